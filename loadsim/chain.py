@@ -1,0 +1,410 @@
+"""The order of the steps: contact, chip, force, moment on the neck, stress. One cut or a hundred thousand.
+
+Arrays carry pairs of turning position and tooth first (p), positions (a), and samples last (s).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from loadsim import chip, fatigue, force, neck
+from loadsim.case import HEAD_AREA_SHARE, HEAD_MOMENT_SHARE, Case, Setup
+from loadsim.contact import Positions, peak_positions, wall_positions, whole_turn
+from loadsim.passes import Pass
+
+Array = npt.NDArray[np.float64]
+
+#: Points around half the neck at which the stress is followed.
+POINTS = 12
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToothForces:
+    """Forces on each tooth in the cut, in each turning position; (p, s)."""
+
+    h: Array  #: uncut chip thickness on the straight edge [mm]
+    F_t: Array  #: tangential [N]
+    F_r: Array  #: radial [N]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Notch:
+    """One end of the neck: its stress for each unit of load, (s,) or ()."""
+
+    name: str
+    K_t: Array  #: published, bending [1]
+    K_ts: Array  #: published, torsion [1]
+    arm: Array  #: from the notch to the head's upper face [mm]
+    bending: Array  #: peak stress for each N*mm of moment [MPa]
+    torsion: Array  #: peak stress for each N*mm of torque [MPa]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Peaks:
+    """The worst of a turn; (s,)."""
+
+    h: Array  #: thickest chip [mm]
+    force: Array  #: largest resultant radial-plane force [N]
+    torque: Array  #: largest torque [N*mm]
+    tooth_force: Array  #: largest tangential force on one tooth [N]
+    moment: Array  #: largest bending moment at the notch [N*mm]
+    sigma_1: Array  #: largest principal stress [MPa]
+    sigma_v: Array  #: von Mises stress then [MPa]
+    sigma_a: Array  #: amplitude of the neck's stress in the turning frame, notch factor applied [MPa]
+    sigma_m: Array  #: its mean [MPa]
+    sigma_ar: Array  #: fully reversed amplitude that does the same damage [MPa]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Turn:
+    """One turn of the cutter in the frame of the table; (a, s)."""
+
+    angle: Array  #: turning angle of tooth 0, (a,) [rad]
+    weight: Array  #: share of the turn, (a,) [1]
+    F_x: Array  #: [N]
+    F_y: Array  #: [N]
+    torque: Array  #: [N*mm]
+
+
+def tooth_forces(case: Case, positions: Positions) -> ToothForces:
+    """Chip thickness and force of every tooth in the cut.
+
+    Below the thinnest chip the edge rubs and the force stays at its value there while the tooth touches.
+
+    Parameters
+    ----------
+    case : Case
+        One cut or many.
+    positions : Positions
+        Turning positions from `loadsim.contact`.
+
+    Returns
+    -------
+    forces : ToothForces
+    """
+    h = chip.thickness(positions.phi, positions.tooth, case.f_z, case.rho, case.teeth)
+    touching = h > 0
+    F_t = np.zeros(np.broadcast_shapes(h.shape, np.shape(case.force_factor), np.shape(case.k_c11)))
+    F_r = np.zeros_like(F_t)
+    r = case.radial
+    for e, sin_kappa in enumerate(positions.sin_kappa):
+        b = positions.b[:, e, None] / sin_kappa
+        h_e = np.maximum(h * sin_kappa, case.h_min)
+        F = b * force.kienzle(h_e, case.k_c11, case.m_c)
+        F_t += F
+        F_r += F * sin_kappa * force.radial_ratio(h_e, r.K_tc, r.K_te, r.K_rc, r.K_re)
+    F_t *= case.force_factor * touching
+    F_r *= case.force_factor * case.radial_factor * touching
+    return ToothForces(h=h, F_t=F_t, F_r=F_r)
+
+
+def _gather(x: Array, positions: Positions) -> Array:
+    """Sum pairs (p, s) into the positions that have a tooth in the cut, (a', s)."""
+    starts = np.flatnonzero(np.diff(positions.position, prepend=-1))
+    return x if starts.size == len(x) else np.add.reduceat(x, starts, axis=0)
+
+
+def notches(case: Case, notch_size: float | None = None) -> tuple[Notch, Notch]:
+    """Both ends of the neck: at the shank's shoulder and at the head.
+
+    Parameters
+    ----------
+    case : Case
+        One cut or many.
+    notch_size : float, optional
+        Tensile strength for Peterson's notch sensitivity; None counts the full K_t. [MPa]
+
+    Returns
+    -------
+    shoulder : Notch
+    head : Notch
+    """
+    d, r = case.neck_diameter, case.fillet
+    W, W_p = neck.section_modulus(d), neck.polar_section_modulus(d)
+    ends = []
+    for name, D, arm in (("shank shoulder", case.shank_diameter, case.neck_length),
+                         ("head", np.maximum(case.head_diameter, d), np.zeros_like(case.neck_length))):  # fmt: skip
+        K_t, K_ts = neck.stress_concentration_bending(D, d, r), neck.stress_concentration_torsion(D, d, r)
+        b, t = np.maximum(K_t * case.fe_factor, 1.0), K_ts
+        if notch_size is not None:
+            b = fatigue.fatigue_notch_factor(b, fatigue.notch_sensitivity_peterson(r, notch_size))
+            t = fatigue.fatigue_notch_factor(t, fatigue.notch_sensitivity_peterson(r, notch_size, torsion=True))
+        ends.append(Notch(name=name, K_t=K_t, K_ts=K_ts, arm=arm, bending=b / W, torsion=t / W_p))
+    return ends[0], ends[1]
+
+
+def peaks(case: Case, positions: Positions, notch: Notch, rubbed: Notch | None = None) -> Peaks:
+    """The worst force, torque and stress of a turn, followed in the frame that turns with the neck.
+
+    Parameters
+    ----------
+    case : Case
+        One cut or many.
+    positions : Positions
+        From `loadsim.contact.peak_positions`.
+    notch : Notch
+        The end of the neck that is judged.
+    rubbed : Notch, optional
+        The same end with fatigue notch factors; None takes the full factors.
+
+    Returns
+    -------
+    peaks : Peaks
+
+    Notes
+    -----
+    The stress is followed at `POINTS` points on half the neck; a direction between two of them is
+    covered by dividing by the cosine of half their spacing.
+    """
+    forces = tooth_forces(case, positions)
+    F_1, F_2 = force.cutter_frame(forces.F_t, forces.F_r, positions.tooth, case.teeth)
+    arm = notch.arm + case.head_height - positions.level[:, None]
+    M_1, M_2 = _gather(F_1 * arm, positions), _gather(F_2 * arm, positions)
+    torque = _gather(forces.F_t, positions) * case.radius
+    resultant = np.hypot(_gather(F_1, positions), _gather(F_2, positions))
+    M = np.hypot(M_1, M_2)
+    sigma, tau = M * notch.bending, torque * notch.torsion
+    low, high = _range_around(M_1, M_2, positions.idle)
+    worn = notch if rubbed is None else rubbed
+    top = torque.max(axis=0, initial=0.0) * worn.torsion
+    sigma_a, sigma_m, sigma_ar = _fatigue_stress(low * worn.bending, high * worn.bending, top, positions.idle)
+    return Peaks(
+        h=forces.h.max(axis=0, initial=0.0), force=resultant.max(axis=0, initial=0.0),
+        torque=torque.max(axis=0, initial=0.0), tooth_force=forces.F_t.max(axis=0, initial=0.0),
+        moment=M.max(axis=0, initial=0.0),
+        sigma_1=neck.largest_principal(sigma, tau).max(axis=0, initial=0.0),
+        sigma_v=neck.von_mises(sigma, tau).max(axis=0, initial=0.0),
+        sigma_a=sigma_a, sigma_m=sigma_m, sigma_ar=sigma_ar,
+    )  # fmt: skip
+
+
+def _range_around(M_1: Array, M_2: Array, idle: bool) -> tuple[Array, Array]:
+    """Lowest and highest moment of the point around the neck whose range is the largest, (s,)."""
+    best = low = high = np.zeros(M_1.shape[1:])
+    for alpha in math.pi * np.arange(POINTS) / POINTS:
+        along = M_1 * math.cos(alpha) + M_2 * math.sin(alpha)
+        lo, hi = along.min(axis=0), along.max(axis=0)
+        if idle:
+            lo, hi = np.minimum(lo, 0.0), np.maximum(hi, 0.0)
+        wider = hi - lo > best
+        best, low, high = np.where(wider, hi - lo, best), np.where(wider, lo, low), np.where(wider, hi, high)
+    between = math.cos(math.pi / POINTS / 2)
+    return low / between, high / between
+
+
+def _fatigue_stress(low: Array, high: Array, tau_max: Array, idle: bool) -> tuple[Array, Array, Array]:
+    """Amplitude, mean and equivalent fully reversed amplitude of bending with pulsating torsion."""
+    sigma_a, sigma_m = (high - low) / 2, np.fmax((high + low) / 2, -(high + low) / 2)
+    tau_a = tau_max / 2 if idle else np.zeros_like(tau_max)
+    a = neck.von_mises(sigma_a, tau_a)
+    top = neck.von_mises(sigma_a + sigma_m, tau_max)
+    return a, top - a, fatigue.smith_watson_topper(a, top - a)
+
+
+def turn(case: Case, positions: Positions) -> Turn:
+    """Forces on the cutter in the frame of the table, over one turn.
+
+    Parameters
+    ----------
+    case : Case
+        One cut or many.
+    positions : Positions
+        From `loadsim.contact.whole_turn`.
+
+    Returns
+    -------
+    turn : Turn
+    """
+    forces = tooth_forces(case, positions)
+    F_x, F_y = force.feed_frame(forces.F_t, forces.F_r, positions.phi[:, None])
+    shape = (positions.turn.size, *forces.F_t.shape[1:])
+    x, y, t = np.zeros(shape), np.zeros(shape), np.zeros(shape)
+    met = np.unique(positions.position)
+    x[met], y[met] = _gather(F_x, positions), _gather(F_y, positions)
+    t[met] = _gather(forces.F_t, positions) * case.radius
+    return Turn(angle=positions.turn, weight=positions.weight, F_x=x, F_y=y, torque=t)
+
+
+def compliance(setup: Setup, case: Case, level: float) -> Array:
+    """Deflection of the head for each newton across, (s,).
+
+    Parameters
+    ----------
+    setup : Setup
+        The job, resolved.
+    case : Case
+        One cut or many.
+    level : float
+        Height of the load above the head's lower face. [mm]
+
+    Returns
+    -------
+    compliance : ndarray
+        In mm for each N.
+    """
+    D, cutter = case.head_diameter, setup.job.cutter
+    return neck.compliance(
+        shank_length=np.maximum(cutter.stickout - case.neck_length - case.head_height, 0.0),
+        shank_diameter=case.shank_diameter, neck_length=case.neck_length, neck_diameter=case.neck_diameter,
+        head_height=case.head_height, head_second_moment=HEAD_MOMENT_SHARE * neck.second_moment(D),
+        head_area=HEAD_AREA_SHARE * neck.area(D), load_reach=case.neck_length + case.head_height - level,
+        E=setup.blank.E, nu=setup.blank.nu, k_collet=setup.stiffness,
+    )  # fmt: skip
+
+
+def natural_frequency(setup: Setup) -> float:
+    """Lowest bending frequency of the cutter in its collet.
+
+    Parameters
+    ----------
+    setup : Setup
+        The job, resolved.
+
+    Returns
+    -------
+    frequency : float
+        [Hz]
+    """
+    c = setup.job.cutter
+    shank = c.stickout - c.neck_length - c.head_height
+    pieces = [(c.neck_length, c.neck_diameter, 1.0, 1.0), (c.head_height, c.head_diameter, HEAD_MOMENT_SHARE, HEAD_AREA_SHARE)]
+    if shank > 1e-6:
+        pieces.insert(0, (shank, c.shank_diameter, 1.0, 1.0))
+    return float(neck.natural_frequencies(
+        lengths=[p[0] for p in pieces],
+        second_moments=[float(neck.second_moment(p[1])) * p[2] for p in pieces],
+        areas=[float(neck.area(p[1])) * p[3] for p in pieces],
+        E=setup.blank.E, nu=setup.blank.nu, rho=setup.blank.density, k_collet=setup.stiffness, count=1,
+    )[0])  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Summary:
+    """What the limits need of a whole cut: the worst over its passes; (s,)."""
+
+    peak_chip: Array  #: thickest chip [mm]
+    thin_chip: Array  #: thickest chip of the tooth that cuts least [mm]
+    force: Array  #: largest resultant force [N]
+    mean_force: Array  #: mean resultant force over a turn [N]
+    torque: Array  #: largest torque [N*mm]
+    mean_torque: Array  #: over a turn [N*mm]
+    tooth_force: Array  #: largest tangential force on one tooth [N]
+    moment: Array  #: at the governing notch [N*mm]
+    sigma_1: Array  #: largest principal stress, deterministic K_t bound applied [MPa]
+    sigma_v: Array  #: von Mises stress then [MPa]
+    sigma_a: Array  #: stress amplitude in the turning frame [MPa]
+    sigma_m: Array  #: mean stress [MPa]
+    sigma_ar: Array  #: equivalent fully reversed amplitude [MPa]
+    bending: Array  #: nominal bending stress at the governing notch [MPa]
+    torsion: Array  #: nominal torsion stress [MPa]
+    K_t: Array  #: published, bending [1]
+    K_ts: Array  #: published, torsion [1]
+    deflection: Array  #: of the head under the largest force [mm]
+    wall_deflection: Array  #: across the feed when a wall is shaped [mm]
+    stiffness: Array  #: of the head, across [N/mm]
+    feed_force: Array  #: mean force that resists the feed, worst pass [N]
+    pull: Array  #: largest momentary force along the feed [N]
+    net_pull: Array  #: mean force that drags the table along, zero when it resists [N]
+    at_shoulder: bool  #: whether the notch at the shank's shoulder governs
+
+
+def summarise(setup: Setup, contacts: list[Contact], case: Case) -> Summary:
+    """Run the chain over all passes of a cut and keep the worst.
+
+    Parameters
+    ----------
+    setup : Setup
+        The job, resolved.
+    contacts : list of Contact
+        One for each pass, from `contacts_of`.
+    case : Case
+        One cut or many.
+
+    Returns
+    -------
+    summary : Summary
+    """
+    both = notches(case)
+    rubbed = notches(case, setup.strength.notch_size) if setup.strength.notch_size else both
+    runs = [[peaks(case, c.peak, n, r) for c in contacts] for n, r in zip(both, rubbed, strict=True)]
+    worst = [max(float(p.sigma_1.max()) for p in run) for run in runs]
+    governs = int(worst[1] > worst[0])
+    run, notch = runs[governs], both[governs]
+    turns = [turn(case, c.turn) for c in contacts]
+    walls = [np.maximum.reduce(np.fmax(t.F_y, -t.F_y), axis=0) for t in (turn(case, c.wall) for c in contacts)]
+    level = min(float(c.peak.level.min()) for c in contacts)
+    give = compliance(setup, case, level)
+    moment, torque = _worst([p.moment for p in run]), _worst([p.torque for p in run])
+    means = [t.weight @ t.F_x for t in turns]
+    top = _worst([p.force for p in run])
+    return Summary(
+        peak_chip=_worst([p.h for p in run]), thin_chip=_thin(case, contacts), force=top,
+        mean_force=_worst([t.weight @ np.hypot(t.F_x, t.F_y) for t in turns]),
+        torque=torque, mean_torque=_worst([t.weight @ t.torque for t in turns]),
+        tooth_force=_worst([p.tooth_force for p in run]), moment=moment,
+        sigma_1=_worst([p.sigma_1 for p in run]), sigma_v=_worst([p.sigma_v for p in run]),
+        sigma_a=_worst([p.sigma_a for p in run]), sigma_m=_worst([p.sigma_m for p in run]),
+        sigma_ar=_worst([p.sigma_ar for p in run]),
+        bending=moment / neck.section_modulus(case.neck_diameter),
+        torsion=torque / neck.polar_section_modulus(case.neck_diameter), K_t=notch.K_t, K_ts=notch.K_ts,
+        deflection=top * give, wall_deflection=_worst(walls) * give, stiffness=1 / give,
+        feed_force=_worst([-m for m in means]), pull=_worst([np.maximum(t.F_x.max(axis=0), 0.0) for t in turns]),
+        net_pull=np.maximum(_worst(means), 0.0), at_shoulder=governs == 0,
+    )  # fmt: skip
+
+
+def _worst(values: list[Array]) -> Array:
+    return np.maximum.reduce(values)
+
+
+def _thin(case: Case, contacts: list[Contact]) -> Array:
+    """Thickest chip of the tooth that cuts least, in the pass whose thickest chip is least."""
+    least = []
+    for c in contacts:
+        phi = np.full(case.teeth, c.peak.phi[np.argmax(np.sin(c.peak.phi))])
+        least.append(chip.thickness(phi, np.arange(case.teeth), case.f_z, case.rho, case.teeth).min(axis=0))
+    return np.minimum.reduce(least)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Contact:
+    """The contact tables of one pass: geometry alone, made once."""
+
+    peak: Positions
+    turn: Positions
+    wall: Positions
+
+
+def contacts_of(passes: tuple[Pass, ...], teeth: int, fine: int = 720) -> list[Contact]:
+    """Make the contact tables of every pass.
+
+    Parameters
+    ----------
+    passes : tuple of Pass
+        From `loadsim.passes.passes`.
+    teeth : int
+        Number of teeth. [1]
+    fine : int
+        About how many positions stand for a turn. [1]
+
+    Returns
+    -------
+    contacts : list of Contact
+    """
+    return [
+        Contact(
+            peak=peak_positions(p.section, p.swept, teeth),
+            turn=whole_turn(p.section, p.swept, teeth, fine),
+            wall=wall_positions(p.section, p.swept, teeth),
+        )
+        for p in passes
+    ]
+
+
+def thickest_sine(contacts: list[Contact]) -> float:
+    """sin(phi) of the thickest chip over all passes. [1]"""
+    return max(float(np.sin(c.peak.phi).max()) for c in contacts)

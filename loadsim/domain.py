@@ -1,0 +1,215 @@
+"""The things of the job: slot, cutter, machine, cut, target. They are valid or they are not made.
+
+Every quantity is written in a job file as a text with its unit and held as a float in the internal
+unit (mm, MPa, rad, mm/s, rad/s, N*mm/s, N/mm). The limits given here are those of physical sense for
+small cutters; the range of a *model* is another matter and is told by a note beside the answer.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo, WithJsonSchema
+
+from loadsim import units
+from loadsim.errors import UnitError
+
+#: What a limit is written in when a value is refused, by dimension.
+LIMIT_UNIT = {
+    "length": "mm", "angle": "deg", "angular speed": "rpm", "speed": "mm/min", "feed per tooth": "mm/tooth",
+    "stress": "N/mm^2", "power": "W", "stiffness": "N/mm", "force": "N", "torque": "N*mm", "time": "s",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Dimension:
+    """Marks a field as a quantity of one dimension."""
+
+    name: str
+
+
+def _reader(dimension: str) -> Callable[[object, ValidationInfo], object]:
+    def read(value: object, info: ValidationInfo) -> object:
+        inside = bool(info.context and info.context.get("inside"))
+        if inside and isinstance(value, float):
+            return value
+        if isinstance(value, str):
+            try:
+                return units.parse(value, dimension)
+            except UnitError as error:
+                raise ValueError(str(error)) from None
+        raise ValueError(f'is {value!r:.40}; write the {dimension} in quotes with its unit, '
+                         f'e.g. "{units.example(dimension)}"')  # fmt: skip
+
+    return read
+
+
+def _schema(dimension: str) -> WithJsonSchema:
+    return WithJsonSchema({"type": "string", "pattern": units.pattern(dimension),
+                           "examples": [units.example(dimension)]})  # fmt: skip
+
+
+Length = Annotated[
+    float, Dimension("length"), BeforeValidator(_reader("length")), _schema("length")
+]
+Angle = Annotated[
+    float, Dimension("angle"), BeforeValidator(_reader("angle")), _schema("angle")
+]
+SpindleSpeed = Annotated[
+    float, Dimension("angular speed"), BeforeValidator(_reader("angular speed")), _schema("angular speed")
+]
+Feed = Annotated[
+    float, Dimension("feed per tooth"), BeforeValidator(_reader("feed per tooth")), _schema("feed per tooth")
+]
+Speed = Annotated[
+    float, Dimension("speed"), BeforeValidator(_reader("speed")), _schema("speed")
+]
+Stress = Annotated[
+    float, Dimension("stress"), BeforeValidator(_reader("stress")), _schema("stress")
+]
+Power = Annotated[
+    float, Dimension("power"), BeforeValidator(_reader("power")), _schema("power")
+]
+Stiffness = Annotated[
+    float, Dimension("stiffness"), BeforeValidator(_reader("stiffness")), _schema("stiffness")
+]
+
+
+def _printable(value: object) -> object:
+    if isinstance(value, str) and not value.isprintable():
+        raise ValueError("holds control characters or line breaks; write plain text on one line")
+    return value
+
+
+Text = Annotated[str, BeforeValidator(_printable), Field(min_length=1, max_length=120)]
+PathOrName = Annotated[str, BeforeValidator(_printable), Field(min_length=1, max_length=400)]
+Lubrication = Literal["dry", "brush", "mist", "flood"]
+Direction = Literal["conventional", "climb"]
+DEG = math.pi / 180
+RPM = math.pi / 30
+
+
+class Thing(BaseModel):
+    """Base of everything in a job file: frozen, and no key is swallowed."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
+
+
+class Heading(Thing):
+    """``[job]``: what the traveler is headed with."""
+
+    number: Text = Field(description="Job number, free text.")
+    part: Text | None = Field(None, description="Part name or number.")
+    drawing: Text | None = Field(None, description="Drawing number.")
+    revision: Text | None = Field(None, description="Drawing revision.")
+    operation: Text | None = Field(None, description="Operation number or name.")
+    quantity: Annotated[int, Field(ge=1, le=1_000_000)] | None = Field(None, description="How many parts.")
+    author: Text | None = Field(None, description="Who wrote the job.")
+    units: Literal["metric", "inch"] = Field("metric", description="The system the answer leads with.")
+
+
+class Work(Thing):
+    """``[work]``: what is cut, how it is lubricated, and the shop's own force constants if it has any."""
+
+    material: PathOrName = Field(description="A name from `loadsim materials`, or a path to a material file.")
+    lubrication: Lubrication = Field(description="dry, brush, mist or flood.")
+    kc11: Stress | None = Field(None, ge=10.0, le=20_000.0, description="Specific cutting force at h = 1 mm.")
+    mc: Annotated[float, Field(ge=0.0, le=0.6)] | None = Field(None, description="Kienzle exponent.")
+    radial_ratio: Annotated[float, Field(ge=0.02, le=3.0)] | None = Field(
+        None, description="Radial force over tangential force, constant.")  # fmt: skip
+    rake_reference: Angle | None = Field(None, ge=-30 * DEG, le=45 * DEG, description="Rake that kc11 was measured at.")
+    spread: Annotated[float, Field(ge=0.0, le=1.0)] | None = Field(
+        None, description="Standard deviation of ln(force).")  # fmt: skip
+
+
+class Slot(Thing):
+    """``[slot]``: the feature in section, a throat slot above and an undercut below."""
+
+    throat_width: Length = Field(ge=0.3, le=500, description="Width of the throat slot.")
+    throat_depth: Length | None = Field(None, ge=0.05, le=500, description="How deep the throat slot was milled first; default: the depth.")
+    undercut_width: Length = Field(ge=0.3, le=500, description="Over both sides; one-sided: plain throat wall to undercut wall.")
+    undercut_height: Length = Field(ge=0.05, le=500, description="Height of the undercut.")
+    depth: Length = Field(ge=0.1, le=500, description="Surface to the undercut floor.")
+    length: Length = Field(ge=0.5, le=5000, description="Length of the slot.")
+    sides: Literal[1, 2] = Field(description="2 = T-shaped, 1 = undercut on one side only.")
+    open_ends: Literal[0, 1, 2] = Field(description="How many ends are open.")
+    width_tolerance: Length | None = Field(None, ge=0.001, le=5, description="Plus and minus on undercut_width.")
+
+
+class Cutter(Thing):
+    """``[cutter]``: as ground."""
+
+    material: PathOrName = Field(description="A blank material from `loadsim materials`, or a path.")
+    hardness: Annotated[float, Field(ge=10.0, le=75.0, strict=False)] | None = Field(
+        None, description="Rockwell C.")  # fmt: skip
+    head_diameter: Length = Field(ge=0.4, le=200, description="Diameter over the teeth.")
+    head_height: Length = Field(ge=0.1, le=100, description="Height of the head.")
+    corner_radius: Length | None = Field(None, ge=0.0, le=20, description="Radius at the outer corners, top and bottom.")
+    neck_diameter: Length = Field(ge=0.2, le=100, description="Diameter of the neck.")
+    neck_length: Length = Field(ge=0.1, le=300, description="Shank shoulder to the head's upper face.")
+    neck_fillet: Length | None = Field(None, ge=0.005, le=20, description="Radius at the neck's ends.")
+    shank_diameter: Length = Field(ge=0.5, le=100, description="Diameter of the shank.")
+    stickout: Length = Field(ge=0.5, le=500, description="Collet face to the head's lower face.")
+    teeth: Annotated[int, Field(ge=1, le=24)] = Field(description="Number of teeth.")
+    rake: Angle | None = Field(None, ge=-30 * DEG, le=45 * DEG, description="Radial rake.")
+    face_offset: Length | None = Field(None, ge=-20, le=20, description="How far past centre the flute face was ground.")
+    relief: Angle | None = Field(None, ge=0.5 * DEG, le=45 * DEG, description="Primary relief.")
+    edge_radius: Length | None = Field(None, ge=0.0005, le=0.2, description="Radius of the cutting edge.")
+    runout: Length | None = Field(None, ge=0.0, le=1.0, description="Radial: half the total indicator reading, at the head.")
+
+
+class Machine(Thing):
+    """``[machine]``: the spindle, and how the table is fed."""
+
+    max_spindle_speed: SpindleSpeed = Field(ge=10 * RPM, le=200_000 * RPM, description="Fastest spindle speed.")
+    min_spindle_speed: SpindleSpeed | None = Field(None, ge=1 * RPM, le=200_000 * RPM, description="Slowest spindle speed.")
+    spindle_power: Power = Field(ge=5e3, le=1e9, description="Rated power of the spindle motor.")
+    feed: Literal["hand", "power", "cnc"] = Field(description="How the table is fed.")
+    handwheel: Length | None = Field(None, ge=0.1, le=100, description="Table travel for one turn of the handwheel.")
+    backlash: Length | None = Field(None, ge=0.0, le=5, description="Backlash of the table screw.")
+    stiffness: Stiffness | None = Field(None, ge=10.0, le=1e7, description="Radial stiffness at the collet.")
+
+
+class Cut(Thing):
+    """``[cut]``: the settings; what is left out is picked."""
+
+    spindle_speed: SpindleSpeed | None = Field(None, ge=1 * RPM, le=200_000 * RPM, description="Spindle speed.")
+    feed_per_tooth: Feed | None = Field(None, ge=1e-5, le=5.0, description="Feed per tooth.")
+    feed_rate: Speed | None = Field(None, ge=1e-3, le=1e3, description="Table feed.")
+    stepover: Length | None = Field(None, ge=0.005, le=100, description="How far a side pass steps outward.")
+    predrill: bool | None = Field(None, description="Whether end holes are drilled first.")
+    direction: Direction | None = Field(None, description="How the side passes cut their wall.")
+
+
+class Target(Thing):
+    """``[target]``: what is good enough."""
+
+    snap_probability: Annotated[float, Field(ge=1e-6, le=0.5)] = Field(
+        0.01, description="Accepted chance that the neck snaps in this cut.")  # fmt: skip
+    wall_error: Length | None = Field(None, ge=0.001, le=5, description="Accepted error of a wall's position.")
+
+
+class Predrill(Thing):
+    """``[predrill]``: end holes along the feed, as the shop means to drill them."""
+
+    diameter: Length = Field(ge=0.2, le=100, description="Drill diameter.")
+    offsets: list[Annotated[Length, Field(ge=-250, le=250)]] = Field(
+        min_length=1, max_length=12, description="Hole axes from the centre line.")  # fmt: skip
+    height: Length = Field(ge=0.05, le=500, description="Hole axes above the floor.")
+    depth: Length = Field(ge=0.1, le=2000, description="How deep the holes go from the open end.")
+
+
+class Job(Thing):
+    """A whole job file."""
+
+    job: Heading
+    work: Work
+    slot: Slot
+    cutter: Cutter
+    machine: Machine
+    cut: Cut = Cut()
+    target: Target = Target()
+    predrill: Predrill | None = None

@@ -1,0 +1,729 @@
+"""What the blank bears many times: notch sensitivity, fatigue limits, life, mean stress."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+from numpy.typing import ArrayLike
+
+from loadsim.errors import ModelError
+
+Array = npt.NDArray[np.float64]
+
+_KPSI = 6.894757293168361  # MPa; the polynomials below are printed in kpsi and sqrt(inch)
+_INCH = 25.4  # mm
+NEUBER_BENDING = (0.246, -3.08e-3, 1.51e-5, -2.67e-8)  #: sqrt(a) in sqrt(inch), powers of S_ut in kpsi
+NEUBER_TORSION = (0.190, -2.51e-3, 1.35e-5, -2.67e-8)  #: the same for torsion
+_NEUBER_RANGE = {"bending": (50.0 * _KPSI, 250.0 * _KPSI), "torsion": (50.0 * _KPSI, 220.0 * _KPSI)}
+
+#: Factor and exponent of the surface factor ``a S_ut^b``, S_ut in MPa; the editions differ for ground.
+MARIN_SURFACE = {
+    "ground": (1.58, -0.085),
+    "ground, later edition": (1.38, -0.067),
+    "machined": (4.51, -0.265),
+}
+ENDURANCE_CAP = 700.0  #: highest endurance limit credited to steel, from S_ut 1400 MPa on [MPa]
+
+
+def _real(
+    name: str,
+    value: ArrayLike,
+    unit: str,
+    *,
+    over: float = -np.inf,
+    least: float = -np.inf,
+    most: float = np.inf,
+) -> Array:
+    """Return value as floats, or say which number breaks which bound."""
+    x = np.asarray(value, dtype=float)
+    bad = ~(np.isfinite(x) & (x > over) & (x >= least) & (x <= most))
+    if bad.any():
+        bounds = {">": over, ">=": least, "<=": most}
+        rule = " and ".join(["finite", *(f"{sign} {v:g}" for sign, v in bounds.items() if np.isfinite(v))])
+        raise ModelError(f"{name} must be {rule} [{unit}], got {np.extract(bad, x)[0]:g}")
+    return x
+
+
+def _neuber_root(S_ut: ArrayLike, coefficients: tuple[float, ...], load: str) -> Array:
+    S = _real("S_ut", S_ut, "MPa")
+    low, high = _NEUBER_RANGE[load]
+    bad = (low > S) | (high < S)
+    if bad.any():
+        raise ModelError(
+            f"Neuber's polynomial for {load} holds for S_ut {low:.0f} to {high:.0f} MPa, got "
+            f"{np.extract(bad, S)[0]:g} MPa (negative for hard steel); use notch_sensitivity_peterson"
+        )
+    root_a: Array = np.polynomial.polynomial.polyval(S / _KPSI, coefficients) * np.sqrt(_INCH)
+    return root_a
+
+
+def neuber_root_a_bending(S_ut: ArrayLike) -> Array:
+    """Square root of Neuber's length for steel in bending or tension, by the printed cubic.
+
+    Parameters
+    ----------
+    S_ut : array_like
+        Tensile strength, 345 to 1724 MPa (50 to 250 kpsi). [MPa]
+
+    Returns
+    -------
+    root_a : ndarray
+        Square root of Neuber's length a, where a is in [mm]
+
+    Raises
+    ------
+    ModelError
+        If any S_ut lies outside the range of the fit; past 1755 MPa the cubic is negative.
+
+    References
+    ----------
+    Shigley-fatigue, notch sensitivity, cubic in S_ut
+    """
+    return _neuber_root(S_ut, NEUBER_BENDING, "bending")
+
+
+def neuber_root_a_torsion(S_ut: ArrayLike) -> Array:
+    """Square root of Neuber's length for steel in torsion, by the printed cubic.
+
+    Parameters
+    ----------
+    S_ut : array_like
+        Tensile strength, 345 to 1517 MPa (50 to 220 kpsi). [MPa]
+
+    Returns
+    -------
+    root_a : ndarray
+        Square root of Neuber's length a, where a is in [mm]
+
+    Raises
+    ------
+    ModelError
+        If any S_ut lies outside the range of the fit; past 1610 MPa the cubic is negative.
+
+    References
+    ----------
+    Shigley-fatigue, notch sensitivity, cubic in S_ut
+    """
+    return _neuber_root(S_ut, NEUBER_TORSION, "torsion")
+
+
+def notch_sensitivity_neuber(r: ArrayLike, S_ut: ArrayLike, torsion: bool = False) -> Array:
+    """Notch sensitivity by Neuber, ``q = 1 / (1 + sqrt(a) / sqrt(r))``.
+
+    Parameters
+    ----------
+    r : array_like
+        Notch radius. [mm]
+    S_ut : array_like
+        Tensile strength, within the range of the cubic. [MPa]
+    torsion : bool
+        Take the cubic for torsion. [1]
+
+    Returns
+    -------
+    q : ndarray
+        Notch sensitivity, 0 to 1. [1]
+
+    Raises
+    ------
+    ModelError
+        If r is not positive or S_ut lies outside the range of the cubic.
+
+    References
+    ----------
+    Shigley-fatigue, notch sensitivity, Neuber's equation
+    """
+    root_a = neuber_root_a_torsion(S_ut) if torsion else neuber_root_a_bending(S_ut)
+    q: Array = 1.0 / (1.0 + root_a / np.sqrt(_real("r", r, "mm", over=0.0)))
+    return q
+
+
+def notch_sensitivity_peterson(r: ArrayLike, S_u: ArrayLike, torsion: bool = False) -> Array:
+    """Notch sensitivity of steel by Peterson, ``q = 1 / (1 + a/r)``; the one for hard steel.
+
+    ``a = 0.0254 (2070 / S_u)^1.8`` mm in bending, 0.6 of it in torsion.
+
+    Parameters
+    ----------
+    r : array_like
+        Notch radius. [mm]
+    S_u : array_like
+        Tensile strength; stated for steel of 550 MPa and more. [MPa]
+    torsion : bool
+        Take the length for torsion. [1]
+
+    Returns
+    -------
+    q : ndarray
+        Notch sensitivity, 0 to 1. [1]
+
+    Raises
+    ------
+    ModelError
+        If r is not positive or S_u is under 550 MPa.
+
+    References
+    ----------
+    Peterson1974, notch sensitivity of steels
+    """
+    a = 0.0254 * (2070.0 / _real("S_u", S_u, "MPa", least=550.0)) ** 1.8 * (0.6 if torsion else 1.0)
+    q: Array = 1.0 / (1.0 + a / _real("r", r, "mm", over=0.0))
+    return q
+
+
+def fatigue_notch_factor(K_t: ArrayLike, q: ArrayLike) -> Array:
+    """Fatigue notch factor, ``K_f = 1 + q (K_t - 1)``.
+
+    Parameters
+    ----------
+    K_t : array_like
+        Stress concentration factor, >= 1. [1]
+    q : array_like
+        Notch sensitivity, 0 to 1. [1]
+
+    Returns
+    -------
+    K_f : ndarray
+        Fatigue notch factor, between 1 and K_t. [1]
+
+    Raises
+    ------
+    ModelError
+        If K_t is under 1 or q outside [0, 1].
+
+    References
+    ----------
+    Shigley-fatigue, notch sensitivity
+    """
+    K_f: Array = 1.0 + _real("q", q, "1", least=0.0, most=1.0) * (_real("K_t", K_t, "1", least=1.0) - 1.0)
+    return K_f
+
+
+def murakami_limit_surface(HV: ArrayLike, root_area_um: ArrayLike) -> Array:
+    """Fatigue limit, fully reversed, from hardness and the size of the worst flaw at the surface.
+
+    ``sigma_w = 1.43 (HV + 120) / sqrt(area)^(1/6)``.
+
+    Parameters
+    ----------
+    HV : array_like
+        Vickers hardness. [HV]
+    root_area_um : array_like
+        Square root of the flaw's area seen along the stress. [um]
+
+    Returns
+    -------
+    sigma_w : ndarray
+        Stress amplitude at the fatigue limit, R = -1. [MPa]
+
+    Raises
+    ------
+    ModelError
+        If any value is not finite or not positive.
+
+    Notes
+    -----
+    The flaw stands for the surface: do not multiply by a surface factor as well. See `murakami_notes`.
+
+    References
+    ----------
+    Murakami2002, square-root-area model, surface flaws
+
+    Examples
+    --------
+    >>> round(murakami_limit_surface(800, 20).item())
+    799
+    """
+    HV = _real("HV", HV, "HV", over=0.0)
+    sigma_w: Array = 1.43 * (HV + 120.0) / _real("root_area_um", root_area_um, "um", over=0.0) ** (1.0 / 6.0)
+    return sigma_w
+
+
+def murakami_notes(HV: ArrayLike, root_area_um: ArrayLike) -> tuple[str, ...]:
+    """Say where the fatigue limit from hardness is stretched.
+
+    Parameters
+    ----------
+    HV : array_like
+        Vickers hardness. [HV]
+    root_area_um : array_like
+        Square root of the flaw's area. [um]
+
+    Returns
+    -------
+    notes : tuple of str
+        One sentence for each reservation; empty when there is none.
+
+    Raises
+    ------
+    ModelError
+        If any value is not finite or not positive.
+
+    References
+    ----------
+    Murakami2002, range of the square-root-area model; rule 1.6 HV for steel without flaws
+    """
+    sigma_w = murakami_limit_surface(HV, root_area_um)
+    HV, root_area = np.asarray(HV, float), np.asarray(root_area_um, float)
+    rules = (
+        (HV > 400.0, "above HV 400 the limit no longer follows 1.6 HV but the flaws, and scatters with them"),
+        (HV > 720.0, "above HV 720 the flaw-size formula is extrapolated"),
+        (HV < 70.0, "below HV 70 the flaw-size formula is extrapolated"),
+        (root_area > 1000.0, "a flaw above 1000 um is a long crack: use fracture mechanics"),
+        (
+            sigma_w > 1.6 * HV,
+            "the flaw is too small to matter: without flaws the limit is about 1.6 HV, lower",
+        ),
+    )
+    return tuple(text for hit, text in rules if np.any(hit))
+
+
+def marin_surface(S_ut: ArrayLike, a: ArrayLike, b: ArrayLike) -> Array:
+    """Surface factor, ``k_a = a S_ut^b``; pairs in ``MARIN_SURFACE``.
+
+    Parameters
+    ----------
+    S_ut : array_like
+        Tensile strength. [MPa]
+    a : array_like
+        Factor, for S_ut in MPa. [1]
+    b : array_like
+        Exponent, not positive. [1]
+
+    Returns
+    -------
+    k_a : ndarray
+        Surface factor, not above 1. [1]
+
+    Raises
+    ------
+    ModelError
+        If a value is out of range, or the fit exceeds 1 (steel too soft for it).
+
+    References
+    ----------
+    Shigley-fatigue, surface factor
+    """
+    a, b = _real("a", a, "1", over=0.0), _real("b", b, "1", most=0.0)
+    k_a: Array = a * _real("S_ut", S_ut, "MPa", over=0.0) ** b
+    return _real("k_a = a S_ut^b", k_a, "1", most=1.0)
+
+
+def marin_size(d: ArrayLike) -> Array:
+    """Size factor of a round bar turning in bending, ``k_b = (d / 7.62)^-0.107``, never above 1.
+
+    The fit is printed for 2.79 to 51 mm. It is not carried below, and the credit it gives between 2.79 and
+    7.62 mm (up to 1.11) is not taken.
+
+    Parameters
+    ----------
+    d : array_like
+        Diameter, up to 51 mm. [mm]
+
+    Returns
+    -------
+    k_b : ndarray
+        Size factor, 1 for a small neck. [1]
+
+    Raises
+    ------
+    ModelError
+        If d is not positive or above 51 mm.
+
+    References
+    ----------
+    Shigley-fatigue, size factor
+
+    Examples
+    --------
+    >>> marin_size(2.0).item()
+    1.0
+    """
+    d = _real("d", d, "mm", over=0.0, most=51.0)
+    k_b: Array = np.minimum((d / 7.62) ** -0.107, 1.0)
+    return k_b
+
+
+def endurance_limit_steel(S_ut: ArrayLike) -> Array:
+    """Endurance limit of a polished steel specimen: half of S_ut, 700 MPa from 1400 MPa on.
+
+    Parameters
+    ----------
+    S_ut : array_like
+        Tensile strength. [MPa]
+
+    Returns
+    -------
+    S_e : ndarray
+        Stress amplitude, before surface, size and load factors. [MPa]
+
+    Raises
+    ------
+    ModelError
+        If any S_ut is not finite or not positive.
+
+    References
+    ----------
+    Shigley-fatigue, endurance limit
+    """
+    S_e: Array = np.minimum(0.5 * _real("S_ut", S_ut, "MPa", over=0.0), ENDURANCE_CAP)
+    return S_e
+
+
+def basquin_strength(
+    N: ArrayLike, S_limit: ArrayLike, N_limit: ArrayLike, k: ArrayLike, S_static: ArrayLike
+) -> Array:
+    """Stress amplitude borne for N cycles, ``S_limit (N_limit / N)^(1/k)``, never above the static strength.
+
+    The slope goes on past N_limit: hard steel has no knee, and its strength keeps falling.
+
+    Parameters
+    ----------
+    N : array_like
+        Cycles asked for. [1]
+    S_limit : array_like
+        Amplitude borne for N_limit cycles. [MPa]
+    N_limit : array_like
+        Cycles at which S_limit holds. [1]
+    k : array_like
+        Slope exponent, > 0; 11 to 16 for hard steel. [1]
+    S_static : array_like
+        Strength for a single load. [MPa]
+
+    Returns
+    -------
+    S : ndarray
+        Stress amplitude. [MPa]
+
+    Raises
+    ------
+    ModelError
+        If any value is not finite or not positive.
+
+    References
+    ----------
+    Basquin1910, exponential law of endurance
+    """
+    ratio = _real("N_limit", N_limit, "1", over=0.0) / _real("N", N, "1", over=0.0)
+    line = _real("S_limit", S_limit, "MPa", over=0.0) * ratio ** (1.0 / _real("k", k, "1", over=0.0))
+    S: Array = np.minimum(line, _real("S_static", S_static, "MPa", over=0.0))
+    return S
+
+
+def finite_life_constants(S_ut: ArrayLike, f: ArrayLike, S_e: ArrayLike) -> tuple[Array, Array]:
+    """Constants of the line ``sigma = a N^b`` from f S_ut at 1000 cycles to S_e at a million.
+
+    Parameters
+    ----------
+    S_ut : array_like
+        Tensile strength. [MPa]
+    f : array_like
+        Share of S_ut borne for 1000 cycles, in (0, 1]. [1]
+    S_e : array_like
+        Corrected endurance limit, under f S_ut. [MPa]
+
+    Returns
+    -------
+    a : ndarray
+        Amplitude where the line meets one cycle. [MPa]
+    b : ndarray
+        Exponent, negative. [1]
+
+    Raises
+    ------
+    ModelError
+        If a value is out of range or S_e is not under f S_ut.
+
+    References
+    ----------
+    Shigley-fatigue, finite life between 10^3 and 10^6 cycles
+    """
+    S_3 = _real("f", f, "1", over=0.0, most=1.0) * _real("S_ut", S_ut, "MPa", over=0.0)
+    S_e = _real("S_e", S_e, "MPa", over=0.0)
+    _real("f S_ut / S_e", S_3 / S_e, "1", over=1.0)
+    a: Array = S_3**2 / S_e
+    b: Array = -np.log10(S_3 / S_e) / 3.0
+    return a, b
+
+
+def finite_life(sigma_a: ArrayLike, a: ArrayLike, b: ArrayLike) -> Array:
+    """Cycles to failure on the line ``sigma_a = a N^b``; meant for 1000 to a million cycles.
+
+    Parameters
+    ----------
+    sigma_a : array_like
+        Fully reversed stress amplitude, > 0. [MPa]
+    a : array_like
+        Amplitude where the line meets one cycle. [MPa]
+    b : array_like
+        Exponent, negative. [1]
+
+    Returns
+    -------
+    N : ndarray
+        Cycles. [1]
+
+    Raises
+    ------
+    ModelError
+        If a value is out of range or the life is beyond counting.
+
+    References
+    ----------
+    Shigley-fatigue, finite life between 10^3 and 10^6 cycles
+    """
+    ratio = _real("sigma_a", sigma_a, "MPa", over=0.0) / _real("a", a, "MPa", over=0.0)
+    slope = _real("-b", -np.asarray(b, dtype=float), "1", over=0.0)
+    with np.errstate(over="ignore"):
+        N: Array = ratio ** (-1.0 / slope)
+    return _real("N", N, "1")
+
+
+def finite_life_notes(N: ArrayLike) -> tuple[str, ...]:
+    """Say where a life lies off the line between 1000 and a million cycles.
+
+    Parameters
+    ----------
+    N : array_like
+        Cycles. [1]
+
+    Returns
+    -------
+    notes : tuple of str
+        One sentence for each reservation; empty when there is none.
+
+    Raises
+    ------
+    ModelError
+        If any N is not finite or is negative.
+
+    References
+    ----------
+    Shigley-fatigue, finite life between 10^3 and 10^6 cycles
+    """
+    N = _real("N", N, "1", least=0.0)
+    rules = (
+        (N < 1e3, "under 1000 cycles the line is extrapolated: judge by the static strength"),
+        (N > 1e6, "over a million cycles the line is extrapolated; hard steel keeps losing strength"),
+    )
+    return tuple(text for hit, text in rules if np.any(hit))
+
+
+def _mean_stress_ratios(
+    sigma_a: ArrayLike, sigma_m: ArrayLike, S_e: ArrayLike, S_u: ArrayLike, S_y: ArrayLike
+) -> tuple[Array, Array, Array]:
+    """Return amplitude over S_e and tensile mean over S_u and S_y; a pressing mean earns no credit."""
+    amplitude = _real("sigma_a", sigma_a, "MPa", least=0.0) / _real("S_e", S_e, "MPa", over=0.0)
+    pull = np.maximum(_real("sigma_m", sigma_m, "MPa"), 0.0)
+    on_u, on_y = pull / _real("S_u", S_u, "MPa", over=0.0), pull / _real("S_y", S_y, "MPa", over=0.0)
+    amplitude, on_u, on_y = np.broadcast_arrays(amplitude, on_u, on_y)
+    return amplitude, on_u, on_y
+
+
+def goodman(sigma_a: ArrayLike, sigma_m: ArrayLike, S_e: ArrayLike, S_u: ArrayLike, S_y: ArrayLike) -> Array:
+    """Utilization by the straight line to the tensile strength, ``sigma_a/S_e + sigma_m/S_u``.
+
+    Parameters
+    ----------
+    sigma_a : array_like
+        Stress amplitude with the notch factor, not negative. [MPa]
+    sigma_m : array_like
+        Mean stress; a compressive one counts as zero. [MPa]
+    S_e : array_like
+        Corrected endurance limit, or the strength at the life asked for. [MPa]
+    S_u : array_like
+        Tensile strength. [MPa]
+    S_y : array_like
+        Yield strength; not used here, kept for one signature. [MPa]
+
+    Returns
+    -------
+    utilization : ndarray
+        One over the factor of safety. [1]
+
+    Raises
+    ------
+    ModelError
+        If a value is not finite, sigma_a is negative or a strength is not positive.
+
+    References
+    ----------
+    Shigley-fatigue, fluctuating stress, modified Goodman
+    """
+    amplitude, on_u, _ = _mean_stress_ratios(sigma_a, sigma_m, S_e, S_u, S_y)
+    utilization: Array = amplitude + on_u
+    return utilization
+
+
+def gerber(sigma_a: ArrayLike, sigma_m: ArrayLike, S_e: ArrayLike, S_u: ArrayLike, S_y: ArrayLike) -> Array:
+    """Utilization by the parabola to the tensile strength, ``n sigma_a/S_e + (n sigma_m/S_u)^2 = 1``.
+
+    Parameters
+    ----------
+    sigma_a : array_like
+        Stress amplitude with the notch factor, not negative. [MPa]
+    sigma_m : array_like
+        Mean stress; a compressive one counts as zero. [MPa]
+    S_e : array_like
+        Corrected endurance limit, or the strength at the life asked for. [MPa]
+    S_u : array_like
+        Tensile strength. [MPa]
+    S_y : array_like
+        Yield strength; not used here, kept for one signature. [MPa]
+
+    Returns
+    -------
+    utilization : ndarray
+        One over the factor of safety. [1]
+
+    Raises
+    ------
+    ModelError
+        If a value is not finite, sigma_a is negative or a strength is not positive.
+
+    Notes
+    -----
+    Drawn through tests on ductile steel; for a brittle blank Goodman is the safer line.
+
+    References
+    ----------
+    Shigley-fatigue, fluctuating stress, Gerber
+    """
+    amplitude, on_u, _ = _mean_stress_ratios(sigma_a, sigma_m, S_e, S_u, S_y)
+    utilization: Array = (amplitude + np.hypot(amplitude, 2.0 * on_u)) / 2.0
+    return utilization
+
+
+def elliptic(sigma_a: ArrayLike, sigma_m: ArrayLike, S_e: ArrayLike, S_u: ArrayLike, S_y: ArrayLike) -> Array:
+    """Utilization by the ellipse to the yield strength, ``sqrt((sigma_a/S_e)^2 + (sigma_m/S_y)^2)``.
+
+    Parameters
+    ----------
+    sigma_a : array_like
+        Stress amplitude with the notch factor, not negative. [MPa]
+    sigma_m : array_like
+        Mean stress; a compressive one counts as zero. [MPa]
+    S_e : array_like
+        Corrected endurance limit, or the strength at the life asked for. [MPa]
+    S_u : array_like
+        Tensile strength; not used here, kept for one signature. [MPa]
+    S_y : array_like
+        Yield strength. [MPa]
+
+    Returns
+    -------
+    utilization : ndarray
+        One over the factor of safety. [1]
+
+    Raises
+    ------
+    ModelError
+        If a value is not finite, sigma_a is negative or a strength is not positive.
+
+    References
+    ----------
+    Shigley-fatigue, fluctuating stress, ASME elliptic
+    """
+    amplitude, _, on_y = _mean_stress_ratios(sigma_a, sigma_m, S_e, S_u, S_y)
+    utilization: Array = np.hypot(amplitude, on_y)
+    return utilization
+
+
+def soderberg(
+    sigma_a: ArrayLike, sigma_m: ArrayLike, S_e: ArrayLike, S_u: ArrayLike, S_y: ArrayLike
+) -> Array:
+    """Utilization by the straight line to the yield strength, ``sigma_a/S_e + sigma_m/S_y``.
+
+    Parameters
+    ----------
+    sigma_a : array_like
+        Stress amplitude with the notch factor, not negative. [MPa]
+    sigma_m : array_like
+        Mean stress; a compressive one counts as zero. [MPa]
+    S_e : array_like
+        Corrected endurance limit, or the strength at the life asked for. [MPa]
+    S_u : array_like
+        Tensile strength; not used here, kept for one signature. [MPa]
+    S_y : array_like
+        Yield strength. [MPa]
+
+    Returns
+    -------
+    utilization : ndarray
+        One over the factor of safety. [1]
+
+    Raises
+    ------
+    ModelError
+        If a value is not finite, sigma_a is negative or a strength is not positive.
+
+    References
+    ----------
+    Shigley-fatigue, fluctuating stress, Soderberg
+    """
+    amplitude, _, on_y = _mean_stress_ratios(sigma_a, sigma_m, S_e, S_u, S_y)
+    utilization: Array = amplitude + on_y
+    return utilization
+
+
+def walker(sigma_a: ArrayLike, sigma_m: ArrayLike, gamma: ArrayLike) -> Array:
+    """Fully reversed amplitude that does the same damage, ``sigma_max^(1-gamma) sigma_a^gamma``.
+
+    Parameters
+    ----------
+    sigma_a : array_like
+        Stress amplitude, not negative. [MPa]
+    sigma_m : array_like
+        Mean stress; a compressive one counts as zero. [MPa]
+    gamma : array_like
+        Walker's exponent, 0 to 1; smaller in harder steel (more harm from the mean). [1]
+
+    Returns
+    -------
+    sigma_ar : ndarray
+        Equivalent amplitude at zero mean. [MPa]
+
+    Raises
+    ------
+    ModelError
+        If a value is not finite, sigma_a is negative or gamma lies outside [0, 1].
+
+    References
+    ----------
+    Walker1970, effect of the stress ratio
+    """
+    sigma_a = _real("sigma_a", sigma_a, "MPa", least=0.0)
+    gamma = _real("gamma", gamma, "1", least=0.0, most=1.0)
+    sigma_max = sigma_a + np.maximum(_real("sigma_m", sigma_m, "MPa"), 0.0)
+    sigma_ar: Array = sigma_max ** (1.0 - gamma) * sigma_a**gamma
+    return sigma_ar
+
+
+def smith_watson_topper(sigma_a: ArrayLike, sigma_m: ArrayLike) -> Array:
+    """Fully reversed amplitude that does the same damage, ``sqrt(sigma_max sigma_a)``.
+
+    Parameters
+    ----------
+    sigma_a : array_like
+        Stress amplitude, not negative. [MPa]
+    sigma_m : array_like
+        Mean stress; a compressive one counts as zero. [MPa]
+
+    Returns
+    -------
+    sigma_ar : ndarray
+        Equivalent amplitude at zero mean. [MPa]
+
+    Raises
+    ------
+    ModelError
+        If a value is not finite or sigma_a is negative.
+
+    References
+    ----------
+    SmithWatsonTopper1970, stress-strain function
+    """
+    sigma_a = _real("sigma_a", sigma_a, "MPa", least=0.0)
+    pull = np.maximum(_real("sigma_m", sigma_m, "MPa"), 0.0)
+    sigma_ar: Array = np.sqrt((sigma_a + pull) * sigma_a)
+    return sigma_ar
