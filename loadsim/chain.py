@@ -129,7 +129,7 @@ def notches(case: Case, notch_size: float | None = None) -> tuple[Notch, Notch]:
     for name, D, arm in (("shank shoulder", case.shank_diameter, case.neck_length),
                          ("head", np.maximum(case.head_diameter, d), np.zeros_like(case.neck_length))):  # fmt: skip
         K_t, K_ts = neck.stress_concentration_bending(D, d, r), neck.stress_concentration_torsion(D, d, r)
-        b, t = np.maximum(K_t * case.fe_factor, 1.0), K_ts
+        b, t = np.maximum(K_t * case.fe_factor * neck.bending_fe_scale(d, r), 1.0), K_ts
         if notch_size is not None:
             b = fatigue.fatigue_notch_factor(b, fatigue.notch_sensitivity_peterson(r, notch_size))
             t = fatigue.fatigue_notch_factor(t, fatigue.notch_sensitivity_peterson(r, notch_size, torsion=True))

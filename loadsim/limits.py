@@ -44,6 +44,7 @@ class Check:
     unit: str
     hard: bool
     say: Callable[[float, float], str]
+    fit: bool = False  #: a check of clearances, which is judged by itself and not by how near it is
 
     @property
     def utilization(self) -> Array:
@@ -288,22 +289,22 @@ def _geometry(setup: Setup, cutting: Cutting) -> list[Check]:
     neck, reach = cutting.case.neck_diameter * one, cutting.case.neck_length * one
     offset = max(math.fabs(p.offset) for p in cutting.passes)
     found = [
-        Check(name="neck in throat", demand=neck + 2 * CLEARANCE, capacity=slot.throat_width * one, unit="mm", hard=True,
+        Check(name="neck in throat", demand=neck + 2 * CLEARANCE, capacity=slot.throat_width * one, unit="mm", hard=True, fit=True,
               say=lambda d, c: f"The neck with {show(CLEARANCE)} clearance each side needs {show(d)} of the throat's {show(c)}."),
         Check(name="shoulder above surface", demand=(slot.depth - cutter.head_height + CLEARANCE) * one, capacity=reach,
-              unit="mm", hard=True, say=lambda d, c:
+              unit="mm", hard=True, fit=True, say=lambda d, c:
               f"The neck must be {show(d)} long to keep the shank's shoulder off the surface; it is {show(c)}."),
-        Check(name="head in undercut", demand=cutter.head_height * one, capacity=slot.undercut_height * one, unit="mm", hard=True,
+        Check(name="head in undercut", demand=cutter.head_height * one, capacity=slot.undercut_height * one, unit="mm", hard=True, fit=True,
               say=lambda d, c: f"The head is {show(d)} high in an undercut of {show(c)}."),
     ]  # fmt: skip
     if offset > 0 and len(cutting.passes) + slot.sides > 2:
         found.append(Check(
             name="reach of side passes", demand=neck + 2 * (offset + CLEARANCE), capacity=slot.throat_width * one, unit="mm",
-            hard=True, say=lambda d, c: f"With the axis {show(offset)} off centre the neck needs a throat of {show(d)}; "
+            hard=True, fit=True, say=lambda d, c: f"With the axis {show(offset)} off centre the neck needs a throat of {show(d)}; "
             f"it is {show(c)}."))  # fmt: skip
     if slot.open_ends == 0:
         found.append(Check(
-            name="drop-in hole", demand=cutter.head_diameter * one, capacity=slot.length * one, unit="mm", hard=True,
+            name="drop-in hole", demand=cutter.head_diameter * one, capacity=slot.length * one, unit="mm", hard=True, fit=True,
             say=lambda d, c: f"Both ends are closed: drill a drop-in hole of at least {show(d)} to the undercut's floor first."))  # fmt: skip
     return found
 
@@ -328,5 +329,5 @@ def worded(check: Check) -> Limit:
     demand, capacity, u = (float(np.asarray(x).reshape(-1)[0]) for x in (check.demand, check.capacity, check.utilization))
     if not all(math.isfinite(x) for x in (demand, capacity, u)):
         raise ValueError(f"limit {check.name}: demand {demand}, capacity {capacity} give no finite utilization")
-    return Limit(name=check.name, demand=demand, capacity=capacity, unit=check.unit, utilization=u, hard=check.hard,
+    return Limit(name=check.name, demand=demand, capacity=capacity, unit=check.unit, utilization=u, hard=check.hard, fit=check.fit,
                  note=check.say(demand, capacity))  # fmt: skip

@@ -68,6 +68,7 @@ class Limit:
     unit: str
     utilization: float
     hard: bool
+    fit: bool  #: a clearance, judged by itself
     note: str
 
 

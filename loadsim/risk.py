@@ -262,13 +262,13 @@ def _block(setup: Setup, passes: tuple[Pass, ...], contacts: list[Contact], f_z:
 def _drivers(setup: Setup, snap: Snap, drawn: Draws) -> tuple[Driver, ...]:
     """Shares of the variance of the logarithmic margin that governs, largest first."""
     s = setup.strength
-    tired = float(np.mean(snap.fatigue - 0.0)) > float(np.mean(snap.fracture)) + 0.15
+    tired = float(np.mean(snap.fatigue)) > float(np.mean(snap.fracture)) + 0.15
     if tired:
         margin, own = snap.fatigue, 0.10**2
     else:  # scatter of a Weibull strength: pi/(m sqrt 6) in the logarithm
-        margin, own = snap.fracture - s.spread * 0.0, math.pi**2 / (6 * s.m**2)
+        margin, own = snap.fracture, math.pi**2 / (6 * s.m**2)
     total = float(margin.var()) + own
-    shares = sobol.first_order_shares(drawn.u, margin) * float(margin.var()) / total
+    shares = sobol.first_order_shares(drawn.u, margin, stratified=True) * float(margin.var()) / total
     found = dict(zip(NAMES, (float(x) for x in shares), strict=True))
     found["strength of the blank"] += own / total
     ranked = sorted(found.items(), key=lambda x: -x[1])
@@ -293,11 +293,11 @@ def earned_digits(p: float, half: float) -> int:
     Examples
     --------
     >>> earned_digits(0.0123, 0.0005), earned_digits(0.0123, 0.02)
-    (2, 1)
+    (3, 1)
     """
     if p <= 0 or half <= 0:
         return 1
-    return min(max(math.floor(math.log10(p)) - math.floor(math.log10(half)), 1), 3)
+    return min(max(math.floor(math.log10(p)) - math.floor(math.log10(half)) + 1, 1), 3)
 
 
 def _rounded(x: float, digits: int) -> float:

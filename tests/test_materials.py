@@ -15,6 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.special import gamma
 
+from loadsim import material_folder, material_schema
 from loadsim import materials as mat
 from loadsim.errors import InputError
 from loadsim.materials import ForceCurve
@@ -451,12 +452,12 @@ def test_units_against_a_units_library() -> None:
         "J/mm^3": u.Quantity(1, "J/mm^3"),
     }
     for unit, quantity in expected.items():
-        assert mat._ENERGY[unit] == pytest.approx(quantity.to("N/mm^2").magnitude, rel=1e-9)
-    for unit, factor in mat._SPEED.items():
+        assert material_schema._ENERGY[unit] == pytest.approx(quantity.to("N/mm^2").magnitude, rel=1e-9)
+    for unit, factor in material_schema._SPEED.items():
         assert factor == pytest.approx(u.Quantity(1, unit).to("mm/s").magnitude, rel=1e-12)
-    for unit, factor in mat._LENGTH.items():
+    for unit, factor in material_schema._LENGTH.items():
         assert factor == pytest.approx(u.Quantity(1, unit).to("mm").magnitude, rel=1e-12)
-    for unit, factor in mat._STRESS.items():
+    for unit, factor in material_schema._STRESS.items():
         assert factor == pytest.approx(u.Quantity(1, unit).to("MPa").magnitude, rel=1e-12)
 
 
@@ -579,7 +580,7 @@ def test_bad_packaged_files_are_named(tmp_path: Path, monkeypatch: pytest.Monkey
     shutil.copy(folder / "mdhb1980.toml", folder / "twice.toml")
     (folder / "density-again.toml").write_text('source = "X"\ndensity = { value = 1.0, unit = "kg/m^3" }\n')
     (folder / "material.toml").write_text('kind = "work"\ntitle = "t"\nfamly = "f"\n')
-    monkeypatch.setattr(mat, "materials_root", lambda: tmp_path / "materials")
+    monkeypatch.setattr(material_folder, "materials_root", lambda: tmp_path / "materials")
     mat._load_work_cached.cache_clear()
     found = problems(mat.load_work, "al-6061-t6").splitlines()
     mat._load_work_cached.cache_clear()

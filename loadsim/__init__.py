@@ -1,0 +1,24 @@
+"""Loads on a hand-ground undercut cutter: will the neck survive the cut?"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+__version__ = "0.1.0"
+
+if TYPE_CHECKING:
+    from loadsim.check import check as check
+    from loadsim.job import read_job as read_job
+
+#: Public names and where they live; loaded when first used, so that --help stays quick.
+_PUBLIC = {"read_job": "loadsim.job", "check": "loadsim.check"}
+
+__all__ = ["__version__", "check", "read_job"]
+
+
+def __getattr__(name: str) -> Any:
+    if name in _PUBLIC:
+        from importlib import import_module
+
+        return getattr(import_module(_PUBLIC[name]), name)
+    raise AttributeError(f"module 'loadsim' has no attribute {name!r}")

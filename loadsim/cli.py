@@ -1,0 +1,159 @@
+"""The command line: arguments and exit codes, nothing else."""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from loadsim import __version__
+from loadsim.errors import InputError, LoadsimError, Problem
+
+if TYPE_CHECKING:
+    from loadsim.domain import Job
+
+F = TypeVar("F", bound=Callable[..., Any])
+HELP = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
+
+
+@click.group(context_settings=HELP)
+@click.version_option(__version__, prog_name="loadsim")
+def cli() -> None:
+    """Will the neck of a hand-ground undercut cutter survive the cut?
+
+    \b
+    First steps:
+      loadsim new job.toml      write a job file, from questions
+      loadsim check job.toml    will the neck survive?
+      loadsim materials         what can be cut, and with what
+
+    An estimate, not a guarantee: prove the cut on scrap; the machine's manual and qualified people come first.
+    """
+
+
+@cli.command(epilog="Example: loadsim check job.toml")
+@click.argument("job", metavar="JOB")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output, nothing else.")
+def check(job: str, as_json: bool) -> None:
+    """Will the neck survive the cut as written in [cut]? What is left out there is picked.
+
+    JOB is a job file, or - for standard input. Exit status: 0 go or marginal, 1 no-go, 2 bad input.
+    """
+    from loadsim.check import check as run
+    from loadsim.text import check_text
+
+    what = _read(job)
+    result = run(what)
+    _out(json.dumps(result.to_dict(), indent=1, allow_nan=False) if as_json else check_text(result, what))
+    sys.exit(1 if result.verdict == "no-go" else 0)
+
+
+@cli.command(epilog="Example: loadsim new --example t-track job.toml")
+@click.argument("file", metavar="[FILE]", default="job.toml")
+@click.option("--example", metavar="NAME", help="Write an example instead of asking: t-track, thin-neck or one-sided.")
+@click.option("--schema", is_flag=True, help="Write job.schema.json beside it, by which an editor completes the file.")
+@click.option("--force", is_flag=True, help="Write over a file that is there.")
+def new(file: str, example: str | None, schema: bool, force: bool) -> None:
+    """Write a commented job file: from questions on a terminal, or one of the examples."""
+    from loadsim import new as room
+
+    path = Path(file)
+    if path.exists() and not force:
+        raise InputError(file, [Problem(where="", message="is there already; give another name, or --force to write over it")])
+    if example is not None:
+        text = room.example(example)
+    elif sys.stdin.isatty():
+        text = room.asked(lambda question, default: str(click.prompt(question, default=default)))
+    else:
+        raise InputError(file, [Problem(where="", message="nothing to ask on: this is not a terminal; use --example NAME, with NAME "
+                                        "one of " + ", ".join(room.examples()))])  # fmt: skip
+    if schema:
+        write_whole(path.with_name("job.schema.json"), json.dumps(room.schema(), indent=1) + "\n")
+        text = "#:schema ./job.schema.json\n" + text
+    write_whole(path, text)
+    click.echo(f"Wrote {file}. Next: loadsim check {file}", err=True)
+
+
+@cli.command(epilog="Example: loadsim materials al-6061-t6")
+@click.argument("name", required=False)
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output, nothing else.")
+def materials(name: str | None, as_json: bool) -> None:
+    """List the materials, or show one with its values, sources and k_c curve.
+
+    NAME is a name from the list, or the path of a shop's own material file.
+    """
+    from loadsim import shelf, text
+
+    data = shelf.listing() if name is None else shelf.describe(name)
+    if as_json:
+        _out(json.dumps(data, indent=1, allow_nan=False))
+    elif name is None:
+        _out(text.materials_text(data["work"], data["blank"]))
+    else:
+        _out(text.material_text(data))
+
+
+def _read(path: str) -> Job:
+    from loadsim.job import read_job
+
+    return read_job(path)
+
+
+def _out(text: str) -> None:
+    """Print to standard output; a pipe that was closed is not an error."""
+    try:
+        click.echo(text.rstrip("\n"))
+        sys.stdout.flush()
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Write a file whole or not at all.
+
+    Parameters
+    ----------
+    path : Path
+        Where to.
+    text : str
+        What.
+
+    Raises
+    ------
+    InputError
+        If it cannot be written; nothing is left behind.
+    """
+    part = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        part.write_text(text, encoding="utf-8")
+        part.replace(path)
+    except OSError as error:
+        part.unlink(missing_ok=True)
+        raise InputError(str(path), [Problem(where="", message=f"cannot be written: {error.strerror}")]) from None
+
+
+def main() -> None:
+    """Run the command line; every error is one line a problem on standard error, never a traceback."""
+    try:
+        cli(standalone_mode=False)
+    except InputError as error:
+        for line in error.lines():
+            click.echo(line, err=True)
+        sys.exit(2)
+    except click.exceptions.Abort:
+        click.echo("Stopped; nothing was written.", err=True)
+        sys.exit(2)
+    except click.ClickException as error:
+        error.show()
+        sys.exit(2)
+    except (LoadsimError, ValueError, ArithmeticError, OSError) as error:
+        click.echo(f"loadsim: cannot answer: {error}", err=True)
+        sys.exit(2)
+    except KeyboardInterrupt:
+        click.echo("Stopped; nothing was written.", err=True)
+        sys.exit(2)

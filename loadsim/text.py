@@ -1,0 +1,246 @@
+"""Results in words, for a terminal: the reader's own units first. Nothing is computed here."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from loadsim import units
+from loadsim.domain import Job
+from loadsim.results import Result, Risk
+
+WIDTH = 100
+CAUTION = (
+    "An estimate, not a guarantee. Wear eye protection, keep guards in place, stop the spindle before reaching in: a broken "
+    "cutter is thrown. Prove the cut on scrap first. The machine's manual, the shop's rules, local codes and qualified people "
+    "come before this sheet."
+)
+
+
+def wrap(text: str, indent: str = "", first: str | None = None) -> str:
+    """Fold a sentence to the terminal's width.
+
+    Parameters
+    ----------
+    text : str
+        One paragraph.
+    indent : str
+        Put before every line.
+    first : str, optional
+        Put before the first line instead.
+
+    Returns
+    -------
+    folded : str
+    """
+    import textwrap
+
+    return textwrap.fill(text, WIDTH, initial_indent=indent if first is None else first, subsequent_indent=indent)
+
+
+def columns(rows: Sequence[Sequence[str]], indent: str = "  ") -> str:
+    """Align rows of text in columns.
+
+    Parameters
+    ----------
+    rows : sequence of sequences of str
+        Cells.
+    indent : str
+        Put before every row.
+
+    Returns
+    -------
+    table : str
+    """
+    widths = [max(len(r[i]) for r in rows if i < len(r) - 1) if any(i < len(r) - 1 for r in rows) else 0
+              for i in range(max(len(r) for r in rows))]  # fmt: skip
+    return "\n".join(indent + "  ".join(c.ljust(widths[i]) for i, c in enumerate(r)).rstrip() for r in rows)
+
+
+def chance_text(p: float) -> str:
+    """Say a probability as one cut in so many, never finer than one in a million.
+
+    Parameters
+    ----------
+    p : float
+        [1]
+
+    Returns
+    -------
+    text : str
+
+    Examples
+    --------
+    >>> chance_text(0.0075), chance_text(1e-9), chance_text(0.62)
+    ('about 1 cut in 130', 'less than 1 cut in 1,000,000', '62 cuts in 100')
+    """
+    if p < 1e-6:
+        return "less than 1 cut in 1,000,000"
+    if p > 0.2:
+        return f"{100 * p:.0f} cuts in 100"
+    return f"about 1 cut in {float(f'{1 / p:.2g}'):,.0f}"
+
+
+def _risk_lines(risk: Risk, target: float) -> list[str]:
+    if risk.snap_probability < 1e-6:
+        numbers = "under 0.000001"
+    else:
+        numbers = f"{risk.snap_probability:g} (95 % interval {risk.low:g} to {risk.high:g})"
+    lines = [f"Snap probability: {numbers}, {chance_text(risk.snap_probability)}; asked: at most {target:g}.",
+             f"From {risk.samples:,} samples, seed {risk.seed}."]  # fmt: skip
+    drivers = ", ".join(f"{d.name} {d.share:.0%}" for d in risk.drivers[:5])
+    return [*lines, f"What drives it: {drivers}."]
+
+
+def check_text(result: Result, job: Job) -> str:
+    """Write the answer of `loadsim check` for a reader at the machine.
+
+    Parameters
+    ----------
+    result : Result
+        From `loadsim.check`.
+    job : Job
+        The job that was checked.
+
+    Returns
+    -------
+    text : str
+    """
+    parts = [_heading(result, job), *_settings(result, job), "", *_loads(result, job), "", *_limits(result), ""]
+    parts += [wrap(x) for x in _risk_lines(result.risk, job.target.snap_probability)]
+    parts += ["", wrap("Would I feel it? " + result.feel)]
+    parts += [wrap(f"Pre-drilling: {result.predrill.verdict}; {result.predrill.why}")]
+    if result.advice:
+        parts += ["", "What would help:", *(wrap(a, "    ", "  - ") for a in result.advice)]
+    if result.warnings:
+        parts += ["", "Notes:", *(wrap(w, "    ", "  - ") for w in result.warnings)]
+    return "\n".join([*parts, "", wrap(CAUTION), ""])
+
+
+def _heading(result: Result, job: Job) -> str:
+    h = job.job
+    title = ", ".join(x for x in (h.part, h.operation and f"operation {h.operation}",
+                                  h.drawing and f"drawing {h.drawing}") if x)  # fmt: skip
+    verdict = {"go": "GO", "marginal": "MARGINAL", "no-go": "NO-GO"}[result.verdict]
+    governs = next(x for x in result.limits if x.name == result.governed_by)
+    over = [x for x in result.limits if x.utilization > 1 + 1e-9]
+    lines = [f"Job {h.number}" + (f": {title}" if title else ""),
+             f"{verdict}. Governed by {governs.name}, used to {governs.utilization:.0%}."]  # fmt: skip
+    if over and result.verdict == "no-go":
+        lines.append("Over capacity: " + ", ".join(x.name for x in over) + ".")
+    return "\n".join(wrap(x) for x in lines)
+
+
+def _settings(result: Result, job: Job) -> list[str]:
+    s, system = result.settings, job.job.units
+
+    def both(value: float, unit: str, dimension: str) -> str:
+        return units.show(units.from_unit(value, unit, dimension), dimension, system, both=True)
+
+    rows = [["spindle speed", f"{s.spindle_speed_rpm:.0f} rpm, {both(s.surface_speed_m_per_min, 'm/min', 'surface speed')}"],
+            ["feed per tooth", both(s.feed_per_tooth_mm, "mm/tooth", "feed per tooth")],
+            ["table feed", both(s.feed_rate_mm_per_min, "mm/min", "feed speed")]]  # fmt: skip
+    if s.handwheel_seconds_per_turn is not None:
+        rows.append(["handwheel", f"one turn in {s.handwheel_seconds_per_turn:.3g} s"])
+    rows.append(["cutting time", f"{s.cutting_time_s:.0f} s in {len(s.passes)} pass" + ("es" if len(s.passes) > 1 else "")])
+    for i, p in enumerate(s.passes, 1):
+        rows.append([f"pass {i}", _pass_text(p, both)])
+    if s.predrill:
+        rows.append(["end holes", f"{s.predrill['count']} of {both(s.predrill['diameter_mm'], 'mm', 'length')}"])
+    return ["", "Settings", columns(rows), *(wrap(x, "    ", "  - ") for x in result.picked)]
+
+
+def _pass_text(p: dict[str, Any], both: Any) -> str:
+    where = "on the centre line" if p["offset_mm"] == 0 else f"axis {both(p['offset_mm'], 'mm', 'length')} off centre"
+    up = f", {both(p['height_mm'], 'mm', 'length')} above the floor" if p["height_mm"] else ""
+    way = "cuts both sides" if p["direction"] == "both" else p["direction"]
+    return f"{where}{up}, {way}, {both(p['radial_width_mm'], 'mm', 'length')} of metal across"
+
+
+def _loads(result: Result, job: Job) -> list[str]:
+    loads, n, system = result.loads, result.neck, job.job.units
+
+    def show(value: float, dimension: str) -> str:
+        return units.show(value, dimension, system, both=True)
+
+    resist = "against" if loads.feed_force_mean_N >= 0 else "with"
+    mean = loads.feed_force_mean_N if loads.feed_force_mean_N >= 0 else -loads.feed_force_mean_N
+    rows = [
+        ["thickest chip", show(loads.peak_chip_mm, "length")],
+        ["force on the head", f"{show(loads.peak_force_N, 'force')} at the peak, {show(loads.mean_force_N, 'force')} on average"],
+        ["feed force", f"{show(mean, 'force')} on average {resist} the feed, at most {show(loads.feed_force_pull_N, 'force')} along it"],
+        ["torque", f"{show(loads.peak_torque_Nmm, 'torque')} at the peak; power {show(units.from_unit(loads.mean_power_W, 'W', 'power'), 'power')}"],
+        ["neck deflection", f"{show(n.deflection_mm, 'length')} at the head"],
+        ["neck stress", f"bending {show(n.bending_stress_MPa, 'stress')}, torsion {show(n.torsion_stress_MPa, 'stress')} nominal; "
+                        f"{show(n.peak_stress_MPa, 'stress')} at the fillet"],
+        ["neck snaps at", f"{show(n.force_to_snap_N, 'force')} across, or {show(n.torque_to_snap_Nmm, 'torque')}"],
+    ]  # fmt: skip
+    return ["Loads", columns(rows)]
+
+
+def _limits(result: Result) -> list[str]:
+    lines = ["Limits (used share of capacity; 100 % is the end)"]
+    for x in result.limits:
+        mark = " OVER" if x.utilization > 1 + 1e-9 else ""
+        if x.fit:
+            mark = " OVER" if mark else " fits"
+            lines.append(wrap(x.note, " " * 33, f"  {x.name:<24}{mark:<7}"))
+        else:
+            lines.append(wrap(x.note, " " * 33, f"  {x.name:<24}{x.utilization:>5.0%}{'!' if mark else ' '} "))
+    return lines
+
+
+def materials_text(work: list[tuple[str, str]], blanks: list[tuple[str, str]]) -> str:
+    """List the materials.
+
+    Parameters
+    ----------
+    work : list of (name, title)
+        To be cut.
+    blanks : list of (name, title)
+        To grind cutters from.
+
+    Returns
+    -------
+    text : str
+    """
+    return "\n".join(["Materials to cut", columns([[n, t] for n, t in work]), "", "Blanks to grind cutters from",
+                      columns([[n, t] for n, t in blanks]), "", "One with its sources: loadsim materials NAME", ""])  # fmt: skip
+
+
+def material_text(data: dict[str, Any]) -> str:
+    """Show one material with every value, its source and how sure it is.
+
+    Parameters
+    ----------
+    data : dict
+        As the JSON of `loadsim materials NAME`.
+
+    Returns
+    -------
+    text : str
+    """
+    lines = [f"{data['name']}: {data['title']}, {data['condition']}" + (f" ({data['hardness']})" if data.get("hardness") else "")]
+    lines += [wrap(c, "    ", "  - ") for c in data["cautions"]]
+    if data.get("k_c_curve"):
+        lines += ["", "Specific cutting force over chip thickness, pooled from all sources",
+                  columns([["h", "k_c", "spread between sources (1 sd)"],
+                           *([f"{p['h_mm']:g} mm", f"{p['k_c_MPa']:.0f} N/mm^2", f"factor {p['factor']:.2f}"] for p in data["k_c_curve"])])]  # fmt: skip
+    lines += ["", "Values"]
+    rows = [[(f"{v['group']} " if v["group"] else "") + v["quantity"], _value_text(v), v["mark"], v["source"]] for v in data["values"]]
+    lines += [columns(rows), "", "Sources"]
+    lines += [wrap(f"{k}: {s['text']} ({s['read']})", "      ", "  ") for k, s in data["sources"].items()]
+    if data.get("heat"):
+        lines += ["", "What a grinding colour means", columns([[c, m] for c, m in data["heat"]])]
+    return "\n".join([*lines, ""])
+
+
+def _value_text(v: dict[str, Any]) -> str:
+    parts = [f"{v['value']:g}"] if v["value"] is not None else []
+    if v["lo"] is not None and v["hi"] is not None:
+        parts.append(f"{v['lo']:g} to {v['hi']:g}" if not parts else f"({v['lo']:g} to {v['hi']:g})")
+    if v["unit"] and v["unit"] != "1":
+        parts.append(v["unit"])
+    if v["spread"] is not None:
+        parts.append(f"+-{v['spread']:.0%}")
+    return " ".join(parts)
