@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING, Any
 __version__ = "0.1.0"
 
 if TYPE_CHECKING:
-    from loadsim.check import check as check
+    from loadsim.verdict import check as check
     from loadsim.job import read_job as read_job
+    from loadsim.planner import plan as plan
 
 #: Public names and where they live; loaded when first used, so that --help stays quick.
-_PUBLIC = {"read_job": "loadsim.job", "check": "loadsim.check"}
+_PUBLIC = {"read_job": "loadsim.job", "check": "loadsim.verdict", "plan": "loadsim.planner"}
 
-__all__ = ["__version__", "check", "read_job"]
+__all__ = ["__version__", "check", "plan", "read_job"]
 
 
 def __getattr__(name: str) -> Any:

@@ -167,8 +167,8 @@ def setup(job: Job) -> Setup:
         stiffness=_assume(job.machine.stiffness, DEFAULT_STIFFNESS, "a stiffness of {:g} N/mm at the collet", assumed),
         backlash=_assume(job.machine.backlash, DEFAULT_BACKLASH[job.machine.feed],
                          "a table backlash of {:g} mm", assumed),
-        handwheel=_assume(job.machine.handwheel, DEFAULT_HANDWHEEL,
-                          "a table travel of {:g} mm for one turn of the handwheel", assumed),
+        handwheel=_assume(job.machine.handwheel, DEFAULT_HANDWHEEL, "a table travel of {:g} mm for one turn of the "
+                          "handwheel", assumed if job.machine.feed == "hand" else []),
         rake_reference=reference,
         force_factor=_force_factor(job, work, rake, reference),
         radial=radial,
@@ -284,7 +284,7 @@ def peak_chip(setup: Setup, f_z: float | Array, sine: float) -> Array:
     teeth = setup.job.cutter.teeth
     phi = np.full(teeth, math.asin(min(sine, 1.0)))
     h = chip.thickness(phi, np.arange(teeth), f_z, setup.runout, teeth).max(axis=0)
-    return np.maximum(h, setup.h_min)
+    return np.asarray(np.maximum(h, setup.h_min))
 
 
 def force_constants(setup: Setup, h: Array) -> tuple[Array, Array, Array, tuple[str, ...]]:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from loadsim import chip, fatigue, force, neck
+from loadsim import chip, fatigue, fillet, force, mean_stress, neck
 from loadsim.case import HEAD_AREA_SHARE, HEAD_MOMENT_SHARE, Case, Setup
 from loadsim.contact import Positions, peak_positions, wall_positions, whole_turn
 from loadsim.passes import Pass
@@ -128,8 +128,8 @@ def notches(case: Case, notch_size: float | None = None) -> tuple[Notch, Notch]:
     ends = []
     for name, D, arm in (("shank shoulder", case.shank_diameter, case.neck_length),
                          ("head", np.maximum(case.head_diameter, d), np.zeros_like(case.neck_length))):  # fmt: skip
-        K_t, K_ts = neck.stress_concentration_bending(D, d, r), neck.stress_concentration_torsion(D, d, r)
-        b, t = np.maximum(K_t * case.fe_factor * neck.bending_fe_scale(d, r), 1.0), K_ts
+        K_t, K_ts = fillet.stress_concentration_bending(D, d, r), fillet.stress_concentration_torsion(D, d, r)
+        b, t = np.maximum(K_t * case.fe_factor * fillet.bending_fe_scale(d, r), 1.0), K_ts
         if notch_size is not None:
             b = fatigue.fatigue_notch_factor(b, fatigue.notch_sensitivity_peterson(r, notch_size))
             t = fatigue.fatigue_notch_factor(t, fatigue.notch_sensitivity_peterson(r, notch_size, torsion=True))
@@ -202,7 +202,7 @@ def _fatigue_stress(low: Array, high: Array, tau_max: Array, idle: bool) -> tupl
     tau_a = tau_max / 2 if idle else np.zeros_like(tau_max)
     a = neck.von_mises(sigma_a, tau_a)
     top = neck.von_mises(sigma_a + sigma_m, tau_max)
-    return a, top - a, fatigue.smith_watson_topper(a, top - a)
+    return a, top - a, mean_stress.smith_watson_topper(a, top - a)
 
 
 def turn(case: Case, positions: Positions) -> Turn:

@@ -30,6 +30,7 @@ def cli() -> None:
     First steps:
       loadsim new job.toml      write a job file, from questions
       loadsim check job.toml    will the neck survive?
+      loadsim plan job.toml     what to set on the machine, and whether to pre-drill
       loadsim materials         what can be cut, and with what
 
     An estimate, not a guarantee: prove the cut on scrap; the machine's manual and qualified people come first.
@@ -44,13 +45,30 @@ def check(job: str, as_json: bool) -> None:
 
     JOB is a job file, or - for standard input. Exit status: 0 go or marginal, 1 no-go, 2 bad input.
     """
-    from loadsim.check import check as run
+    from loadsim.verdict import check as run
     from loadsim.text import check_text
 
     what = _read(job)
     result = run(what)
     _out(json.dumps(result.to_dict(), indent=1, allow_nan=False) if as_json else check_text(result, what))
     sys.exit(1 if result.verdict == "no-go" else 0)
+
+
+@cli.command(epilog="Example: loadsim plan job.toml")
+@click.argument("job", metavar="JOB")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output, nothing else.")
+def plan(job: str, as_json: bool) -> None:
+    """Pick speed, feed, stepover and passes, and say whether to pre-drill.
+
+    What [cut] gives is kept, what it leaves out is picked. The ways that lost are shown with the reason.
+    JOB is a job file, or - for standard input. Exit status: 0, 1 when no safe plan exists, 2 bad input.
+    """
+    from loadsim.planner import plan as run
+    from loadsim.text import plan_text
+
+    found = run(_read(job))
+    _out(json.dumps(found.to_dict(), indent=1, allow_nan=False) if as_json else plan_text(found))
+    sys.exit(0 if found.safe else 1)
 
 
 @cli.command(epilog="Example: loadsim new --example t-track job.toml")

@@ -198,12 +198,27 @@ def whole_turn(section: Section, swept: Swept, teeth: int, n: int = 720) -> Posi
     return _positions(section, swept, teeth, turn, weight / weight.sum(), bool((_busy(section, swept, teeth) == 0).any()))
 
 
+def _outdone(sine: Array, b: Array, level: Array) -> npt.NDArray[np.bool_]:
+    """Tell which positions another one outdoes in chip, metal and arm alike; of equals the first stays.
+
+    True only of cuts with one tooth at a time, where those three settle the load on the neck.
+    """
+    key = np.round(np.column_stack([sine, b, -level]), 9)
+    at_least = (key[:, None, :] >= key[None, :, :]).all(axis=2)
+    equal = at_least & at_least.T
+    better = at_least & ~equal
+    first = np.tril(equal.T, -1).any(axis=1)
+    outdone: npt.NDArray[np.bool_] = better.any(axis=0) | first
+    return outdone
+
+
 def peak_positions(section: Section, swept: Swept, teeth: int, grid: int = 24) -> Positions:
     """Positions among which the largest force of a revolution must lie.
 
     With at most one tooth in the cut and steps in b alone, chip and force rise towards phi = pi/2
-    between two events, so the end nearest to pi/2 of each stretch is enough. With several teeth at
-    once, a corner radius or holes, a grid of positions is added.
+    between two events, so the end nearest to pi/2 of each stretch is enough, and stretches that another
+    outdoes are dropped. With several teeth at once, or after rounded passes or holes, a grid of
+    positions is added.
 
     Parameters
     ----------
@@ -228,18 +243,15 @@ def peak_positions(section: Section, swept: Swept, teeth: int, grid: int = 24) -
     nudge = 1e-9
     at = np.minimum(np.maximum(math.pi / 2, low + nudge), high - nudge)
     busy = _busy(section, swept, teeth)
-    smooth = swept.head.corner > 0 or any(s.head.corner > 0 for s in section.swept) or bool(section.holes)
+    smooth = any(s.head.corner > 0 for s in section.swept) or bool(section.holes)
     if busy.max(initial=0) > 1 or smooth:
         fine = math.pi * (np.arange(grid) + 0.5) / grid
         at = np.concatenate([at, low + nudge, high - nudge, fine])
     phi = np.unique(at)
     b = engaged(section, swept, edge_elements(swept.head), phi)
     met = b.any(axis=1)
-    if busy.max(initial=0) <= 1:  # one tooth at a time: positions with equal sine and metal load the neck alike
-        alike = np.column_stack([np.round(np.sin(phi), 9), np.round(b, 9), np.round(_levels(section, swept, phi), 9)])
-        first = np.zeros(phi.size, dtype=bool)
-        first[np.unique(alike, axis=0, return_index=True)[1]] = True
-        met &= first
+    if busy.max(initial=0) <= 1:
+        met &= ~_outdone(np.sin(phi), b, _levels(section, swept, phi))
     pitch = 2 * math.pi / teeth
     turn = (phi[met][None, :] + pitch * np.arange(teeth)[:, None]).ravel() % (2 * math.pi)
     return _positions(section, swept, teeth, turn, np.zeros(turn.size), bool((busy == 0).any()))

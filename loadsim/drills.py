@@ -8,7 +8,7 @@ from functools import cache
 
 from loadsim.units import IN
 
-#: Number drills from No. 80 to No. 1, inches (ASME-B94.11M).
+#: Number drills from No. 80 to No. 1, inches (ASME-B94-11M).
 _NUMBER = (
     0.0135, 0.0145, 0.0160, 0.0180, 0.0200, 0.0210, 0.0225, 0.0240, 0.0250, 0.0260,
     0.0280, 0.0292, 0.0310, 0.0320, 0.0330, 0.0350, 0.0360, 0.0370, 0.0380, 0.0390,
@@ -19,7 +19,7 @@ _NUMBER = (
     0.1610, 0.1660, 0.1695, 0.1730, 0.1770, 0.1800, 0.1820, 0.1850, 0.1890, 0.1910,
     0.1935, 0.1960, 0.1990, 0.2010, 0.2040, 0.2055, 0.2090, 0.2130, 0.2210, 0.2280,
 )  # fmt: skip
-#: Letter drills from A to Z, inches (ASME-B94.11M).
+#: Letter drills from A to Z, inches (ASME-B94-11M).
 _LETTER = (
     0.234, 0.238, 0.242, 0.246, 0.250, 0.257, 0.261, 0.266, 0.272, 0.277,
     0.281, 0.290, 0.295, 0.302, 0.316, 0.323, 0.332, 0.339, 0.348, 0.358,
@@ -50,7 +50,7 @@ def stock(system: str) -> tuple[Drill, ...]:
 
     References
     ----------
-    ASME-B94.11M
+    ASME-B94-11M
     BS328
     """
     if system == "inch":

@@ -1,4 +1,4 @@
-"""What the blank bears many times: notch sensitivity, fatigue limits, life, mean stress."""
+"""What the blank bears many times: notch sensitivity, fatigue limits, life."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 from numpy.typing import ArrayLike
 
+from loadsim.bounds import real
 from loadsim.errors import ModelError
 
 Array = npt.NDArray[np.float64]
@@ -25,27 +26,8 @@ MARIN_SURFACE = {
 ENDURANCE_CAP = 700.0  #: highest endurance limit credited to steel, from S_ut 1400 MPa on [MPa]
 
 
-def _real(
-    name: str,
-    value: ArrayLike,
-    unit: str,
-    *,
-    over: float = -np.inf,
-    least: float = -np.inf,
-    most: float = np.inf,
-) -> Array:
-    """Return value as floats, or say which number breaks which bound."""
-    x = np.asarray(value, dtype=float)
-    bad = ~(np.isfinite(x) & (x > over) & (x >= least) & (x <= most))
-    if bad.any():
-        bounds = {">": over, ">=": least, "<=": most}
-        rule = " and ".join(["finite", *(f"{sign} {v:g}" for sign, v in bounds.items() if np.isfinite(v))])
-        raise ModelError(f"{name} must be {rule} [{unit}], got {np.extract(bad, x)[0]:g}")
-    return x
-
-
 def _neuber_root(S_ut: ArrayLike, coefficients: tuple[float, ...], load: str) -> Array:
-    S = _real("S_ut", S_ut, "MPa")
+    S = real("S_ut", S_ut, "MPa")
     low, high = _NEUBER_RANGE[load]
     bad = (low > S) | (high < S)
     if bad.any():
@@ -134,7 +116,7 @@ def notch_sensitivity_neuber(r: ArrayLike, S_ut: ArrayLike, torsion: bool = Fals
     Shigley-fatigue, notch sensitivity, Neuber's equation
     """
     root_a = neuber_root_a_torsion(S_ut) if torsion else neuber_root_a_bending(S_ut)
-    q: Array = 1.0 / (1.0 + root_a / np.sqrt(_real("r", r, "mm", over=0.0)))
+    q: Array = 1.0 / (1.0 + root_a / np.sqrt(real("r", r, "mm", over=0.0)))
     return q
 
 
@@ -166,8 +148,8 @@ def notch_sensitivity_peterson(r: ArrayLike, S_u: ArrayLike, torsion: bool = Fal
     ----------
     Peterson1974, notch sensitivity of steels
     """
-    a = 0.0254 * (2070.0 / _real("S_u", S_u, "MPa", least=550.0)) ** 1.8 * (0.6 if torsion else 1.0)
-    q: Array = 1.0 / (1.0 + a / _real("r", r, "mm", over=0.0))
+    a = 0.0254 * (2070.0 / real("S_u", S_u, "MPa", least=550.0)) ** 1.8 * (0.6 if torsion else 1.0)
+    q: Array = 1.0 / (1.0 + a / real("r", r, "mm", over=0.0))
     return q
 
 
@@ -195,7 +177,7 @@ def fatigue_notch_factor(K_t: ArrayLike, q: ArrayLike) -> Array:
     ----------
     Shigley-fatigue, notch sensitivity
     """
-    K_f: Array = 1.0 + _real("q", q, "1", least=0.0, most=1.0) * (_real("K_t", K_t, "1", least=1.0) - 1.0)
+    K_f: Array = 1.0 + real("q", q, "1", least=0.0, most=1.0) * (real("K_t", K_t, "1", least=1.0) - 1.0)
     return K_f
 
 
@@ -234,8 +216,8 @@ def murakami_limit_surface(HV: ArrayLike, root_area_um: ArrayLike) -> Array:
     >>> round(murakami_limit_surface(800, 20).item())
     799
     """
-    HV = _real("HV", HV, "HV", over=0.0)
-    sigma_w: Array = 1.43 * (HV + 120.0) / _real("root_area_um", root_area_um, "um", over=0.0) ** (1.0 / 6.0)
+    HV = real("HV", HV, "HV", over=0.0)
+    sigma_w: Array = 1.43 * (HV + 120.0) / real("root_area_um", root_area_um, "um", over=0.0) ** (1.0 / 6.0)
     return sigma_w
 
 
@@ -304,9 +286,9 @@ def marin_surface(S_ut: ArrayLike, a: ArrayLike, b: ArrayLike) -> Array:
     ----------
     Shigley-fatigue, surface factor
     """
-    a, b = _real("a", a, "1", over=0.0), _real("b", b, "1", most=0.0)
-    k_a: Array = a * _real("S_ut", S_ut, "MPa", over=0.0) ** b
-    return _real("k_a = a S_ut^b", k_a, "1", most=1.0)
+    a, b = real("a", a, "1", over=0.0), real("b", b, "1", most=0.0)
+    k_a: Array = a * real("S_ut", S_ut, "MPa", over=0.0) ** b
+    return real("k_a = a S_ut^b", k_a, "1", most=1.0)
 
 
 def marin_size(d: ArrayLike) -> Array:
@@ -339,7 +321,7 @@ def marin_size(d: ArrayLike) -> Array:
     >>> marin_size(2.0).item()
     1.0
     """
-    d = _real("d", d, "mm", over=0.0, most=51.0)
+    d = real("d", d, "mm", over=0.0, most=51.0)
     k_b: Array = np.minimum((d / 7.62) ** -0.107, 1.0)
     return k_b
 
@@ -366,7 +348,7 @@ def endurance_limit_steel(S_ut: ArrayLike) -> Array:
     ----------
     Shigley-fatigue, endurance limit
     """
-    S_e: Array = np.minimum(0.5 * _real("S_ut", S_ut, "MPa", over=0.0), ENDURANCE_CAP)
+    S_e: Array = np.minimum(0.5 * real("S_ut", S_ut, "MPa", over=0.0), ENDURANCE_CAP)
     return S_e
 
 
@@ -404,9 +386,9 @@ def basquin_strength(
     ----------
     Basquin1910, exponential law of endurance
     """
-    ratio = _real("N_limit", N_limit, "1", over=0.0) / _real("N", N, "1", over=0.0)
-    line = _real("S_limit", S_limit, "MPa", over=0.0) * ratio ** (1.0 / _real("k", k, "1", over=0.0))
-    S: Array = np.minimum(line, _real("S_static", S_static, "MPa", over=0.0))
+    ratio = real("N_limit", N_limit, "1", over=0.0) / real("N", N, "1", over=0.0)
+    line = real("S_limit", S_limit, "MPa", over=0.0) * ratio ** (1.0 / real("k", k, "1", over=0.0))
+    S: Array = np.minimum(line, real("S_static", S_static, "MPa", over=0.0))
     return S
 
 
@@ -438,9 +420,9 @@ def finite_life_constants(S_ut: ArrayLike, f: ArrayLike, S_e: ArrayLike) -> tupl
     ----------
     Shigley-fatigue, finite life between 10^3 and 10^6 cycles
     """
-    S_3 = _real("f", f, "1", over=0.0, most=1.0) * _real("S_ut", S_ut, "MPa", over=0.0)
-    S_e = _real("S_e", S_e, "MPa", over=0.0)
-    _real("f S_ut / S_e", S_3 / S_e, "1", over=1.0)
+    S_3 = real("f", f, "1", over=0.0, most=1.0) * real("S_ut", S_ut, "MPa", over=0.0)
+    S_e = real("S_e", S_e, "MPa", over=0.0)
+    real("f S_ut / S_e", S_3 / S_e, "1", over=1.0)
     a: Array = S_3**2 / S_e
     b: Array = -np.log10(S_3 / S_e) / 3.0
     return a, b
@@ -472,11 +454,11 @@ def finite_life(sigma_a: ArrayLike, a: ArrayLike, b: ArrayLike) -> Array:
     ----------
     Shigley-fatigue, finite life between 10^3 and 10^6 cycles
     """
-    ratio = _real("sigma_a", sigma_a, "MPa", over=0.0) / _real("a", a, "MPa", over=0.0)
-    slope = _real("-b", -np.asarray(b, dtype=float), "1", over=0.0)
+    ratio = real("sigma_a", sigma_a, "MPa", over=0.0) / real("a", a, "MPa", over=0.0)
+    slope = real("-b", -np.asarray(b, dtype=float), "1", over=0.0)
     with np.errstate(over="ignore"):
         N: Array = ratio ** (-1.0 / slope)
-    return _real("N", N, "1")
+    return real("N", N, "1")
 
 
 def finite_life_notes(N: ArrayLike) -> tuple[str, ...]:
@@ -501,229 +483,9 @@ def finite_life_notes(N: ArrayLike) -> tuple[str, ...]:
     ----------
     Shigley-fatigue, finite life between 10^3 and 10^6 cycles
     """
-    N = _real("N", N, "1", least=0.0)
+    N = real("N", N, "1", least=0.0)
     rules = (
         (N < 1e3, "under 1000 cycles the line is extrapolated: judge by the static strength"),
         (N > 1e6, "over a million cycles the line is extrapolated; hard steel keeps losing strength"),
     )
     return tuple(text for hit, text in rules if np.any(hit))
-
-
-def _mean_stress_ratios(
-    sigma_a: ArrayLike, sigma_m: ArrayLike, S_e: ArrayLike, S_u: ArrayLike, S_y: ArrayLike
-) -> tuple[Array, Array, Array]:
-    """Return amplitude over S_e and tensile mean over S_u and S_y; a pressing mean earns no credit."""
-    amplitude = _real("sigma_a", sigma_a, "MPa", least=0.0) / _real("S_e", S_e, "MPa", over=0.0)
-    pull = np.maximum(_real("sigma_m", sigma_m, "MPa"), 0.0)
-    on_u, on_y = pull / _real("S_u", S_u, "MPa", over=0.0), pull / _real("S_y", S_y, "MPa", over=0.0)
-    amplitude, on_u, on_y = np.broadcast_arrays(amplitude, on_u, on_y)
-    return amplitude, on_u, on_y
-
-
-def goodman(sigma_a: ArrayLike, sigma_m: ArrayLike, S_e: ArrayLike, S_u: ArrayLike, S_y: ArrayLike) -> Array:
-    """Utilization by the straight line to the tensile strength, ``sigma_a/S_e + sigma_m/S_u``.
-
-    Parameters
-    ----------
-    sigma_a : array_like
-        Stress amplitude with the notch factor, not negative. [MPa]
-    sigma_m : array_like
-        Mean stress; a compressive one counts as zero. [MPa]
-    S_e : array_like
-        Corrected endurance limit, or the strength at the life asked for. [MPa]
-    S_u : array_like
-        Tensile strength. [MPa]
-    S_y : array_like
-        Yield strength; not used here, kept for one signature. [MPa]
-
-    Returns
-    -------
-    utilization : ndarray
-        One over the factor of safety. [1]
-
-    Raises
-    ------
-    ModelError
-        If a value is not finite, sigma_a is negative or a strength is not positive.
-
-    References
-    ----------
-    Shigley-fatigue, fluctuating stress, modified Goodman
-    """
-    amplitude, on_u, _ = _mean_stress_ratios(sigma_a, sigma_m, S_e, S_u, S_y)
-    utilization: Array = amplitude + on_u
-    return utilization
-
-
-def gerber(sigma_a: ArrayLike, sigma_m: ArrayLike, S_e: ArrayLike, S_u: ArrayLike, S_y: ArrayLike) -> Array:
-    """Utilization by the parabola to the tensile strength, ``n sigma_a/S_e + (n sigma_m/S_u)^2 = 1``.
-
-    Parameters
-    ----------
-    sigma_a : array_like
-        Stress amplitude with the notch factor, not negative. [MPa]
-    sigma_m : array_like
-        Mean stress; a compressive one counts as zero. [MPa]
-    S_e : array_like
-        Corrected endurance limit, or the strength at the life asked for. [MPa]
-    S_u : array_like
-        Tensile strength. [MPa]
-    S_y : array_like
-        Yield strength; not used here, kept for one signature. [MPa]
-
-    Returns
-    -------
-    utilization : ndarray
-        One over the factor of safety. [1]
-
-    Raises
-    ------
-    ModelError
-        If a value is not finite, sigma_a is negative or a strength is not positive.
-
-    Notes
-    -----
-    Drawn through tests on ductile steel; for a brittle blank Goodman is the safer line.
-
-    References
-    ----------
-    Shigley-fatigue, fluctuating stress, Gerber
-    """
-    amplitude, on_u, _ = _mean_stress_ratios(sigma_a, sigma_m, S_e, S_u, S_y)
-    utilization: Array = (amplitude + np.hypot(amplitude, 2.0 * on_u)) / 2.0
-    return utilization
-
-
-def elliptic(sigma_a: ArrayLike, sigma_m: ArrayLike, S_e: ArrayLike, S_u: ArrayLike, S_y: ArrayLike) -> Array:
-    """Utilization by the ellipse to the yield strength, ``sqrt((sigma_a/S_e)^2 + (sigma_m/S_y)^2)``.
-
-    Parameters
-    ----------
-    sigma_a : array_like
-        Stress amplitude with the notch factor, not negative. [MPa]
-    sigma_m : array_like
-        Mean stress; a compressive one counts as zero. [MPa]
-    S_e : array_like
-        Corrected endurance limit, or the strength at the life asked for. [MPa]
-    S_u : array_like
-        Tensile strength; not used here, kept for one signature. [MPa]
-    S_y : array_like
-        Yield strength. [MPa]
-
-    Returns
-    -------
-    utilization : ndarray
-        One over the factor of safety. [1]
-
-    Raises
-    ------
-    ModelError
-        If a value is not finite, sigma_a is negative or a strength is not positive.
-
-    References
-    ----------
-    Shigley-fatigue, fluctuating stress, ASME elliptic
-    """
-    amplitude, _, on_y = _mean_stress_ratios(sigma_a, sigma_m, S_e, S_u, S_y)
-    utilization: Array = np.hypot(amplitude, on_y)
-    return utilization
-
-
-def soderberg(
-    sigma_a: ArrayLike, sigma_m: ArrayLike, S_e: ArrayLike, S_u: ArrayLike, S_y: ArrayLike
-) -> Array:
-    """Utilization by the straight line to the yield strength, ``sigma_a/S_e + sigma_m/S_y``.
-
-    Parameters
-    ----------
-    sigma_a : array_like
-        Stress amplitude with the notch factor, not negative. [MPa]
-    sigma_m : array_like
-        Mean stress; a compressive one counts as zero. [MPa]
-    S_e : array_like
-        Corrected endurance limit, or the strength at the life asked for. [MPa]
-    S_u : array_like
-        Tensile strength; not used here, kept for one signature. [MPa]
-    S_y : array_like
-        Yield strength. [MPa]
-
-    Returns
-    -------
-    utilization : ndarray
-        One over the factor of safety. [1]
-
-    Raises
-    ------
-    ModelError
-        If a value is not finite, sigma_a is negative or a strength is not positive.
-
-    References
-    ----------
-    Shigley-fatigue, fluctuating stress, Soderberg
-    """
-    amplitude, _, on_y = _mean_stress_ratios(sigma_a, sigma_m, S_e, S_u, S_y)
-    utilization: Array = amplitude + on_y
-    return utilization
-
-
-def walker(sigma_a: ArrayLike, sigma_m: ArrayLike, gamma: ArrayLike) -> Array:
-    """Fully reversed amplitude that does the same damage, ``sigma_max^(1-gamma) sigma_a^gamma``.
-
-    Parameters
-    ----------
-    sigma_a : array_like
-        Stress amplitude, not negative. [MPa]
-    sigma_m : array_like
-        Mean stress; a compressive one counts as zero. [MPa]
-    gamma : array_like
-        Walker's exponent, 0 to 1; smaller in harder steel (more harm from the mean). [1]
-
-    Returns
-    -------
-    sigma_ar : ndarray
-        Equivalent amplitude at zero mean. [MPa]
-
-    Raises
-    ------
-    ModelError
-        If a value is not finite, sigma_a is negative or gamma lies outside [0, 1].
-
-    References
-    ----------
-    Walker1970, effect of the stress ratio
-    """
-    sigma_a = _real("sigma_a", sigma_a, "MPa", least=0.0)
-    gamma = _real("gamma", gamma, "1", least=0.0, most=1.0)
-    sigma_max = sigma_a + np.maximum(_real("sigma_m", sigma_m, "MPa"), 0.0)
-    sigma_ar: Array = sigma_max ** (1.0 - gamma) * sigma_a**gamma
-    return sigma_ar
-
-
-def smith_watson_topper(sigma_a: ArrayLike, sigma_m: ArrayLike) -> Array:
-    """Fully reversed amplitude that does the same damage, ``sqrt(sigma_max sigma_a)``.
-
-    Parameters
-    ----------
-    sigma_a : array_like
-        Stress amplitude, not negative. [MPa]
-    sigma_m : array_like
-        Mean stress; a compressive one counts as zero. [MPa]
-
-    Returns
-    -------
-    sigma_ar : ndarray
-        Equivalent amplitude at zero mean. [MPa]
-
-    Raises
-    ------
-    ModelError
-        If a value is not finite or sigma_a is negative.
-
-    References
-    ----------
-    SmithWatsonTopper1970, stress-strain function
-    """
-    sigma_a = _real("sigma_a", sigma_a, "MPa", least=0.0)
-    pull = np.maximum(_real("sigma_m", sigma_m, "MPa"), 0.0)
-    sigma_ar: Array = np.sqrt((sigma_a + pull) * sigma_a)
-    return sigma_ar

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from loadsim import fatigue, force, strength, units
+from loadsim import fatigue, force, strength, tooth, units
 from loadsim.case import CLEARANCE, HEAD_AREA_SHARE, Case, Setup
 from loadsim.chain import Summary
 from loadsim.passes import Pass
@@ -144,11 +144,11 @@ def _tooth_root(setup: Setup, cutting: Cutting) -> Check:
     show, D, N = _show(setup, "stress"), 2 * setup.head.radius, cutting.case.teeth
     height, thickness = 0.25 * D * math.sqrt(2 / N) if N > 1 else 0.25 * D, min(0.35 * D, 0.25 * math.pi * D / N)
     F = cutting.summary.tooth_force
-    root = strength.root_stress(F, height, thickness, setup.head.height)
+    root = tooth.root_stress(F, height, thickness, setup.head.height)
     chip, r = np.maximum(cutting.summary.peak_chip, setup.edge_radius), setup.radial
     F_r = F * force.radial_ratio(chip, r.K_tc, r.K_te, r.K_rc, r.K_re)
-    across, along, wedge = strength.wedge_tip_force(F, F_r, setup.rake, setup.relief)
-    edge = strength.wedge_edge_stress(across, along, wedge, 3 * chip, setup.head.height)
+    across, along, wedge = tooth.wedge_tip_force(F, F_r, setup.rake, setup.relief)
+    edge = tooth.wedge_edge_stress(across, along, wedge, 3 * chip, setup.head.height)
     bears = strength.weibull_strength(setup.job.target.snap_probability, setup.strength.sigma_0, setup.strength.m)
     demand = np.maximum(root, edge)
     return Check(name="tooth root", demand=demand, capacity=bears * np.ones_like(demand), unit="MPa", hard=True,

@@ -16,8 +16,17 @@ from loadsim import material_folder
 from loadsim.errors import InputError, Problem
 from loadsim.material_folder import is_path, names, toml_files, unknown_name
 from loadsim.material_schema import (
-    HEAD, MARKS, MODELS, QUANTITIES, RADIAL, SOURCE_HEAD, VALUE_KEYS, Kind, Quantity, ValueRow,
-)  # fmt: skip
+    HEAD,
+    MARKS,
+    MODELS,
+    QUANTITIES,
+    RADIAL,
+    SOURCE_HEAD,
+    VALUE_KEYS,
+    Kind,
+    Quantity,
+    ValueRow,
+)
 
 
 @dataclass(slots=True)

@@ -40,18 +40,36 @@ from loadsim.errors import InputError
 from loadsim.material_files import Reading, defaults, read_all, read_toml
 from loadsim.material_folder import is_path, materials_root, names, toml_files, unknown_name
 from loadsim.material_schema import (
-    LUBRICATIONS, MARKS, MODELS, QUANTITIES, RADIAL, RANGE, BlankMaterial, ForceCurve, Kind, Pooled,
-    RadialCurve, ValueRow, WorkMaterial,
-)  # fmt: skip
+    LUBRICATIONS,
+    MARKS,
+    MODELS,
+    QUANTITIES,
+    RADIAL,
+    RANGE,
+    BlankMaterial,
+    ForceCurve,
+    Kind,
+    Pooled,
+    RadialCurve,
+    ValueRow,
+    WorkMaterial,
+)
 from loadsim.pooling import (
-    SIGMA_FLOOR, SIGMA_FLOOR_FEW, adhesion_factor, pooled, radial_ratio, range_notes, sigma_floor,
+    SIGMA_FLOOR,
+    SIGMA_FLOOR_FEW,
+    adhesion_factor,
+    pooled,
+    radial_ratio,
+    range_notes,
+    sigma_floor,
     specific_force,
-)  # fmt: skip
+)
 
 __all__ = [
-    "LUBRICATIONS", "MARKS", "SIGMA_FLOOR", "SIGMA_FLOOR_FEW", "BlankMaterial", "ForceCurve", "Kind", "Pooled",
-    "RadialCurve", "ValueRow", "WorkMaterial", "adhesion_factor", "load_blank", "load_work", "material_hash",
-    "materials_root", "names", "pooled", "radial_ratio", "range_notes", "sigma_floor", "specific_force", "values",
+    "LUBRICATIONS", "MARKS", "SIGMA_FLOOR", "SIGMA_FLOOR_FEW", "BlankMaterial", "ForceCurve", "Kind",
+    "Pooled", "RadialCurve", "ValueRow", "WorkMaterial", "adhesion_factor", "load_blank", "load_work",
+    "material_hash", "materials_root", "names", "pooled", "radial_ratio", "range_notes", "sigma_floor",
+    "specific_force", "values",
 ]  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""The neck: a stepped round cantilever, its fillets and its natural frequencies.
+"""The neck: a stepped round cantilever and its natural frequencies.
 
 The tool is a beam that leaves the collet as a shank, steps down to the neck and ends in the head.
 Everything here is linear elastic and takes numbers or arrays; the same function serves one tool and 100,000
@@ -15,59 +15,21 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from loadsim.bounds import between, finite, not_negative, positive
 from loadsim.errors import ModelError
+from loadsim.fillet import K_T_BENDING_FE_BOUND as K_T_BENDING_FE_BOUND  # until settings asks fillet itself
+from loadsim.fillet import stress_concentration_notes as stress_concentration_notes  # likewise, verdict
 
 Array = NDArray[np.float64]
 
 T_PER_MM3: Final = 1e-12
 """One kg/m^3 in t/mm^3: with mm, N and s the mass that fits is the tonne."""
 
-K_T_BENDING_FE_MEAN: Final = 1.04
-"""Mean of finite-element K_t over the published bending fit, for the risk; see `K_T_BENDING_FE_BOUND`."""
-
-K_T_BENDING_FE_SD: Final = 0.03
-"""Standard deviation that goes with `K_T_BENDING_FE_MEAN`."""
-
-K_T_BENDING_FE_BOUND: Final = 1.09
-"""Factor on the published bending fit for a judgement on the safe side.
-
-The fit follows a chart drawn from photoelastic tests and lies below finite elements: by up to 4 % at r/d 0.1,
-7 % at 0.05, 8.9 % at 0.03 (D/d 1.2). The factor covers every D/d from 1.02 to 4 while r/d is at least 0.03;
-for smaller fillets multiply it, and the mean, by `bending_fe_scale`.
-"""
-
-K_T_TENSION_FE_BOUND: Final = 1.26
-"""The same for the tension fit, which lies 6 to 24 % below finite elements for r/d 0.03 to 0.2."""
-
-_FE_R_OVER_D: Final = 0.03
-_FE_EXPONENT: Final = 0.055
-
 # --- checks of input --------------------------------------------------------------------------------
 
 
-def _numbers(name: str, value: ArrayLike, unit: str, low: float, high: float, allowed: str) -> Array:
-    """Return value as floats; every one must be above low and below high (min and max see a NaN too)."""
-    a = np.asarray(value, dtype=np.float64)
-    if a.size and not (a.min() > low and a.max() < high):
-        bad = a[~((a > low) & (a < high))].flat[0]
-        raise ModelError(f"{name} is {bad:g}{unit}; allowed is {allowed}{unit}")
-    return a
-
-
-def _positive(name: str, value: ArrayLike, unit: str = " mm") -> Array:
-    return _numbers(name, value, unit, 0.0, math.inf, "a finite number > 0")
-
-
-def _not_negative(name: str, value: ArrayLike, unit: str = " mm") -> Array:
-    return _numbers(name, value, unit, -5e-324, math.inf, "a finite number >= 0")
-
-
-def _finite(name: str, value: ArrayLike, unit: str) -> Array:
-    return _numbers(name, value, unit, -math.inf, math.inf, "a finite number")
-
-
 def _poisson(nu: ArrayLike) -> Array:
-    return _numbers("nu", nu, "", 0.0, 0.5, "between 0 and 0.5")
+    return between("nu", nu, "", 0.0, 0.5, "between 0 and 0.5")
 
 
 def _collet(k_collet: ArrayLike) -> Array:
@@ -100,7 +62,7 @@ def area(d: ArrayLike) -> Array:
     ModelError
         If any d is not finite or not > 0 (a ValueError).
     """
-    return np.asarray(np.pi / 4 * _positive("d", d) ** 2)
+    return np.asarray(np.pi / 4 * positive("d", d) ** 2)
 
 
 def second_moment(d: ArrayLike) -> Array:
@@ -121,7 +83,7 @@ def second_moment(d: ArrayLike) -> Array:
     ModelError
         If any d is not finite or not > 0 (a ValueError).
     """
-    return np.asarray(np.pi / 64 * _positive("d", d) ** 4)
+    return np.asarray(np.pi / 64 * positive("d", d) ** 4)
 
 
 def section_modulus(d: ArrayLike) -> Array:
@@ -142,7 +104,7 @@ def section_modulus(d: ArrayLike) -> Array:
     ModelError
         If any d is not finite or not > 0 (a ValueError).
     """
-    return np.asarray(np.pi / 32 * _positive("d", d) ** 3)
+    return np.asarray(np.pi / 32 * positive("d", d) ** 3)
 
 
 def polar_section_modulus(d: ArrayLike) -> Array:
@@ -163,7 +125,7 @@ def polar_section_modulus(d: ArrayLike) -> Array:
     ModelError
         If any d is not finite or not > 0 (a ValueError).
     """
-    return np.asarray(np.pi / 16 * _positive("d", d) ** 3)
+    return np.asarray(np.pi / 16 * positive("d", d) ** 3)
 
 
 def shear_coefficient_round(nu: ArrayLike) -> Array:
@@ -278,14 +240,14 @@ def compliance(
     ----------
     Cowper1966, circle
     """
-    length_s, length_n = _not_negative("shank_length", shank_length), _positive("neck_length", neck_length)
-    reach, height = _positive("load_reach", load_reach), _positive("head_height", head_height)
+    length_s, length_n = not_negative("shank_length", shank_length), positive("neck_length", neck_length)
+    reach, height = positive("load_reach", load_reach), positive("head_height", head_height)
     _check_load_point(length_n, height, reach)
-    E, k_collet = _positive("E", E, " MPa"), _collet(k_collet)
+    E, k_collet = positive("E", E, " MPa"), _collet(k_collet)
     shear_stiffness = shear_coefficient_round(nu) * E / (2 * (1 + _poisson(nu)))
-    d_s, d_n = _positive("shank_diameter", shank_diameter), _positive("neck_diameter", neck_diameter)
-    I_h = _positive("head_second_moment", head_second_moment, " mm^4")
-    A_h = _positive("head_area", head_area, " mm^2")
+    d_s, d_n = positive("shank_diameter", shank_diameter), positive("neck_diameter", neck_diameter)
+    I_h = positive("head_second_moment", head_second_moment, " mm^4")
+    A_h = positive("head_area", head_area, " mm^2")
 
     def piece(p: Array, q: Array, I: Array, A: Array) -> Array:  # noqa: E741
         return np.asarray((p**3 - q**3) / (3 * E * I) + (p - q) / (shear_stiffness * A))
@@ -386,8 +348,8 @@ def profile(
         neck_diameter=neck_diameter, head_height=head_height, head_second_moment=head_second_moment,
         head_area=head_area, load_reach=load_reach, E=E, nu=nu, k_collet=k_collet,
     )  # fmt: skip
-    F, k_collet = float(_finite("F", F, " N")), float(k_collet)
-    head_diameter = float(_positive("head_diameter", head_diameter))
+    F, k_collet = float(finite("F", F, " N")), float(k_collet)
+    head_diameter = float(positive("head_diameter", head_diameter))
     GA = float(shear_coefficient_round(nu)) * E / (2 * (1 + nu))
     to_load, beyond = load_reach - neck_length, neck_length + head_height - load_reach
     head = (head_diameter, head_second_moment, head_area)
@@ -504,12 +466,12 @@ def natural_frequencies(
     Cowper1966, circle
     """
     L, I, A, density = np.broadcast_arrays(  # noqa: E741
-        np.atleast_1d(_positive("lengths", lengths)),
-        _positive("second_moments", second_moments, " mm^4"),
-        _positive("areas", areas, " mm^2"),
-        _positive("rho", rho, " kg/m^3") * T_PER_MM3,
+        np.atleast_1d(positive("lengths", lengths)),
+        positive("second_moments", second_moments, " mm^4"),
+        positive("areas", areas, " mm^2"),
+        positive("rho", rho, " kg/m^3") * T_PER_MM3,
     )
-    E, nu = float(_positive("E", E, " MPa")), float(_poisson(nu))
+    E, nu = float(positive("E", E, " MPa")), float(_poisson(nu))
     k = float(_collet(k_collet))
     most = 2 * elements * L.size
     if elements < 1 or not 1 <= count <= most:
@@ -532,270 +494,6 @@ def natural_frequencies(
     S = np.linalg.solve(R, np.linalg.solve(R, K[np.ix_(free, free)]).T)
     omega_squared = np.linalg.eigvalsh((S + S.T) / 2)[:count]
     return np.asarray(np.sqrt(omega_squared) / (2 * np.pi))
-
-
-# --- stress concentration of the shoulder fillets ---------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Fit:
-    """A published fit K_t(q, x), q = t/r, x = 2 t/D: for fixed x a quadratic in sqrt(q) on each branch."""
-
-    bounds: tuple[float, ...]  #: q at the ends of the branches [1]
-    branches: tuple[tuple[tuple[float, float, float], ...], ...]  #: rows C1..C4, columns 1, sqrt(q), q
-    corner: float  #: exponent of the stress at a sharp re-entrant corner of 90 degrees [1]
-
-
-_BENDING: Final = _Fit(
-    bounds=(0.1, 2.0, 20.0),
-    branches=(
-        ((0.947, 1.206, -0.131), (0.022, -3.405, 0.915), (0.869, 1.777, -0.555), (-0.810, 0.422, -0.260)),
-        ((1.232, 0.832, -0.008), (-3.813, 0.968, -0.260), (7.423, -4.868, 0.869), (-3.839, 3.070, -0.600)),
-    ),
-    corner=0.4555,
-)
-_TENSION: Final = _Fit(
-    bounds=(0.1, 2.0, 20.0),
-    branches=(
-        ((0.926, 1.157, -0.099), (0.012, -3.036, 0.961), (-0.302, 3.977, -1.744), (0.365, -2.098, 0.878)),
-        ((1.200, 0.860, -0.022), (-1.805, -0.346, -0.038), (2.198, -0.486, 0.165), (-0.593, -0.028, -0.106)),
-    ),
-    corner=0.4555,
-)
-_TORSION: Final = _Fit(
-    bounds=(0.25, 4.0),
-    branches=(
-        ((0.905, 0.783, -0.075), (-0.437, -1.969, 0.553), (1.557, 1.073, -0.578), (-1.061, 0.171, 0.086)),
-    ),
-    corner=1 / 3,
-)
-
-
-def _highest_up_to(s: Array, s_low: float, c: Array) -> Array:
-    """Highest value of the quadratic c0 + c1 s + c2 s^2 from s_low to s, so that it can never fall with s."""
-    c0, c1, c2 = c
-    with np.errstate(divide="ignore", over="ignore"):  # a straight line has its top at infinity
-        top = -c1 / (2 * np.where(c2 < 0, c2, -1.0))
-    best = np.where(c2 < 0, np.clip(top, s_low, s), s)
-    return np.asarray(np.maximum(c0 + s_low * (c1 + s_low * c2), c0 + best * (c1 + best * c2)))
-
-
-def _shape(D: ArrayLike, d: ArrayLike, r: ArrayLike) -> tuple[Array, Array]:
-    """Return q = t/r and x = 2 t/D of a checked shoulder."""
-    D, d, r = _positive("D", D), _positive("d", d), _positive("r", r)
-    step = D - d
-    if step.size and step.min() < 0:
-        D_bad, d_bad = (a[step < 0].flat[0] for a in np.broadcast_arrays(D, d))
-        raise ModelError(f"D is {D_bad:g} mm; allowed is a finite number >= d, which is {d_bad:g} mm")
-    q, x = np.broadcast_arrays(step / (2 * r), step / D)
-    return q, x
-
-
-def _stress_concentration(fit: _Fit, D: ArrayLike, d: ArrayLike, r: ArrayLike) -> Array:
-    q, x = _shape(D, d, r)
-    K = np.ones_like(q)
-    for low, high, rows in zip(fit.bounds, fit.bounds[1:], fit.branches, strict=False):
-        C1, C2, C3, C4 = np.array(rows).reshape(4, 3, *(1,) * x.ndim)
-        s = np.sqrt(np.clip(q, low, high))
-        branch = _highest_up_to(s, math.sqrt(low), C1 + x * (C2 + x * (C3 + x * C4)))
-        reached = (q > 0) if low == fit.bounds[0] else (q >= low)
-        K = np.where(reached, np.maximum(K, branch), K)
-    return np.asarray(K * np.maximum(q / fit.bounds[-1], 1.0) ** fit.corner)
-
-
-def stress_concentration_bending(D: ArrayLike, d: ArrayLike, r: ArrayLike) -> Array:
-    """Stress concentration factor of a shouldered round bar in bending.
-
-    Parameters
-    ----------
-    D : array_like, broadcastable
-        Diameter of the thick bar, not smaller than d. [mm]
-    d : array_like, broadcastable
-        Diameter of the thin bar. [mm]
-    r : array_like, broadcastable
-        Radius of the fillet. [mm]
-
-    Returns
-    -------
-    K_t : ndarray, shape of the inputs broadcast together
-        Largest principal stress over ``32 M / (pi d^3)``; 1 without a step. [1]
-
-    Raises
-    ------
-    ModelError
-        If an input is not finite or not > 0, or D is below d (a ValueError).
-
-    Notes
-    -----
-    Two branches, ``0.1 <= t/r <= 2`` and ``2 <= t/r <= 20``. Where they do not meet, or a branch falls with
-    t/r, the highest value on the way holds. The fit lies below finite elements: see `K_T_BENDING_FE_BOUND`. A
-    smaller fillet never lowers the answer. Outside the fit's range in ``t/r``, ``t = (D - d)/2``, see
-    `stress_concentration_notes`: below it K_t is held, above it K_t grows with ``(t/r)^0.4555``, the
-    singularity of a sharp 90-degree corner, which no fillet exceeds in slope.
-
-    References
-    ----------
-    Pilkey2008, chart 3.10
-    Williams1952
-    """
-    return _stress_concentration(_BENDING, D, d, r)
-
-
-def bending_fe_scale(d: ArrayLike, r: ArrayLike) -> Array:
-    """Growth of the bending fit's shortfall at fillets that are very small for their bar.
-
-    ``max(1, 0.03 d/r)^0.055``, to be multiplied with `K_T_BENDING_FE_BOUND` and `K_T_BENDING_FE_MEAN`.
-
-    Parameters
-    ----------
-    d : array_like, broadcastable
-        Diameter of the thin bar. [mm]
-    r : array_like, broadcastable
-        Radius of the fillet. [mm]
-
-    Returns
-    -------
-    scale : ndarray, shape of the inputs broadcast together
-        Factor, 1 while r/d is at least 0.03. [1]
-
-    Raises
-    ------
-    ModelError
-        If an input is not finite or not > 0 (a ValueError).
-
-    Notes
-    -----
-    An envelope over finite-element solutions for D/d 1.02 to 1.5 and r/d down to 0.0025, where the fit falls
-    23 % short.
-    """
-    d, r = _positive("d", d), _positive("r", r)
-    return np.asarray(np.maximum(_FE_R_OVER_D * d / r, 1.0) ** _FE_EXPONENT)
-
-
-def stress_concentration_torsion(D: ArrayLike, d: ArrayLike, r: ArrayLike) -> Array:
-    """Stress concentration factor of a shouldered round bar in torsion.
-
-    Parameters
-    ----------
-    D : array_like, broadcastable
-        Diameter of the thick bar, not smaller than d. [mm]
-    d : array_like, broadcastable
-        Diameter of the thin bar. [mm]
-    r : array_like, broadcastable
-        Radius of the fillet. [mm]
-
-    Returns
-    -------
-    K_t : ndarray, shape of the inputs broadcast together
-        Largest shear stress over ``16 T / (pi d^3)``; 1 without a step. [1]
-
-    Raises
-    ------
-    ModelError
-        If an input is not finite or not > 0, or D is below d (a ValueError).
-
-    Notes
-    -----
-    One branch, ``0.25 <= t/r <= 4``. It lies up to 3 % above finite elements for D/d <= 1.5 and r/d <= 0.2,
-    and up to 0.8 % below them at r/d 0.5. For D/d > 2 the extrapolation lies far above them: 7 % at t/r 5,
-    30 % at t/r 20. A smaller fillet never lowers the answer. Outside the fit's range in ``t/r``, ``t = (D -
-    d)/2``, see `stress_concentration_notes`: below it K_t is held, above it K_t grows with ``(t/r)^(1/3)``,
-    the singularity of a sharp 90-degree corner, which no fillet exceeds in slope.
-
-    References
-    ----------
-    Pilkey2008, chart 3.12
-    Williams1952
-    """
-    return _stress_concentration(_TORSION, D, d, r)
-
-
-def stress_concentration_tension(D: ArrayLike, d: ArrayLike, r: ArrayLike) -> Array:
-    """Stress concentration factor of a shouldered round bar in tension.
-
-    Parameters
-    ----------
-    D : array_like, broadcastable
-        Diameter of the thick bar, not smaller than d. [mm]
-    d : array_like, broadcastable
-        Diameter of the thin bar. [mm]
-    r : array_like, broadcastable
-        Radius of the fillet. [mm]
-
-    Returns
-    -------
-    K_t : ndarray, shape of the inputs broadcast together
-        Largest principal stress over ``4 F / (pi d^2)``; 1 without a step. [1]
-
-    Raises
-    ------
-    ModelError
-        If an input is not finite or not > 0, or D is below d (a ValueError).
-
-    Notes
-    -----
-    Two branches, ``0.1 <= t/r <= 2`` and ``2 <= t/r <= 20``. Where they do not meet, or a branch falls with
-    t/r, the highest value on the way holds. The fit lies far below finite elements: see
-    `K_T_TENSION_FE_BOUND`. A smaller fillet never lowers the answer. Outside the fit's
-    range in ``t/r``, ``t = (D - d)/2``, see `stress_concentration_notes`: below it K_t is held, above it
-    K_t grows with ``(t/r)^0.4555``, the singularity of a sharp 90-degree corner, which no fillet exceeds in
-    slope.
-
-    References
-    ----------
-    Pilkey2008, chart 3.4
-    Williams1952
-    """
-    return _stress_concentration(_TENSION, D, d, r)
-
-
-def stress_concentration_notes(D: float, d: float, r: float) -> tuple[str, ...]:
-    """Say in plain words where a fillet lies outside the published fits.
-
-    Parameters
-    ----------
-    D : float
-        Diameter of the thick bar, not smaller than d. [mm]
-    d : float
-        Diameter of the thin bar. [mm]
-    r : float
-        Radius of the fillet. [mm]
-
-    Returns
-    -------
-    notes : tuple of str
-        One sentence for each range that is left; empty inside them all.
-
-    Raises
-    ------
-    ModelError
-        If an input is not finite or not > 0, or D is below d (a ValueError).
-
-    References
-    ----------
-    Pilkey2008, charts 3.4, 3.10 and 3.12
-    """
-    q = float(_shape(D, d, r)[0])
-    notes = []
-    for load, fit in (("bending", _BENDING), ("tension", _TENSION), ("torsion", _TORSION)):
-        low, high = fit.bounds[0], fit.bounds[-1]
-        if 0 < q < low:
-            notes.append(
-                f"{load}: step over fillet radius t/r = {q:.3g} lies below the published fit "
-                f"({low:g} to {high:g}); K_t is held at its value at {low:g}, which is on the safe side"
-            )
-        elif q > high:
-            notes.append(
-                f"{load}: step over fillet radius t/r = {q:.3g} lies above the published fit "
-                f"({low:g} to {high:g}); K_t is carried on with the exponent of a sharp corner, an upper "
-                "estimate; a larger fillet is stronger"
-            )
-    if q > 0 and r < _FE_R_OVER_D * d:
-        notes.append(
-            f"bending: fillet radius over bar diameter r/d = {r / d:.3g} is below {_FE_R_OVER_D:g}; the "
-            "published fit falls further short of finite elements there, see bending_fe_scale"
-        )
-    return tuple(notes)
 
 
 # --- stress at a point ------------------------------------------------------------------------------
@@ -823,8 +521,8 @@ def largest_principal(sigma: ArrayLike, tau: ArrayLike) -> Array:
     ModelError
         If an input is not finite (a ValueError).
     """
-    half = _finite("sigma", sigma, " MPa") / 2
-    return np.asarray(half + np.hypot(half, _finite("tau", tau, " MPa")))
+    half = finite("sigma", sigma, " MPa") / 2
+    return np.asarray(half + np.hypot(half, finite("tau", tau, " MPa")))
 
 
 def von_mises(sigma: ArrayLike, tau: ArrayLike) -> Array:
@@ -849,4 +547,4 @@ def von_mises(sigma: ArrayLike, tau: ArrayLike) -> Array:
     ModelError
         If an input is not finite (a ValueError).
     """
-    return np.asarray(np.hypot(_finite("sigma", sigma, " MPa"), math.sqrt(3) * _finite("tau", tau, " MPa")))
+    return np.asarray(np.hypot(finite("sigma", sigma, " MPa"), math.sqrt(3) * finite("tau", tau, " MPa")))

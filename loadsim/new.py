@@ -53,7 +53,7 @@ _EXAMPLES: dict[str, tuple[str, dict[str, dict[str, Any]]]] = {
                    "stickout": "16 mm", "teeth": 2, "rake": "10 deg", "relief": "8 deg", "runout": "0.010 mm"},
         "machine": {"max_spindle_speed": "2800 rpm", "min_spindle_speed": "80 rpm", "spindle_power": "1.1 kW", "feed": "hand",
                     "handwheel": "5 mm", "backlash": "0.12 mm"},
-        "cut": {"spindle_speed": "2200 rpm", "feed_per_tooth": "0.016 mm/tooth", "direction": "conventional"},
+        "cut": {"spindle_speed": "2600 rpm", "feed_per_tooth": "0.016 mm/tooth", "direction": "conventional"},
         "target": {"snap_probability": 0.01}}),
     "thin-neck": ("A deep, narrow slot in prehard steel: the neck that passes the throat is plainly too thin.", {
         "job": {"number": "K-27", "part": "cam follower guide", "operation": "30", "units": "metric"},

@@ -16,8 +16,8 @@ from loadsim import sobol
 from loadsim.case import WEAR_FACTOR, Case, Setup, force_constants, nominal_case, peak_chip
 from loadsim.chain import Contact, Peaks, notches, peaks, thickest_sine
 from loadsim.fatigue import basquin_strength
+from loadsim.fillet import K_T_BENDING_FE_MEAN, K_T_BENDING_FE_SD
 from loadsim.limits import CHIP_STAY, gullet_area
-from loadsim.neck import K_T_BENDING_FE_MEAN, K_T_BENDING_FE_SD
 from loadsim.passes import Pass
 from loadsim.results import Driver, Risk
 from loadsim.strength import torque_to_snap

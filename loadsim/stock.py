@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -28,7 +29,8 @@ class Head:
 
     def __post_init__(self) -> None:
         if not (0 < self.radius < math.inf and 0 < self.height < math.inf):
-            raise ValueError(f"head of radius {self.radius:g} mm and height {self.height:g} mm; both are > 0 mm")
+            size = f"radius {self.radius:g} mm and height {self.height:g} mm"
+            raise ValueError(f"head of {size}; both are > 0 mm")
         if not 0 <= self.corner <= min(self.radius, self.height / 2):
             raise ValueError(
                 f"corner radius {self.corner:g} mm; it lies in [0, {min(self.radius, self.height / 2):g}] mm"
@@ -74,7 +76,17 @@ class Section:
         )
 
     def after(self, swept: Swept) -> Section:
-        """Return the section with one more pass taken out."""
+        """Return the section with one more pass taken out.
+
+        Parameters
+        ----------
+        swept : Swept
+            The pass.
+
+        Returns
+        -------
+        section : Section
+        """
         return replace(self, swept=(*self.swept, swept))
 
 
@@ -187,7 +199,8 @@ def events(section: Section, swept: Swept) -> Array:
     """
     y = [section.throat_low, section.throat_high]
     for s in section.swept:
-        y += [s.offset + sign * (s.head.radius - set_in) for sign in (-1, 1) for set_in in {0.0, s.head.corner}]
+        reaches = {s.head.radius, s.head.radius - s.head.corner}
+        y += [s.offset + sign * reach for sign in (-1, 1) for reach in reaches]
     for hole in section.holes:
         y += [hole.offset - hole.diameter / 2, hole.offset, hole.offset + hole.diameter / 2]
     low, high = swept.offset - swept.head.radius, swept.offset + swept.head.radius
@@ -216,7 +229,7 @@ def across(section: Section, swept: Swept, n: int = 2001) -> tuple[Array, Array]
     head = swept.head
     edges = events(section, swept)
     strips = [np.linspace(a, b, max(2, math.ceil(n * (b - a) / (2 * head.radius)) + 1))
-              for a, b in zip(edges[:-1], edges[1:], strict=True) if b > a]  # fmt: skip
+              for a, b in pairwise(edges) if b > a]  # fmt: skip
     y = np.concatenate([(s[1:] + s[:-1]) / 2 for s in strips])
     dy = np.concatenate([np.diff(s) for s in strips])
     u = np.abs(y - swept.offset)

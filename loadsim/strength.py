@@ -1,4 +1,4 @@
-"""What the blank bears once: hardness, Weibull strength, torsion, tooth wedge, the snap force."""
+"""What the blank bears once: hardness, Weibull strength, torsion, the snap force."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 from numpy.typing import ArrayLike
 
+from loadsim.bounds import real
 from loadsim.errors import ModelError
 
 Array = npt.NDArray[np.float64]
@@ -19,26 +20,6 @@ _UTS = (1620.0, 1875.0, 2048.0, 2172.0, 2240.0, 2300.0, 2360.0, 2430.0, 2500.0)
 
 HRC_RANGE = (50.0, 70.0)  #: accepted hardness; held at the last printed value above 68 (HV), 65 (UTS) [HRC]
 TORSION_RATIO = 0.69  #: tau_u / S_ut of hard steel rods, from printed key torques [1]
-
-
-def _real(
-    name: str,
-    value: ArrayLike,
-    unit: str,
-    *,
-    over: float = -np.inf,
-    least: float = -np.inf,
-    most: float = np.inf,
-    below: float = np.inf,
-) -> Array:
-    """Return value as floats, or say which number breaks which bound."""
-    x = np.asarray(value, dtype=float)
-    bad = ~(np.isfinite(x) & (x > over) & (x >= least) & (x <= most) & (x < below))
-    if bad.any():
-        bounds = {">": over, ">=": least, "<=": most, "<": below}
-        rule = " and ".join(["finite", *(f"{sign} {v:g}" for sign, v in bounds.items() if np.isfinite(v))])
-        raise ModelError(f"{name} must be {rule} [{unit}], got {np.extract(bad, x)[0]:g}")
-    return x
 
 
 def _hardness(HRC: ArrayLike) -> Array:
@@ -173,7 +154,7 @@ def effective_volume_factor_rotating(m: ArrayLike) -> Array:
     ----------
     Weibull1951, stress integral over the volume
     """
-    m = _real("m", m, "1", over=0.0)
+    m = real("m", m, "1", over=0.0)
     factor: Array = 2.0 / ((m + 2.0) * (m + 1.0))
     return factor
 
@@ -202,7 +183,7 @@ def effective_volume_factor_three_point(m: ArrayLike) -> Array:
     ----------
     Weibull1951, stress integral over the volume
     """
-    m = _real("m", m, "1", over=0.0)
+    m = real("m", m, "1", over=0.0)
     factor: Array = 0.5 / (m + 1.0) ** 2
     return factor
 
@@ -246,12 +227,12 @@ def weibull_scale(
     """
     from scipy.special import gamma  # 0.1 s to import, so only when asked for
 
-    mean = _real("mean_strength", mean_strength, "MPa", over=0.0)
-    m = _real("m", m, "1", over=0.0)
-    V_test = _real("V_eff_test", V_eff_test, "mm^3", over=0.0)
-    V_part = _real("V_eff_part", V_eff_part, "mm^3", over=0.0)
+    mean = real("mean_strength", mean_strength, "MPa", over=0.0)
+    m = real("m", m, "1", over=0.0)
+    V_test = real("V_eff_test", V_eff_test, "mm^3", over=0.0)
+    V_part = real("V_eff_part", V_eff_part, "mm^3", over=0.0)
     sigma_0: Array = mean / gamma(1.0 + 1.0 / m) * (V_test / V_part) ** (1.0 / m)
-    return _real("sigma_0", sigma_0, "MPa", over=0.0)
+    return real("sigma_0", sigma_0, "MPa", over=0.0)
 
 
 def weibull_failure(sigma: ArrayLike, sigma_0: ArrayLike, m: ArrayLike) -> Array:
@@ -282,9 +263,9 @@ def weibull_failure(sigma: ArrayLike, sigma_0: ArrayLike, m: ArrayLike) -> Array
     ----------
     Weibull1951, two-parameter distribution
     """
-    sigma = _real("sigma", sigma, "MPa", least=0.0)
-    sigma_0 = _real("sigma_0", sigma_0, "MPa", over=0.0)
-    m = _real("m", m, "1", over=0.0)
+    sigma = real("sigma", sigma, "MPa", least=0.0)
+    sigma_0 = real("sigma_0", sigma_0, "MPa", over=0.0)
+    m = real("m", m, "1", over=0.0)
     with np.errstate(over="ignore"):  # an endless hazard is meant: p = 1
         p: Array = -np.expm1(-((sigma / sigma_0) ** m))
     return p
@@ -316,9 +297,9 @@ def weibull_strength(p: ArrayLike, sigma_0: ArrayLike, m: ArrayLike) -> Array:
     ----------
     Weibull1951, two-parameter distribution solved for the stress
     """
-    p = _real("p", p, "1", least=0.0, below=1.0)
-    sigma_0 = _real("sigma_0", sigma_0, "MPa", over=0.0)
-    m = _real("m", m, "1", over=0.0)
+    p = real("p", p, "1", least=0.0, below=1.0)
+    sigma_0 = real("sigma_0", sigma_0, "MPa", over=0.0)
+    m = real("m", m, "1", over=0.0)
     sigma: Array = sigma_0 * (-np.log1p(-p)) ** (1.0 / m)
     return sigma
 
@@ -347,7 +328,7 @@ def torsion_strength(S_ut: ArrayLike) -> Array:
     ----------
     HexKeyTorque, rule T = 0.2 S_ut s^3
     """
-    tau_u: Array = TORSION_RATIO * _real("S_ut", S_ut, "MPa", over=0.0)
+    tau_u: Array = TORSION_RATIO * real("S_ut", S_ut, "MPa", over=0.0)
     return tau_u
 
 
@@ -377,7 +358,7 @@ def torque_to_break_plastic(d: ArrayLike, tau_u: ArrayLike) -> Array:
     ----------
     Nadai1950, sand-heap analogy of a full circle
     """
-    T: Array = np.pi / 12.0 * _real("d", d, "mm", over=0.0) ** 3 * _real("tau_u", tau_u, "MPa", over=0.0)
+    T: Array = np.pi / 12.0 * real("d", d, "mm", over=0.0) ** 3 * real("tau_u", tau_u, "MPa", over=0.0)
     return T
 
 
@@ -407,210 +388,10 @@ def torque_to_break_elastic(d: ArrayLike, tau_u: ArrayLike, K_ts: ArrayLike = 1.
     ----------
     TimoshenkoGoodier1970, torsion of a round bar
     """
-    d = _real("d", d, "mm", over=0.0)
-    K_ts = _real("K_ts", K_ts, "1", least=1.0)
-    T: Array = np.pi / 16.0 * d**3 * _real("tau_u", tau_u, "MPa", over=0.0) / K_ts
+    d = real("d", d, "mm", over=0.0)
+    K_ts = real("K_ts", K_ts, "1", least=1.0)
+    T: Array = np.pi / 16.0 * d**3 * real("tau_u", tau_u, "MPa", over=0.0) / K_ts
     return T
-
-
-def wedge_tip_force(
-    F_t: ArrayLike, F_r: ArrayLike, rake: ArrayLike, clearance: ArrayLike
-) -> tuple[Array, Array, Array]:
-    """Resolve the force on a tooth tip across and along the bisector of the tooth's wedge.
-
-    Parameters
-    ----------
-    F_t : array_like
-        Force against the tooth's motion. [N]
-    F_r : array_like
-        Force from the work towards the cutter axis. [N]
-    rake : array_like
-        Rake angle gamma. [rad]
-    clearance : array_like
-        Clearance angle alpha, > 0. [rad]
-
-    Returns
-    -------
-    F_across : ndarray
-        Force square to the bisector, from the rake face towards the clearance face. [N]
-    F_along : ndarray
-        Force along the bisector, from the tip into the tooth. [N]
-    beta : ndarray
-        Wedge angle, a right angle less rake and clearance. [rad]
-
-    Raises
-    ------
-    ModelError
-        If any value is not finite, the clearance is not positive, or no wedge is left.
-
-    References
-    ----------
-    ISO3002-1, tool orthogonal plane: alpha + beta + gamma = a right angle
-    """
-    F_t, F_r = _real("F_t", F_t, "N"), _real("F_r", F_r, "N")
-    rake = _real("rake", rake, "rad")
-    clearance = _real("clearance", clearance, "rad", over=0.0)
-    beta = _real("pi/2 - rake - clearance", np.pi / 2.0 - rake - clearance, "rad", over=0.0, below=np.pi)
-    psi = beta / 2.0 + clearance  # from the reversed direction of motion to the bisector
-    return F_t * np.sin(psi) - F_r * np.cos(psi), F_t * np.cos(psi) + F_r * np.sin(psi), beta
-
-
-def wedge_radial_stress(
-    F_across: ArrayLike, F_along: ArrayLike, beta: ArrayLike, r: ArrayLike, theta: ArrayLike, width: ArrayLike
-) -> Array:
-    """Radial stress in a wedge loaded at its tip; the only stress there is.
-
-    ``sigma_r = [F_across sin(theta) / (a - sin(2a)/2) - F_along cos(theta) / (a + sin(2a)/2)] / (width r)``
-    with the half angle ``a = beta/2`` and theta from the bisector, positive towards the rake face.
-
-    Parameters
-    ----------
-    F_across : array_like
-        Tip force square to the bisector, away from the rake face. [N]
-    F_along : array_like
-        Tip force along the bisector into the wedge. [N]
-    beta : array_like
-        Wedge angle, in (0, pi). [rad]
-    r : array_like
-        Distance from the tip, > 0. [mm]
-    theta : array_like
-        Angle from the bisector. [rad]
-    width : array_like
-        Width of the wedge along the edge. [mm]
-
-    Returns
-    -------
-    sigma_r : ndarray
-        Radial stress, tension positive. [MPa]
-
-    Raises
-    ------
-    ModelError
-        If any value is not finite or outside the range given above.
-
-    References
-    ----------
-    TimoshenkoGoodier1970, force acting on the end of a wedge (Michell)
-    """
-    F_across, F_along = _real("F_across", F_across, "N"), _real("F_along", F_along, "N")
-    a = _real("beta", beta, "rad", over=0.0, below=np.pi) / 2.0
-    theta = _real("theta", theta, "rad")
-    area = _real("width", width, "mm", over=0.0) * _real("r", r, "mm", over=0.0)
-    bending = F_across * np.sin(theta) / (a - np.sin(2.0 * a) / 2.0)
-    push = F_along * np.cos(theta) / (a + np.sin(2.0 * a) / 2.0)
-    sigma_r: Array = (bending - push) / area
-    return sigma_r
-
-
-def wedge_edge_stress(
-    F_across: ArrayLike, F_along: ArrayLike, beta: ArrayLike, x: ArrayLike, width: ArrayLike
-) -> Array:
-    """Largest tension on the two faces of a tooth's wedge at a distance from the edge.
-
-    Parameters
-    ----------
-    F_across : array_like
-        Tip force square to the bisector, away from the rake face. [N]
-    F_along : array_like
-        Tip force along the bisector into the wedge. [N]
-    beta : array_like
-        Wedge angle, in (0, pi). [rad]
-    x : array_like
-        Distance from the edge along the face, beyond the contact with the chip. [mm]
-    width : array_like
-        Engaged width of the edge. [mm]
-
-    Returns
-    -------
-    sigma : ndarray
-        Stress on the face that is pulled more; negative when both are pressed. [MPa]
-
-    Raises
-    ------
-    ModelError
-        If any value is not finite or outside the range given above.
-
-    Notes
-    -----
-    A point load stands for the pressure of the chip, so the figure means nothing closer to the edge than
-    the length on which the chip presses, one to three chip thicknesses.
-
-    References
-    ----------
-    TimoshenkoGoodier1970, force acting on the end of a wedge (Michell)
-    """
-    half = np.asarray(beta, dtype=float) / 2.0
-    rake_face = wedge_radial_stress(F_across, F_along, beta, x, half, width)
-    clearance_face = wedge_radial_stress(F_across, F_along, beta, x, -half, width)
-    sigma: Array = np.maximum(rake_face, clearance_face)
-    return sigma
-
-
-def root_stress(F_t: ArrayLike, height: ArrayLike, thickness: ArrayLike, width: ArrayLike) -> Array:
-    """Bending stress at the root of a tooth taken as a short cantilever, ``6 F_t l / (b t^2)``.
-
-    Parameters
-    ----------
-    F_t : array_like
-        Tangential force at the tip, not negative. [N]
-    height : array_like
-        Tooth height from root to tip. [mm]
-    thickness : array_like
-        Tooth thickness at the root. [mm]
-    width : array_like
-        Width of the tooth along the cutter axis. [mm]
-
-    Returns
-    -------
-    sigma : ndarray
-        Nominal stress, without a concentration factor. [MPa]
-
-    Raises
-    ------
-    ModelError
-        If any value is not finite, F_t is negative or a length is not positive.
-
-    References
-    ----------
-    TimoshenkoGoodier1970, bending of a cantilever loaded at the end
-    """
-    length = _real("height", height, "mm", over=0.0)
-    modulus = _real("width", width, "mm", over=0.0) * _real("thickness", thickness, "mm", over=0.0) ** 2 / 6.0
-    sigma: Array = _real("F_t", F_t, "N", least=0.0) * length / modulus
-    return sigma
-
-
-def root_notes(height: ArrayLike, thickness: ArrayLike) -> tuple[str, ...]:
-    """Say where the tooth is too stubby for the cantilever formula.
-
-    Parameters
-    ----------
-    height : array_like
-        Tooth height from root to tip. [mm]
-    thickness : array_like
-        Tooth thickness at the root. [mm]
-
-    Returns
-    -------
-    notes : tuple of str
-        One sentence for each reservation; empty when there is none.
-
-    Raises
-    ------
-    ModelError
-        If any length is not finite or not positive.
-
-    References
-    ----------
-    TimoshenkoGoodier1970, bending of a cantilever loaded at the end: shear of a rectangle 3 F / (2 b t)
-    """
-    slender = _real("height", height, "mm", over=0.0) / _real("thickness", thickness, "mm", over=0.0)
-    if np.all(slender >= 1.0):
-        return ()
-    return (
-        "tooth shorter than it is thick: bending is no longer the whole story, shear 1.5 F_t/(b t) is over a "
-        "quarter of it; check the wedge at the edge as well",
-    )
 
 
 def force_to_snap(sigma_capacity: ArrayLike, K_t: ArrayLike, d: ArrayLike, reach: ArrayLike) -> Array:
@@ -641,10 +422,10 @@ def force_to_snap(sigma_capacity: ArrayLike, K_t: ArrayLike, d: ArrayLike, reach
     ----------
     TimoshenkoGoodier1970, bending of a round bar
     """
-    sigma = _real("sigma_capacity", sigma_capacity, "MPa", over=0.0)
-    K_t = _real("K_t", K_t, "1", least=1.0)
-    d = _real("d", d, "mm", over=0.0)
-    F: Array = sigma * np.pi * d**3 / (32.0 * K_t * _real("reach", reach, "mm", over=0.0))
+    sigma = real("sigma_capacity", sigma_capacity, "MPa", over=0.0)
+    K_t = real("K_t", K_t, "1", least=1.0)
+    d = real("d", d, "mm", over=0.0)
+    F: Array = sigma * np.pi * d**3 / (32.0 * K_t * real("reach", reach, "mm", over=0.0))
     return F
 
 
@@ -705,8 +486,8 @@ def rim_force(F_table: ArrayLike, lead: ArrayLike, wheel_radius: ArrayLike, effi
     ----------
     Shigley-fatigue, power screws: work in equals work out over the efficiency
     """
-    F_table = _real("F_table", F_table, "N", least=0.0)
-    eta = _real("efficiency", efficiency, "1", over=0.0, most=1.0)
-    turn = 2.0 * np.pi * _real("wheel_radius", wheel_radius, "mm", over=0.0)
-    F_rim: Array = F_table * _real("lead", lead, "mm", over=0.0) / (turn * eta)
+    F_table = real("F_table", F_table, "N", least=0.0)
+    eta = real("efficiency", efficiency, "1", over=0.0, most=1.0)
+    turn = 2.0 * np.pi * real("wheel_radius", wheel_radius, "mm", over=0.0)
+    F_rim: Array = F_table * real("lead", lead, "mm", over=0.0) / (turn * eta)
     return F_rim

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from loadsim import units
 from loadsim.domain import Job
 from loadsim.results import Result, Risk
+
+if TYPE_CHECKING:
+    from loadsim.planner import Plan
 
 WIDTH = 100
 CAUTION = (
@@ -115,6 +118,31 @@ def check_text(result: Result, job: Job) -> str:
     if result.warnings:
         parts += ["", "Notes:", *(wrap(w, "    ", "  - ") for w in result.warnings)]
     return "\n".join([*parts, "", wrap(CAUTION), ""])
+
+
+def plan_text(plan: Plan) -> str:
+    """Write the answer of `loadsim plan`: the settings with their reasons, the ways that lost, then the check.
+
+    Parameters
+    ----------
+    plan : Plan
+        From `loadsim.plan`.
+
+    Returns
+    -------
+    text : str
+    """
+    parts = ["The plan" if plan.safe else "No safe plan: the least bad way is shown", *(wrap(r, "    ", "  - ") for r in plan.reasons)]
+    turns = plan.result.settings.handwheel_seconds_per_turn
+    if turns is not None:
+        one = plan.result.settings.cutting_time_s / turns / len(plan.result.settings.passes)
+        parts.append(wrap(f"Hand feed: one turn in {turns:.3g} s, about {one:.0f} turns a pass, without a stop.", "    ", "  - "))
+    rows = [["way", "feed per tooth", "time", "snap probability", "why not"]]
+    system = plan.job.job.units
+    for a in plan.alternatives:
+        p = "under 1e-06" if a.snap_probability < 1e-6 else f"{a.snap_probability:.1g}"
+        rows.append([a.name, units.show(a.feed_per_tooth_mm, "feed per tooth", system), f"{a.time_s:.0f} s", p, a.why_not or "chosen"])
+    return "\n".join([*parts, "", "Ways", columns(rows), "", check_text(plan.result, plan.job)])
 
 
 def _heading(result: Result, job: Job) -> str:

@@ -16,7 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from loadsim import neck
+from loadsim import fillet, neck
 from loadsim.errors import ModelError
 
 E, NU, RHO = 210_000.0, 0.29, 7850.0
@@ -177,7 +177,7 @@ def bar(L: float, d: float, pieces: int = 1, **change: Any) -> dict[str, Any]:
 
 
 def test_slender_cantilever_modes():
-    # roots of cos x cosh x = -1 (every textbook; solved here), shear and rotary inertia gone at L/d 1000
+    # roots of cos x cosh x = -1 (CantileverModes; solved here), shear and rotary inertia gone at L/d 1000
     roots = [brentq(lambda x: math.cos(x) + 1 / math.cosh(x), *ab) for ab in ((1, 3), (4, 5.5), (7, 8.5))]
     assert roots[0] ** 2 == pytest.approx(3.516, abs=5e-4)  # the figure printed in the textbooks, memory high
     f = neck.natural_frequencies(**bar(1000.0, 1.0, elements=20))
@@ -286,9 +286,9 @@ def test_frequencies_are_quick():
 # --- stress concentration: printed values ------------------------------------------------------------
 
 LOADS = {
-    "bending": neck.stress_concentration_bending,
-    "torsion": neck.stress_concentration_torsion,
-    "tension": neck.stress_concentration_tension,
+    "bending": fillet.stress_concentration_bending,
+    "torsion": fillet.stress_concentration_torsion,
+    "tension": fillet.stress_concentration_tension,
 }
 
 
@@ -296,22 +296,22 @@ LOADS = {
 def test_shaft_of_the_textbook():
     # the second pair is worked out by hand from the published polynomials (computed), to the last figure
     args = (1.65, 1.10, 0.11)
-    assert neck.stress_concentration_bending(*args) == pytest.approx(1.68, rel=0.04)
-    assert neck.stress_concentration_torsion(*args) == pytest.approx(1.42, rel=0.04)
-    assert neck.stress_concentration_bending(*args) == pytest.approx(1.743, abs=6e-4)
-    assert neck.stress_concentration_torsion(*args) == pytest.approx(1.413, abs=6e-4)
+    assert fillet.stress_concentration_bending(*args) == pytest.approx(1.68, rel=0.04)
+    assert fillet.stress_concentration_torsion(*args) == pytest.approx(1.42, rel=0.04)
+    assert fillet.stress_concentration_bending(*args) == pytest.approx(1.743, abs=6e-4)
+    assert fillet.stress_concentration_torsion(*args) == pytest.approx(1.413, abs=6e-4)
 
 
 def test_branches_meet_on_the_safe_side():
     # computed: at t/r 2, D 3, d 2 the lower branch ends at 1.6317, the upper begins at 1.6280
-    assert neck.stress_concentration_bending(3.0, 2.0, 0.25) == pytest.approx(1.6317, abs=6e-5)
-    assert neck.stress_concentration_bending(3.0, 2.0, 0.2499) >= 1.6317
+    assert fillet.stress_concentration_bending(3.0, 2.0, 0.25) == pytest.approx(1.6317, abs=6e-5)
+    assert fillet.stress_concentration_bending(3.0, 2.0, 0.2499) >= 1.6317
 
 
 @pytest.mark.published("Norton, Machine Design, appendix: 0.93836 (r/d)^-0.25759 at D/d 1.5 (read): 1.698")
 def test_power_law_of_another_textbook():
     # the two are separate fits to charts of one family; they agree to 3 %
-    assert neck.stress_concentration_bending(1.5, 1.0, 0.1) == pytest.approx(1.698, rel=0.03)
+    assert fillet.stress_concentration_bending(1.5, 1.0, 0.1) == pytest.approx(1.698, rel=0.03)
 
 
 def polynomial(rows: Any, q: float, x: float) -> float:
@@ -373,7 +373,7 @@ TORSION_GRID = [(a, b) for a in (1.1, 1.2, 1.5) for b in (0.05, 0.1, 0.2) if (a 
 @pytest.mark.parametrize(("ratio", "rounding"), TORSION_GRID)
 def test_torsion_fit_against_finite_elements(fe: Any, ratio: float, rounding: float):
     # inside the fit's range t/r <= 4; the mesh with 30 cells is converged to about 0.3 %
-    fit = float(neck.stress_concentration_torsion(ratio, 1.0, rounding))
+    fit = float(fillet.stress_concentration_torsion(ratio, 1.0, rounding))
     assert 0.995 < fit / fe.torsion(ratio, 1.0, rounding, 30) < 1.03
 
 
@@ -383,7 +383,7 @@ BEYOND_TORSION = [(1.5, 0.05), (2.0, 0.05), (1.8, 0.05), (3.0, 0.1), (1.16, 0.01
 @pytest.mark.parametrize(("ratio", "rounding"), BEYOND_TORSION)
 def test_torsion_extrapolation_lies_above_finite_elements(fe: Any, ratio: float, rounding: float):
     assert (ratio - 1) / 2 / rounding > 4
-    assert neck.stress_concentration_torsion(ratio, 1.0, rounding) > fe.torsion(ratio, 1.0, rounding, 20)
+    assert fillet.stress_concentration_torsion(ratio, 1.0, rounding) > fe.torsion(ratio, 1.0, rounding, 20)
 
 
 def test_finite_elements_settle(fe: Any):
@@ -393,7 +393,7 @@ def test_finite_elements_settle(fe: Any):
 
 
 def tipton(ratio: float, rounding: float) -> float:
-    """Bending formula fitted to finite elements, Tipton, Sorem, Rolovic 1996 (memory medium)."""
+    """Bending formula fitted to finite elements, TiptonSoremRolovic1996 (memory medium)."""
     k = ratio**2
     root = (-0.14 - 0.363 * k + 0.503 * k**2) / (1 - 2.39 * k + 3.368 * k**2)
     return 0.632 + 0.377 * ratio**-4.4 + math.sqrt(root / rounding)
@@ -404,10 +404,10 @@ GRID = [(ratio, rounding) for ratio in (1.1, 1.2, 1.5, 2.0, 3.0) for rounding in
 
 @pytest.mark.parametrize(("ratio", "rounding"), GRID)
 def test_bending_bound_covers_a_later_formula(ratio: float, rounding: float):
-    fit = float(neck.stress_concentration_bending(ratio, 1.0, rounding))
-    assert fit * neck.K_T_BENDING_FE_BOUND >= tipton(ratio, rounding)
+    fit = float(fillet.stress_concentration_bending(ratio, 1.0, rounding))
+    assert fit * fillet.K_T_BENDING_FE_BOUND >= tipton(ratio, rounding)
     # the mean and its spread describe the same gap
-    gap = (tipton(ratio, rounding) / fit - neck.K_T_BENDING_FE_MEAN) / neck.K_T_BENDING_FE_SD
+    gap = (tipton(ratio, rounding) / fit - fillet.K_T_BENDING_FE_MEAN) / fillet.K_T_BENDING_FE_SD
     assert gap < 2.0
 
 
@@ -416,16 +416,16 @@ def test_bending_against_finite_elements(fe: Any, ratio: float, rounding: float)
     # 14 cells read about 0.5 % high: the bound is tried harder than it need be; t/r 2 and 2.5
     K = fe.bending(ratio, 1.0, rounding, 14)
     assert pytest.approx(tipton(ratio, rounding), rel=0.02) == K
-    fit = float(neck.stress_concentration_bending(ratio, 1.0, rounding))
-    assert fit < K < fit * neck.K_T_BENDING_FE_BOUND
+    fit = float(fillet.stress_concentration_bending(ratio, 1.0, rounding))
+    assert fit < K < fit * fillet.K_T_BENDING_FE_BOUND
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize(("ratio", "rounding"), GRID)
 def test_bending_bound_over_the_grid(fe: Any, ratio: float, rounding: float):
     # 20 cells read 0.1 to 0.4 % high: the bound is tried harder than it need be
-    fit = float(neck.stress_concentration_bending(ratio, 1.0, rounding))
-    assert fe.bending(ratio, 1.0, rounding, 20) <= fit * neck.K_T_BENDING_FE_BOUND
+    fit = float(fillet.stress_concentration_bending(ratio, 1.0, rounding))
+    assert fe.bending(ratio, 1.0, rounding, 20) <= fit * fillet.K_T_BENDING_FE_BOUND
 
 
 TINY = [(1.2, 0.02), (1.2, 0.01), (1.2, 0.005), (1.1, 0.0025), (1.33, 0.01), (1.5, 0.01)]
@@ -435,16 +435,16 @@ TINY = [(1.2, 0.02), (1.2, 0.01), (1.2, 0.005), (1.1, 0.0025), (1.33, 0.01), (1.
 @pytest.mark.parametrize(("ratio", "rounding"), TINY)
 def test_bending_bound_at_tiny_fillets(fe: Any, ratio: float, rounding: float):
     # t/r 10 to 25, so past the fit's end too
-    bound = neck.K_T_BENDING_FE_BOUND * neck.bending_fe_scale(1.0, rounding)
-    fit = neck.stress_concentration_bending(ratio, 1.0, rounding)
+    bound = fillet.K_T_BENDING_FE_BOUND * fillet.bending_fe_scale(1.0, rounding)
+    fit = fillet.stress_concentration_bending(ratio, 1.0, rounding)
     assert fe.bending(ratio, 1.0, rounding, 20) <= fit * bound
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize(("ratio", "rounding"), GRID)
 def test_tension_bound_over_the_grid(fe: Any, ratio: float, rounding: float):
-    fit = float(neck.stress_concentration_tension(ratio, 1.0, rounding))
-    assert fit < fe.tension(ratio, 1.0, rounding, 20) <= fit * neck.K_T_TENSION_FE_BOUND
+    fit = float(fillet.stress_concentration_tension(ratio, 1.0, rounding))
+    assert fit < fe.tension(ratio, 1.0, rounding, 20) <= fit * fillet.K_T_TENSION_FE_BOUND
 
 
 # --- stress concentration: properties ---------------------------------------------------------------
@@ -514,22 +514,22 @@ def test_no_step_no_concentration(load: str):
 
 
 def test_scale_of_tiny_fillets():
-    assert neck.bending_fe_scale(1.0, [0.2, 0.03]) == pytest.approx([1.0, 1.0], abs=1e-12)
-    assert np.all(np.diff(neck.bending_fe_scale(1.0, [0.03, 0.02, 0.01])) > 0)
+    assert fillet.bending_fe_scale(1.0, [0.2, 0.03]) == pytest.approx([1.0, 1.0], abs=1e-12)
+    assert np.all(np.diff(fillet.bending_fe_scale(1.0, [0.03, 0.02, 0.01])) > 0)
 
 
 def test_notes():
-    assert neck.stress_concentration_notes(3.0, 2.0, 0.2) == ()
-    assert neck.stress_concentration_notes(2.0, 2.0, 0.001) == ()
+    assert fillet.stress_concentration_notes(3.0, 2.0, 0.2) == ()
+    assert fillet.stress_concentration_notes(2.0, 2.0, 0.001) == ()
     lies = "step over fillet radius t/r = {} lies {} the published fit ({})"
-    (torsion,) = neck.stress_concentration_notes(3.0, 2.0, 0.1)
+    (torsion,) = fillet.stress_concentration_notes(3.0, 2.0, 0.1)
     assert torsion.startswith("torsion: " + lies.format(5, "above", "0.25 to 4"))
     assert "upper estimate" in torsion
-    bending, *_ = neck.stress_concentration_notes(2.02, 2.0, 0.2)
+    bending, *_ = fillet.stress_concentration_notes(2.02, 2.0, 0.2)
     assert bending.startswith("bending: " + lies.format(0.05, "below", "0.1 to 20"))
-    *_, tiny = neck.stress_concentration_notes(2.2, 2.0, 0.02)
+    *_, tiny = fillet.stress_concentration_notes(2.2, 2.0, 0.02)
     assert tiny.startswith("bending: fillet radius over bar diameter r/d = 0.01 is below 0.03")
-    all_three = neck.stress_concentration_notes(6.0, 2.0, 0.08)
+    all_three = fillet.stress_concentration_notes(6.0, 2.0, 0.08)
     assert [n.split(":")[0] for n in all_three] == ["bending", "tension", "torsion"]
 
 
@@ -612,5 +612,5 @@ def test_checks_are_cheap():
     # the Monte Carlo sample: 65,536 fillets in well under a tenth of a second
     r = np.linspace(0.05, 0.3, 65_536)
     start = time.perf_counter()
-    neck.stress_concentration_bending(3.2, 2.0, r)
+    fillet.stress_concentration_bending(3.2, 2.0, r)
     assert time.perf_counter() - start < 0.1

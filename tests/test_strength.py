@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from scipy import integrate, stats
 
 from loadsim import strength as s
+from loadsim import tooth
 from loadsim.errors import ModelError
 
 LBF_IN = 0.1129848  # N*m, exact to the figures used
@@ -209,7 +210,7 @@ def test_stress_over_any_arc_balances_the_tip_force(beta_deg):
 
     def pull(direction):
         return integrate.quad(
-            lambda t: s.wedge_radial_stress(across, along, beta, r, t, b) * direction(t) * r * b,
+            lambda t: tooth.wedge_radial_stress(across, along, beta, r, t, b) * direction(t) * r * b,
             -beta / 2,
             beta / 2,
         )[0]
@@ -222,10 +223,10 @@ def test_thin_wedge_is_a_beam():
     # beam of depth 2 x tan(a) at the distance x from the load: M/W = 6 F x/(b t^2); off by order a^2
     F, b, x, beta = 10.0, 2.0, 0.8, math.radians(2.0)
     depth = 2 * x * math.tan(beta / 2)
-    beam = s.root_stress(F, x, depth, b)
-    assert s.wedge_edge_stress(F, 0.0, beta, x, b) == pytest.approx(beam, rel=beta**2)
+    beam = tooth.root_stress(F, x, depth, b)
+    assert tooth.wedge_edge_stress(F, 0.0, beta, x, b) == pytest.approx(beam, rel=beta**2)
     column = -F / (b * depth)
-    assert s.wedge_edge_stress(0.0, F, beta, x, b) == pytest.approx(column, rel=beta**2)
+    assert tooth.wedge_edge_stress(0.0, F, beta, x, b) == pytest.approx(column, rel=beta**2)
 
 
 def test_half_plane_limit():
@@ -233,35 +234,36 @@ def test_half_plane_limit():
     P, b, r = 50.0, 1.5, 0.3
     theta = np.array([0.0, 0.4, 1.2])
     expected = -2 * P * np.cos(theta) / (math.pi * b * r)
-    assert s.wedge_radial_stress(0.0, P, math.pi - 1e-9, r, theta, b) == pytest.approx(expected, rel=1e-6)
+    assert tooth.wedge_radial_stress(0.0, P, math.pi - 1e-9, r, theta, b) == pytest.approx(expected, rel=1e-6)
 
 
 def test_root_against_bending_of_a_rectangle():
     # computed: M c / I with I = b t^3 / 12
     F, height, t, b = 25.0, 0.6, 0.5, 1.2
-    assert s.root_stress(F, height, t, b) == pytest.approx(F * height * (t / 2) / (b * t**3 / 12), rel=1e-12)
+    expected = F * height * (t / 2) / (b * t**3 / 12)
+    assert tooth.root_stress(F, height, t, b) == pytest.approx(expected, rel=1e-12)
 
 
 def test_root_note_for_a_stubby_tooth():
-    assert s.root_notes(1.0, 1.0) == ()
-    (note,) = s.root_notes([2.0, 0.4], 1.0)
+    assert tooth.root_notes(1.0, 1.0) == ()
+    (note,) = tooth.root_notes([2.0, 0.4], 1.0)
     assert "shorter than it is thick" in note
 
 
 def test_tip_force_resolved():
     # rake -45, clearance 45 deg: the wedge stands upright, so across is tangential and along is radial
     turn = math.radians(45)
-    across, along, beta = s.wedge_tip_force(30.0, 12.0, -turn, turn)
+    across, along, beta = tooth.wedge_tip_force(30.0, 12.0, -turn, turn)
     assert (across, along, beta) == pytest.approx((30.0, 12.0, math.pi / 2))
     # rake 45, next to no clearance: the wedge lies on its back, the bisector 22.5 deg from the motion
-    across, along, beta = s.wedge_tip_force(30.0, 0.0, turn, 1e-9)
+    across, along, beta = tooth.wedge_tip_force(30.0, 0.0, turn, 1e-9)
     assert (across, along) == pytest.approx((30 * math.sin(turn / 2), 30 * math.cos(turn / 2)))
     assert beta == pytest.approx(turn)
 
 
 @given(st.floats(-500, 500), st.floats(-500, 500), st.floats(-0.5, 0.5), st.floats(0.02, 0.6))
 def test_resolving_keeps_the_resultant(F_t, F_r, rake, clearance):
-    across, along, _ = s.wedge_tip_force(F_t, F_r, rake, clearance)
+    across, along, _ = tooth.wedge_tip_force(F_t, F_r, rake, clearance)
     assert math.hypot(across, along) == pytest.approx(math.hypot(F_t, F_r), rel=1e-9, abs=1e-9)
 
 
@@ -269,8 +271,8 @@ def test_relief_in_kind():
     # common practice, no source: 5 to 7 deg of relief is enough for an edge, steep relief weakens it.
     # Aluminium, h 0.0127 mm, k_c1.1 800, m_c 0.25: 30 N/mm, radial half of it; at three chip thicknesses.
     relief = np.radians([6.0, 25.0])
-    across, along, beta = s.wedge_tip_force(30.0, 15.0, 0.0, relief)
-    usual, steep = s.wedge_edge_stress(across, along, beta, 3 * 0.0127, 1.0)
+    across, along, beta = tooth.wedge_tip_force(30.0, 15.0, 0.0, relief)
+    usual, steep = tooth.wedge_edge_stress(across, along, beta, 3 * 0.0127, 1.0)
     assert 0 < usual < 3000 / 3  # bend strength of hard high-speed steel 3000 MPa (memory medium)
     assert steep > 2 * usual
 
@@ -278,29 +280,29 @@ def test_relief_in_kind():
 @given(st.floats(0.1, 500), st.floats(0.1, 3.0), lengths, lengths, lengths)
 def test_farther_from_the_edge_never_more_stress(F, beta, x, other, b):
     near, far = sorted((x, other))
-    assert s.wedge_edge_stress(F, 0.0, beta, far, b) <= s.wedge_edge_stress(F, 0.0, beta, near, b)
+    assert tooth.wedge_edge_stress(F, 0.0, beta, far, b) <= tooth.wedge_edge_stress(F, 0.0, beta, near, b)
 
 
 @given(st.floats(-500, 500), st.floats(-500, 500), st.floats(0.1, 3.0))
 def test_the_pulled_face_is_found_whichever_way_the_force_points(across, along, beta):
-    assert s.wedge_edge_stress(across, along, beta, 0.1, 1.0) == s.wedge_edge_stress(
+    assert tooth.wedge_edge_stress(across, along, beta, 0.1, 1.0) == tooth.wedge_edge_stress(
         -across, along, beta, 0.1, 1.0
     )
 
 
 def test_tooth_refuses():
     with pytest.raises(ModelError, match=r"beta must be finite and > 0 and < 3.14159 \[rad\], got 3.5"):
-        s.wedge_edge_stress(1.0, 1.0, 3.5, 0.1, 1.0)
+        tooth.wedge_edge_stress(1.0, 1.0, 3.5, 0.1, 1.0)
     with pytest.raises(ModelError, match=r"r must be finite and > 0 \[mm\], got 0"):
-        s.wedge_edge_stress(1.0, 1.0, 1.5, 0.0, 1.0)
+        tooth.wedge_edge_stress(1.0, 1.0, 1.5, 0.0, 1.0)
     with pytest.raises(ModelError, match=r"pi/2 - rake - clearance must be finite and > 0"):
-        s.wedge_tip_force(1.0, 1.0, 1.0, 0.8)
+        tooth.wedge_tip_force(1.0, 1.0, 1.0, 0.8)
     with pytest.raises(ModelError, match=r"clearance must be finite and > 0 \[rad\], got 0"):
-        s.wedge_tip_force(1.0, 1.0, 0.0, 0.0)
+        tooth.wedge_tip_force(1.0, 1.0, 0.0, 0.0)
     with pytest.raises(ModelError, match=r"F_t must be finite and >= 0 \[N\], got -1"):
-        s.root_stress(-1.0, 1.0, 1.0, 1.0)
+        tooth.root_stress(-1.0, 1.0, 1.0, 1.0)
     with pytest.raises(ModelError, match=r"thickness must be finite and > 0 \[mm\], got 0"):
-        s.root_notes(1.0, 0.0)
+        tooth.root_notes(1.0, 0.0)
 
 
 # --- what snaps it --------------------------------------------------------------------------------------
@@ -355,9 +357,9 @@ CALLS = [
     (s.torsion_strength, (2300.0,)),
     (s.torque_to_break_plastic, (2.0, 1500.0)),
     (s.torque_to_break_elastic, (2.0, 1500.0, 1.4)),
-    (s.wedge_radial_stress, (20.0, 5.0, 1.4, 0.1, 0.3, 1.0)),
-    (s.wedge_edge_stress, (20.0, 5.0, 1.4, 0.1, 1.0)),
-    (s.root_stress, (20.0, 0.5, 0.5, 1.0)),
+    (tooth.wedge_radial_stress, (20.0, 5.0, 1.4, 0.1, 0.3, 1.0)),
+    (tooth.wedge_edge_stress, (20.0, 5.0, 1.4, 0.1, 1.0)),
+    (tooth.root_stress, (20.0, 0.5, 0.5, 1.0)),
     (s.force_to_snap, (3000.0, 1.5, 2.0, 6.0)),
     (s.torque_to_snap, (1500.0, 1.4, 2.0)),
     (s.rim_force, (100.0, 2.0, 40.0, 0.3)),
