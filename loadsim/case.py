@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from loadsim import chip, fatigue, force, materials, strength
 from loadsim.domain import Job
+from loadsim.errors import InputError, Problem
 from loadsim.materials import BlankMaterial, WorkMaterial
 from loadsim.stock import Head, Section
 
@@ -227,6 +228,9 @@ def _strength(job: Job, blank: BlankMaterial, notes: list[str]) -> Strength:
     ))  # fmt: skip
     HV = blank.hardness_HV
     if cutter.hardness is not None and not blank.ductile:
+        if blank.hardness is None or not 50 <= cutter.hardness <= 70:
+            allowed = "leave it out, this blank is not rated in HRC" if blank.hardness is None else "a hardened blank has 50 to 70 HRC"
+            raise InputError(job.job.number, [Problem(where="[cutter] hardness", message=f"is {cutter.hardness:g}; {allowed}")])
         HV = float(strength.hardness_to_vickers(cutter.hardness))
         notes += strength.hardness_notes(cutter.hardness)
         lo, hi = blank.hardness_lo, blank.hardness_hi

@@ -29,6 +29,8 @@ class ToothForces:
     h: Array  #: uncut chip thickness on the straight edge [mm]
     F_t: Array  #: tangential [N]
     F_r: Array  #: radial [N]
+    held_t: Array  #: tangential, a tooth that runout lifts clear counted as rubbing [N]
+    held_r: Array  #: radial, likewise [N]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,9 +99,11 @@ def tooth_forces(case: Case, positions: Positions) -> ToothForces:
         F = b * force.kienzle(h_e, case.k_c11, case.m_c)
         F_t += F
         F_r += F * sin_kappa * force.radial_ratio(h_e, r.K_tc, r.K_te, r.K_rc, r.K_re)
-    F_t *= case.force_factor * touching
-    F_r *= case.force_factor * case.radial_factor * touching
-    return ToothForces(h=h, F_t=F_t, F_r=F_r)
+    F_t *= case.force_factor
+    F_r *= case.force_factor * case.radial_factor
+    if touching.all():
+        return ToothForces(h=h, F_t=F_t, F_r=F_r, held_t=F_t, held_r=F_r)
+    return ToothForces(h=h, F_t=F_t * touching, F_r=F_r * touching, held_t=F_t, held_r=F_r)
 
 
 def _gather(x: Array, positions: Positions) -> Array:
@@ -168,10 +172,11 @@ def peaks(case: Case, positions: Positions, notch: Notch, rubbed: Notch | None =
     resultant = np.hypot(_gather(F_1, positions), _gather(F_2, positions))
     M = np.hypot(M_1, M_2)
     sigma, tau = M * notch.bending, torque * notch.torsion
-    low, high = _range_around(M_1, M_2, positions.idle)
     worn = notch if rubbed is None else rubbed
+    low, high = _held_range(case, positions, forces, arm) if forces.held_t is not forces.F_t else _range_around(
+        M_1, M_2, positions.idle)  # fmt: skip
     top = torque.max(axis=0, initial=0.0) * worn.torsion
-    sigma_a, sigma_m, sigma_ar = _fatigue_stress(low * worn.bending, high * worn.bending, top, positions.idle)
+    sigma_a, sigma_m, sigma_ar = _fatigue_stress(low * worn.bending, high * worn.bending, top)
     return Peaks(
         h=forces.h.max(axis=0, initial=0.0), force=resultant.max(axis=0, initial=0.0),
         torque=torque.max(axis=0, initial=0.0), tooth_force=forces.F_t.max(axis=0, initial=0.0),
@@ -180,6 +185,15 @@ def peaks(case: Case, positions: Positions, notch: Notch, rubbed: Notch | None =
         sigma_v=neck.von_mises(sigma, tau).max(axis=0, initial=0.0),
         sigma_a=sigma_a, sigma_m=sigma_m, sigma_ar=sigma_ar,
     )  # fmt: skip
+
+
+def _held_range(case: Case, positions: Positions, forces: ToothForces, arm: Array) -> tuple[Array, Array]:
+    """Range of the moment with every tooth counted as touching.
+
+    A tooth that skips would make the load look less reversed, and more runout look safer.
+    """
+    F_1, F_2 = force.cutter_frame(forces.held_t, forces.held_r, positions.tooth, case.teeth)
+    return _range_around(_gather(F_1 * arm, positions), _gather(F_2 * arm, positions), positions.idle)
 
 
 def _range_around(M_1: Array, M_2: Array, idle: bool) -> tuple[Array, Array]:
@@ -196,11 +210,10 @@ def _range_around(M_1: Array, M_2: Array, idle: bool) -> tuple[Array, Array]:
     return low / between, high / between
 
 
-def _fatigue_stress(low: Array, high: Array, tau_max: Array, idle: bool) -> tuple[Array, Array, Array]:
-    """Amplitude, mean and equivalent fully reversed amplitude of bending with pulsating torsion."""
+def _fatigue_stress(low: Array, high: Array, tau_max: Array) -> tuple[Array, Array, Array]:
+    """Amplitude, mean and equivalent fully reversed amplitude; the torque is taken to pulsate from zero."""
     sigma_a, sigma_m = (high - low) / 2, np.fmax((high + low) / 2, -(high + low) / 2)
-    tau_a = tau_max / 2 if idle else np.zeros_like(tau_max)
-    a = neck.von_mises(sigma_a, tau_a)
+    a = neck.von_mises(sigma_a, tau_max / 2)
     top = neck.von_mises(sigma_a + sigma_m, tau_max)
     return a, top - a, mean_stress.smith_watson_topper(a, top - a)
 
@@ -358,7 +371,7 @@ def summarise(setup: Setup, contacts: list[Contact], case: Case) -> Summary:
 
 
 def _worst(values: list[Array]) -> Array:
-    return np.maximum.reduce(values)
+    return np.asarray(np.maximum.reduce(values))
 
 
 def _thin(case: Case, contacts: list[Contact]) -> Array:
@@ -367,7 +380,7 @@ def _thin(case: Case, contacts: list[Contact]) -> Array:
     for c in contacts:
         phi = np.full(case.teeth, c.peak.phi[np.argmax(np.sin(c.peak.phi))])
         least.append(chip.thickness(phi, np.arange(case.teeth), case.f_z, case.rho, case.teeth).min(axis=0))
-    return np.minimum.reduce(least)
+    return np.asarray(np.minimum.reduce(least))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

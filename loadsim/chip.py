@@ -160,8 +160,9 @@ def thinnest(edge_radius: ArrayLike, ratio: ArrayLike) -> Array:
     ----------
     Son2005 h_min/r = 1 - cos(pi/4 - beta/2)
     """
-    h_min: Array = np.asarray(edge_radius, float) * np.asarray(ratio, float)
-    if not (np.isfinite(h_min) & (h_min > 0)).all():
+    edge_radius, ratio = np.asarray(edge_radius, float), np.asarray(ratio, float)
+    h_min: Array = edge_radius * ratio
+    if not (np.isfinite(h_min) & (edge_radius > 0) & (ratio > 0)).all():
         raise ValueError("edge radius and ratio must be finite and > 0")
     return h_min
 

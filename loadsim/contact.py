@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
-from loadsim.stock import Head, Section, Swept, events, is_solid, solid_length
+from loadsim.stock import Head, Section, Swept, crossings, events, is_solid, middle_of_solid, solid_length
 
 Array = npt.NDArray[np.float64]
 ArrayLike = npt.ArrayLike
@@ -111,9 +112,14 @@ def breakpoints(section: Section, swept: Swept) -> Array:
     phi : ndarray, shape (k,)
         Sorted, from 0 to pi. [rad]
     """
-    radii = np.unique(edge_elements(swept.head).radius)
-    c = ((events(section, swept)[:, None] - swept.offset) / radii[None, :]).ravel()
-    return np.unique(np.concatenate([[0.0], np.arccos(c[np.abs(c) < 1]), [math.pi]]))
+    elements, straight = edge_elements(swept.head), events(section, swept)
+    found = [[0.0, math.pi]]
+    for radius, level in zip(elements.radius, elements.level, strict=True):
+        z = (swept.bottom + level, swept.bottom + swept.head.height - level)
+        y = np.concatenate([straight, *(crossings(section, x) for x in z)])
+        c = (y - swept.offset) / radius
+        found.append(np.arccos(c[np.abs(c) < 1]).tolist())
+    return np.unique(np.concatenate(found))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,19 +135,15 @@ class Positions:
     b: Array  #: engaged height, (p, e) [mm]
     level: Array  #: height of the middle of the engaged metal above the head's lower face, (p,) [mm]
     sin_kappa: Array  #: (e,) [1]
-    weight: Array  #: share of a revolution that each position stands for, (a,); zeros when only peaks matter [1]
+    weight: Array  #: share of a revolution each position stands for, (a,); zeros when only peaks matter [1]
     turn: Array  #: turning angle of tooth 0 in each position, (a,) [rad]
     idle: bool  #: whether no tooth is in the cut for some part of the revolution
 
 
-def _levels(section: Section, swept: Swept, phi: Array, n: int = 24) -> Array:
-    """Middle of the metal in front of a tooth, above the head's lower face; the head's own where it meets none."""
-    head, y = swept.head, swept.offset + swept.head.radius * np.cos(phi)
-    z = head.height * (np.arange(n) + 0.5) / n
-    there = np.array([is_solid(section, y, swept.bottom + level) for level in z])
-    count = there.sum(axis=0)
-    level: Array = np.where(count > 0, z @ there / np.maximum(count, 1), head.height / 2)
-    return level
+def _levels(section: Section, swept: Swept, phi: Array) -> Array:
+    """Middle of the metal in front of a tooth, above the head's lower face."""
+    y = swept.offset + swept.head.radius * np.cos(phi)
+    return middle_of_solid(section, y, swept.bottom, swept.bottom + swept.head.height) - swept.bottom
 
 
 def _positions(
@@ -164,7 +166,7 @@ def _busy(section: Section, swept: Swept, teeth: int) -> npt.NDArray[np.intp]:
     middle = (events[1:] + events[:-1]) / 2
     phi = middle[:, None] + pitch * np.arange(teeth)[None, :]
     b = engaged(section, swept, edge_elements(swept.head), phi.ravel())
-    return b.any(axis=1).reshape(phi.shape).sum(axis=1)
+    return np.asarray(b.any(axis=1).reshape(phi.shape).sum(axis=1))
 
 
 def whole_turn(section: Section, swept: Swept, teeth: int, n: int = 720) -> Positions:
@@ -192,10 +194,11 @@ def whole_turn(section: Section, swept: Swept, teeth: int, n: int = 720) -> Posi
     ends = np.unique(np.concatenate([[0.0, 2 * math.pi], turns.ravel()]))
     ends = ends[np.concatenate([[True], np.diff(ends) > 1e-9])]
     parts = [np.linspace(a, b, max(2, math.ceil(n * (b - a) / (2 * math.pi)) + 1))
-             for a, b in zip(ends[:-1], ends[1:], strict=True)]  # fmt: skip
+             for a, b in pairwise(ends)]  # fmt: skip
     turn = np.concatenate([(p[1:] + p[:-1]) / 2 for p in parts])
     weight = np.concatenate([np.diff(p) for p in parts]) / (2 * math.pi)
-    return _positions(section, swept, teeth, turn, weight / weight.sum(), bool((_busy(section, swept, teeth) == 0).any()))
+    idles = bool((_busy(section, swept, teeth) == 0).any())
+    return _positions(section, swept, teeth, turn, weight / weight.sum(), idles)
 
 
 def _outdone(sine: Array, b: Array, level: Array) -> npt.NDArray[np.bool_]:
@@ -208,11 +211,10 @@ def _outdone(sine: Array, b: Array, level: Array) -> npt.NDArray[np.bool_]:
     equal = at_least & at_least.T
     better = at_least & ~equal
     first = np.tril(equal.T, -1).any(axis=1)
-    outdone: npt.NDArray[np.bool_] = better.any(axis=0) | first
-    return outdone
+    return np.asarray(better.any(axis=0) | first)
 
 
-def peak_positions(section: Section, swept: Swept, teeth: int, grid: int = 24) -> Positions:
+def peak_positions(section: Section, swept: Swept, teeth: int, grid: int = 180) -> Positions:
     """Positions among which the largest force of a revolution must lie.
 
     With at most one tooth in the cut and steps in b alone, chip and force rise towards phi = pi/2
@@ -244,13 +246,14 @@ def peak_positions(section: Section, swept: Swept, teeth: int, grid: int = 24) -
     at = np.minimum(np.maximum(math.pi / 2, low + nudge), high - nudge)
     busy = _busy(section, swept, teeth)
     smooth = any(s.head.corner > 0 for s in section.swept) or bool(section.holes)
-    if busy.max(initial=0) > 1 or smooth:
+    several = bool(busy.max(initial=0) > 1)
+    if several or smooth:
         fine = math.pi * (np.arange(grid) + 0.5) / grid
         at = np.concatenate([at, low + nudge, high - nudge, fine])
     phi = np.unique(at)
     b = engaged(section, swept, edge_elements(swept.head), phi)
-    met = b.any(axis=1)
-    if busy.max(initial=0) <= 1:
+    met = b.any(axis=1) | several  # with several, the peak may lie where this tooth has just left the metal
+    if not several:
         met &= ~_outdone(np.sin(phi), b, _levels(section, swept, phi))
     pitch = 2 * math.pi / teeth
     turn = (phi[met][None, :] + pitch * np.arange(teeth)[:, None]).ravel() % (2 * math.pi)

@@ -120,7 +120,9 @@ class Work(Thing):
     mc: Annotated[float, Field(ge=0.0, le=0.6)] | None = Field(None, description="Kienzle exponent.")
     radial_ratio: Annotated[float, Field(ge=0.02, le=3.0)] | None = Field(
         None, description="Radial force over tangential force, constant.")  # fmt: skip
-    rake_reference: Angle | None = Field(None, ge=-30 * DEG, le=45 * DEG, description="Rake that kc11 was measured at.")
+    rake_reference: Angle | None = Field(
+        None, ge=-30 * DEG, le=45 * DEG, description="Rake that kc11 was measured at."
+    )
     spread: Annotated[float, Field(ge=0.0, le=1.0)] | None = Field(
         None, description="Standard deviation of ln(force).")  # fmt: skip
 
@@ -129,14 +131,20 @@ class Slot(Thing):
     """``[slot]``: the feature in section, a throat slot above and an undercut below."""
 
     throat_width: Length = Field(ge=0.3, le=500, description="Width of the throat slot.")
-    throat_depth: Length | None = Field(None, ge=0.05, le=500, description="How deep the throat slot was milled first; default: the depth.")
-    undercut_width: Length = Field(ge=0.3, le=500, description="Over both sides; one-sided: plain throat wall to undercut wall.")
+    throat_depth: Length | None = Field(
+        None, ge=0.05, le=500, description="How deep the throat slot was milled first; default: the depth."
+    )
+    undercut_width: Length = Field(
+        ge=0.3, le=500, description="Over both sides; one-sided: plain throat wall to undercut wall."
+    )
     undercut_height: Length = Field(ge=0.05, le=500, description="Height of the undercut.")
     depth: Length = Field(ge=0.1, le=500, description="Surface to the undercut floor.")
     length: Length = Field(ge=0.5, le=5000, description="Length of the slot.")
     sides: Literal[1, 2] = Field(description="2 = T-shaped, 1 = undercut on one side only.")
     open_ends: Literal[0, 1, 2] = Field(description="How many ends are open.")
-    width_tolerance: Length | None = Field(None, ge=0.001, le=5, description="Plus and minus on undercut_width.")
+    width_tolerance: Length | None = Field(
+        None, ge=0.001, le=5, description="Plus and minus on undercut_width."
+    )
 
 
 class Cutter(Thing):
@@ -147,7 +155,9 @@ class Cutter(Thing):
         None, description="Rockwell C.")  # fmt: skip
     head_diameter: Length = Field(ge=0.4, le=200, description="Diameter over the teeth.")
     head_height: Length = Field(ge=0.1, le=100, description="Height of the head.")
-    corner_radius: Length | None = Field(None, ge=0.0, le=20, description="Radius at the outer corners, top and bottom.")
+    corner_radius: Length | None = Field(
+        None, ge=0.0, le=20, description="Radius at the outer corners, top and bottom."
+    )
     neck_diameter: Length = Field(ge=0.2, le=100, description="Diameter of the neck.")
     neck_length: Length = Field(ge=0.1, le=300, description="Shank shoulder to the head's upper face.")
     neck_fillet: Length | None = Field(None, ge=0.005, le=20, description="Radius at the neck's ends.")
@@ -155,20 +165,30 @@ class Cutter(Thing):
     stickout: Length = Field(ge=0.5, le=500, description="Collet face to the head's lower face.")
     teeth: Annotated[int, Field(ge=1, le=24)] = Field(description="Number of teeth.")
     rake: Angle | None = Field(None, ge=-30 * DEG, le=45 * DEG, description="Radial rake.")
-    face_offset: Length | None = Field(None, ge=-20, le=20, description="How far past centre the flute face was ground.")
+    face_offset: Length | None = Field(
+        None, ge=-20, le=20, description="How far past centre the flute face was ground."
+    )
     relief: Angle | None = Field(None, ge=0.5 * DEG, le=45 * DEG, description="Primary relief.")
     edge_radius: Length | None = Field(None, ge=0.0005, le=0.2, description="Radius of the cutting edge.")
-    runout: Length | None = Field(None, ge=0.0, le=1.0, description="Radial: half the total indicator reading, at the head.")
+    runout: Length | None = Field(
+        None, ge=0.0, le=1.0, description="Radial: half the total indicator reading, at the head."
+    )
 
 
 class Machine(Thing):
     """``[machine]``: the spindle, and how the table is fed."""
 
-    max_spindle_speed: SpindleSpeed = Field(ge=10 * RPM, le=200_000 * RPM, description="Fastest spindle speed.")
-    min_spindle_speed: SpindleSpeed | None = Field(None, ge=1 * RPM, le=200_000 * RPM, description="Slowest spindle speed.")
+    max_spindle_speed: SpindleSpeed = Field(
+        ge=10 * RPM, le=200_000 * RPM, description="Fastest spindle speed."
+    )
+    min_spindle_speed: SpindleSpeed | None = Field(
+        None, ge=1 * RPM, le=200_000 * RPM, description="Slowest spindle speed."
+    )
     spindle_power: Power = Field(ge=5e3, le=1e9, description="Rated power of the spindle motor.")
     feed: Literal["hand", "power", "cnc"] = Field(description="How the table is fed.")
-    handwheel: Length | None = Field(None, ge=0.1, le=100, description="Table travel for one turn of the handwheel.")
+    handwheel: Length | None = Field(
+        None, ge=0.1, le=100, description="Table travel for one turn of the handwheel."
+    )
     backlash: Length | None = Field(None, ge=0.0, le=5, description="Backlash of the table screw.")
     stiffness: Stiffness | None = Field(None, ge=10.0, le=1e7, description="Radial stiffness at the collet.")
 
@@ -176,7 +196,9 @@ class Machine(Thing):
 class Cut(Thing):
     """``[cut]``: the settings; what is left out is picked."""
 
-    spindle_speed: SpindleSpeed | None = Field(None, ge=1 * RPM, le=200_000 * RPM, description="Spindle speed.")
+    spindle_speed: SpindleSpeed | None = Field(
+        None, ge=1 * RPM, le=200_000 * RPM, description="Spindle speed."
+    )
     feed_per_tooth: Feed | None = Field(None, ge=1e-5, le=5.0, description="Feed per tooth.")
     feed_rate: Speed | None = Field(None, ge=1e-3, le=1e3, description="Table feed.")
     stepover: Length | None = Field(None, ge=0.005, le=100, description="How far a side pass steps outward.")
@@ -189,7 +211,9 @@ class Target(Thing):
 
     snap_probability: Annotated[float, Field(ge=1e-6, le=0.5)] = Field(
         0.01, description="Accepted chance that the neck snaps in this cut.")  # fmt: skip
-    wall_error: Length | None = Field(None, ge=0.001, le=5, description="Accepted error of a wall's position.")
+    wall_error: Length | None = Field(
+        None, ge=0.001, le=5, description="Accepted error of a wall's position."
+    )
 
 
 class Predrill(Thing):
@@ -210,6 +234,6 @@ class Job(Thing):
     slot: Slot
     cutter: Cutter
     machine: Machine
-    cut: Cut = Cut()
-    target: Target = Target()
+    cut: Cut = Cut.model_validate({})
+    target: Target = Target.model_validate({})
     predrill: Predrill | None = None

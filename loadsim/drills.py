@@ -65,5 +65,6 @@ def stock(system: str) -> tuple[Drill, ...]:
 def _metric() -> list[float]:
     """Return the metric list: by 0.05 mm to 3, by 0.1 to 14, by 0.25 to 25."""
     small = [round(0.2 + 0.1 * i + part, 2) for i in range(8) for part in (0.0, 0.02, 0.05, 0.08)]
-    return [*small, *(round(1 + 0.05 * i, 2) for i in range(40)), *(round(3 + 0.1 * i, 1) for i in range(110)),
-            *(14 + 0.25 * i for i in range(45))]  # fmt: skip
+    middle = [round(1 + 0.05 * i, 2) for i in range(40)]
+    large = [round(3 + 0.1 * i, 1) for i in range(110)]
+    return [*small, *middle, *large, *(14 + 0.25 * i for i in range(45))]

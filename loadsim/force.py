@@ -66,6 +66,7 @@ def linear_edge(h: ArrayLike, K_tc: ArrayLike, K_te: ArrayLike) -> Array:
     ----------
     CJME2021 table 5
     """
+    K_tc, K_te = np.asarray(K_tc, float), np.asarray(K_te, float)
     force: Array = np.asarray(K_tc * np.asarray(h, float) + K_te)
     return force
 
@@ -97,7 +98,8 @@ def radial_ratio(h: ArrayLike, K_tc: ArrayLike, K_te: ArrayLike, K_rc: ArrayLike
     ----------
     CJME2021 table 5
     """
-    h = np.asarray(h, float)
+    h, K_tc, K_te = np.asarray(h, float), np.asarray(K_tc, float), np.asarray(K_te, float)
+    K_rc, K_re = np.asarray(K_rc, float), np.asarray(K_re, float)
     ratio: Array = (K_rc * h + K_re) / (K_tc * h + K_te)
     return ratio
 
@@ -181,8 +183,10 @@ def rake_notes(rake: float, rake_reference: float) -> tuple[str, ...]:
     limit = math.degrees(RAKE_RANGE)
     if math.fabs(difference) <= limit:
         return ()
-    return (f"The rake is {difference:+.0f} degrees from the rake the force constants were measured at; the "
-            f"correction is trusted to {limit:.0f} degrees, and no more relief than that is credited.",)  # fmt: skip
+    return (
+        f"The rake is {difference:+.0f} degrees from the rake the force constants were measured at; the "
+        f"correction is trusted to {limit:.0f} degrees, and no more relief than that is credited.",
+    )
 
 
 def feed_frame(F_t: ArrayLike, F_r: ArrayLike, phi: ArrayLike) -> tuple[Array, Array]:
@@ -211,12 +215,15 @@ def feed_frame(F_t: ArrayLike, F_r: ArrayLike, phi: ArrayLike) -> tuple[Array, A
     Altintas2012 ch. 2
     """
     s, c = np.sin(phi), np.cos(phi)
+    F_t, F_r = np.asarray(F_t, float), np.asarray(F_r, float)
     F_x: Array = np.asarray(-F_t * c - F_r * s)
     F_y: Array = np.asarray(F_t * s - F_r * c)
     return F_x, F_y
 
 
-def cutter_frame(F_t: ArrayLike, F_r: ArrayLike, tooth: npt.NDArray[np.intp], teeth: int) -> tuple[Array, Array]:
+def cutter_frame(
+    F_t: ArrayLike, F_r: ArrayLike, tooth: npt.NDArray[np.intp], teeth: int
+) -> tuple[Array, Array]:
     """Force on the cutter in axes that turn with it: towards tooth 0, and the way tooth 0 moves.
 
     Parameters
@@ -243,12 +250,15 @@ def cutter_frame(F_t: ArrayLike, F_r: ArrayLike, tooth: npt.NDArray[np.intp], te
     """
     beta = 2 * math.pi * np.asarray(tooth) / teeth
     c, s = np.cos(beta)[:, None], np.sin(beta)[:, None]
+    F_t, F_r = np.asarray(F_t, float), np.asarray(F_r, float)
     F_1: Array = np.asarray(-F_t * s - F_r * c)
     F_2: Array = np.asarray(-F_t * c + F_r * s)
     return F_1, F_2
 
 
-def merchant(rake: float, h: float, h_chip: float, b: float, F_c: float, F_f: float) -> tuple[float, float, float, float]:
+def merchant(
+    rake: float, h: float, h_chip: float, b: float, F_c: float, F_f: float
+) -> tuple[float, float, float, float]:
     """Merchant's circle: shear angle, friction angle, shear stress and specific force of an orthogonal cut.
 
     Parameters
@@ -289,7 +299,11 @@ def merchant(rake: float, h: float, h_chip: float, b: float, F_c: float, F_f: fl
 
 
 def oblique(
-    shear_stress: ArrayLike, shear_angle: ArrayLike, friction_angle: ArrayLike, rake: ArrayLike, inclination: ArrayLike
+    shear_stress: ArrayLike,
+    shear_angle: ArrayLike,
+    friction_angle: ArrayLike,
+    rake: ArrayLike,
+    inclination: ArrayLike,
 ) -> tuple[Array, Array, Array]:
     """Cutting coefficients of an inclined edge from orthogonal data: a rival source of k_c.
 

@@ -17,8 +17,6 @@ from numpy.typing import ArrayLike, NDArray
 
 from loadsim.bounds import between, finite, not_negative, positive
 from loadsim.errors import ModelError
-from loadsim.fillet import K_T_BENDING_FE_BOUND as K_T_BENDING_FE_BOUND  # until settings asks fillet itself
-from loadsim.fillet import stress_concentration_notes as stress_concentration_notes  # likewise, verdict
 
 Array = NDArray[np.float64]
 

@@ -11,7 +11,7 @@ import numpy.typing as npt
 from loadsim import limits, risk, units
 from loadsim.case import Case, Setup, nominal_case
 from loadsim.chain import Contact, natural_frequency, summarise, thickest_sine
-from loadsim.neck import K_T_BENDING_FE_BOUND
+from loadsim.fillet import K_T_BENDING_FE_BOUND
 from loadsim.passes import Pass
 
 Array = npt.NDArray[np.float64]

@@ -112,14 +112,49 @@ def _open_intervals(section: Section, y: Array) -> tuple[Array, Array]:
     return np.array(low), np.array(high)
 
 
-def _solid_between(section: Section, y: Array, z_low: Array, z_high: Array) -> Array:
+def _open_parts(section: Section, y: Array, z_low: Array, z_high: Array) -> tuple[Array, Array]:
+    """Return what is open between two levels as (k, n) parts that do not overlap (empty: from >= to)."""
     low, high = _open_intervals(section, y)
     low, high = np.clip(low, z_low, z_high), np.clip(high, z_low, z_high)
     order = np.argsort(low, axis=0)
     low, high = np.take_along_axis(low, order, 0), np.take_along_axis(high, order, 0)
     reached = np.maximum.accumulate(np.vstack([z_low[None, :], high]), axis=0)[:-1]
-    solid: Array = (z_high - z_low) - np.maximum(high - np.maximum(low, reached), 0.0).sum(axis=0)
+    return np.maximum(low, reached), high
+
+
+def _solid_between(section: Section, y: Array, z_low: Array, z_high: Array) -> Array:
+    low, high = _open_parts(section, y, z_low, z_high)
+    solid: Array = (z_high - z_low) - np.maximum(high - low, 0.0).sum(axis=0)
     return solid
+
+
+def middle_of_solid(section: Section, y: ArrayLike, z_low: float, z_high: float) -> Array:
+    """Level of the middle (centroid) of the metal at y between two levels.
+
+    Parameters
+    ----------
+    section : Section
+        The stock across the feed.
+    y : array_like, shape (n,)
+        Distance across the feed from the centre line. [mm]
+    z_low : float
+        Lower level above the floor. [mm]
+    z_high : float
+        Upper level above the floor. [mm]
+
+    Returns
+    -------
+    z : ndarray, shape (n,)
+        Half way between the levels where there is no metal. [mm]
+    """
+    y = np.atleast_1d(np.asarray(y, float))
+    low, high = _open_parts(section, y, np.full(y.shape, z_low), np.full(y.shape, z_high))
+    gone = np.maximum(high - low, 0.0)
+    length = (z_high - z_low) - gone.sum(axis=0)
+    moment = (z_high**2 - z_low**2) / 2 - (gone * (high + low) / 2).sum(axis=0)
+    some = length > 1e-12
+    middle: Array = np.where(some, moment / np.where(some, length, 1.0), (z_low + z_high) / 2)
+    return middle
 
 
 def solid_length(section: Section, y: ArrayLike, z_low: float, z_high: float) -> Array:
@@ -179,7 +214,7 @@ def is_solid(section: Section, y: ArrayLike, z: float) -> npt.NDArray[np.bool_]:
     solid : ndarray of bool, shape (n,)
     """
     low, high = _open_intervals(section, np.asarray(y, float))
-    return ~((low < z) & (z < high)).any(axis=0)
+    return np.asarray(~((low < z) & (z < high)).any(axis=0))
 
 
 def events(section: Section, swept: Swept) -> Array:
@@ -205,6 +240,33 @@ def events(section: Section, swept: Swept) -> Array:
         y += [hole.offset - hole.diameter / 2, hole.offset, hole.offset + hole.diameter / 2]
     low, high = swept.offset - swept.head.radius, swept.offset + swept.head.radius
     return np.unique(np.clip([*y, low, high], low, high))
+
+
+def crossings(section: Section, z: float) -> Array:
+    """Places across the feed where a level runs into or out of a hole or a rounded corner of an earlier pass.
+
+    Parameters
+    ----------
+    section : Section
+        The stock as it stands before this pass.
+    z : float
+        Level above the floor. [mm]
+
+    Returns
+    -------
+    y : ndarray, shape (k,)
+        [mm]
+    """
+    y = []
+    for hole in section.holes:
+        square = (hole.diameter / 2) ** 2 - (z - hole.height) ** 2
+        y += [hole.offset + sign * math.sqrt(square) for sign in (-1, 1) if square > 0]
+    for s in section.swept:
+        into = s.head.corner - min(z - s.bottom, s.bottom + s.head.height - z)
+        if 0 < into <= s.head.corner:
+            set_in = s.head.corner - math.sqrt(s.head.corner**2 - into**2)
+            y += [s.offset + sign * (s.head.radius - set_in) for sign in (-1, 1)]
+    return np.array(y)
 
 
 def across(section: Section, swept: Swept, n: int = 2001) -> tuple[Array, Array]:
@@ -296,7 +358,8 @@ def reach_of_side_pass(throat_width: ArrayLike, neck_diameter: ArrayLike, cleara
     offset : ndarray
         [mm]
     """
-    reach: Array = (np.asarray(throat_width, float) - neck_diameter) / 2 - clearance
+    gap = np.asarray(throat_width, float) - np.asarray(neck_diameter, float)
+    reach: Array = gap / 2 - np.asarray(clearance, float)
     return reach
 
 

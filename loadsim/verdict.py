@@ -7,12 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-import loadsim
-from loadsim import limits, risk, strength, units
+from loadsim import __version__, limits, risk, strength, units
 from loadsim.case import CLEARANCE, Setup, force_constants, peak_chip, setup
 from loadsim.domain import Job
 from loadsim.job import changed
-from loadsim.neck import K_T_BENDING_FE_BOUND, stress_concentration_notes
+from loadsim.fillet import K_T_BENDING_FE_BOUND, stress_concentration_notes
 from loadsim.passes import holes_of, passes, widest_undercut
 from loadsim.predrill import Layout, layout, why_none
 from loadsim.results import Limit, Loads, NeckState, PredrillVerdict, Result, Risk, Settings
@@ -66,7 +65,7 @@ def check(job: Job, drawn: risk.Draws | None = None) -> Result:
     verdict = verdict_of(found, chance, job.target.snap_probability)
     nearest = max(found, key=lambda x: x.utilization if not x.fit or x.utilization > 1 + 1e-9 else 0.0)
     return Result(
-        loadsim=loadsim.__version__, job=job.job.number, verdict=verdict, governed_by=nearest.name,
+        loadsim=__version__, job=job.job.number, verdict=verdict, governed_by=nearest.name,
         settings=settings_of(s, way, picked), loads=loads_of(cut, picked, s), neck=neck_of(s, cut),
         limits=tuple(sorted(found, key=lambda x: (x.fit, -x.utilization))), risk=chance,
         predrill=predrill_verdict(s, way, picked.speed, verdict, few_of(drawn)),

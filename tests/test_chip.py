@@ -171,7 +171,6 @@ def test_bad_edge_is_refused(edge, ratio):
         chip.thinnest(edge, ratio)
 
 
-@pytest.mark.xfail(strict=True, reason="only the product is looked at")
 def test_two_wrong_signs_do_not_make_a_right():
     with pytest.raises(ValueError, match="must be finite and > 0"):
         chip.thinnest(-0.01, -0.3)

@@ -24,11 +24,11 @@ LAYERS = {
     "domain": 1, "material_schema": 1, "material_folder": 1, "material_files": 1, "pooling": 1,
     "materials": 1, "stock": 1, "drills": 1,
     "chip": 2, "contact": 2, "force": 2, "neck": 2, "fillet": 2, "strength": 2, "tooth": 2, "fatigue": 2,
-    "mean_stress": 2,
+    "mean_stress": 2, "drilling": 2,
     "relations": 3, "explain": 3, "job": 3, "results": 3,
     "case": 4,
     "passes": 5, "predrill": 5,
-    "chain": 6, "limits": 7, "risk": 8, "settings": 9, "check": 10, "plan": 11, "report": 12,
+    "chain": 6, "limits": 7, "risk": 8, "settings": 9, "verdict": 10, "planner": 11, "report": 12,
     "text": 13, "new": 13, "shelf": 13,
     "cli": 14, "__main__": 15, "__init__": 15,
 }  # fmt: skip

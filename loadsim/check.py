@@ -1,2 +1,0 @@
-from loadsim.verdict import *
-from loadsim.verdict import few_of, check

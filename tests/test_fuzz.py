@@ -1,0 +1,240 @@
+"""Random job files: refused with a list of problems, or answered with finite numbers; never anything else.
+
+HYPOTHESIS_PROFILE=slow runs ten times as many.
+"""
+
+from __future__ import annotations
+
+import copy
+import json
+import math
+import os
+import tomllib
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from loadsim import risk, units
+from loadsim.check import check
+from loadsim.domain import Job
+from loadsim.errors import InputError
+from loadsim.job import job_from_dict, job_from_text
+from loadsim.new import example, examples
+
+TIMES = 10 if os.environ.get("HYPOTHESIS_PROFILE") == "slow" else 1
+GOOD: dict[str, dict[str, dict[str, Any]]] = {n: tomllib.loads(example(n)) for n in examples()}
+DRAWN = risk.draws(8)  # few samples: the fuzz is after crashes, not after figures
+#: physical sense of the small-shop job, per key of the job file: (unit, low, high)
+RANGES: dict[str, tuple[str, float, float]] = {
+    "slot.throat_width": ("mm", 0.5, 60), "slot.undercut_width": ("mm", 1, 90), "slot.undercut_height": ("mm", 0.3, 30),
+    "slot.depth": ("mm", 1, 60), "slot.length": ("mm", 0.5, 5000), "slot.width_tolerance": ("mm", 0.001, 5),
+    "cutter.head_diameter": ("mm", 0.4, 60), "cutter.head_height": ("mm", 0.1, 30), "cutter.corner_radius": ("mm", 0, 1),
+    "cutter.neck_diameter": ("mm", 0.2, 40), "cutter.neck_length": ("mm", 0.1, 60), "cutter.neck_fillet": ("mm", 0.005, 3),
+    "cutter.shank_diameter": ("mm", 0.5, 40), "cutter.stickout": ("mm", 0.5, 100), "cutter.relief": ("deg", 0.5, 45),
+    "cutter.edge_radius": ("mm", 0.0005, 0.2), "cutter.runout": ("mm", 0, 1), "machine.max_spindle_speed": ("rpm", 10, 200_000),
+    "machine.spindle_power": ("W", 5, 1e6), "machine.handwheel": ("mm", 0.1, 100), "machine.backlash": ("mm", 0, 5),
+    "machine.stiffness": ("N/mm", 10, 1e7), "cut.feed_per_tooth": ("mm/tooth", 1e-5, 5), "target.wall_error": ("mm", 0.001, 5),
+}  # fmt: skip
+BARE: dict[str, list[Any]] = {
+    "slot.sides": [1, 2], "slot.open_ends": [0, 1, 2], "cutter.teeth": [1, 2, 3, 4], "cutter.hardness": [10, 50, 58.5, 66, 70, 75],
+    "machine.feed": ["hand", "power", "cnc"], "work.lubrication": ["dry", "brush", "mist", "flood"],
+    "cut.direction": ["conventional", "climb"], "cut.predrill": [True, False], "target.snap_probability": [1e-6, 0.5],
+    "work.material": ["al-1100-o", "steel-1018", "stainless-304", "acetal", "brass-360"], "work.spread": [0.0, 1.0],
+    "cutter.material": ["hss-m2", "o1-hardened", "carbide-fine", "drill-shank-soft"], "work.radial_ratio": [0.02, 3.0],
+}  # fmt: skip
+names = st.sampled_from(sorted(GOOD))
+
+
+def answer(data: dict[str, Any]) -> dict[str, Any] | None:
+    """None when refused as bad input; else the answer, which is finite and adds up."""
+    try:
+        job = job_from_dict(data, "f.toml")
+    except InputError as error:
+        assert error.lines()
+        assert all(x.startswith("f.toml: ") and x.isprintable() and len(x) < 600 for x in error.lines())
+        return None
+    found = check(job, DRAWN).to_dict()
+    json.dumps(found, allow_nan=False)
+    assert 0 <= found["risk"]["low"] <= found["risk"]["snap_probability"] <= found["risk"]["high"] <= 1
+    assert all(x["utilization"] >= 0 and x["capacity"] >= 0 for x in found["limits"])
+    assert found["neck"]["force_to_snap_N"] > 0
+    assert found["neck"]["stiffness_N_per_mm"] > 0
+    assert found["loads"]["peak_force_N"] > 0
+    assert found["settings"]["cutting_time_s"] > 0
+    if found["verdict"] == "go":
+        assert all(x["utilization"] <= 1 + 1e-9 for x in found["limits"])
+        assert found["risk"]["high"] <= job.target.snap_probability
+    return found
+
+
+@st.composite
+def quantity(draw: st.DrawFn, unit: str, low: float, high: float) -> str:
+    """A quantity over the whole range, by ratio, with its ends drawn often."""
+    small = low if low > 0 else 1e-4
+    x = draw(st.one_of(st.sampled_from([low, high]), st.floats(math.log(small), math.log(high)).map(math.exp)))
+    return f"{x:.9g} {unit}"
+
+
+@st.composite
+def valid_keys(draw: st.DrawFn) -> dict[str, Any]:
+    """An example with one to four keys set to values that are allowed one by one."""
+    data = copy.deepcopy(GOOD[draw(names)])
+    for path in draw(st.lists(st.sampled_from(sorted(RANGES) + sorted(BARE)), min_size=1, max_size=4, unique=True)):
+        table, key = path.split(".")
+        data.setdefault(table, {})[key] = draw(quantity(*RANGES[path]) if path in RANGES else st.sampled_from(BARE[path]))
+    for key in draw(st.sets(st.sampled_from(["spindle_speed", "feed_per_tooth", "direction"]))):
+        data["cut"].pop(key, None)  # what is left out is picked
+    return data
+
+
+QUIET = {"deadline": None, "suppress_health_check": list(HealthCheck), "derandomize": TIMES == 1, "database": None}
+
+
+@settings(max_examples=40 * TIMES, **QUIET)  # type: ignore[arg-type]
+@given(valid_keys())
+def test_allowed_values_are_answered_with_finite_numbers(data: dict[str, Any]) -> None:
+    answer(data)
+
+
+nonsense = st.one_of(
+    st.none(), st.booleans(), st.integers(), st.floats(), st.text(max_size=20), st.binary(max_size=5), st.lists(st.integers(), max_size=3),
+    st.dictionaries(st.text(max_size=5), st.integers(), max_size=2), st.dates(), st.just([[]] * 5), st.just("9" * 10_000),
+    st.builds("{}{}".format, st.floats(), st.sampled_from([" mm", " in", "", " deg", " rpm", "mm/tooth", " MPa", " W", " \x00", " furlong"])),
+)  # fmt: skip
+PLACES = sorted(f"{t}.{k}" for t, m in Job.model_fields.items() if t != "predrill" for k in m.annotation.model_fields)  # type: ignore[union-attr]
+
+
+@settings(max_examples=150 * TIMES, **QUIET)  # type: ignore[arg-type]
+@given(names, st.dictionaries(st.one_of(st.sampled_from(PLACES), st.text(min_size=1, max_size=8).map("cutter.{}".format)), nonsense,
+                              min_size=1, max_size=3), st.sets(st.sampled_from(PLACES), max_size=2))  # fmt: skip
+def test_nonsense_is_refused_or_answered(name: str, changes: dict[str, Any], gone: set[str]) -> None:
+    data = copy.deepcopy(GOOD[name])
+    for path in gone:
+        data.get(path.split(".")[0], {}).pop(path.split(".")[1], None)
+    for path, value in changes.items():
+        table, key = path.split(".", 1)
+        data.setdefault(table, {})[key] = value
+    answer(data)
+
+
+@settings(max_examples=100 * TIMES, **QUIET)  # type: ignore[arg-type]
+@given(st.dictionaries(st.sampled_from([*Job.model_fields, "x"]), nonsense, max_size=8))
+def test_nonsense_for_tables_is_refused(data: dict[str, Any]) -> None:
+    assert answer(data) is None
+
+
+@settings(max_examples=150 * TIMES, **QUIET)  # type: ignore[arg-type]
+@given(names, st.integers(0, 3000), st.integers(0, 40), st.text(max_size=6))
+def test_a_file_with_a_piece_torn_out_is_refused_or_read(name: str, at: int, length: int, put: str) -> None:
+    text = example(name)
+    try:
+        job_from_text(text[:at] + put + text[at + length :], "f.toml")
+    except InputError as error:
+        assert all(x.startswith("f.toml: ") for x in error.lines())
+
+
+@settings(max_examples=100 * TIMES, **QUIET)  # type: ignore[arg-type]
+@given(st.text(max_size=200))
+def test_any_text_is_refused(text: str) -> None:
+    with pytest.raises(InputError):
+        job_from_text(text, "f.toml")
+
+
+#: what can never be a go: (key, value of it as a share of the other key, the other key)
+NEVER = [
+    ("cutter.neck_diameter", "slot.throat_width", 1.0), ("cutter.neck_diameter", "cutter.head_diameter", 1.001),
+    ("cutter.neck_diameter", "cutter.shank_diameter", 1.001), ("cutter.head_diameter", "slot.undercut_width", 1.001),
+    ("cutter.head_height", "slot.undercut_height", 1.001), ("slot.undercut_height", "slot.depth", 1.0),
+    ("slot.throat_width", "slot.undercut_width", 1.0),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("key", "other", "least"), NEVER)
+@settings(max_examples=15 * TIMES, **QUIET)  # type: ignore[arg-type]
+@given(name=names, over=st.floats(0, 3))
+def test_what_cannot_fit_is_never_answered(key: str, other: str, least: float, name: str, over: float) -> None:
+    data = copy.deepcopy(GOOD[name])
+    (t, k), (t2, k2) = key.split("."), other.split(".")
+    data[t][k] = f"{units.parse(data[t2][k2], 'length') * least * math.exp(over):.12g} mm"
+    assert answer(data) is None
+
+
+@pytest.mark.parametrize("name", sorted(GOOD))
+@pytest.mark.parametrize("zero", ["0 mm", "-0 mm", "1e-99 mm", "0/3 mm"])
+@pytest.mark.parametrize("key", ["neck_diameter", "neck_length", "head_diameter", "head_height", "shank_diameter"])
+def test_a_zero_size_is_never_answered(name: str, zero: str, key: str) -> None:
+    data = copy.deepcopy(GOOD[name])
+    data["cutter"][key] = zero
+    assert answer(data) is None
+
+
+#: a neck that any machinist would laugh at, and a cut that no small cutter takes: answered, and never with a go
+@pytest.mark.parametrize("changes", [
+    {"cutter.neck_diameter": "0.2 mm"}, {"cutter.neck_diameter": "0.5 mm"}, {"cut.feed_per_tooth": "1 mm/tooth"},
+    {"cut.feed_per_tooth": "5 mm/tooth"}, {"work.kc11": "20000 MPa", "work.mc": 0.3, "cutter.neck_diameter": "1 mm"},
+    {"machine.spindle_power": "5 W"}, {"cutter.runout": "1 mm"},
+])  # fmt: skip
+@pytest.mark.parametrize("name", sorted(GOOD))
+def test_folly_is_never_a_go(name: str, changes: dict[str, Any]) -> None:
+    data = copy.deepcopy(GOOD[name])
+    for path, value in changes.items():
+        table, key = path.split(".")
+        data[table][key] = value
+    found = answer(data)
+    assert found is None or found["verdict"] != "go"
+
+
+@pytest.mark.parametrize("end", [0, 1])
+@pytest.mark.parametrize("path", sorted(RANGES))
+def test_the_ends_of_every_range_are_refused_or_answered(path: str, end: int) -> None:
+    unit, *ends = RANGES[path]
+    data = copy.deepcopy(GOOD["t-track"])
+    table, key = path.split(".")
+    data.setdefault(table, {})[key] = f"{ends[end]} {unit}"
+    if path == "machine.max_spindle_speed":
+        del data["cut"]["spindle_speed"], data["machine"]["min_spindle_speed"]
+    answer(data)
+
+
+@pytest.mark.parametrize("hardness", [10, 49.9, 50, 60, 63, 70, 70.1, 75])
+def test_every_allowed_hardness_is_answered_or_refused(hardness: float) -> None:
+    data = copy.deepcopy(GOOD["t-track"])
+    data["cutter"]["hardness"] = hardness
+    answer(data)
+
+
+def test_advice_that_does_not_fit_is_left_out() -> None:
+    """A no-go job whose head cannot be halved: by its corner radius, and by the least height allowed."""
+    for changes in ({"corner_radius": "0.9 mm"}, {"head_height": "0.15 mm"}):
+        data = copy.deepcopy(GOOD["thin-neck"])
+        data["cutter"] |= changes
+        if "head_height" in changes:
+            data["slot"]["undercut_height"], data["slot"]["depth"] = "0.15 mm", "9.4 mm"
+        found = answer(data)
+        assert found is not None
+        assert found["verdict"] == "no-go"
+
+
+def test_a_neck_as_thick_as_its_shank_is_answered() -> None:
+    """A cutter turned from the plain blank: no shoulder at the shank, so no stress concentration there."""
+    data = copy.deepcopy(GOOD["t-track"])
+    data["cutter"] |= {"shank_diameter": "5.2 mm", "neck_fillet": "0.2 mm"}
+    assert answer(data) is not None
+
+
+@pytest.mark.slow
+def test_many_teeth_are_answered_in_bounded_memory() -> None:
+    """The whole `check` stays under 300 MiB, for the most teeth that are allowed."""
+    import resource
+    import subprocess
+    import sys
+    from pathlib import Path
+
+    text = example("t-track").replace("teeth = 2", "teeth = 24")
+    root = Path(__file__).resolve().parent.parent
+    done = subprocess.run([sys.executable, "-m", "loadsim", "check", "-"], input=text.encode(), capture_output=True, check=False,
+                          env={**os.environ, "PYTHONPATH": str(root)}, timeout=60)  # fmt: skip
+    assert done.returncode in (0, 1, 2)
+    assert resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024 < 300
