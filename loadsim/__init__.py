@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any
 __version__ = "0.1.0"
 
 if TYPE_CHECKING:
-    from loadsim.verdict import check as check
     from loadsim.job import read_job as read_job
     from loadsim.planner import plan as plan
+    from loadsim.verdict import check as check
 
 #: Public names and where they live; loaded when first used, so that --help stays quick.
 _PUBLIC = {"read_job": "loadsim.job", "check": "loadsim.verdict", "plan": "loadsim.planner"}

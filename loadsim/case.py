@@ -198,10 +198,8 @@ def _section(job: Job) -> tuple[Section, float, float]:
 
 def _force_basis(job: Job, work: WorkMaterial) -> tuple[float, Radial]:
     given = job.work
-    if given.kc11 is None:
-        reference = materials.pooled(work.curves, 0.02).rake_reference
-    else:
-        reference = given.rake_reference or 0.0
+    own = given.kc11 is not None
+    reference = given.rake_reference or 0.0 if own else materials.pooled(work.curves, 0.02).rake_reference
     if given.radial_ratio is not None:  # K_re = K_te = 0: the ratio is constant
         return reference, Radial(K_tc=1.0, K_te=0.0, K_rc=given.radial_ratio, K_re=0.0, spread=0.0)
     r = work.radial
@@ -209,10 +207,8 @@ def _force_basis(job: Job, work: WorkMaterial) -> tuple[float, Radial]:
 
 
 def _force_factor(job: Job, work: WorkMaterial, rake: float, reference: float) -> float:
-    if job.work.kc11 is not None and job.work.rake_reference is None:
-        rake_part = 1.0  # the shop's own constant, taken as measured with this cutter
-    else:
-        rake_part = float(force.rake_factor(rake, reference))
+    as_measured = job.work.kc11 is not None and job.work.rake_reference is None  # with this very cutter
+    rake_part = 1.0 if as_measured else float(force.rake_factor(rake, reference))
     if job.work.kc11 is not None:
         return rake_part  # these constants and nothing else
     return rake_part * WEAR_FACTOR * materials.adhesion_factor(work, job.work.lubrication)

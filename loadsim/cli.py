@@ -45,8 +45,8 @@ def check(job: str, as_json: bool) -> None:
 
     JOB is a job file, or - for standard input. Exit status: 0 go or marginal, 1 no-go, 2 bad input.
     """
-    from loadsim.verdict import check as run
     from loadsim.text import check_text
+    from loadsim.verdict import check as run
 
     what = _read(job)
     result = run(what)

@@ -19,7 +19,7 @@ from loadsim.errors import UnitError
 
 #: What a limit is written in when a value is refused, by dimension.
 LIMIT_UNIT = {
-    "length": "mm", "angle": "deg", "angular speed": "rpm", "speed": "mm/min", "feed per tooth": "mm/tooth",
+    "length": "mm", "angle": "deg", "angular speed": "rpm", "feed speed": "mm/min", "feed per tooth": "mm/tooth",
     "stress": "N/mm^2", "power": "W", "stiffness": "N/mm", "force": "N", "torque": "N*mm", "time": "s",
 }  # fmt: skip
 
@@ -65,7 +65,7 @@ Feed = Annotated[
     float, Dimension("feed per tooth"), BeforeValidator(_reader("feed per tooth")), _schema("feed per tooth")
 ]
 Speed = Annotated[
-    float, Dimension("speed"), BeforeValidator(_reader("speed")), _schema("speed")
+    float, Dimension("feed speed"), BeforeValidator(_reader("feed speed")), _schema("feed speed")
 ]
 Stress = Annotated[
     float, Dimension("stress"), BeforeValidator(_reader("stress")), _schema("stress")
@@ -81,6 +81,12 @@ Stiffness = Annotated[
 def _printable(value: object) -> object:
     if isinstance(value, str) and not value.isprintable():
         raise ValueError("holds control characters or line breaks; write plain text on one line")
+    return value
+
+
+def _count(value: object) -> object:
+    if isinstance(value, bool | float):
+        raise ValueError(f"is {str(value).lower()}; write a whole number")
     return value
 
 
@@ -140,8 +146,8 @@ class Slot(Thing):
     undercut_height: Length = Field(ge=0.05, le=500, description="Height of the undercut.")
     depth: Length = Field(ge=0.1, le=500, description="Surface to the undercut floor.")
     length: Length = Field(ge=0.5, le=5000, description="Length of the slot.")
-    sides: Literal[1, 2] = Field(description="2 = T-shaped, 1 = undercut on one side only.")
-    open_ends: Literal[0, 1, 2] = Field(description="How many ends are open.")
+    sides: Annotated[Literal[1, 2], BeforeValidator(_count)] = Field(description="2 = T-shaped, 1 = undercut on one side only.")
+    open_ends: Annotated[Literal[0, 1, 2], BeforeValidator(_count)] = Field(description="How many ends are open.")
     width_tolerance: Length | None = Field(
         None, ge=0.001, le=5, description="Plus and minus on undercut_width."
     )

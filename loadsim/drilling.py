@@ -34,7 +34,7 @@ def torque(k_c: ArrayLike, f: ArrayLike, D: ArrayLike) -> Array:
     ----------
     Kienzle1952
     """
-    M: Array = np.asarray(k_c * np.asarray(f, float) * np.asarray(D, float) ** 2 / 8)
+    M: Array = np.asarray(k_c, float) * np.asarray(f, float) * np.asarray(D, float) ** 2 / 8
     return M
 
 
@@ -97,5 +97,5 @@ def torque_to_break(tau_u: ArrayLike, D: ArrayLike) -> Array:
     M : ndarray
         [N*mm]
     """
-    M: Array = np.asarray(tau_u * math.pi / 16 * (0.6 * np.asarray(D, float)) ** 3)
+    M: Array = np.asarray(tau_u, float) * (math.pi / 16) * (0.6 * np.asarray(D, float)) ** 3
     return M

@@ -107,7 +107,7 @@ def job_from_text(text: str, name: str) -> Job:
     """
     try:
         data = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         message = f"is not TOML: {error}; compare it with: loadsim new --example t-track"
         raise InputError(name, [Problem(where="", message=message)]) from None
     return job_from_dict(data, name)

@@ -14,9 +14,9 @@ import numpy.typing as npt
 
 from loadsim import fatigue, force, strength, tooth, units
 from loadsim.case import CLEARANCE, HEAD_AREA_SHARE, Case, Setup
-from loadsim.chain import Summary
 from loadsim.passes import Pass
 from loadsim.results import Limit
+from loadsim.summary import Summary
 
 Array = npt.NDArray[np.float64]
 

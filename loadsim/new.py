@@ -174,15 +174,14 @@ def asked(ask: Callable[[str, str], str]) -> str:
     InputError
         If the answers do not make a valid job; each problem names its key.
     """
-    from loadsim.job import job_from_text
+    from loadsim.job import job_from_dict
 
     values: dict[str, dict[str, Any]] = {}
     for table, key, question, default in _QUESTIONS:
         answer = ask(question, default)
-        values.setdefault(table, {})[key] = int(answer) if key in _COUNTS and answer.isdigit() else answer
-    text = _render("Written from questions.", values)
-    job_from_text(text, "answers")
-    return text
+        values.setdefault(table, {})[key] = int(answer) if key in _COUNTS and answer.isascii() and answer.isdigit() else answer
+    job_from_dict(values, "answers")
+    return _render("Written from questions.", values)
 
 
 def schema() -> dict[str, Any]:

@@ -8,7 +8,7 @@ from typing import Any
 
 from loadsim import drilling, risk, units
 from loadsim.case import Setup, force_constants, setup
-from loadsim.verdict import few_of, check
+from loadsim.counsel import few_of
 from loadsim.domain import Direction, Job
 from loadsim.errors import InputError, Problem
 from loadsim.job import changed
@@ -17,6 +17,7 @@ from loadsim.predrill import Layout, layout
 from loadsim.results import Result, _plain
 from loadsim.settings import Feed, pick_feed, pick_speed, way_of
 from loadsim.stock import Hole
+from loadsim.verdict import check
 
 #: Time on the machine beside cutting (common practice, no source). [s]
 TOOL_CHANGE, HOLE_SETUP, PASS_SETUP = 180.0, 60.0, 20.0
@@ -224,7 +225,7 @@ def drill_holds(s: Setup, holes: tuple[Hole, ...]) -> bool:
     h = np.array(f / 2 * math.sin(math.radians(59)))
     k_c11, m_c, _, _ = force_constants(s, h)
     M = drilling.torque(k_c11 * h**-m_c, f, D) * s.force_factor
-    return bool(M <= 0.5 * drilling.torque_to_break(1500.0, D))
+    return bool(0.5 * drilling.torque_to_break(1500.0, D) >= M)
 
 
 def _drilling_time(s: Setup, w: _Way) -> float:

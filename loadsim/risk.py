@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from loadsim import sobol
-from loadsim.case import WEAR_FACTOR, Case, Setup, force_constants, nominal_case, peak_chip
+from loadsim.case import Case, Setup, force_constants, nominal_case, peak_chip
 from loadsim.chain import Contact, Peaks, notches, peaks, thickest_sine
 from loadsim.fatigue import basquin_strength
 from loadsim.fillet import K_T_BENDING_FE_MEAN, K_T_BENDING_FE_SD

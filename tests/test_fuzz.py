@@ -16,12 +16,12 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from loadsim import risk, units
-from loadsim.check import check
+from loadsim import check, risk, units
 from loadsim.domain import Job
 from loadsim.errors import InputError
 from loadsim.job import job_from_dict, job_from_text
 from loadsim.new import example, examples
+from loadsim.verdict import check
 
 TIMES = 10 if os.environ.get("HYPOTHESIS_PROFILE") == "slow" else 1
 GOOD: dict[str, dict[str, dict[str, Any]]] = {n: tomllib.loads(example(n)) for n in examples()}

@@ -1,0 +1,283 @@
+"""The chance that the neck snaps: repeatable, equal to plain random sampling and to closed forms."""
+
+from __future__ import annotations
+
+import functools
+import math
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from loadsim import case, chain, passes, risk
+from loadsim.case import Setup
+from loadsim.chain import Contact, Peaks
+from loadsim.job import changed, job_from_text
+from loadsim.new import example
+from loadsim.passes import Pass
+
+#: ln of a median rank: where a lognormal margin of zero gives one chance in two
+HALF = 0.5
+NAMES = dict(zip(risk.NAMES, range(len(risk.NAMES)), strict=True))
+
+
+@functools.cache
+def made(**changes: Any) -> Setup:
+    base = job_from_text(example("t-track"), "t-track")
+    return case.setup(changed(base, {k.replace("__", "."): v for k, v in changes.items()}))
+
+
+@functools.cache
+def way(s: Setup) -> tuple[tuple[Pass, ...], list[Contact]]:
+    found = passes.passes(s, None, "conventional")
+    return found, chain.contacts_of(found, s.job.cutter.teeth, 24)
+
+
+def thin(**changes: Any) -> Setup:
+    """A neck that breaks every few cuts."""
+    return made(cutter__neck_diameter=2.6, cutter__neck_fillet=0.2, **changes)
+
+
+def assessed(s: Setup, f_z: float, drawn: risk.Draws) -> Any:
+    return risk.assess(s, *way(s), f_z, drawn)
+
+
+# --- repeatable ---------------------------------------------------------------------------------------
+
+
+def test_same_seed_same_numbers():
+    one, two, other = risk.draws(12, 7), risk.draws(12, 7), risk.draws(12, 8)
+    assert (one.u == two.u).all()
+    assert not (one.u == other.u).any()
+    assert assessed(thin(), 0.06, one) == assessed(thin(), 0.06, two)
+    assert assessed(thin(), 0.06, one).snap_probability != assessed(thin(), 0.06, other).snap_probability
+
+
+def test_the_seed_that_was_used_is_stamped():
+    assert assessed(thin(), 0.06, risk.draws(8, 7)).seed == 7
+
+
+def test_draws_are_uniform_and_normal():
+    drawn = risk.draws(12)
+    assert drawn.u.shape == drawn.z.shape == (len(risk.NAMES), 2**12)
+    assert ((drawn.u > 0) & (drawn.u < 1)).all()
+    assert drawn.u.mean(axis=1) == pytest.approx(0.5, abs=0.002)  # means of scrambled nets are near exact
+    assert drawn.z.std(axis=1) == pytest.approx(1, abs=0.02)
+
+
+# --- plain random sampling ----------------------------------------------------------------------------
+
+
+def broken(s: Setup, f_z: float, n: int, rng: np.random.Generator) -> tuple[np.ndarray, np.ndarray]:
+    """Chance of every sample, and whether it breaks when strengths are drawn instead of integrated."""
+    found, contacts = way(s)
+    u = rng.random((len(risk.NAMES), n))
+    z = rng.standard_normal((len(risk.NAMES), n))
+    c = risk.sampled_case(s, contacts, f_z, z)
+    c = c.with_(force_factor=c.force_factor * risk.burst_factor(s, found, f_z, u[13]))
+    notch = chain.notches(c)[0]
+    runs = [chain.peaks(c, x.peak, notch) for x in contacts]
+    worst = Peaks(**{k: np.maximum.reduce([getattr(r, k) for r in runs]) for k in Peaks.__dataclass_fields__})
+    N = len(found) * (s.job.slot.length + s.job.cutter.head_diameter) / (f_z * 2)
+    p = risk.snap_of(s, worst, notch.K_ts, c.neck_diameter, np.asarray(N), z).p
+    b = s.strength
+    bears = b.sigma_0 * np.exp(b.spread * z[10]) * rng.weibull(b.m, n)
+    # the S-N line, by hand: through S_limit at N_limit with slope k, never over what is borne once
+    line = min(b.S_limit * max((b.N_limit / N) ** (1 / b.k), 1.0), b.S_static)
+    tired = line * np.exp(b.fatigue_spread * z[11] + risk.GRIND_SD * z[12] + 0.10 * rng.standard_normal(n))
+    # torque on a round bar: 16 K T / (pi d^3) against the torsion strength
+    tau = 16 * worst.torque / (math.pi * c.neck_diameter**3)
+    twist = risk.torque_to_snap(b.tau_u, notch.K_ts, c.neck_diameter) * np.exp(0.10 * rng.standard_normal(n))
+    assert (tau > 0).all()
+    return p, (worst.sigma_1 > bears) | (worst.sigma_ar > tired) | (worst.torque > twist)
+
+
+@pytest.mark.parametrize("f_z", [0.03, 0.08])
+def test_agrees_with_plain_random_sampling(f_z):
+    s, n, rng = thin(), 400_000, np.random.default_rng(1)
+    parts = [broken(s, f_z, 20_000, rng) for _ in range(n // 20_000)]
+    p, snapped = np.concatenate([x for x, _ in parts]), np.concatenate([x for _, x in parts])
+    found = assessed(s, f_z, risk.draws(14))
+    half = (found.high - found.low) / 2
+    assert 0.001 < found.snap_probability < 0.9
+    for sample in (p, snapped):  # four standard errors of both
+        error = 4 * math.hypot(sample.std() / math.sqrt(n), half / 2) + 5 * 10.0 ** (math.floor(math.log10(p.mean())) - 3)
+        assert found.snap_probability == pytest.approx(sample.mean(), abs=error)
+
+
+def test_interval_covers_and_shrinks():
+    s = thin()
+    few, many = assessed(s, 0.06, risk.draws(10)), assessed(s, 0.06, risk.draws(14))
+    for x in (few, many):
+        assert 0 <= x.low <= x.snap_probability <= x.high <= 1
+    assert many.high - many.low < 0.5 * (few.high - few.low)  # sixteen times the points, at least half
+    assert few.low <= many.snap_probability <= few.high
+
+
+def test_intervals_hold_the_truth_as_often_as_they_say():
+    # 95 % intervals of 40 seeds: fewer than 33 hits would come once in 10,000 (binomial, computed)
+    s = thin()
+    truth = assessed(s, 0.06, risk.draws(15)).snap_probability
+    hits = 0
+    for seed in range(40):
+        x = assessed(s, 0.06, risk.draws(8, seed))
+        hits += x.low <= truth <= x.high
+    assert hits >= 33
+
+
+# --- closed forms -------------------------------------------------------------------------------------
+
+
+def phi(x: float) -> float:
+    return 0.5 * math.erfc(-x / math.sqrt(2))
+
+
+def worst(sigma: float, amplitude: float, torque: float) -> Peaks:
+    numbers = {k: np.ones(1) for k in Peaks.__dataclass_fields__}
+    return Peaks(**(numbers | {"sigma_1": np.array([sigma]), "sigma_v": np.array([sigma]),
+                               "sigma_ar": np.array([amplitude]), "torque": np.array([torque])}))  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("stress", "tired", "twist"),
+    [(1.0, 0.1, 0.1), (0.9, 0.95, 0.1), (0.1, 1.0, 0.1), (0.5, 1.1, 1.0), (0.1, 0.1, 1.0), (0.3, 0.60, 0.60)],
+)
+def test_chance_of_one_sample_in_closed_form(stress, tired, twist):
+    # survival of three independent causes: Weibull fracture, lognormal fatigue (10 %), lognormal torsion (10 %)
+    s, zero = made(), np.zeros((len(risk.NAMES), 1))
+    b, N, d = s.strength, 1e4, 3.0
+    bears = min(b.S_limit * (b.N_limit / N) ** (1 / b.k), b.S_static)
+    T = float(risk.torque_to_snap(b.tau_u, 1.5, d))
+    at = worst(stress * b.sigma_0, tired * bears, twist * T)
+    p = risk.snap_of(s, at, np.asarray(1.5), np.asarray(d), np.asarray(N), zero).p.item()
+    ok = math.exp(-(stress**b.m)) * phi(-math.log(tired) / 0.10) * phi(-math.log(twist) / 0.10)
+    assert p == pytest.approx(1 - ok, rel=2e-4, abs=1e-15)
+
+
+def test_rare_chances_are_not_lost_in_rounding():
+    s, zero = made(), np.zeros((len(risk.NAMES), 1))
+    at = worst(0.05 * s.strength.sigma_0, 1e-9, 1e-9)
+    p = risk.snap_of(s, at, np.asarray(1.5), np.asarray(3.0), np.asarray(1e4), zero).p.item()
+    assert p == pytest.approx(0.05**s.strength.m, rel=1e-6)
+    assert 0 < p < 1e-10
+
+
+def test_without_any_spread_the_chance_is_the_closed_form(monkeypatch):
+    for name in ("NECK_SD", "REACH_SD", "HEIGHT_SD", "FILLET_SD", "RUNOUT_SD", "WEAR_SD", "GRIND_SD", "BURST",
+                 "K_T_BENDING_FE_SD"):  # fmt: skip
+        monkeypatch.setattr(risk, name, 0.0)
+    monkeypatch.setattr(risk, "STEADINESS", {"hand": (1.0, 0.0)})
+    sure = {"work__kc11": 700.0, "work__mc": 0.25, "work__spread": 0.0, "work__radial_ratio": 0.4}
+    s = thin(**sure)
+    s = replace(s, strength=replace(s.strength, spread=0.0, fatigue_spread=0.0))
+    (found, contacts), f_z = way(s), 0.07
+    c = case.nominal_case(s, f_z, chain.thickest_sine(contacts), risk.K_T_BENDING_FE_MEAN)
+    top = chain.peaks(c, contacts[0].peak, chain.notches(c)[0])
+    b, N = s.strength, (118 + 10.4) / (f_z * 2)
+    bears = min(b.S_limit * (b.N_limit / N) ** (1 / b.k), b.S_static)
+    snaps = float(risk.torque_to_snap(b.tau_u, chain.notches(c)[0].K_ts, c.neck_diameter))
+    ok = math.exp(-((top.sigma_1.item() / b.sigma_0) ** b.m))
+    ok *= phi(-math.log(top.sigma_ar.item() / bears) / 0.10)
+    ok *= phi(-math.log(top.torque.item() / snaps) / risk.TORSION_SD)
+    answer = risk.assess(s, found, contacts, f_z, risk.draws(8))
+    assert 1e-6 < 1 - ok < 0.999
+    assert answer.snap_probability == pytest.approx(1 - ok, rel=0.06)  # one digit is all that is kept
+    assert answer.low == pytest.approx(1 - ok, rel=0.006)  # two
+    assert answer.high == pytest.approx(answer.low)
+    z = np.zeros((len(risk.NAMES), 1))
+    p = risk.snap_of(s, top, chain.notches(c)[0].K_ts, c.neck_diameter, np.asarray(N), z).p
+    assert p == pytest.approx(1 - ok, rel=2e-4)
+
+
+def test_packed_chips_raise_the_force_as_often_as_they_say():
+    # rate k (base + fill): the share of cuts with a burst is 1 - exp(-rate), the mean excess half the burst (uniform)
+    s, u = made(), (np.arange(100_000) + 0.5) / 100_000
+    factor = risk.burst_factor(s, way(s)[0], 0.05, u)
+    fill = 0.05 * 4.2 * 2.6 * s.work.bulking * 3.0 / (0.4 * math.pi * 5.2**2 / 2 * 2.6)
+    share = 1 - math.exp(-0.4 * (0.01 + fill))
+    assert factor.min() == 1.0
+    assert factor.max() == pytest.approx(3.0, rel=1e-3)
+    assert (factor > 1).mean() == pytest.approx(share, abs=1e-4)
+    assert factor.mean() - 1 == pytest.approx(share * 2.0 / 2, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("field", "name", "sd"),
+    [("rho", "runout", 0.15), ("fillet", "neck fillet", 0.10), ("f_z", "steadiness of the feed", 0.35),
+     ("neck_diameter", "neck diameter", 0.01 / 5.2), ("neck_length", "neck length", 0.05 / 5.4),
+     ("head_height", "head height", 0.02 / 2.6), ("force_factor", "edge wear", 0.10)],
+)  # fmt: skip
+def test_one_standard_deviation_moves_one_number(field, name, sd):
+    # the sample is lognormal: one unit of z multiplies by exp(sd)
+    s, z = made(), np.zeros((len(risk.NAMES), 2))
+    z[NAMES[name], 1] = 1.0
+    c = risk.sampled_case(s, way(s)[1], 0.02, z)
+    values = {k: getattr(c, k) for k in type(c).__dataclass_fields__ if k not in ("teeth", "radial")}
+    moved = {k for k, x in values.items() if np.ndim(x) and np.ptp(x) > 0}
+    assert moved == {field}
+    assert math.log(values[field][1] / values[field][0]) == pytest.approx(sd, rel=1e-9)
+
+
+def test_an_assumed_number_scatters_more_than_a_measured_one():
+    z = np.zeros((len(risk.NAMES), 2))
+    z[NAMES["neck fillet"], 1] = z[NAMES["runout"], 1] = 1.0
+    known, guessed = made(), made(cutter__neck_fillet=None, cutter__runout=None)
+    for field in ("fillet", "rho"):
+        a, b = (np.ptp(np.log(getattr(risk.sampled_case(s, way(s)[1], 0.02, z), field))) for s in (known, guessed))
+        assert b > 2 * a
+
+
+# --- what drives it, and how many digits --------------------------------------------------------------
+
+
+def share(s: Setup, name: str) -> float:
+    return next((d.share for d in assessed(s, 0.05, risk.draws(12)).drivers if d.name == name), 0.0)
+
+
+def test_shares_of_the_variance_sum_to_one_at_most():
+    for s in (thin(), made(), thin(work__spread=0.8)):
+        drivers = assessed(s, 0.05, risk.draws(12)).drivers
+        shares = [d.share for d in drivers]
+        assert shares == sorted(shares, reverse=True)
+        assert min(shares) > 0
+        assert 0.6 < sum(shares) < 1.05
+        assert {d.name for d in drivers} <= set(risk.NAMES)
+
+
+def test_share_of_the_force_constants_grows_with_their_spread():
+    shares = [share(thin(work__spread=x), "force constants of the metal") for x in (0.05, 0.2, 0.4, 0.8)]
+    assert shares == sorted(shares)
+    assert shares[0] < 0.1
+    assert shares[-1] > 0.7
+
+
+def test_share_of_the_feed_falls_with_a_driven_table():
+    hand, driven = (share(thin(machine__feed=f), "steadiness of the feed") for f in ("hand", "cnc"))
+    assert hand > 0.1 > 10 * driven
+
+
+@pytest.mark.parametrize(
+    ("p", "half", "digits"),
+    [
+        (0.0123, 0.0005, 3),  # 0.0123 +- 0.0005: the last digit is in the interval's first
+        (0.0123, 0.002, 2),
+        (0.0123, 0.02, 1),
+        (0.5, 0.04, 2),
+        (0.5, 0.004, 3),
+        (0.5, 1e-9, 3),
+        (1e-9, 1e-3, 1),
+        (0.0, 0.1, 1),
+    ],
+)
+def test_digits_earned(p, half, digits):
+    assert risk.earned_digits(p, half) == digits
+
+
+def test_answer_carries_no_more_digits_than_earned():
+    for f_z in (0.02, 0.05, 0.08):
+        x = assessed(thin(), f_z, risk.draws(10))
+        half = (x.high - x.low) / 2
+        last = f"{x.snap_probability:.12g}"
+        digits = len(last.split("e")[0].replace(".", "").lstrip("0"))
+        assert digits <= risk.earned_digits(x.snap_probability, half)
