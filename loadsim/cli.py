@@ -66,7 +66,7 @@ def plan(job: str, as_json: bool) -> None:
     from loadsim.planner import plan as run
     from loadsim.text import plan_text
 
-    found = run(_read(job))
+    found = run(_read(job), progress=_progress)
     _out(json.dumps(found.to_dict(), indent=1, allow_nan=False) if as_json else plan_text(found))
     sys.exit(0 if found.safe else 1)
 
@@ -114,6 +114,12 @@ def materials(name: str | None, as_json: bool) -> None:
         _out(text.materials_text(data["work"], data["blank"]))
     else:
         _out(text.material_text(data))
+
+
+def _progress(done: int, all_: int) -> None:
+    """Show how far a longer run is, on a terminal only; the line is wiped at the end of the last step."""
+    if sys.stderr.isatty():
+        click.echo(f"\rway {done + 1} of {all_} " + ("\r" + " " * 24 + "\r" if done + 1 == all_ else ""), nl=False, err=True)
 
 
 def _read(path: str) -> Job:

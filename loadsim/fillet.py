@@ -291,6 +291,6 @@ def stress_concentration_notes(D: float, d: float, r: float) -> tuple[str, ...]:
     if q > 0 and r < _FE_R_OVER_D * d:
         notes.append(
             f"bending: fillet radius over bar diameter r/d = {r / d:.3g} is below {_FE_R_OVER_D:g}; the "
-            "published fit falls further short of finite elements there, see bending_fe_scale"
+            "published fit falls further short of finite elements there, and the stress is raised for it"
         )
     return tuple(notes)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -71,7 +72,7 @@ class _Way:
     depth: float
 
 
-def plan(job: Job, drawn: risk.Draws | None = None) -> Plan:
+def plan(job: Job, drawn: risk.Draws | None = None, progress: Callable[[int, int], None] | None = None) -> Plan:
     """Pick spindle speed, feed, stepover, passes and end holes; what ``[cut]`` gives is kept.
 
     Ranked by: safe at all, then time on the machine, then snap probability.
@@ -82,6 +83,8 @@ def plan(job: Job, drawn: risk.Draws | None = None) -> Plan:
         From `loadsim.read_job`.
     drawn : Draws, optional
         Sample of the risk; made when None.
+    progress : callable, optional
+        Called with the number of ways evaluated and of all ways.
 
     Returns
     -------
@@ -96,7 +99,11 @@ def plan(job: Job, drawn: risk.Draws | None = None) -> Plan:
     drawn = risk.draws() if drawn is None else drawn
     few = few_of(drawn)
     speed, speed_reason = _speed(s)
-    tried = [(w, *_evaluate(s, w, speed, few)) for w in _ways(s)]
+    tried, ways = [], _ways(s)
+    for i, w in enumerate(ways):
+        if progress is not None:
+            progress(i, len(ways))
+        tried.append((w, *_evaluate(s, w, speed, few)))
     tried.sort(key=lambda x: (not x[2].safe, round(x[2].time_s) if x[2].safe else 0, x[2].snap_probability))
     way, feed, best = tried[0]
     told = _told(tried[0][2], [x[2] for x in tried[1:]])

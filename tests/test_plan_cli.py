@@ -1,0 +1,45 @@
+"""`loadsim plan` from outside: exit codes, JSON, words."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from loadsim import new
+from loadsim.cli import cli
+
+
+def free(name: str, folder: Path) -> str:
+    """An example with [cut] left empty, as a file."""
+    keep = [x for x in new.example(name).splitlines() if not x.startswith(("spindle_speed", "feed_per_tooth", "direction"))]
+    path = folder / f"{name}.toml"
+    path.write_text("\n".join(keep), encoding="utf-8")
+    return str(path)
+
+
+@pytest.mark.parametrize(("name", "code"), [("t-track", 0), ("thin-neck", 1), ("one-sided", 0)])
+def test_exit_status_and_json(name: str, code: int, tmp_path: Path) -> None:
+    run = CliRunner().invoke(cli, ["plan", free(name, tmp_path), "--json"])
+    assert run.exit_code == code, run.output
+    data = json.loads(run.output)
+    assert data["safe"] is (code == 0)
+    assert {"verdict", "settings", "limits", "risk", "predrill", "alternatives", "reasons"} <= set(data)
+    assert data["alternatives"][0]["why_not"] == "" and all(a["why_not"] for a in data["alternatives"][1:])
+    if code:
+        assert data["verdict"] == "no-go" and "neck" in data["alternatives"][0]["bound_by"]
+
+
+def test_words_for_the_machine(tmp_path: Path) -> None:
+    out = CliRunner().invoke(cli, ["plan", free("t-track", tmp_path)]).output
+    for words in ("The plan", "Spindle speed: bound by", "Feed: bound by", "Hand feed: one turn in", "turns a pass", "Ways", "chosen",
+                  "Pre-drilling: not needed", "An estimate, not a guarantee"):  # fmt: skip
+        assert words in out
+
+
+def test_the_schema_that_ships_is_the_one_of_the_models() -> None:
+    from importlib.resources import files
+
+    assert json.loads(files("loadsim").joinpath("job.schema.json").read_text(encoding="utf-8")) == new.schema()
