@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -15,6 +17,9 @@ from loadsim.materials import BlankMaterial, WorkMaterial
 from loadsim.stock import Head, Section
 
 Array = npt.NDArray[np.float64]
+M = TypeVar("M")
+#: Stands for the job's own file in problems that are found after it was read.
+FILE = "job"
 
 #: Gap kept between neck and throat wall, and between shank shoulder and surface. [mm]
 CLEARANCE = 0.05
@@ -144,7 +149,8 @@ def setup(job: Job) -> Setup:
     InputError
         If a material is not known or its file is bad.
     """
-    work, blank = materials.load_work(job.work.material), materials.load_blank(job.cutter.material)
+    work = _named(materials.load_work, job.work.material, "[work] material")
+    blank = _named(materials.load_blank, job.cutter.material, "[cutter] material")
     assumed: list[str] = []
     notes: list[str] = []
     cutter, radius = job.cutter, job.cutter.head_diameter / 2
@@ -176,6 +182,16 @@ def setup(job: Job) -> Setup:
         strength=_strength(job, blank, notes),
         assumed=tuple(assumed), notes=tuple(notes),
     )  # fmt: skip
+
+
+def _named(load: Callable[[str], M], name: str, where: str) -> M:
+    """Load a material; a name that is not known is a problem of the job file, at its key."""
+    try:
+        return load(name)
+    except InputError as error:
+        if name.endswith(".toml") or "/" in name or "\\" in name:
+            raise  # a shop's own file has its own problems
+        raise InputError(FILE, [Problem(where=where, message=p.message) for p in error.problems]) from None
 
 
 def _assume(given: float | None, default: float, text: str, assumed: list[str]) -> float:
@@ -226,7 +242,7 @@ def _strength(job: Job, blank: BlankMaterial, notes: list[str]) -> Strength:
     if cutter.hardness is not None and not blank.ductile:
         if blank.hardness is None or not 50 <= cutter.hardness <= 70:
             allowed = "leave it out, this blank is not rated in HRC" if blank.hardness is None else "a hardened blank has 50 to 70 HRC"
-            raise InputError(job.job.number, [Problem(where="[cutter] hardness", message=f"is {cutter.hardness:g}; {allowed}")])
+            raise InputError(FILE, [Problem(where="[cutter] hardness", message=f"is {cutter.hardness:g}; {allowed}")])
         HV = float(strength.hardness_to_vickers(cutter.hardness))
         notes += strength.hardness_notes(cutter.hardness)
         lo, hi = blank.hardness_lo, blank.hardness_hi
@@ -234,6 +250,8 @@ def _strength(job: Job, blank: BlankMaterial, notes: list[str]) -> Strength:
             notes.append(f"A hardness of {cutter.hardness:g} HRC is outside the usual {lo:g} to {hi:g} HRC of "
                          f"{blank.title}; its bend strength is kept as for the usual hardness.")  # fmt: skip
     if blank.ductile:
+        if cutter.hardness is not None:
+            notes.append(f"The hardness given is not used: {blank.title} is judged by its yield and tensile strength.")
         return _ductile_strength(blank, sigma_0)
     S_limit = float(fatigue.murakami_limit_surface(HV, blank.defect_size)) * GRIND_FACTOR
     notes += fatigue.murakami_notes(HV, blank.defect_size)

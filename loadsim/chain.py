@@ -106,8 +106,8 @@ def tooth_forces(case: Case, positions: Positions) -> ToothForces:
     return ToothForces(h=h, F_t=F_t * touching, F_r=F_r * touching, held_t=F_t, held_r=F_r)
 
 
-def _gather(x: Array, positions: Positions) -> Array:
-    """Sum pairs (p, s) into the positions that have a tooth in the cut, (a', s)."""
+def gather(x: Array, positions: Positions) -> Array:
+    """Return pairs (p, s) summed into the positions that have a tooth in the cut, (a', s)."""
     starts = np.flatnonzero(np.diff(positions.position, prepend=-1))
     return x if starts.size == len(x) else np.add.reduceat(x, starts, axis=0)
 
@@ -130,7 +130,7 @@ def notches(case: Case, notch_size: float | None = None) -> tuple[Notch, Notch]:
     d, r = case.neck_diameter, case.fillet
     W, W_p = neck.section_modulus(d), neck.polar_section_modulus(d)
     ends = []
-    for name, D, arm in (("shank shoulder", case.shank_diameter, case.neck_length),
+    for name, D, arm in (("shank shoulder", np.maximum(case.shank_diameter, d), case.neck_length),
                          ("head", np.maximum(case.head_diameter, d), np.zeros_like(case.neck_length))):  # fmt: skip
         K_t, K_ts = fillet.stress_concentration_bending(D, d, r), fillet.stress_concentration_torsion(D, d, r)
         b, t = np.maximum(K_t * case.fe_factor * fillet.bending_fe_scale(d, r), 1.0), K_ts
@@ -167,9 +167,9 @@ def peaks(case: Case, positions: Positions, notch: Notch, rubbed: Notch | None =
     forces = tooth_forces(case, positions)
     F_1, F_2 = force.cutter_frame(forces.F_t, forces.F_r, positions.tooth, case.teeth)
     arm = notch.arm + case.head_height - positions.level[:, None]
-    M_1, M_2 = _gather(F_1 * arm, positions), _gather(F_2 * arm, positions)
-    torque = _gather(forces.F_t, positions) * case.radius
-    resultant = np.hypot(_gather(F_1, positions), _gather(F_2, positions))
+    M_1, M_2 = gather(F_1 * arm, positions), gather(F_2 * arm, positions)
+    torque = gather(forces.F_t, positions) * case.radius
+    resultant = np.hypot(gather(F_1, positions), gather(F_2, positions))
     M = np.hypot(M_1, M_2)
     sigma, tau = M * notch.bending, torque * notch.torsion
     worn = notch if rubbed is None else rubbed
@@ -193,7 +193,7 @@ def _held_range(case: Case, positions: Positions, forces: ToothForces, arm: Arra
     A tooth that skips would make the load look less reversed, and more runout look safer.
     """
     F_1, F_2 = force.cutter_frame(forces.held_t, forces.held_r, positions.tooth, case.teeth)
-    return _range_around(_gather(F_1 * arm, positions), _gather(F_2 * arm, positions), positions.idle)
+    return _range_around(gather(F_1 * arm, positions), gather(F_2 * arm, positions), positions.idle)
 
 
 def _range_around(M_1: Array, M_2: Array, idle: bool) -> tuple[Array, Array]:
@@ -237,8 +237,8 @@ def turn(case: Case, positions: Positions) -> Turn:
     shape = (positions.turn.size, *forces.F_t.shape[1:])
     x, y, t = np.zeros(shape), np.zeros(shape), np.zeros(shape)
     met = np.unique(positions.position)
-    x[met], y[met] = _gather(F_x, positions), _gather(F_y, positions)
-    t[met] = _gather(forces.F_t, positions) * case.radius
+    x[met], y[met] = gather(F_x, positions), gather(F_y, positions)
+    t[met] = gather(forces.F_t, positions) * case.radius
     return Turn(angle=positions.turn, weight=positions.weight, F_x=x, F_y=y, torque=t)
 
 

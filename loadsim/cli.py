@@ -7,7 +7,7 @@ import os
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 import click
 
@@ -17,7 +17,7 @@ from loadsim.errors import InputError, LoadsimError, Problem
 if TYPE_CHECKING:
     from loadsim.domain import Job
 
-F = TypeVar("F", bound=Callable[..., Any])
+R = TypeVar("R")
 HELP = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 
 
@@ -49,7 +49,7 @@ def check(job: str, as_json: bool) -> None:
     from loadsim.verdict import check as run
 
     what = _read(job)
-    result = run(what)
+    result = _named(job, lambda: run(what))
     _out(json.dumps(result.to_dict(), indent=1, allow_nan=False) if as_json else check_text(result, what))
     sys.exit(1 if result.verdict == "no-go" else 0)
 
@@ -66,7 +66,8 @@ def plan(job: str, as_json: bool) -> None:
     from loadsim.planner import plan as run
     from loadsim.text import plan_text
 
-    found = run(_read(job), progress=_progress)
+    what = _read(job)
+    found = _named(job, lambda: run(what, progress=_progress))
     _out(json.dumps(found.to_dict(), indent=1, allow_nan=False) if as_json else plan_text(found))
     sys.exit(0 if found.safe else 1)
 
@@ -80,9 +81,10 @@ def new(file: str, example: str | None, schema: bool, force: bool) -> None:
     """Write a commented job file: from questions on a terminal, or one of the examples."""
     from loadsim import new as room
 
-    path = Path(file)
-    if path.exists() and not force:
-        raise InputError(file, [Problem(where="", message="is there already; give another name, or --force to write over it")])
+    path, beside = Path(file), Path(file).with_name("job.schema.json")
+    for there in (path, beside) if schema else (path,):
+        if file != "-" and there.exists() and not force:
+            raise InputError(str(there), [Problem(where="", message="is there already; give another name, or --force to write over it")])
     if example is not None:
         text = room.example(example)
     elif sys.stdin.isatty():
@@ -90,8 +92,11 @@ def new(file: str, example: str | None, schema: bool, force: bool) -> None:
     else:
         raise InputError(file, [Problem(where="", message="nothing to ask on: this is not a terminal; use --example NAME, with NAME "
                                         "one of " + ", ".join(room.examples()))])  # fmt: skip
+    if file == "-":
+        _out(text)
+        return
     if schema:
-        write_whole(path.with_name("job.schema.json"), json.dumps(room.schema(), indent=1) + "\n")
+        write_whole(beside, json.dumps(room.schema(), indent=1) + "\n")
         text = "#:schema ./job.schema.json\n" + text
     write_whole(path, text)
     click.echo(f"Wrote {file}. Next: loadsim check {file}", err=True)
@@ -114,6 +119,14 @@ def materials(name: str | None, as_json: bool) -> None:
         _out(text.materials_text(data["work"], data["blank"]))
     else:
         _out(text.material_text(data))
+
+
+def _named(path: str, run: Callable[[], R]) -> R:
+    """Run, and give problems that are found after reading the job file that file's name."""
+    try:
+        return run()
+    except InputError as error:
+        raise InputError(path if error.file == "job" else error.file, list(error.problems)) from None
 
 
 def _progress(done: int, all_: int) -> None:
@@ -180,4 +193,7 @@ def main() -> None:
         sys.exit(2)
     except KeyboardInterrupt:
         click.echo("Stopped; nothing was written.", err=True)
+        sys.exit(2)
+    except Exception as error:  # a defect of ours must not look like a no-go
+        click.echo(f"loadsim: a defect in the program, no answer: {type(error).__name__}: {error}", err=True)
         sys.exit(2)

@@ -248,7 +248,8 @@ def peak_positions(section: Section, swept: Swept, teeth: int, grid: int = 180) 
     smooth = any(s.head.corner > 0 for s in section.swept) or bool(section.holes)
     several = bool(busy.max(initial=0) > 1)
     if several or smooth:
-        fine = math.pi * (np.arange(grid) + 0.5) / grid
+        n = max(48, 2 * grid // teeth) if several else grid  # each tooth brings its own grid
+        fine = math.pi * (np.arange(n) + 0.5) / n
         at = np.concatenate([at, low + nudge, high - nudge, fine])
     phi = np.unique(at)
     b = engaged(section, swept, edge_elements(swept.head), phi)

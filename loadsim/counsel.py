@@ -11,8 +11,10 @@ import numpy as np
 from loadsim import limits, risk, strength, units
 from loadsim.case import CLEARANCE, Setup, force_constants, peak_chip, setup
 from loadsim.domain import Job
+from loadsim.errors import InputError
 from loadsim.fillet import K_T_BENDING_FE_BOUND, stress_concentration_notes
 from loadsim.job import changed
+from loadsim.materials import pooled
 from loadsim.passes import holes_of, passes, widest_undercut
 from loadsim.predrill import Layout, layout, why_none
 from loadsim.results import Limit, PredrillVerdict, Risk
@@ -39,7 +41,7 @@ def few_of(drawn: risk.Draws) -> risk.Draws:
     """Return the first 256 points of each replicate: enough to compare settings by."""
     each = drawn.u.shape[1] // drawn.replicates
     keep = np.arange(min(each, 256))[None, :] + each * np.arange(drawn.replicates)[:, None]
-    return risk.Draws(u=drawn.u[:, keep.ravel()], z=drawn.z[:, keep.ravel()], replicates=drawn.replicates)
+    return risk.Draws(u=drawn.u[:, keep.ravel()], z=drawn.z[:, keep.ravel()], replicates=drawn.replicates, seed=drawn.seed)
 
 
 def holes_for(s: Setup) -> tuple[Hole, ...]:
@@ -174,7 +176,10 @@ def advice(s: Setup, picked: Picked, found: list[Limit], few: risk.Draws) -> tup
         return tuple(soft)  # the neck is not the trouble
     ranked = []
     for text, changes in _changes(s, picked):
-        p, u = _state(changed(s.job, changes), picked, few)
+        try:
+            p, u = _state(changed(s.job, changes), picked, few)
+        except InputError:
+            continue  # a change that does not fit the cutter is no advice
         if p < 0.8 * now or u < 0.95 * used:
             ranked.append((p, u, f"{text}: snap probability {_from_to(now, p)}, worst use of the neck {used:.0%} to {u:.0%}"
                            + ("." if p <= s.job.target.snap_probability and u <= 1 else ", not enough by itself.")))  # fmt: skip
@@ -255,6 +260,14 @@ def warnings(s: Setup, cut: limits.Cutting, chance: Risk) -> tuple[str, ...]:
     if s.job.cut.predrill and p is not None and p.depth * s.job.slot.open_ends < s.job.slot.length:
         found.append("The end holes do not reach through the slot; beyond them the neck is loaded as without holes. "
                      "Check that case too: predrill = false.")  # fmt: skip
+    own = s.job.work.kc11
+    if own is not None:
+        h = peak_chip(s, cut.case.f_z, 1.0)
+        usual = float(pooled(s.work.curves, h).k_c.max())
+        mine = float(own * h.max() ** -(s.job.work.mc or 0.0))
+        if mine < usual / 3:
+            found.insert(0, f"[work] kc11 and mc give {mine:.0f} N/mm^2 at the chip of this cut, under a third of the {usual:.0f} N/mm^2 "
+                         "that the sources for this material give: check them before trusting the answer.")  # fmt: skip
     if float(np.max(sigma)) >= 0.4:
         found.append(f"Sources for this metal differ by a factor {math.exp(float(np.max(sigma))):.1f} (one standard deviation): "
                      "prove the cut on scrap.")  # fmt: skip

@@ -122,7 +122,7 @@ class Work(Thing):
 
     material: PathOrName = Field(description="A name from `loadsim materials`, or a path to a material file.")
     lubrication: Lubrication = Field(description="dry, brush, mist or flood.")
-    kc11: Stress | None = Field(None, ge=10.0, le=20_000.0, description="Specific cutting force at h = 1 mm.")
+    kc11: Stress | None = Field(None, ge=50.0, le=20_000.0, description="Specific cutting force at h = 1 mm.")
     mc: Annotated[float, Field(ge=0.0, le=0.6)] | None = Field(None, description="Kienzle exponent.")
     radial_ratio: Annotated[float, Field(ge=0.02, le=3.0)] | None = Field(
         None, description="Radial force over tangential force, constant.")  # fmt: skip
@@ -157,7 +157,7 @@ class Cutter(Thing):
     """``[cutter]``: as ground."""
 
     material: PathOrName = Field(description="A blank material from `loadsim materials`, or a path.")
-    hardness: Annotated[float, Field(ge=10.0, le=75.0, strict=False)] | None = Field(
+    hardness: Annotated[float, Field(ge=10.0, le=75.0)] | None = Field(
         None, description="Rockwell C.")  # fmt: skip
     head_diameter: Length = Field(ge=0.4, le=200, description="Diameter over the teeth.")
     head_height: Length = Field(ge=0.1, le=100, description="Height of the head.")
@@ -169,7 +169,7 @@ class Cutter(Thing):
     neck_fillet: Length | None = Field(None, ge=0.005, le=20, description="Radius at the neck's ends.")
     shank_diameter: Length = Field(ge=0.5, le=100, description="Diameter of the shank.")
     stickout: Length = Field(ge=0.5, le=500, description="Collet face to the head's lower face.")
-    teeth: Annotated[int, Field(ge=1, le=24)] = Field(description="Number of teeth.")
+    teeth: Annotated[int, Field(ge=1, le=12)] = Field(description="Number of teeth.")
     rake: Angle | None = Field(None, ge=-30 * DEG, le=45 * DEG, description="Radial rake.")
     face_offset: Length | None = Field(
         None, ge=-20, le=20, description="How far past centre the flute face was ground."

@@ -27,11 +27,12 @@ def explain(error: Any, model: type[Thing]) -> Problem:
     """
     path = list(error["loc"])  # keys, and the places in lists
     table, keys = str(path[0]) if path else "", [str(p) for p in path[1:] if isinstance(p, str)]
-    where = f"[{_echo(table)}]" + (f" {_echo('.'.join(keys))}" if keys else "")
+    where = f"[{echo(table)}]" + (f" {echo('.'.join(keys))}" if keys else "")
     return Problem(where=where, message=_message(error, model, path))
 
 
-def _echo(text: str) -> str:
+def echo(text: str) -> str:
+    """Return a given text fit for one line of a message: printable and not over 60 characters."""
     text = text if text.isprintable() else text.encode("unicode_escape").decode("ascii")
     return text if len(text) <= 60 else text[:57] + "..."
 
@@ -113,7 +114,7 @@ def _given(value: object) -> str:
         return str(value).lower()
     if isinstance(value, list):
         return "a list"
-    return _echo(value if isinstance(value, str) else repr(value))
+    return echo(value if isinstance(value, str) else repr(value))
 
 
 def _missing(model: type[Thing], path: list[Any]) -> str:

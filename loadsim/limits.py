@@ -187,7 +187,7 @@ def _table_grab(setup: Setup, cutting: Cutting) -> Check:
 
 def _collet(setup: Setup, cutting: Cutting) -> Check:
     show, d = _show(setup, "torque"), setup.job.cutter.shank_diameter
-    bears = COLLET_PULL * min(d / COLLET_SHANK, 1.0) * d / 2 * np.ones_like(cutting.summary.torque)
+    bears = COLLET_PULL * (d / COLLET_SHANK) * d / 2 * np.ones_like(cutting.summary.torque)
     return Check(name="collet slip", demand=cutting.summary.torque, capacity=bears, unit="N*mm", hard=True,
                  say=lambda d, c: f"The shank must hold {show(d)}; a clean, tight collet holds about {show(c)}.")  # fmt: skip
 

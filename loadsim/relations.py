@@ -8,6 +8,9 @@ from loadsim import units
 from loadsim.domain import Cutter, Job, Slot
 from loadsim.errors import Problem
 
+#: Most steps of a side pass; more is a slip of the decimal point. [1]
+MOST_STEPS = 30
+
 
 def _mm(x: float) -> str:
     return f"{x:.6g} mm ({x / units.IN:.4g} in)"
@@ -151,6 +154,11 @@ def _setting_relations(job: Job) -> list[Problem]:
         found.append(Problem(
             where="[work] rake_reference", message="is given without kc11 and mc, which it "
             "belongs to"))  # fmt: skip
+    slot, head = job.slot, job.cutter.head_diameter
+    span = (slot.undercut_width - head) / 2 if slot.sides == 2 else slot.undercut_width - min(head, slot.throat_width)
+    if cut.stepover is not None and span / cut.stepover > MOST_STEPS:
+        found.append(Problem(where="[cut] stepover", message=f"is {_mm(cut.stepover)}; that makes over {MOST_STEPS} steps a side, "
+                             f"allowed is from {_mm(span / MOST_STEPS)}"))  # fmt: skip
     return found
 
 

@@ -7,16 +7,18 @@ probability at each sample's load, so that rare breaks are resolved without wait
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from loadsim import sobol
 from loadsim.case import Case, Setup, force_constants, nominal_case, peak_chip
-from loadsim.chain import Contact, Peaks, notches, peaks, thickest_sine
+from loadsim.chain import Contact, Notch, Peaks, notches, peaks, thickest_sine
 from loadsim.fatigue import basquin_strength
 from loadsim.fillet import K_T_BENDING_FE_MEAN, K_T_BENDING_FE_SD
+from loadsim.leaders import leading
 from loadsim.limits import CHIP_STAY, gullet_area
 from loadsim.passes import Pass
 from loadsim.results import Driver, Risk
@@ -42,6 +44,9 @@ TORSION_SD = 0.10  # scatter of printed breaking torques about the rule
 #: Largest factor on the force while chips are packed, and how often that happens: 1 - exp(-k (base + fill)).
 BURST, BURST_BASE, BURST_RATE = 2.0, 0.01, {"dry": 0.6, "brush": 0.4, "mist": 0.2, "flood": 0.1}
 
+#: Tables of more turning positions than this are trimmed to the leading ones for the samples. [1]
+MOST_POSITIONS = 40
+
 NAMES = (
     "force constants of the metal", "radial force", "edge wear", "steadiness of the feed", "runout", "neck diameter",
     "neck fillet", "neck length", "head height", "stress concentration", "strength of the blank", "fatigue strength",
@@ -56,6 +61,7 @@ class Draws:
     u: Array
     z: Array
     replicates: int
+    seed: int
 
 
 def draws(samples_log2: int = 16, seed: int = SEED) -> Draws:
@@ -77,7 +83,7 @@ def draws(samples_log2: int = 16, seed: int = SEED) -> Draws:
     each = samples_log2 - int(math.log2(REPLICATES))
     u = sobol.replicates(each, len(NAMES), REPLICATES, seed)
     u = np.ascontiguousarray(u.transpose(1, 0, 2).reshape(len(NAMES), -1))
-    return Draws(u=u, z=ndtri(u), replicates=REPLICATES)
+    return Draws(u=u, z=ndtri(u), replicates=REPLICATES, seed=seed)
 
 
 def sampled_case(setup: Setup, contacts: list[Contact], f_z: float, z: Array) -> Case:
@@ -234,13 +240,27 @@ def assess(setup: Setup, passes: tuple[Pass, ...], contacts: list[Contact], f_z:
         raise ValueError("the snap probability is not a finite number")
     digits = earned_digits(p, half)
     return Risk(
-        snap_probability=_rounded(p, digits), low=_rounded(max(p - half, 0.0), 2), high=_rounded(min(p + half, 1.0), 2),
-        samples=snap.p.size, seed=SEED, drivers=_drivers(setup, snap, drawn),
+        snap_probability=_rounded(p, digits),
+        low=min(_outward(max(p - half, 0.0), math.floor), _rounded(p, digits)),
+        high=max(_outward(min(p + half, 1.0), math.ceil), _rounded(p, digits)),
+        samples=snap.p.size, seed=drawn.seed, drivers=_drivers(setup, snap, drawn),
     )  # fmt: skip
 
 
+def _led(setup: Setup, contacts: list[Contact], f_z: float) -> list[Contact]:
+    """Trim large tables of positions to those that lead over the span of feeds and runouts drawn."""
+    if max(c.peak.turn.size for c in contacts) <= MOST_POSITIONS:
+        return contacts
+    base = nominal_case(setup, f_z, thickest_sine(contacts), K_T_BENDING_FE_MEAN)
+    cases = [base.with_(f_z=f * f_z, rho=r * base.rho) for f in (0.6, 1.0, 2.5) for r in (0.0, 1.0, 2.5)]
+    notch = notches(base)[0]
+    return [replace(c, peak=leading(cases, c.peak, notch)) if c.peak.turn.size > MOST_POSITIONS else c for c in contacts]
+
+
 def _snap(setup: Setup, passes: tuple[Pass, ...], contacts: list[Contact], f_z: float, drawn: Draws) -> Snap:
-    block = 8192
+    contacts = _led(setup, contacts, f_z)
+    pairs = max(c.peak.phi.size for c in contacts)
+    block = max(256, min(8192, 2**19 // max(pairs, 1)))  # keeps an array of pairs and samples in the cache
     parts = [_block(setup, passes, contacts, f_z, drawn.u[:, i : i + block], drawn.z[:, i : i + block])
              for i in range(0, drawn.u.shape[1], block)]  # fmt: skip
     return Snap(p=np.concatenate([x.p for x in parts]), fracture=np.concatenate([x.fracture for x in parts]),
@@ -250,13 +270,25 @@ def _snap(setup: Setup, passes: tuple[Pass, ...], contacts: list[Contact], f_z: 
 def _block(setup: Setup, passes: tuple[Pass, ...], contacts: list[Contact], f_z: float, u: Array, z: Array) -> Snap:
     case = sampled_case(setup, contacts, f_z, z)
     case = case.with_(force_factor=case.force_factor * burst_factor(setup, passes, f_z, u[13]))
-    notch = notches(case)[0]
-    rubbed = notches(case, setup.strength.notch_size)[0] if setup.strength.notch_size else None
-    runs = [peaks(case, c.peak, notch, rubbed) for c in contacts]
+    ends = _ends(setup, case, contacts)
+    runs = [peaks(case, c.peak, notch, rubbed) for c in contacts for notch, rubbed in ends]
     worst = Peaks(**{name: np.maximum.reduce([getattr(r, name) for r in runs]) for name in Peaks.__dataclass_fields__})
     travel = setup.job.slot.length + setup.job.cutter.head_diameter
     N = np.asarray(len(passes) * travel / (f_z * case.teeth))
-    return snap_of(setup, worst, notch.K_ts, case.neck_diameter, N, z)
+    K_ts = np.maximum.reduce([notch.K_ts for notch, _ in ends])
+    return snap_of(setup, worst, K_ts, case.neck_diameter, N, z)
+
+
+def _ends(setup: Setup, case: Case, contacts: list[Contact]) -> list[tuple[Notch, Notch]]:
+    """Return the ends of the neck that can govern: that at the head only when its arm is not far the shorter."""
+    size = setup.strength.notch_size
+    both = notches(case)
+    worn = notches(case, size) if size else both
+    level = min(float(c.peak.level.min()) for c in contacts)
+    shoulder, head = ((n.arm + case.head_height - level) * n.bending for n in both)
+    twist = both[1].torsion > 1.02 * both[0].torsion
+    near = bool(np.max(head / shoulder) > 0.5) or bool(np.max(twist & (head / shoulder > 0.25)))
+    return list(zip(both, worn, strict=True))[: 2 if near else 1]
 
 
 def _drivers(setup: Setup, snap: Snap, drawn: Draws) -> tuple[Driver, ...]:
@@ -298,6 +330,14 @@ def earned_digits(p: float, half: float) -> int:
     if p <= 0 or half <= 0:
         return 1
     return min(max(math.floor(math.log10(p)) - math.floor(math.log10(half)) + 1, 1), 3)
+
+
+def _outward(x: float, way: Callable[[float], int]) -> float:
+    """Round an end of an interval to two figures, never inward."""
+    if x <= 0:
+        return 0.0
+    step = 10.0 ** (math.floor(math.log10(x)) - 1)
+    return float(f"{way(x / step) * step:.3g}")
 
 
 def _rounded(x: float, digits: int) -> float:

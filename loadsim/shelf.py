@@ -9,6 +9,7 @@ import numpy as np
 
 from loadsim import materials
 from loadsim.errors import InputError, Problem
+from loadsim.explain import echo
 from loadsim.sources import load_sources
 
 #: Chip thicknesses at which the curve is shown. [mm]
@@ -75,7 +76,7 @@ def _either(name: str) -> materials.WorkMaterial | materials.BlankMaterial:
             if "/" in name or name.endswith(".toml"):
                 raise error from None
         near = _near(name)
-        raise InputError(name, [Problem(where="", message=f"is not a material{near}; list them with: loadsim materials")]) from None
+        raise InputError(echo(name), [Problem(where="", message=f"is not a material{near}; list them with: loadsim materials")]) from None
 
 
 def _near(name: str) -> str:

@@ -316,14 +316,14 @@ def test_peak_table_finds_the_peak_of_a_fine_turn(teeth):
 
 def test_peak_table_finds_the_peak_of_a_fine_turn_with_many_teeth():
     runs = [compare_peaks(teeth, False, range(6)) for teeth in (3, 4, 6)]
-    assert min(r[0] for r in runs) >= -1e-4
+    assert min(r[0] for r in runs) >= -1e-3  # 2 to 4 degrees between grid positions: 0.04 % seen
     assert max(r[1] for r in runs) <= 1e-3
 
 
 def test_peak_table_finds_the_peak_of_a_fine_turn_with_holes_and_corners():
     runs = [compare_peaks(teeth, True, range(8)) for teeth in (1, 2, 4)]
-    # between two grid positions, 1 degree apart, a hole's chord still moves: up to 0.06 % seen
-    assert min(r[0] for r in runs) >= -1e-3
+    # between two grid positions, 1 to 2 degrees apart, a hole chord still moves: up to 0.1 % seen
+    assert min(r[0] for r in runs) >= -2e-3
     assert max(r[1] for r in runs) <= 1e-3
 
 

@@ -21,7 +21,6 @@ from loadsim.domain import Job
 from loadsim.errors import InputError
 from loadsim.job import job_from_dict, job_from_text
 from loadsim.new import example, examples
-from loadsim.verdict import check
 
 TIMES = 10 if os.environ.get("HYPOTHESIS_PROFILE") == "slow" else 1
 GOOD: dict[str, dict[str, dict[str, Any]]] = {n: tomllib.loads(example(n)) for n in examples()}
@@ -202,7 +201,11 @@ def test_the_ends_of_every_range_are_refused_or_answered(path: str, end: int) ->
 def test_every_allowed_hardness_is_answered_or_refused(hardness: float) -> None:
     data = copy.deepcopy(GOOD["t-track"])
     data["cutter"]["hardness"] = hardness
-    answer(data)
+    if 50 <= hardness <= 70:
+        assert answer(data) is not None
+    else:
+        with pytest.raises(InputError, match=r"\[cutter\] hardness: is"):
+            answer(data)
 
 
 def test_advice_that_does_not_fit_is_left_out() -> None:
@@ -215,6 +218,15 @@ def test_advice_that_does_not_fit_is_left_out() -> None:
         found = answer(data)
         assert found is not None
         assert found["verdict"] == "no-go"
+
+
+def test_a_table_feed_that_makes_an_absurd_chip_is_refused_or_no_go() -> None:
+    """Each key is in its range, the feed per tooth that follows is not: 60 m/min at 420 rpm and two teeth is 71 mm."""
+    data = copy.deepcopy(GOOD["thin-neck"])
+    del data["cut"]["feed_per_tooth"]
+    data["cut"] |= {"spindle_speed": "420 rpm", "feed_rate": "60 m/min"}
+    found = answer(data)
+    assert found is None or found["verdict"] == "no-go"
 
 
 def test_a_neck_as_thick_as_its_shank_is_answered() -> None:
@@ -238,3 +250,18 @@ def test_many_teeth_are_answered_in_bounded_memory() -> None:
                           env={**os.environ, "PYTHONPATH": str(root)}, timeout=60)  # fmt: skip
     assert done.returncode in (0, 1, 2)
     assert resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024 < 300
+
+
+@pytest.mark.slow
+def test_the_finest_stepover_is_answered_or_refused_in_time() -> None:
+    """A stepover at the least allowed asks for hundreds of passes: no answer may take minutes."""
+    import subprocess
+    import sys
+    from pathlib import Path
+
+    text = example("one-sided").replace("[cut]", '[cut]\nstepover = "0.005 mm"')
+    root = Path(__file__).resolve().parent.parent
+    done = subprocess.run([sys.executable, "-m", "loadsim", "check", "-"], input=text.encode(), capture_output=True, check=False,
+                          env={**os.environ, "PYTHONPATH": str(root)}, timeout=20)  # fmt: skip
+    assert done.returncode in (0, 1, 2)
+    assert b"Traceback" not in done.stderr

@@ -20,8 +20,8 @@ NECK = ("neck fracture", "neck fatigue", "neck torsion")
 
 
 @functools.cache
-def drawn() -> risk.Draws:
-    return risk.draws(10)
+def drawn(samples_log2: int) -> risk.Draws:
+    return risk.draws(samples_log2)
 
 
 @functools.cache
@@ -29,7 +29,7 @@ def answer(text: str, **changes: object) -> Result:
     job = job_from_text(text, "job")
     if changes:
         job = changed(job, {k.replace("__", "."): v for k, v in changes.items()})
-    return check(job, drawn())
+    return check(job, drawn(10 if job.cutter.teeth == 2 else 8))  # many teeth take long
 
 
 def limit(result: Result, name: str) -> Limit:
@@ -67,7 +67,7 @@ shank_diameter = "12 mm"
 stickout = "26 mm"
 teeth = 6
 rake = "10 deg"
-runout = "0.010 mm"
+runout = "0.005 mm"
 [machine]
 max_spindle_speed = "3000 rpm"
 spindle_power = "2.2 kW"
@@ -104,7 +104,6 @@ def test_standard_slot_14_cutter_is_a_go_for_the_neck():
     assert {x.name for x in result.limits if x.utilization > 1 + 1e-9} <= {"collet slip"}
 
 
-@pytest.mark.xfail(strict=True, reason="the collet is taken to hold no more for a shank over 12.7 mm than at 12.7")
 def test_standard_slot_14_cutter_is_a_go():
     result = answer(SLOT_14, cut__feed_per_tooth=0.02)
     assert result.verdict == "go"

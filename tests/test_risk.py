@@ -52,7 +52,6 @@ def test_same_seed_same_numbers():
     assert assessed(thin(), 0.06, one).snap_probability != assessed(thin(), 0.06, other).snap_probability
 
 
-@pytest.mark.xfail(strict=True, reason="the default seed is stamped whatever seed the draws had")
 def test_the_seed_that_was_used_is_stamped():
     assert assessed(thin(), 0.06, risk.draws(8, 7)).seed == 7
 
@@ -105,13 +104,19 @@ def test_agrees_with_plain_random_sampling(f_z):
         assert found.snap_probability == pytest.approx(sample.mean(), abs=error)
 
 
-def test_interval_covers_and_shrinks():
-    s = thin()
-    few, many = assessed(s, 0.06, risk.draws(10)), assessed(s, 0.06, risk.draws(14))
-    for x in (few, many):
-        assert 0 <= x.low <= x.snap_probability <= x.high <= 1
-    assert many.high - many.low < 0.5 * (few.high - few.low)  # sixteen times the points, at least half
-    assert few.low <= many.snap_probability <= few.high
+def test_interval_shrinks_with_the_sample():
+    widths = []
+    for samples_log2 in (8, 14):  # 64 times the points: to an eighth at plain random sampling's rate, or better
+        found = [assessed(thin(), 0.06, risk.draws(samples_log2, seed)) for seed in range(4)]
+        assert all(0 <= x.low <= x.high <= 1 for x in found)
+        widths.append(np.mean([x.high - x.low for x in found]))
+    assert widths[1] < 0.5 * widths[0]  # both ends are rounded to two digits
+
+
+def test_interval_holds_its_own_estimate():
+    for seed in range(4):
+        x = assessed(thin(), 0.06, risk.draws(14, seed))
+        assert x.low <= x.snap_probability <= x.high
 
 
 def test_intervals_hold_the_truth_as_often_as_they_say():
@@ -151,6 +156,28 @@ def test_chance_of_one_sample_in_closed_form(stress, tired, twist):
     assert p == pytest.approx(1 - ok, rel=2e-4, abs=1e-15)
 
 
+@pytest.mark.parametrize(("name", "sd"), [("fatigue strength", None), ("grinding of the neck", 0.15)])
+@pytest.mark.parametrize("z", [-1.0, 2.0])
+def test_a_drawn_fatigue_strength_counts_as_one(name, sd, z):
+    # strength times exp(sd z): at that stress the chance is one in two
+    s, drawn = made(), np.zeros((len(risk.NAMES), 1))
+    drawn[NAMES[name]] = z
+    b, N = s.strength, 1e4
+    bears = min(b.S_limit * (b.N_limit / N) ** (1 / b.k), b.S_static) * math.exp(z * (b.fatigue_spread if sd is None else sd))
+    at = worst(1e-3, bears, 1e-9)
+    p = risk.snap_of(s, at, np.asarray(1.5), np.asarray(3.0), np.asarray(N), drawn).p
+    assert p.item() == pytest.approx(0.5, abs=1e-9)
+
+
+def test_a_drawn_bend_strength_counts_as_one():
+    # at the characteristic strength a Weibull part breaks with 1 - 1/e
+    s, drawn = made(), np.zeros((len(risk.NAMES), 1))
+    drawn[NAMES["strength of the blank"]] = -1.5
+    at = worst(s.strength.sigma_0 * math.exp(-1.5 * s.strength.spread), 1e-9, 1e-9)
+    p = risk.snap_of(s, at, np.asarray(1.5), np.asarray(3.0), np.asarray(1e4), drawn).p
+    assert p.item() == pytest.approx(1 - 1 / math.e, abs=1e-9)
+
+
 def test_rare_chances_are_not_lost_in_rounding():
     s, zero = made(), np.zeros((len(risk.NAMES), 1))
     at = worst(0.05 * s.strength.sigma_0, 1e-9, 1e-9)
@@ -168,7 +195,7 @@ def test_without_any_spread_the_chance_is_the_closed_form(monkeypatch):
     sure = {"work__kc11": 700.0, "work__mc": 0.25, "work__spread": 0.0, "work__radial_ratio": 0.4}
     s = thin(**sure)
     s = replace(s, strength=replace(s.strength, spread=0.0, fatigue_spread=0.0))
-    (found, contacts), f_z = way(s), 0.07
+    (found, contacts), f_z = way(s), 0.04
     c = case.nominal_case(s, f_z, chain.thickest_sine(contacts), risk.K_T_BENDING_FE_MEAN)
     top = chain.peaks(c, contacts[0].peak, chain.notches(c)[0])
     b, N = s.strength, (118 + 10.4) / (f_z * 2)
@@ -180,7 +207,7 @@ def test_without_any_spread_the_chance_is_the_closed_form(monkeypatch):
     answer = risk.assess(s, found, contacts, f_z, risk.draws(8))
     assert 1e-6 < 1 - ok < 0.999
     assert answer.snap_probability == pytest.approx(1 - ok, rel=0.06)  # one digit is all that is kept
-    assert answer.low == pytest.approx(1 - ok, rel=0.006)  # two
+    assert answer.low == pytest.approx(1 - ok, rel=0.011)  # two, rounded outward
     assert answer.high == pytest.approx(answer.low)
     z = np.zeros((len(risk.NAMES), 1))
     p = risk.snap_of(s, top, chain.notches(c)[0].K_ts, c.neck_diameter, np.asarray(N), z).p
@@ -276,9 +303,9 @@ def test_digits_earned(p, half, digits):
     [
         # replicates at level +- swing: half width = 2.131 swing sqrt(16/15)/4 (Student's t, 15 degrees of freedom, 95 %,
         # 2.131: printed in any table); computed, then rounded by hand
-        (0.1234, 0.010, 0.123, 0.12, 0.13),  # half 0.0055
+        (0.1234, 0.010, 0.123, 0.11, 0.13),  # half 0.0055, ends rounded outward
         (0.1234, 0.040, 0.12, 0.10, 0.15),  # half 0.0220
-        (0.0777, 0.0777, 0.08, 0.035, 0.12),  # half 0.0428
+        (0.0777, 0.0777, 0.08, 0.034, 0.13),  # half 0.0428
     ],
 )
 def test_interval_from_the_scatter_of_the_replicates(monkeypatch, level, swing, p, low, high):
