@@ -43,3 +43,9 @@ def test_the_schema_that_ships_is_the_one_of_the_models() -> None:
     from importlib.resources import files
 
     assert json.loads(files("loadsim").joinpath("job.schema.json").read_text(encoding="utf-8")) == new.schema()
+
+
+@pytest.mark.parametrize("name", new.examples())
+def test_the_example_jobs_that_ship_are_those_that_new_writes(name: str) -> None:
+    shipped = Path(__file__).resolve().parents[1] / "reports" / f"{name}.toml"
+    assert shipped.read_text(encoding="utf-8") == new.example(name)
