@@ -72,6 +72,29 @@ def plan(job: str, as_json: bool) -> None:
     sys.exit(0 if found.safe else 1)
 
 
+@cli.command("map", epilog='Example: loadsim map job.toml --over "cut.feed_per_tooth=0.005 mm:0.03 mm:20" --csv map.csv')
+@click.argument("job", metavar="JOB")
+@click.option("--over", multiple=True, required=True, metavar="KEY=VALUES",
+              help="A quantity and its values, low:high:count or a list with commas, each with its unit; one to three of them.")
+@click.option("--csv", "csv", required=True, metavar="FILE", help="Where the table goes.")
+@click.option("--no-probability", is_flag=True, help="Loads and limits only, which is far quicker.")
+@click.option("--force", is_flag=True, help="Write over a file that is there.")
+def map_(job: str, over: tuple[str, ...], csv: str, no_probability: bool, force: bool) -> None:
+    """Write a table over one to three quantities of the job, one row a point, to CSV."""
+    from loadsim import maps
+
+    path = Path(csv)
+    if path.exists() and not force:
+        raise InputError(csv, [Problem(where="", message="is there already; give another name, or --force to write over it")])
+    what = _read(job)
+    axes = dict(maps.parse_over(x) for x in over)
+    with click.progressbar(length=100, label="points", file=sys.stderr, hidden=not sys.stderr.isatty()) as bar:
+        frame = _named(job, lambda: maps.table(what, axes, probability=not no_probability,
+                                               progress=lambda done, all_: bar.update(100 * done // all_ - bar.pos)))  # fmt: skip
+    maps.write_csv(frame, path)
+    click.echo(f"Wrote {len(frame)} rows to {csv}.", err=True)
+
+
 @cli.command(epilog="Example: loadsim new --example t-track job.toml")
 @click.argument("file", metavar="[FILE]", default="job.toml")
 @click.option("--example", metavar="NAME", help="Write an example instead of asking: t-track, thin-neck or one-sided.")

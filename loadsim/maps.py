@@ -6,29 +6,24 @@ as arrays; any other point is answered one by one. Both give the same rows.
 
 from __future__ import annotations
 
-import difflib
 import functools
 import itertools
 import math
-import numbers
-import os
-import typing
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
 
-from loadsim import limits, risk, units
+from loadsim import limits, risk
 from loadsim.case import Setup, nominal_case, setup
 from loadsim.chain import Contact, natural_frequency, notches, peaks
-from loadsim.counsel import few_of, holes_for, tidy
-from loadsim.domain import Cut, Cutter, Dimension, Job, Machine, Slot, Work
-from loadsim.errors import InputError, LoadsimError, Problem, UnitError
-from loadsim.explain import echo
+from loadsim.counsel import few_of, holes_for
+from loadsim.domain import Job
+from loadsim.errors import InputError, LoadsimError
 from loadsim.fillet import K_T_BENDING_FE_BOUND
+from loadsim.grid import axes_of, column, csv_text, outside, parse_over, quantities, write_csv
 from loadsim.job import changed
 from loadsim.passes import Pass, passes
 from loadsim.relations import relations
@@ -39,142 +34,18 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+__all__ = ["csv_text", "parse_over", "quantities", "table", "write_csv"]
+
 Array = npt.NDArray[np.float64]
 Index = npt.NDArray[np.intp]
 Task = tuple[Callable[..., list[dict[str, Any]]], tuple[Any, ...]]
 
-TABLES = {"slot": Slot, "cutter": Cutter, "cut": Cut, "machine": Machine, "work": Work}
-#: What a quantity is written in, by dimension: the units of the JSON answer.
-COLUMN_UNIT = {"length": "mm", "angle": "deg", "angular speed": "rpm", "feed speed": "mm/min", "feed per tooth": "mm",
-               "stress": "MPa", "power": "W", "stiffness": "N/mm"}  # fmt: skip
 FEED, NECK, SPEED = "cut.feed_per_tooth", "cutter.neck_diameter", "cut.spindle_speed"
 LOADS = ("peak_force_N", "peak_torque_Nmm", "peak_stress_MPa", "deflection_mm")
 CHANCE = ("snap_probability", "low", "high")
-#: Most points of a map; more is a slip in a count. [1]
-MOST_POINTS = 1_000_000
 #: Points that run as one array: more fall out of the processor's cache. [1]
 BLOCK = 512
 NOT_FINITE = "the answer is not a finite number"
-
-
-@functools.cache
-def quantities() -> dict[str, str]:
-    """Return every quantity of a job file that a map can run over, with its dimension.
-
-    Returns
-    -------
-    quantities : dict
-        "table.key" to a key of `loadsim.units.UNITS`.
-    """
-    found = {}
-    for table, model in TABLES.items():
-        for key, entry in model.model_fields.items():
-            inside = [m for part in typing.get_args(entry.annotation) for m in getattr(part, "__metadata__", ())]
-            dimension = next((m.name for m in (*entry.metadata, *inside) if isinstance(m, Dimension)), None)
-            if dimension is not None:
-                found[f"{table}.{key}"] = dimension
-    return found
-
-
-def column(key: str) -> str:
-    """Return the name of a quantity's column.
-
-    Parameters
-    ----------
-    key : str
-        One of `quantities`.
-
-    Returns
-    -------
-    name : str
-
-    Examples
-    --------
-    >>> column("cut.spindle_speed")
-    'cut.spindle_speed [rpm]'
-    """
-    return f"{key} [{COLUMN_UNIT[quantities()[key]]}]"
-
-
-def parse_over(text: str) -> tuple[str, tuple[float, ...]]:
-    """Read what a map runs over: "table.key=low:high:count", or "table.key=value, value, ...".
-
-    Parameters
-    ----------
-    text : str
-        Every value with its unit.
-
-    Returns
-    -------
-    key : str
-        "table.key".
-    values : tuple of float
-        In internal units; evenly spaced, both ends included.
-
-    Raises
-    ------
-    InputError
-        If the key or a value cannot be used.
-
-    Examples
-    --------
-    >>> parse_over("cutter.neck_diameter=2 mm:3 mm:3")
-    ('cutter.neck_diameter', (2.0, 2.5, 3.0))
-    """
-    key, _, written = (x.strip() for x in text.partition("="))
-    dimension = _dimension(key, "--over")
-    like = units.example(dimension)
-    try:
-        if ":" in written:
-            return key, _spaced(key, written.split(":"), dimension)
-        return key, tuple(units.parse(x.strip(), dimension) for x in written.split(","))
-    except UnitError as error:
-        raise _wrong("--over", key, f'{error}; write {key}=LOW:HIGH:COUNT or {key}=VALUE,VALUE,... with units, e.g. "{like}"') from None
-
-
-def _spaced(key: str, parts: list[str], dimension: str) -> tuple[float, ...]:
-    if len(parts) != 3:
-        raise _wrong("--over", key, f"has {len(parts)} parts between colons; write LOW:HIGH:COUNT")
-    low, high = (units.parse(x.strip(), dimension) for x in parts[:2])
-    count = parts[2].strip()
-    if not (count.isascii() and count.isdigit() and len(count) < 8 and 2 <= int(count) <= MOST_POINTS):
-        raise _wrong("--over", key, f"has the count {echo(count)!r}; write a whole number, 2 to {MOST_POINTS:,}")
-    if not low < high:
-        raise _wrong("--over", key, "starts at or over its end; write the lower value first")
-    return tuple(np.linspace(low, high, int(count)).tolist())
-
-
-def _wrong(file: str, where: str, message: str) -> InputError:
-    return InputError(file, [Problem(where=echo(where), message=message)])
-
-
-def _dimension(key: str, file: str) -> str:
-    known = quantities()
-    if key in known:
-        return known[key]
-    table, _, name = key.partition(".")
-    if table in TABLES and name in TABLES[table].model_fields:
-        raise _wrong(file, key, "has no unit; a map runs over quantities with one, like cutter.neck_diameter")
-    near = difflib.get_close_matches(key[:100], known, 1) or [k for k in known if k.endswith(f".{key}")][:1]
-    hint = f"did you mean {near[0]}?" if near else "write table.key as in the job file, like cut.feed_per_tooth"
-    raise _wrong(file, key or "(empty)", f"is not a known quantity; {hint}")
-
-
-def _axes(over: Mapping[str, Sequence[float]]) -> dict[str, list[float]]:
-    """Return the values of each key as floats, or say what is wrong."""
-    if not 1 <= len(over) <= 3:
-        raise _wrong("over", "", f"names {len(over)} quantities; a map runs over 1 to 3")
-    axes = {}
-    for key, values in over.items():
-        _dimension(key, "over")
-        listed = [] if isinstance(values, str | bytes) else list(values)
-        if not listed or not all(isinstance(x, numbers.Real) and not isinstance(x, bool) for x in listed):
-            raise _wrong("over", key, "needs at least one value, each a number in internal units (mm, rad/s, MPa, ...)")
-        axes[key] = [float(x) for x in listed]
-    n = math.prod(len(v) for v in axes.values())
-    if n > MOST_POINTS:
-        raise _wrong("over", "", f"makes {n:,} points; allowed are {MOST_POINTS:,}")
-    return axes
 
 
 @dataclass(slots=True, kw_only=True)
@@ -194,19 +65,13 @@ class _Table:
     def frame(self, keys: Sequence[str], probability: bool) -> pd.DataFrame:
         import pandas as pd
 
-        data: dict[str, Any] = {column(k): [_outside(k, p[k]) for p in self.points] for k in keys}
+        data: dict[str, Any] = {column(k): [outside(k, p[k]) for p in self.points] for k in keys}
         blank = np.full(len(self.points), np.nan)
         uses = [c for c in self.columns if c.startswith("use: ")]
         picked = [c for c in (column(SPEED), column(FEED)) if c in self.columns]
         for name in (*picked, *LOADS, *uses, *(CHANCE if probability else ())):
             data[name] = self.columns.get(name, blank)
         return pd.DataFrame({**data, "note": [self.notes.get(i, "") for i in range(len(self.points))]})
-
-
-def _outside(key: str, value: float) -> float:
-    dimension = quantities()[key]
-    size = units.factor(COLUMN_UNIT[dimension], dimension)
-    return value if size == 1.0 or not math.isfinite(value) else tidy(value / size)
 
 
 def table(
@@ -246,7 +111,7 @@ def table(
     """
     if chunk < 1 or not 8 <= samples_log2 <= 20:
         raise ValueError(f"chunk is {chunk}, samples_log2 is {samples_log2}; allowed are at least 1, and 8 to 20")
-    axes = _axes(over)
+    axes = axes_of(over)
     base = setup(job)  # a material that is not known is a problem of the job and not of a point
     found = _Table(points=[dict(zip(axes, values, strict=True)) for values in itertools.product(*axes.values())])
     pieces: list[tuple[Task, list[Index]]] = []
@@ -308,17 +173,17 @@ def _draws(samples_log2: int) -> risk.Draws:
 
 
 def _rows(job: Job, points: list[dict[str, float]], probability: bool, samples_log2: int) -> list[dict[str, Any]]:
-    return [_guarded(lambda p=p: _row(job, p, probability, samples_log2)) for p in points]
+    return [_guarded(_row, job, p, probability, samples_log2) for p in points]
 
 
 def _chances(s: Setup, passes: tuple[Pass, ...], contacts: list[Contact], feeds: list[float], samples_log2: int) -> list[dict[str, Any]]:
-    return [_guarded(lambda f=f: _chance(s, passes, contacts, f, samples_log2)) for f in feeds]
+    return [_guarded(_chance, s, passes, contacts, f, samples_log2) for f in feeds]
 
 
-def _guarded(run: Callable[[], dict[str, Any]]) -> dict[str, Any]:
+def _guarded(run: Callable[..., dict[str, Any]], *args: Any) -> dict[str, Any]:
     """Return a row, or a void one that says why there is none."""
     try:
-        row = run()
+        row = run(*args)
         if all(isinstance(x, str) or math.isfinite(x) for x in row.values()):
             return row
         return {"note": NOT_FINITE, "void": True}
@@ -348,11 +213,12 @@ def _way(s: Setup) -> Way:
 
 def _settings(s: Setup, way: Way, samples_log2: int) -> tuple[float, float, dict[str, Any]]:
     """Return speed and feed, given or picked, and what to say of the picked ones."""
-    cut, said = s.job.cut, {}
+    cut = s.job.cut
+    said: dict[str, Any] = {}
     speed, f_z = cut.spindle_speed, cut.feed_per_tooth
     if speed is None:
         speed = pick_speed(s, way.frequency)[0]
-        said[column(SPEED)] = _outside(SPEED, speed)
+        said[column(SPEED)] = outside(SPEED, speed)
     if cut.feed_rate is not None:
         f_z = cut.feed_rate / (speed / (2 * math.pi) * s.job.cutter.teeth)
     if f_z is None:
@@ -383,8 +249,8 @@ class _Group:
 
     def parts(self, chunk: int) -> Iterator[tuple[list[float], list[Index]]]:
         """Each feed once (the snap probability does not know the speed), with the rows it stands for."""
-        feeds, which = np.unique(self.f_z, return_inverse=True)
-        places = [self.at[which == k] for k in range(feeds.size)] if feeds.size < self.f_z.size else list(self.at[np.argsort(which)][:, None])
+        feeds, which, counts = np.unique(self.f_z, return_inverse=True, return_counts=True)
+        places = np.split(self.at[np.argsort(which, kind="stable")], np.cumsum(counts)[:-1])
         for i in range(0, feeds.size, chunk):
             yield feeds[i : i + chunk].tolist(), places[i : i + chunk]
 
@@ -404,9 +270,13 @@ def _run_arrays(base: Setup, axes: dict[str, list[float]], found: _Table) -> tup
         else:
             left.append(i)
     for neck, rows in members.items():
-        s = setup(changed(job, {NECK: neck})) if NECK in axes else base
-        here = Way(passes=way.passes, contacts=way.contacts, sine=way.sine, frequency=natural_frequency(s))
-        group, bad = _fill_group(s, here, [found.points[i] for i in rows], np.array(rows), found)
+        try:
+            s = setup(changed(job, {NECK: neck})) if NECK in axes else base
+            here = Way(passes=way.passes, contacts=way.contacts, sine=way.sine, frequency=natural_frequency(s))
+            group, bad = _fill_group(s, here, [found.points[i] for i in rows], np.array(rows), found)
+        except (LoadsimError, ValueError, ArithmeticError):
+            left += rows
+            continue
         groups.append(group)
         left += bad.tolist()
     return groups, np.array(sorted(left), dtype=np.intp)
@@ -453,7 +323,7 @@ def _fill_group(s: Setup, way: Way, points: list[dict[str, float]], at: Index, f
                 finite[k] = np.all([np.isfinite(np.broadcast_to(x, k.shape)) for x in values.values()], axis=0)
                 found.fill(at[k], values)
     if picked and default is not None:
-        found.fill(at, {column(SPEED): _outside(SPEED, default)})
+        found.fill(at, {column(SPEED): outside(SPEED, default)})
     group = _Group(setup=s, passes=way.passes, contacts=way.contacts, at=at[finite], f_z=f_z[finite])
     return group, at[~finite]
 
@@ -463,45 +333,3 @@ def _head_governs(s: Setup, way: Way, f_z: Array) -> npt.NDArray[np.bool_]:
     case = nominal_case(s, f_z, way.sine, K_T_BENDING_FE_BOUND)
     shoulder, head = (np.maximum.reduce([peaks(case, c.peak, n).sigma_1 for c in way.contacts]) for n in notches(case))
     return np.asarray(head > shoulder)
-
-
-def write_csv(frame: pd.DataFrame, path: str | Path) -> None:
-    """Write a table as comma-separated values, whole or not at all.
-
-    Parameters
-    ----------
-    frame : DataFrame
-        From `table`.
-    path : str or Path
-        Where to.
-
-    Raises
-    ------
-    InputError
-        If it cannot be written; nothing is left behind.
-    """
-    path = Path(path)
-    part = path.with_name(f".{path.name}.{os.getpid()}.part") if path.name else path
-    try:
-        part.write_text(csv_text(frame), encoding="utf-8", newline="")
-        part.replace(path)
-    except OSError as error:
-        raise _wrong(str(path), "", f"cannot be written: {error.strerror}") from None
-    finally:
-        if part != path:
-            part.unlink(missing_ok=True)
-
-
-def csv_text(frame: pd.DataFrame) -> str:
-    """Return a table as comma-separated values; what has no number is left empty.
-
-    Parameters
-    ----------
-    frame : DataFrame
-        From `table`.
-
-    Returns
-    -------
-    text : str
-    """
-    return str(frame.to_csv(index=False, lineterminator="\n"))

@@ -367,7 +367,7 @@ def range_around(c: Case, section: Section, notch: chain.Notch) -> tuple[float, 
     f = chain.tooth_forces(c, p)
     F_1, F_2 = force.cutter_frame(f.F_t, f.F_r, p.tooth, c.teeth)
     arm = notch.arm + c.head_height - p.level[:, None]
-    low, high = chain._range_around(chain._gather(F_1 * arm, p), chain._gather(F_2 * arm, p), p.idle)
+    low, high = chain._range_around(chain.gather(F_1 * arm, p), chain.gather(F_2 * arm, p), p.idle)
     return float(low[0]), float(high[0])
 
 
