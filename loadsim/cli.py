@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
@@ -15,6 +16,8 @@ from loadsim import __version__
 from loadsim.errors import InputError, LoadsimError, Problem
 
 if TYPE_CHECKING:
+    from concurrent.futures import Executor
+
     from loadsim.domain import Job
 
 R = TypeVar("R")
@@ -78,8 +81,9 @@ def plan(job: str, as_json: bool) -> None:
               help="A quantity and its values, low:high:count or a list with commas, each with its unit; one to three of them.")
 @click.option("--csv", "csv", required=True, metavar="FILE", help="Where the table goes.")
 @click.option("--no-probability", is_flag=True, help="Loads and limits only, which is far quicker.")
+@click.option("--workers", type=click.IntRange(1, 256), default=1, show_default=True, help="Processes that share the work.")
 @click.option("--force", is_flag=True, help="Write over a file that is there.")
-def map_(job: str, over: tuple[str, ...], csv: str, no_probability: bool, force: bool) -> None:
+def map_(job: str, over: tuple[str, ...], csv: str, no_probability: bool, workers: int, force: bool) -> None:
     """Write a table over one to three quantities of the job, one row a point, to CSV."""
     from loadsim import maps
 
@@ -87,10 +91,13 @@ def map_(job: str, over: tuple[str, ...], csv: str, no_probability: bool, force:
     if path.exists() and not force:
         raise InputError(csv, [Problem(where="", message="is there already; give another name, or --force to write over it")])
     what = _read(job)
-    axes = dict(maps.parse_over(x) for x in over)
-    with click.progressbar(length=100, label="points", file=sys.stderr, hidden=not sys.stderr.isatty()) as bar:
-        frame = _named(job, lambda: maps.table(what, axes, probability=not no_probability,
-                                               progress=lambda done, all_: bar.update(100 * done // all_ - bar.pos)))  # fmt: skip
+    axes = [maps.parse_over(x) for x in over]
+    if len(dict(axes)) < len(axes):
+        raise InputError("--over", [Problem(where="", message="names a quantity twice; give each once")])
+    bar = click.progressbar(length=100, label="points", file=sys.stderr, hidden=not sys.stderr.isatty())
+    with _workers(workers) as pool, bar as shown:
+        frame = _named(job, lambda: maps.table(what, dict(axes), probability=not no_probability, executor=pool,
+                                               progress=lambda done, all_: shown.update(100 * done // all_ - shown.pos)))  # fmt: skip
     maps.write_csv(frame, path)
     click.echo(f"Wrote {len(frame)} rows to {csv}.", err=True)
 
@@ -156,6 +163,21 @@ def _progress(done: int, all_: int) -> None:
     """Show how far a longer run is, on a terminal only; the line is wiped at the end of the last step."""
     if sys.stderr.isatty():
         click.echo(f"\rway {done + 1} of {all_} " + ("\r" + " " * 24 + "\r" if done + 1 == all_ else ""), nl=False, err=True)
+
+
+@contextmanager
+def _workers(n: int) -> Iterator[Executor | None]:
+    """Give a pool of processes, one thread each, or None when this process does the work alone."""
+    if n == 1:
+        yield None
+        return
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_context
+
+    for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
+        os.environ.setdefault(name, "1")  # read by the workers when they load numpy
+    with ProcessPoolExecutor(n, mp_context=get_context("spawn")) as pool:
+        yield pool
 
 
 def _read(path: str) -> Job:

@@ -66,6 +66,7 @@ def summarise(setup: Setup, contacts: list[Contact], case: Case) -> Summary:
     worst = [max(float(p.sigma_1.max()) for p in run) for run in runs]
     governs = int(worst[1] > worst[0])
     run, notch = runs[governs], both[governs]
+    ends = [*runs[0], *runs[1]]  # of many cuts each is judged at the end of its neck that is worse for it
     turns = [turn(case, c.turn) for c in contacts]
     walls = [np.maximum.reduce(np.fmax(t.F_y, -t.F_y), axis=0) for t in (turn(case, c.wall) for c in contacts)]
     level = min(float(c.peak.level.min()) for c in contacts)
@@ -78,9 +79,9 @@ def summarise(setup: Setup, contacts: list[Contact], case: Case) -> Summary:
         mean_force=_worst([t.weight @ np.hypot(t.F_x, t.F_y) for t in turns]),
         torque=torque, mean_torque=_worst([t.weight @ t.torque for t in turns]),
         tooth_force=_worst([p.tooth_force for p in run]), moment=moment,
-        sigma_1=_worst([p.sigma_1 for p in run]), sigma_v=_worst([p.sigma_v for p in run]),
-        sigma_a=_worst([p.sigma_a for p in run]), sigma_m=_worst([p.sigma_m for p in run]),
-        sigma_ar=_worst([p.sigma_ar for p in run]),
+        sigma_1=_worst([p.sigma_1 for p in ends]), sigma_v=_worst([p.sigma_v for p in ends]),
+        sigma_a=_worst([p.sigma_a for p in ends]), sigma_m=_worst([p.sigma_m for p in ends]),
+        sigma_ar=_worst([p.sigma_ar for p in ends]),
         bending=moment / neck.section_modulus(case.neck_diameter),
         torsion=torque / neck.polar_section_modulus(case.neck_diameter), K_t=notch.K_t, K_ts=notch.K_ts,
         deflection=top * give, wall_deflection=_worst(walls) * give, stiffness=1 / give,

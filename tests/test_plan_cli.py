@@ -49,3 +49,21 @@ def test_the_schema_that_ships_is_the_one_of_the_models() -> None:
 def test_the_example_jobs_that_ship_are_those_that_new_writes(name: str) -> None:
     shipped = Path(__file__).resolve().parents[1] / "reports" / f"{name}.toml"
     assert shipped.read_text(encoding="utf-8") == new.example(name)
+
+
+def test_map_writes_a_table_and_says_why_a_point_has_no_answer(tmp_path: Path) -> None:
+    import csv
+
+    job, out = free("t-track", tmp_path), tmp_path / "map.csv"
+    args = ["map", job, "--over", "cut.feed_per_tooth=0.005 mm:0.02 mm:3", "--over", "cutter.neck_diameter=3 mm, 7 mm", "--csv", str(out)]
+    run = CliRunner().invoke(cli, args)
+    assert run.exit_code == 0, run.output
+    rows = list(csv.DictReader(out.read_text(encoding="utf-8").splitlines()))
+    assert len(rows) == 6
+    assert [r["cut.feed_per_tooth [mm]"] for r in rows[::2]] == ["0.005", "0.0125", "0.02"]
+    assert all(r["snap_probability"] and not r["note"] for r in rows[::2])
+    assert all("throat_width" in r["note"] and not r["snap_probability"] for r in rows[1::2])
+    before = out.read_bytes()
+    with pytest.raises(Exception, match="is there already"):
+        CliRunner().invoke(cli, args, catch_exceptions=False)
+    assert out.read_bytes() == before
