@@ -23,6 +23,8 @@ from loadsim.stock import Hole
 
 #: Wheel radius, efficiency of a table screw, and the force that moves a table (common practice, no source).
 WHEEL_RADIUS, SCREW_EFFICIENCY, TABLE_FRICTION = 60.0, 0.3, 150.0
+#: Blanks that bear more, tried as advice: name under materials/, what to call it.
+TOUGHER = (("hss-m4-pm", "powder-metal high-speed steel (M4)"), ("carbide-fine", "fine-grain carbide"))
 #: Change of force at a handwheel's rim that a hand notices (common practice, no source). [N]
 NOTICED = 10.0
 
@@ -236,6 +238,9 @@ def _changes(s: Setup, picked: Picked) -> list[tuple[str, dict[str, Any]]]:
             "cutter.head_height": thin, "cutter.neck_length": c.neck_length + thin}))
     if slot.throat_depth is not None and slot.throat_depth < slot.depth:
         found.append(("Mill the throat to its full depth first", {"slot.throat_depth": slot.depth}))
+    for name, title in TOUGHER:
+        if name != c.material:
+            found.append((f"Grind it from {title}", {"cutter.material": name, "cutter.hardness": None}))
     return found
 
 
