@@ -131,6 +131,18 @@ def test_demands_and_capacities_in_closed_form():
     assert result.neck.cycles == pytest.approx((118 + 10.4) / (0.016 * 2))
 
 
+def test_deflection_wall_error_and_fatigue_in_closed_form():
+    # computed by hand from the laws: one tooth rubs at the wall with 0.4 kc11 h_min^0.75 b, h_min = 0.3 x 0.010 mm
+    result = answer(work__kc11=700.0, work__mc=0.25, work__radial_ratio=0.4)
+    stiffness = result.neck.stiffness_N_per_mm
+    assert result.neck.deflection_mm == pytest.approx(result.loads.peak_force_N / stiffness)
+    at_wall = 0.4 * 700 * 0.003**0.75 * 2.6
+    assert limit(result, "wall error").demand == pytest.approx(at_wall / stiffness + 0.010, rel=1e-6)
+    # Murakami at 63 HRC = 772 HV (conversion table, read), 24 um, times 0.85 for hand grinding, Basquin k = 13 to 4012.5 turns
+    bears = 0.85 * 1.43 * (772 + 120) / 24 ** (1 / 6) * (1e7 / 4012.5) ** (1 / 13)
+    assert limit(result, "neck fatigue").capacity == pytest.approx(bears, rel=1e-6)
+
+
 @pytest.mark.parametrize(("k", "name"), [(2.0, "spindle torque"), (4.0, "spindle torque")])
 def test_more_power_bears_in_proportion(k, name):
     one, more = (limit(answer(machine__spindle_power=p), name) for p in (1.1e6, k * 1.1e6))
