@@ -200,3 +200,11 @@ def chance(p: float, high: float | None = None) -> Risk:
 )
 def test_the_verdict_rule(found, risk_, verdict):
     assert verdict_of(found, risk_, 0.01) == verdict
+
+
+def test_force_factor_holds_rake_wear_and_adhesion():
+    # by hand: rake 10 degrees against a mean reference of (0 + 0 + 6)/3 = 2; wear 1.10 for end milling (Machinery's
+    # Handbook, memory high); brushed soft aluminum 1.10 (common practice, no source)
+    from loadsim.case import setup
+
+    assert setup(track()).force_factor == pytest.approx((1 - 0.015 * 8) * 1.10 * 1.10)
