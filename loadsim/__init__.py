@@ -9,12 +9,13 @@ __version__ = "0.1.0"
 if TYPE_CHECKING:
     from loadsim.job import read_job as read_job
     from loadsim.planner import plan as plan
+    from loadsim.report.html import write_report as write_report
     from loadsim.verdict import check as check
 
 #: Public names and where they live; loaded when first used, so that --help stays quick.
-_PUBLIC = {"read_job": "loadsim.job", "check": "loadsim.verdict", "plan": "loadsim.planner"}
+_PUBLIC = {"read_job": "loadsim.job", "check": "loadsim.verdict", "plan": "loadsim.planner", "write_report": "loadsim.report.html"}
 
-__all__ = ["__version__", "check", "plan", "read_job"]
+__all__ = ["__version__", "check", "plan", "read_job", "write_report"]
 
 
 def __getattr__(name: str) -> Any:

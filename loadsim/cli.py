@@ -6,19 +6,21 @@ import json
 import os
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
 from loadsim import __version__
 from loadsim.errors import InputError, LoadsimError, Problem
+from loadsim.files import write_whole
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
 
     from loadsim.domain import Job
+    from loadsim.report.embed import Report
 
 R = TypeVar("R")
 HELP = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
@@ -34,6 +36,7 @@ def cli() -> None:
       loadsim new job.toml      write a job file, from questions
       loadsim check job.toml    will the neck survive?
       loadsim plan job.toml     what to set on the machine, and whether to pre-drill
+      loadsim report job.toml   the sheet for the job traveler
       loadsim materials         what can be cut, and with what
 
     An estimate, not a guarantee: prove the cut on scrap; the machine's manual and qualified people come first.
@@ -46,14 +49,15 @@ def cli() -> None:
 def check(job: str, as_json: bool) -> None:
     """Will the neck survive the cut as written in [cut]? What is left out there is picked.
 
-    JOB is a job file, or - for standard input. Exit status: 0 go or marginal, 1 no-go, 2 bad input.
+    JOB is a job file, a report, or - for standard input. Exit status: 0 go or marginal, 1 no-go, 2 bad input.
     """
     from loadsim.text import check_text
     from loadsim.verdict import check as run
 
-    what = _read(job)
+    what, old = _read_either(job, planned=True)
     result = _named(job, lambda: run(what))
     _out(json.dumps(result.to_dict(), indent=1, allow_nan=False) if as_json else check_text(result, what))
+    _tell_changes(old, result.to_dict())
     sys.exit(1 if result.verdict == "no-go" else 0)
 
 
@@ -64,14 +68,41 @@ def plan(job: str, as_json: bool) -> None:
     """Pick speed, feed, stepover and passes, and say whether to pre-drill.
 
     What [cut] gives is kept, what it leaves out is picked. The ways that lost are shown with the reason.
-    JOB is a job file, or - for standard input. Exit status: 0, 1 when no safe plan exists, 2 bad input.
+    JOB is a job file, a report, or - for standard input. Exit status: 0, 1 when no safe plan exists, 2 bad input.
     """
     from loadsim.planner import plan as run
     from loadsim.text import plan_text
 
-    what = _read(job)
+    what, old = _read_either(job, planned=False)
     found = _named(job, lambda: run(what, progress=_progress))
     _out(json.dumps(found.to_dict(), indent=1, allow_nan=False) if as_json else plan_text(found))
+    _tell_changes(old, found.to_dict())
+    sys.exit(0 if found.safe else 1)
+
+
+@cli.command(epilog="Example: loadsim report job.toml")
+@click.argument("job", metavar="JOB")
+@click.option("-o", "--output", metavar="FILE", help="Where the report goes; reports/<job number>.html when left out, - for standard output.")
+@click.option("--force", is_flag=True, help="Write over a file that is there and is no report of this job.")
+def report(job: str, output: str | None, force: bool) -> None:
+    """Write the report for the job traveler: one HTML file that prints, reads on a phone and can be run again.
+
+    JOB is a job file, a report written earlier, or - for standard input. Exit status: 0, 1 when no safe plan exists, 2 bad input.
+    """
+    from loadsim.planner import plan as run
+    from loadsim.report import html
+
+    what, old = _read_either(job, planned=False)
+    path = None if output == "-" else html.where(what, output)
+    if path is not None:
+        html.may_write(path, what, force)
+    found = _named(job, lambda: run(what, progress=_progress))
+    if path is None:
+        _out(html.page_text(found))
+    else:
+        html.write_report(found, path, force=force)
+        click.echo(f"Wrote {path}: {found.result.verdict}. Print page one for the traveler.", err=True)
+    _tell_changes(old, found.to_dict())
     sys.exit(0 if found.safe else 1)
 
 
@@ -186,6 +217,28 @@ def _read(path: str) -> Job:
     return read_job(path)
 
 
+def _read_either(path: str, planned: bool) -> tuple[Job, Report | None]:
+    """Read a job file, or the job inside a report: as it was given, or with [cut] filled in as it was planned."""
+    with Path(path).open("rb") if path != "-" and Path(path).is_file() else nullcontext() as file:
+        start = file.read(200).lstrip().lower() if file is not None else b""
+    if not start.startswith((b"<!doctype html", b"<html")):
+        return _read(path), None
+    from loadsim.report import embed
+
+    old = embed.read(path)
+    return (old.planned if planned else old.job), old
+
+
+def _tell_changes(old: Report | None, now: dict[str, Any]) -> None:
+    """After a report was run again: say whether the numbers are those of the report."""
+    if old is None:
+        return
+    from loadsim.report import embed
+
+    for line in embed.changes(old, now) or ("The numbers are those of the report.",):
+        click.echo(line, err=True)
+
+
 def _out(text: str) -> None:
     """Print to standard output; a pipe that was closed is not an error."""
     try:
@@ -193,30 +246,6 @@ def _out(text: str) -> None:
         sys.stdout.flush()
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-
-
-def write_whole(path: Path, text: str) -> None:
-    """Write a file whole or not at all.
-
-    Parameters
-    ----------
-    path : Path
-        Where to.
-    text : str
-        What.
-
-    Raises
-    ------
-    InputError
-        If it cannot be written; nothing is left behind.
-    """
-    part = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        part.write_text(text, encoding="utf-8")
-        part.replace(path)
-    except OSError as error:
-        part.unlink(missing_ok=True)
-        raise InputError(str(path), [Problem(where="", message=f"cannot be written: {error.strerror}")]) from None
 
 
 def main() -> None:

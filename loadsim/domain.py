@@ -10,9 +10,9 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo, WithJsonSchema
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PrivateAttr, ValidationInfo, WithJsonSchema
 
 from loadsim import units
 from loadsim.errors import UnitError
@@ -243,3 +243,22 @@ class Job(Thing):
     cut: Cut = Cut.model_validate({})
     target: Target = Target.model_validate({})
     predrill: Predrill | None = None
+    _given: dict[str, Any] | None = PrivateAttr(None)
+
+    @property
+    def given(self) -> dict[str, Any] | None:
+        """The tables as they were written, with their units; None for a job that was not read from a text."""
+        return self._given
+
+    def with_given(self, given: dict[str, Any] | None) -> Job:
+        """Return this job with the tables it was written as."""
+        job = self.model_copy()
+        job._given = given
+        return job
+
+    def __eq__(self, other: object) -> bool:
+        # equal values are equal jobs, however they were written
+        return isinstance(other, Job) and self.model_dump() == other.model_dump()
+
+    def __hash__(self) -> int:
+        return hash(self.model_dump_json())

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 import tomllib
 from contextlib import suppress
+from copy import deepcopy
 from pathlib import Path
 from typing import Any
 
@@ -143,7 +144,7 @@ def job_from_dict(data: dict[str, Any], name: str, *, inside: bool = False) -> J
     problems = relations(job)
     if problems:
         raise InputError(name, problems)
-    return job
+    return job if inside else job.with_given(deepcopy(data))
 
 
 def changed(job: Job, changes: dict[str, Any]) -> Job:
@@ -172,7 +173,7 @@ def changed(job: Job, changes: dict[str, Any]) -> Job:
             data.get(table, {}).pop(key, None)
         else:
             data.setdefault(table, {})[key] = value
-    return job_from_dict(data, "job", inside=True)
+    return job_from_dict(data, "job", inside=True).with_given(job.given)
 
 
 def _unique(problems: list[Problem]) -> list[Problem]:

@@ -45,6 +45,7 @@ class Alternative:
 class Plan:
     """The answer of `loadsim plan`: the way chosen, checked as a whole, and the ways it beat."""
 
+    asked: Job  #: the job as it was given
     job: Job  #: the job with [cut] filled in
     result: Result
     alternatives: tuple[Alternative, ...]  #: best first
@@ -110,7 +111,7 @@ def plan(job: Job, drawn: risk.Draws | None = None, progress: Callable[[int, int
     final = changed(job, _cut(s, way, speed, feed))
     result = check(final, drawn)
     ok = best.safe and result.verdict != "no-go"
-    return Plan(job=final, result=result, alternatives=told, safe=ok,
+    return Plan(asked=job, job=final, result=result, alternatives=told, safe=ok,
                 reasons=(f"Spindle speed: {speed_reason}.", *_feed_reasons(s, feed, best), *_way_reasons(s, way, best)))  # fmt: skip
 
 

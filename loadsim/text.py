@@ -255,7 +255,7 @@ def material_text(data: dict[str, Any]) -> str:
                   columns([["h", "k_c", "spread between sources (1 sd)"],
                            *([f"{p['h_mm']:g} mm", f"{p['k_c_MPa']:.0f} N/mm^2", f"factor {p['factor']:.2f}"] for p in data["k_c_curve"])])]  # fmt: skip
     lines += ["", "Values"]
-    rows = [[(f"{v['group']} " if v["group"] else "") + v["quantity"], _value_text(v), v["mark"], v["source"]] for v in data["values"]]
+    rows = [[(f"{v['group']} " if v["group"] else "") + v["quantity"], value_text(v), v["mark"], v["source"]] for v in data["values"]]
     lines += [columns(rows), "", "Sources"]
     lines += [wrap(f"{k}: {s['text']} ({s['read']})", "      ", "  ") for k, s in data["sources"].items()]
     if data.get("heat"):
@@ -263,7 +263,7 @@ def material_text(data: dict[str, Any]) -> str:
     return "\n".join([*lines, ""])
 
 
-def _value_text(v: dict[str, Any]) -> str:
+def value_text(v: dict[str, Any]) -> str:
     parts = [f"{v['value']:g}"] if v["value"] is not None else []
     if v["lo"] is not None and v["hi"] is not None:
         parts.append(f"{v['lo']:g} to {v['hi']:g}" if not parts else f"({v['lo']:g} to {v['hi']:g})")

@@ -1,0 +1,1 @@
+"""The report for the job traveler: a plan to one HTML file, and back."""

@@ -1,0 +1,180 @@
+"""Page data to one HTML file: no network, everything escaped, equal input gives equal bytes."""
+
+from __future__ import annotations
+
+import os
+import re
+from datetime import UTC, datetime
+from importlib.resources import files
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from jinja2 import Environment, FunctionLoader, StrictUndefined
+from markupsafe import Markup
+
+from loadsim.domain import Job
+from loadsim.errors import InputError, Problem
+from loadsim.files import write_whole
+from loadsim.planner import Plan
+from loadsim.report import embed
+from loadsim.report.page import page
+
+if TYPE_CHECKING:
+    from loadsim.report.figures import Chart
+
+
+def write_report(plan: Plan, path: str | Path, *, written: str | None = None, force: bool = False) -> Path:
+    """Write the report of a plan: one self-contained HTML file, whole or not at all.
+
+    Parameters
+    ----------
+    plan : Plan
+        From `loadsim.plan`.
+    path : str or Path
+        Where to. A report of the same job is written over; anything else only with ``force``.
+    written : str, optional
+        When, as the report shall show it; the clock when left out. Equal input gives equal bytes.
+    force : bool
+        Write over whatever is there.
+
+    Returns
+    -------
+    path : Path
+
+    Raises
+    ------
+    InputError
+        If the file is there and is not a report of this job, or cannot be written.
+    """
+    path = Path(path)
+    may_write(path, plan.job, force)
+    text = page_text(plan, written)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise InputError(str(path), [Problem(where="", message=f"cannot be written: {error.strerror}")]) from None
+    write_whole(path, text)
+    return path
+
+
+def where(job: Job, output: str | None) -> Path:
+    """Return where a report goes: as asked, or by the job's number.
+
+    Parameters
+    ----------
+    job : Job
+        The job.
+    output : str or None
+        As asked for.
+
+    Returns
+    -------
+    path : Path
+
+    Raises
+    ------
+    InputError
+        If nothing of the job's number can be in a file's name.
+    """
+    if output is not None:
+        return Path(output)
+    name = re.sub(r"[^A-Za-z0-9._-]+", "-", job.job.number).strip("-.")
+    if not name:
+        raise InputError("job", [Problem(where="[job] number", message=f"gives no file name ({job.job.number!r}); say where the report goes with -o FILE")])
+    return Path("reports") / f"{name[:100]}.html"
+
+
+def may_write(path: Path, job: Job, force: bool) -> None:
+    """Refuse to write over what is not a report of this job.
+
+    Parameters
+    ----------
+    path : Path
+        Where the report shall go.
+    job : Job
+        Whose report.
+    force : bool
+        Allow everything but a folder.
+
+    Raises
+    ------
+    InputError
+        If something else is there.
+    """
+    def refuse(what: str) -> InputError:
+        return InputError(str(path), [Problem(where="", message=f"{what}; give another name with -o FILE" + ("" if path.is_dir() else ", or --force to write over it"))])
+
+    if path.is_dir():
+        raise refuse("is a folder")
+    if force or not (path.exists() or path.is_symlink()):
+        return
+    try:
+        number = embed.read(path).job.job.number
+    except (InputError, OSError):
+        raise refuse("is there already and is not a report that can be read back") from None
+    if number != job.job.number:
+        raise refuse(f"is there already and is the report of job {number!r:.60}")
+
+
+def page_text(plan: Plan, written: str | None = None) -> str:
+    """Return the report of a plan as text.
+
+    Parameters
+    ----------
+    plan : Plan
+        From `loadsim.plan`.
+    written : str, optional
+        When, as the report shall show it; the clock when left out.
+
+    Returns
+    -------
+    html : str
+    """
+    from loadsim.report import figures
+
+    payload = embed.payload(plan, plan.asked, _clock() if written is None else written)
+    shown, charts = page(plan, payload), figures.charts(plan)
+    half = -(-len(shown.limits) // 2)
+    environment = Environment(loader=FunctionLoader(_asset), autoescape=True, undefined=StrictUndefined)
+    return environment.get_template("template.html").render(
+        page=shown, version=payload.loadsim, style=Markup(_asset("style.css")), payload=Markup(embed.escaped(payload.model_dump())),
+        limit_halves=[x for x in (shown.limits[:half], shown.limits[half:]) if x],
+        fits_over=[x.note for x in shown.fits if x.over], fits_right=[x.name for x in shown.fits if not x.over],
+        drawings=_drawings(plan), engagement=_engagement(plan), charts=[_table(c) for c in charts],
+        chart_data=Markup(embed.escaped({c.id: _figure(c) for c in charts})), plotly=Markup(_asset("plotly-cartesian.min.js")),
+        script=Markup(_asset("script.js")), **_slider(plan),
+    )  # fmt: skip
+
+
+def _clock() -> str:
+    """Local time to the minute; SOURCE_DATE_EPOCH, in seconds, stands for it where builds must be repeatable."""
+    epoch = os.environ.get("SOURCE_DATE_EPOCH", "")
+    now = datetime.fromtimestamp(int(epoch), UTC) if epoch.isdecimal() else datetime.now().astimezone()
+    return now.strftime("%Y-%m-%d %H:%M")
+
+
+def _asset(name: str) -> str:
+    return files("loadsim.report").joinpath(name).read_text(encoding="utf-8")
+
+
+def _drawings(plan: Plan) -> list[Markup]:
+    """Drawings of page one; they escape every text themselves."""
+    from loadsim.report import drawings
+
+    return [Markup(drawings.slot_section(plan.job, plan.result.settings)), Markup(drawings.cutter(plan.job))]
+
+
+def _engagement(plan: Plan) -> Markup:
+    from loadsim.report import drawings
+
+    return Markup(drawings.engagement(plan.job, plan.result.settings))
+
+
+def _table(chart: Chart) -> dict[str, Any]:
+    rows = [[x if isinstance(x, str) else f"{x:.6g}" for x in row] for row in chart.rows]
+    return {"id": chart.id, "title": chart.title, "caption": chart.caption, "alt": chart.alt, "columns": chart.columns, "rows": rows}
+
+
+def _figure(chart: Chart) -> dict[str, Any]:
+    found = chart.figure.to_plotly_json() if hasattr(chart.figure, "to_plotly_json") else chart.figure
+    return {"data": found["data"], "layout": found["layout"]}

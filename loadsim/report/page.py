@@ -1,0 +1,366 @@
+"""From a plan to the data of the page: texts and numbers in reading order. No markup, no plotting."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from loadsim import units
+from loadsim.domain import Dimension, Job
+from loadsim.material_folder import is_path
+from loadsim.planner import Plan
+from loadsim.report import wording
+from loadsim.report.embed import Payload
+from loadsim.report.equations import Equation, equations
+from loadsim.results import Limit
+from loadsim.shelf import describe
+from loadsim.sources import load_sources
+from loadsim.text import chance_text, value_text
+
+#: Unit of a limit -> its dimension; the others are shown as they are.
+DIMENSIONS = {"MPa": "stress", "N*mm": "torque", "mm": "length", "mm/s": "surface speed", "N": "force", "W": "power"}
+#: Passes told one by one in the order of operations; more are told together.
+SHOWN_PASSES = 4
+WORDS = {"go": "GO", "marginal": "MARGINAL", "no-go": "NO-GO"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LimitRow:
+    """One limit as shown."""
+
+    name: str
+    demand: str
+    capacity: str
+    used: float  #: share of capacity [1]
+    percent: str
+    mark: str  #: H or S
+    over: bool
+    note: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InputRow:
+    """One value of the job file, as given and as understood."""
+
+    key: str
+    given: str
+    understood: str
+    meaning: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Page:
+    """Everything the template writes out."""
+
+    title: str
+    language: str
+    header: tuple[tuple[str, str], ...]
+    verdict: str
+    verdict_lines: tuple[str, ...]
+    settings: tuple[tuple[str, str], ...]
+    operations: tuple[tuple[str, str], ...]
+    limits: tuple[LimitRow, ...]
+    fits: tuple[LimitRow, ...]
+    limit_note: str
+    risk: tuple[tuple[str, str], ...]
+    cautions: tuple[str, ...]
+    test_cut: tuple[tuple[str, str, str], ...]
+    measured: tuple[str, ...]
+    predrill: str
+    feel: str
+    reasons: tuple[str, ...]
+    advice: tuple[str, ...]
+    warnings: tuple[str, ...]
+    loads: tuple[tuple[str, str], ...]
+    alternatives: tuple[tuple[str, ...], ...]
+    inputs: tuple[InputRow, ...]
+    materials: tuple[dict[str, Any], ...]
+    equations: tuple[Equation, ...]
+    sources: tuple[tuple[str, str, str], ...]
+    colophon: tuple[tuple[str, str], ...]
+    sections: tuple[dict[str, Any], ...] = field(default=())  #: further tables: title, text, columns, rows
+
+
+class _Show:
+    """Numbers in the reader's units, the other system in brackets."""
+
+    def __init__(self, system: units.System) -> None:
+        self.system = system
+
+    def __call__(self, value: float, unit: str, dimension: str, both: bool = True) -> str:
+        return units.show(units.from_unit(value, unit, dimension), dimension, self.system, both=both)
+
+
+def page(plan: Plan, payload: Payload) -> Page:
+    """Arrange a plan for the template.
+
+    Parameters
+    ----------
+    plan : Plan
+        The answer.
+    payload : Payload
+        What travels inside the report; names version, seed and data.
+
+    Returns
+    -------
+    page : Page
+    """
+    show, r = _Show(plan.job.job.units), plan.result
+    used = equations(plan)
+    return Page(
+        title=f"Job {r.job}: undercut cutter load report", language="en", header=_header(plan, payload), verdict=WORDS[r.verdict],
+        verdict_lines=_verdict(plan), settings=_settings(plan, show), operations=operations(plan, show),
+        limits=tuple(limit_row(x, show) for x in r.limits if not x.fit), fits=tuple(limit_row(x, show) for x in r.limits if x.fit),
+        limit_note=wording.LIMIT_NOTE, risk=_risk(plan), cautions=(*wording.CAUTIONS, *_material_cautions(plan.job)), test_cut=wording.TEST_CUT,
+        measured=wording.MEASURED, predrill=f"{r.predrill.verdict}: {r.predrill.why}", feel=r.feel, reasons=(*plan.reasons, *r.picked), advice=r.advice,
+        warnings=r.warnings, loads=_loads(plan, show), alternatives=_alternatives(plan, show), inputs=inputs(plan),
+        materials=_materials(plan.job), equations=used, sources=_sources(plan, used), colophon=_colophon(payload),
+    )  # fmt: skip
+
+
+def _header(plan: Plan, payload: Payload) -> tuple[tuple[str, str], ...]:
+    h, job = plan.job.job, plan.job
+    rows = [("Job", h.number), ("Part", h.part), ("Drawing", h.drawing), ("Revision", h.revision), ("Operation", h.operation),
+            ("Quantity", None if h.quantity is None else str(h.quantity)), ("Material", f"{job.work.material}, {job.work.lubrication}"),
+            ("Cutter", f"{job.cutter.material}, {job.cutter.teeth} teeth"), ("Written by", h.author), ("Date", payload.written)]  # fmt: skip
+    return tuple((k, v) for k, v in rows if v)
+
+
+def _verdict(plan: Plan) -> tuple[str, ...]:
+    r = plan.result
+    governs = next(x for x in r.limits if x.name == r.governed_by)
+    lines = [] if plan.safe else ["No safe plan was found; the least bad way is shown. Do not run it."]
+    over = [x.name for x in r.limits if x.utilization > 1 + 1e-9]
+    lines.append(f"Governed by {governs.name}: {governs.note}" if governs.fit else f"Governed by {governs.name}, used to {governs.utilization:.0%}.")
+    if over:
+        lines.append("Over capacity: " + ", ".join(over) + ".")
+    lines.append(f"Chance that the neck snaps in this cut: {chance_text(r.risk.snap_probability)}; accepted: {plan.job.target.snap_probability:g}.")
+    return tuple(lines)
+
+
+def _settings(plan: Plan, show: _Show) -> tuple[tuple[str, str], ...]:
+    s = plan.result.settings
+    rows = [("Spindle speed", f"{s.spindle_speed_rpm:.0f} rpm"), ("Surface speed", show(s.surface_speed_m_per_min, "m/min", "surface speed")),
+            ("Table feed", show(s.feed_rate_mm_per_min, "mm/min", "feed speed")),
+            ("Feed per tooth", show(s.feed_per_tooth_mm, "mm/tooth", "feed per tooth"))]  # fmt: skip
+    if s.handwheel_seconds_per_turn is not None:
+        turns = s.cutting_time_s / s.handwheel_seconds_per_turn / len(s.passes)
+        rows.append(("Hand feed", f"one handwheel turn in {s.handwheel_seconds_per_turn:.3g} s, {turns:.0f} turns a pass"))
+    if s.stepover_mm is not None and len(s.passes) > 1:
+        rows.append(("Stepover", show(s.stepover_mm, "mm", "length")))
+    rows.append(("Cutting time", f"{s.cutting_time_s:.0f} s in {len(s.passes)} pass" + ("es" if len(s.passes) > 1 else "")))
+    rows.append(("End holes", _holes(s.predrill, show) if s.predrill else "none"))
+    return tuple(rows)
+
+
+def _holes(holes: dict[str, Any], show: _Show) -> str:
+    return f"{holes['count']} of {show(holes['diameter_mm'], 'mm', 'length')}, {show(holes['depth_mm'], 'mm', 'length')} deep"
+
+
+def operations(plan: Plan, show: _Show) -> tuple[tuple[str, str], ...]:
+    """List what is done in which order, for the traveler.
+
+    Parameters
+    ----------
+    plan : Plan
+        The answer.
+    show : callable
+        Writes a number in the reader's units.
+
+    Returns
+    -------
+    operations : tuple of (what, how)
+    """
+    slot, s = plan.job.slot, plan.result.settings
+    found = []
+    if s.predrill:
+        places = ", ".join(show(x, "mm", "length", False) for x in s.predrill["offsets_mm"])
+        found.append(("Drill end holes", f"{_holes(s.predrill, show)}; axes {places} from the centre line, "
+                      f"{show(s.predrill['height_mm'], 'mm', 'length')} above the floor; before the throat slot"))  # fmt: skip
+    if slot.open_ends == 0:
+        found.append(("Drill the drop-in hole", f"at least {show(plan.job.cutter.head_diameter, 'mm', 'length')} down to the undercut's floor"))
+    depth = slot.depth if slot.throat_depth is None else slot.throat_depth
+    found.append(("Mill the throat slot", f"{show(slot.throat_width, 'mm', 'length')} wide, {show(depth, 'mm', 'length')} deep; clear every chip"))
+    found += [(f"Undercut, pass {i}", how) for i, how in enumerate(_passes(plan, show), 1)] if len(s.passes) <= SHOWN_PASSES else [
+        ("Undercut", " · ".join(f"{i}: {how}" for i, how in enumerate(_passes(plan, show, False), 1)))]  # fmt: skip
+    found += [("Deburr", "throat edges and the undercut's ends, before inspection"),
+              ("Inspect", f"undercut {show(slot.undercut_width, 'mm', 'length')} wide, {show(slot.undercut_height, 'mm', 'length')} high; "
+               "look at the neck under a glass")]  # fmt: skip
+    return tuple(found)
+
+
+def _passes(plan: Plan, show: _Show, both: bool = True) -> list[str]:
+    found = []
+    for p in plan.result.settings.passes:
+        where = "on the centre line" if p["offset_mm"] == 0 else f"axis {show(p['offset_mm'], 'mm', 'length', both)} off centre"
+        up = f", {show(p['height_mm'], 'mm', 'length', both)} above the floor" if p["height_mm"] else ""
+        way = "both walls" if p["direction"] == "both" else p["direction"]
+        found.append(f"{where}{up}, {way}")
+    return found
+
+
+def limit_row(x: Limit, show: _Show) -> LimitRow:
+    """Put one limit into the reader's units.
+
+    Parameters
+    ----------
+    x : Limit
+        From a result.
+    show : callable
+        Writes a number in the reader's units.
+
+    Returns
+    -------
+    row : LimitRow
+    """
+    def text(value: float) -> str:
+        return show(value, x.unit, DIMENSIONS[x.unit], False) if x.unit in DIMENSIONS else f"{_plain(value)} {x.unit.replace('^3', '³')}"
+
+    over = x.utilization > 1 + 1e-9
+    return LimitRow(name=x.name, demand=text(x.demand), capacity=text(x.capacity), used=x.utilization, percent=f"{x.utilization:.0%}",
+                    mark="H" if x.hard else "S", over=over, note=x.note)  # fmt: skip
+
+
+def _plain(value: float) -> str:
+    """Three figures, never with an exponent."""
+    return f"{float(f'{value:.3g}'):,.12g}"
+
+
+def _risk(plan: Plan) -> tuple[tuple[str, str], ...]:
+    risk = plan.result.risk
+    under = risk.snap_probability < 1e-6
+    rows = [("Snap probability", "under 0.000001" if under else f"{risk.snap_probability:g}"),
+            ("95 % interval", f"{risk.low:g} to {risk.high:g}"), ("Accepted", f"{plan.job.target.snap_probability:g}"),
+            ("Samples", f"{risk.samples:,}, seed {risk.seed}")]  # fmt: skip
+    return (*rows, *((f"Driver {i}", f"{d.name}: {d.share:.0%} of the variance") for i, d in enumerate(risk.drivers[:8], 1)))
+
+
+def _loads(plan: Plan, show: _Show) -> tuple[tuple[str, str], ...]:
+    loads, n = plan.result.loads, plan.result.neck
+    lengthy = [("Thickest chip", loads.peak_chip_mm, "mm", "length"), ("Force on the head, peak", loads.peak_force_N, "N", "force"),
+               ("Force on the head, mean", loads.mean_force_N, "N", "force"), ("Torque, peak", loads.peak_torque_Nmm, "N*mm", "torque"),
+               ("Torque, mean", loads.mean_torque_Nmm, "N*mm", "torque"), ("Power, mean", loads.mean_power_W, "W", "power"),
+               ("Feed force, mean (above zero resists)", loads.feed_force_mean_N, "N", "force"),
+               ("Feed force, largest pull", loads.feed_force_pull_N, "N", "force"), ("Neck deflection at the head", n.deflection_mm, "mm", "length"),
+               ("Stiffness at the head", n.stiffness_N_per_mm, "N/mm", "stiffness"), ("Bending moment", n.moment_Nmm, "N*mm", "torque"),
+               ("Bending stress, nominal", n.bending_stress_MPa, "MPa", "stress"), ("Torsion stress, nominal", n.torsion_stress_MPa, "MPa", "stress"),
+               ("Peak stress at the fillet", n.peak_stress_MPa, "MPa", "stress"), ("Force that snaps the neck", n.force_to_snap_N, "N", "force"),
+               ("Torque that snaps the neck", n.torque_to_snap_Nmm, "N*mm", "torque")]  # fmt: skip
+    rows = [(label, show(value, unit, dimension)) for label, value, unit, dimension in lengthy]
+    return (*rows, ("K_t bending, K_ts torsion", f"{n.kt_bending:.3g}, {n.kt_torsion:.3g}"), ("Natural frequency", f"{n.natural_frequency_Hz:.0f} Hz"),
+            ("Turns of this cut", f"{n.cycles:,.0f}"), ("Metal removed", f"{loads.removal_rate_mm3_per_min:.4g} mm³/min"))  # fmt: skip
+
+
+def _alternatives(plan: Plan, show: _Show) -> tuple[tuple[str, ...], ...]:
+    def chance(p: float) -> str:
+        return "under 0.000001" if p < 1e-6 else f"{p:.1g}"
+
+    return tuple((a.name, show(a.feed_per_tooth_mm, "mm/tooth", "feed per tooth"), f"{a.time_s:.0f} s", chance(a.snap_probability),
+                  "yes" if a.safe else "no", a.bound_by, a.next_limit, a.why_not or "chosen") for a in plan.alternatives)  # fmt: skip
+
+
+def inputs(plan: Plan) -> tuple[InputRow, ...]:
+    """List every key of the job: as given, as understood, and what it means.
+
+    Parameters
+    ----------
+    plan : Plan
+        The answer.
+
+    Returns
+    -------
+    rows : tuple of InputRow
+    """
+    given = plan.asked.given or {}
+    rows = []
+    for table, model in type(plan.job).model_fields.items():
+        value = getattr(plan.job, table)
+        for place, things in _things(table, value):
+            raw = _raw(given, place)
+            for key, info in type(things).model_fields.items():
+                if (inner := getattr(things, key)) is not None or key in raw:
+                    rows.append(InputRow(key=f"[{table}] {key}", given=_given_text(raw, key, plan.asked.given is None),
+                                         understood=_understood(inner, info, plan.job), meaning=info.description or model.description or ""))  # fmt: skip
+    return tuple(rows)
+
+
+def _things(table: str, value: Any) -> list[tuple[tuple[str | int, ...], Any]]:
+    """Give the tables under one name: none, one, or an array of them."""
+    if value is None:
+        return []
+    if isinstance(value, list | tuple):
+        return [((table, i), x) for i, x in enumerate(value)]
+    return [((table,), value)]
+
+
+def _raw(given: Any, place: tuple[str | int, ...]) -> dict[str, Any]:
+    for step in place:
+        try:
+            given = given[step]
+        except (KeyError, IndexError, TypeError):
+            return {}
+    return given if isinstance(given, dict) else {}
+
+
+def _given_text(raw: dict[str, Any], key: str, unwritten: bool) -> str:
+    if key not in raw:
+        return "made in Python" if unwritten else "not given; picked or default"
+    value = raw[key]
+    return ", ".join(str(x) for x in value) if isinstance(value, list) else str(value).lower() if isinstance(value, bool) else str(value)
+
+
+def _understood(value: Any, info: Any, job: Job) -> str:
+    dimension = next((m.name for m in info.metadata if isinstance(m, Dimension)), None) or _dimension_inside(info.annotation)
+    if value is None:
+        return "left to the plan"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list):
+        return ", ".join(_one(x, dimension, job) for x in value)
+    return _one(value, dimension, job)
+
+
+def _one(value: Any, dimension: str | None, job: Job) -> str:
+    if dimension is not None and isinstance(value, float):
+        return units.show(value, dimension, job.job.units, both=True)
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def _dimension_inside(annotation: Any) -> str | None:
+    """Find the dimension of an optional or listed quantity."""
+    import typing
+
+    for part in typing.get_args(annotation):
+        if isinstance(part, Dimension):
+            return part.name
+        found = _dimension_inside(part)
+        if found is not None:
+            return found
+    return None
+
+
+def _material_cautions(job: Job) -> tuple[str, ...]:
+    return tuple(describe(job.work.material)["cautions"])
+
+
+def _materials(job: Job) -> tuple[dict[str, Any], ...]:
+    found = []
+    for name in (job.work.material, job.cutter.material):
+        data = describe(name)
+        rows = [((f"{v['group']} " if v["group"] else "") + v["quantity"], value_text(v), v["mark"], v["source"]) for v in data["values"]]
+        found.append({"name": data["name"], "title": data["title"], "condition": data["condition"], "own": is_path(name),
+                      "rows": tuple(rows), "heat": tuple(data.get("heat", ()))})  # fmt: skip
+    return tuple(found)
+
+
+def _sources(plan: Plan, used: tuple[Equation, ...]) -> tuple[tuple[str, str, str], ...]:
+    """Only what stands behind this answer."""
+    known = load_sources()
+    keys = {k for e in used for k in e.keys} | set(plan.result.sources)
+    return tuple((k, known[k].text, known[k].read) if k in known else (k, "the shop's own material file", "shop") for k in sorted(keys))
+
+
+def _colophon(payload: Payload) -> tuple[tuple[str, str], ...]:
+    materials = tuple((f"{kind} data".capitalize(), f"{m.name}, fingerprint {m.hash}") for kind, m in payload.materials.items())
+    return (("loadsim", payload.loadsim), ("Written", payload.written), *materials, ("Seed and samples", f"{payload.seed}, {payload.samples:,}"),
+            ("Run again", "loadsim check or loadsim report on this very file"))  # fmt: skip

@@ -1,0 +1,26 @@
+"""Sentences of the sheet that do not depend on the numbers: cautions, and what a test cut on scrap should show."""
+
+from __future__ import annotations
+
+#: Common practice of shop safety, no source.
+CAUTIONS = (
+    "An estimate, not a guarantee. The machine's manual, the shop's rules, local codes and qualified people come before this sheet.",
+    "Prove the cut on scrap of the same stock, with the same settings, before the part.",
+    "A broken cutter is thrown: eye protection, guards in place, nobody in line with the cutter. Stop the spindle before reaching in; "
+    "clear chips with a brush or air, never with fingers; no gloves or loose sleeves near the spindle.",
+)
+
+#: What to look at on scrap, what is right, what to do if it is not (common practice, no source).
+TEST_CUT = (
+    ("Chips", "curl and leave the slot; even in size", "dust or smear: the edge rubs, hone it or feed more; packed: clear them, flood, slow down"),
+    ("Sound", "even, one beat a tooth", "a knock once a turn: runout; a howl: change the speed by a fifth"),
+    ("Finish", "even feed marks on wall and floor", "torn or welded: slower, more coolant, sharper edge"),
+    ("Burrs", "thin, break off by a fingernail tool", "heavy: the edge is dull or the relief is too small"),
+    ("Size", "width within tolerance, both walls alike", "wide: runout; narrow or leaning: deflection, feed less or take a second pass"),
+    ("Neck", "no crack at the fillets under a glass, runout as before", "any crack, blueing or more runout: scrap the cutter"),
+)
+
+#: What is filled in by hand.
+MEASURED = ("head diameter", "neck diameter", "neck fillet", "runout at the head", "throat width", "undercut width")
+
+LIMIT_NOTE = "Bars show the used share of capacity; the line at the right is 100 %. H: hard, over capacity is a no-go. S: soft, over capacity is marginal."

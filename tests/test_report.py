@@ -1,0 +1,417 @@
+"""The report: what it carries, that it reads back, that nothing escapes from it, and that no file is lost."""
+
+from __future__ import annotations
+
+import json
+import re
+import subprocess
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import html5lib
+import pytest
+from click.testing import CliRunner
+
+import loadsim
+from loadsim import new, planner, risk
+from loadsim.cli import cli, main
+from loadsim.domain import Job
+from loadsim.errors import InputError
+from loadsim.job import job_from_dict, job_from_text
+from loadsim.report import embed, html
+from loadsim.report.page import page
+
+ROOT = Path(__file__).resolve().parents[1]
+EXAMPLES = ("t-track", "thin-neck", "one-sided")
+WHEN = "2026-01-02 03:04"
+#: what a hostile job file would write: ends of elements, comments, attributes, templates, Plotly's own markup
+HOSTILE = "</script><script>alert(1)</script><img src=x onerror=alert(2)>{{7*7}}<!--\"'&amp;<b>"
+
+
+def few() -> risk.Draws:
+    return risk.draws(samples_log2=10)
+
+
+@pytest.fixture(scope="module")
+def plans() -> dict[str, planner.Plan]:
+    return {n: planner.plan(job_from_text(new.example(n), n), few()) for n in EXAMPLES}
+
+
+@pytest.fixture(scope="module")
+def texts(plans: dict[str, planner.Plan]) -> dict[str, str]:
+    return {n: html.page_text(p, WHEN) for n, p in plans.items()}
+
+
+def hostile_job() -> Job:
+    import tomllib
+
+    data = tomllib.loads(new.example("t-track"))
+    for key in ("number", "part", "drawing", "revision", "operation", "author"):
+        data["job"][key] = f"{HOSTILE}{key}"
+    return job_from_dict(data, "hostile")
+
+
+@pytest.fixture(scope="module")
+def hostile() -> str:
+    return html.page_text(planner.plan(hostile_job(), few()), WHEN)
+
+
+# ---- one valid file
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_it_is_valid_html5(texts: dict[str, str], name: str) -> None:
+    parser = html5lib.HTMLParser(strict=False, namespaceHTMLElements=False)
+    parser.parse(texts[name])
+    assert not [(place, code) for place, code, _ in parser.errors]
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_ids_are_unique_and_what_is_pointed_at_is_there(texts: dict[str, str], name: str) -> None:
+    tree = html5lib.parse(texts[name], namespaceHTMLElements=False)
+    ids = [e.get("id") for e in tree.iter() if e.get("id")]
+    assert len(ids) == len(set(ids))
+    links = {e.get("href", "#")[1:] for e in tree.iter("a")}
+    labels = {x for e in tree.iter() for x in (e.get("aria-labelledby") or e.get("for") or "").split()}
+    assert links | labels <= set(ids)
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_a_screen_reader_finds_its_way(texts: dict[str, str], name: str) -> None:
+    tree = html5lib.parse(texts[name], namespaceHTMLElements=False)
+    levels = [int(e.tag[1]) for e in tree.iter() if e.tag in ("h1", "h2", "h3")]
+    assert levels[0] == 1
+    assert levels.count(1) == 1
+    assert all(b - a <= 1 for a, b in zip(levels, levels[1:], strict=False))
+    for table in tree.iter("table"):
+        assert any(th.get("scope") in ("row", "col") for th in table.iter("th"))
+    for svg in tree.iter("svg"):
+        assert svg.get("aria-hidden") == "true" or (svg.get("role") == "img" and svg.find("title") is not None)
+    assert tree.get("lang") == "en"
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_it_is_small_and_asks_the_network_for_nothing(texts: dict[str, str], name: str) -> None:
+    text = texts[name]
+    assert len(text.encode()) < 2_500_000
+    tree = html5lib.parse(text, namespaceHTMLElements=False)
+    for element in tree.iter():
+        for attribute in ("src", "href", "srcset", "action", "poster", "data"):
+            value = element.get(attribute)
+            assert value is None or value.startswith(("#", "data:")), f"{element.tag} {attribute}={value}"
+    assert not list(tree.iter("link"))
+    assert "default-src 'none'" in text
+
+
+def test_the_charts_program_is_the_one_that_plotly_writes_for() -> None:
+    from plotly.offline import get_plotlyjs_version
+
+    bundle = html._asset("plotly-cartesian.min.js")
+    assert f"plotly.js (cartesian - minified) v{get_plotlyjs_version()}" in bundle[:200]
+    assert "</script" not in bundle.lower()
+    assert "<!--" not in bundle
+    assert "MIT" in html._asset("plotly-LICENSE.txt")
+
+
+def test_equal_input_gives_equal_bytes(plans: dict[str, planner.Plan], texts: dict[str, str], monkeypatch: pytest.MonkeyPatch) -> None:
+    assert html.page_text(plans["t-track"], WHEN) == texts["t-track"]
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "1767322800")
+    assert "2026-01-02 03:00" in html.page_text(plans["t-track"])
+
+
+# ---- what it says
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_page_one_says_what_the_plan_says(plans: dict[str, planner.Plan], texts: dict[str, str], name: str) -> None:
+    r = plans[name].result
+    tree = html5lib.parse(texts[name], namespaceHTMLElements=False)
+    sheet = next(e for e in tree.iter("section") if e.get("class") == "sheet")
+    said = re.sub(r"\s+", " ", " ".join(sheet.itertext()))
+    assert {"go": "GO", "marginal": "MARGINAL", "no-go": "NO-GO"}[r.verdict] in said
+    assert f"{r.settings.spindle_speed_rpm:.0f} rpm" in said
+    for limit in r.limits:
+        assert limit.name in said or limit.note in said
+    for word in ("eye protection", "scrap", "manual", "local codes", "signature", "Order of operations", "head diameter"):
+        assert word in said
+    if not plans[name].safe:
+        assert "Do not run it" in said
+
+
+def test_every_key_of_the_job_is_shown_as_given_and_as_understood(plans: dict[str, planner.Plan]) -> None:
+    plan = plans["one-sided"]
+    rows = {r.key: r for r in page(plan, embed.payload(plan, plan.asked, WHEN)).inputs}
+    for table, keys in (plan.asked.given or {}).items():
+        for key, value in keys.items():
+            assert rows[f"[{table}] {key}"].given == (str(value).lower() if isinstance(value, bool) else str(value))
+    assert rows["[slot] undercut_height"].given == "3/32 in"
+    assert rows["[slot] undercut_height"].understood == "0.0938 in (2.381 mm)"
+    assert rows["[cutter] edge_radius"].understood.endswith("(0.0100 mm)")
+    assert rows["[cut] spindle_speed"].understood == "230 rpm"
+
+
+def test_only_the_sources_used_are_listed(plans: dict[str, planner.Plan]) -> None:
+    plan = plans["t-track"]
+    shown = page(plan, embed.payload(plan, plan.asked, WHEN))
+    keys = {k for k, _, _ in shown.sources}
+    assert keys == set(plan.result.sources) | {k for e in shown.equations for k in e.keys}
+    assert "ISO2768-1" not in keys  # this job gives its tolerance
+    thin = plans["thin-neck"]
+    assert "ISO2768-1" in {k for k, _, _ in page(thin, embed.payload(thin, thin.asked, WHEN)).sources}
+
+
+def test_sources_of_equations_are_known() -> None:
+    from loadsim.report import equations
+    from loadsim.sources import load_sources
+
+    known = load_sources()
+    assert all(k in known for e in (*equations._ALWAYS, equations._DRILLS, equations._TOLERANCE) for k in e.keys)
+
+
+# ---- hostile text stays text
+
+
+def test_hostile_text_stays_text(hostile: str, texts: dict[str, str]) -> None:
+    plain = html5lib.parse(texts["t-track"], namespaceHTMLElements=False)
+    tree = html5lib.parse(hostile, namespaceHTMLElements=False)
+    assert [e.tag for e in tree.iter() if isinstance(e.tag, str)].count("script") == [
+        e.tag for e in plain.iter() if isinstance(e.tag, str)].count("script")
+    assert not list(tree.iter("img"))
+    assert not [e for e in tree.iter() for a in e.attrib if isinstance(a, str) and a.startswith("on")]
+    parts = [t for e in tree.iter() for t in (e.text, e.tail) if t and HOSTILE in t]
+    assert parts, "the text itself must still be readable"
+    assert "{{7*7}}" in hostile  # and no template ran on it
+
+
+def test_hostile_text_comes_back_as_it_went_in(hostile: str, tmp_path: Path) -> None:
+    file = tmp_path / "r.html"
+    file.write_text(hostile)
+    assert embed.read(file).job == hostile_job()
+
+
+def test_no_text_inside_the_data_can_end_its_element(hostile: str) -> None:
+    start = hostile.index('id="loadsim-report">')
+    data = hostile[start : hostile.index("</script>", start)]
+    assert "alert(2)" in data
+    assert "<" not in data
+    assert "&" not in data
+
+
+# ---- read back
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_the_job_comes_back_whole(plans: dict[str, planner.Plan], texts: dict[str, str], name: str, tmp_path: Path) -> None:
+    file = tmp_path / "r.html"
+    file.write_text(texts[name])
+    back = embed.read(file)
+    assert back.job == plans[name].asked
+    assert back.planned == plans[name].job
+    assert back.job.given == plans[name].asked.given
+    assert embed.changes(back, plans[name].to_dict()) == ()
+    assert embed.changes(back, plans[name].result.to_dict()) == ()
+
+
+def test_the_same_numbers_when_it_is_run_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("job.toml").write_text(new.example("one-sided"))
+    runner = CliRunner()
+    first = runner.invoke(cli, ["report", "job.toml", "-o", "out/r.html"])
+    assert "Wrote out/r.html" in first.stderr
+    again = runner.invoke(cli, ["report", "out/r.html", "-o", "second.html"])
+    assert "The numbers are those of the report." in again.stderr
+    assert again.exit_code == first.exit_code
+    checked = runner.invoke(cli, ["check", "out/r.html", "--json"])
+    assert json.loads(checked.stdout) == {k: v for k, v in embed.read("out/r.html").payload.plan.items() if k in json.loads(checked.stdout)}
+    assert "The numbers are those of the report." in checked.stderr
+
+
+def test_a_report_of_a_job_with_an_empty_cut_checks_the_cut_that_was_planned(tmp_path: Path) -> None:
+    job = job_from_text(re.sub(r"(?m)^(spindle_speed|feed_per_tooth|direction) = .*$", "", new.example("t-track")), "job")
+    assert job.cut.feed_per_tooth is None
+    plan = planner.plan(job, few())
+    file = loadsim.write_report(plan, tmp_path / "r.html", written=WHEN)
+    back = embed.read(file)
+    assert back.job.cut.feed_per_tooth is None
+    assert back.planned.cut.feed_per_tooth == plan.result.settings.feed_per_tooth_mm
+    assert embed.changes(back, loadsim.check(back.planned, few()).to_dict()) == ()
+
+
+def test_a_job_made_in_python_has_a_report_too(plans: dict[str, planner.Plan], tmp_path: Path) -> None:
+    plan = plans["t-track"]
+    bare = replace(plan, asked=plan.asked.with_given(None))
+    file = loadsim.write_report(bare, tmp_path / "r.html", written=WHEN)
+    assert embed.read(file).job == plan.asked
+    assert "made in Python" in file.read_text()
+
+
+def tampered(text: str, change: dict[str, object], tmp_path: Path) -> Path:
+    start = text.index('id="loadsim-report">') + len('id="loadsim-report">')
+    end = text.index("</script>", start)
+    data = json.loads(text[start:end])
+    for path, value in change.items():
+        inner = data
+        *way, last = path.split(".")
+        for step in way:
+            inner = inner[step]
+        inner[last] = value
+    file = tmp_path / "t.html"
+    file.write_text(text[:start] + embed.escaped(data) + text[end:])
+    return file
+
+
+def test_a_changed_version_or_material_is_named_with_how_far_the_numbers_moved(
+    plans: dict[str, planner.Plan], texts: dict[str, str], tmp_path: Path
+) -> None:
+    plan = plans["t-track"]
+    values = embed.payload(plan, plan.asked, WHEN).materials["work"].values
+    values = [{**v, "value": v["value"] * 1.25} if i == 0 and v["value"] else v for i, v in enumerate(values)]
+    force = plan.result.loads.peak_force_N
+    file = tampered(texts["t-track"], {
+        "loadsim": "0.0.9", "materials.work.hash": "0123456789abcdef", "materials.work.values": values,
+        "plan.loads.peak_force_N": force * 1.1, "plan.loadsim": "0.0.9"}, tmp_path)
+    lines = embed.changes(embed.read(file), plan.to_dict())
+    assert lines[0] == f"The report was written by loadsim 0.0.9; this is {loadsim.__version__}."
+    assert lines[1].startswith("The data of al-6061-o changed: ")
+    assert "then" in lines[1]
+    assert lines[2] == f"Changed: loads.peak_force_N: {force * 1.1:.6g} then, {force:.6g} now"
+    assert len(lines) == 3
+
+
+def test_numbers_that_nothing_explains_say_so(plans: dict[str, planner.Plan], texts: dict[str, str], tmp_path: Path) -> None:
+    file = tampered(texts["t-track"], {"plan.risk.snap_probability": 0.5}, tmp_path)
+    lines = embed.changes(embed.read(file), plans["t-track"].to_dict())
+    assert lines[0].startswith("Neither the version nor the material data changed")
+    assert lines[1].startswith("Changed: risk.snap_probability: 0.5 then, ")
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({"format": 2}, "is a report of another format, or damaged, at: format"),
+        ({"job.cutter.neck_diameter": -1.0}, r"\[cutter\] neck_diameter: "),
+        ({"job.cutter.neck_diameter": 5.0}, "the job as written and the job as understood differ"),
+        ({"planned.slot.depth": "7 N"}, r"\[slot\] depth: "),
+        ({"given.work.material": "unobtainium"}, "the job as written and the job as understood differ"),
+        ({"surprise": 1}, "damaged, at: surprise"),
+        ({"seed": True}, "damaged, at: seed"),
+        ({"plan": []}, "damaged, at: plan"),
+    ],
+)
+def test_a_damaged_report_is_refused(texts: dict[str, str], change: dict[str, object], message: str, tmp_path: Path) -> None:
+    with pytest.raises(InputError, match=message):
+        embed.read(tampered(texts["t-track"], change, tmp_path))
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("<!DOCTYPE html><title>x</title>", "no report of loadsim: it carries no job"),
+        ('<!DOCTYPE html><script id="loadsim-report">{"a": NaN}</script>', "is not JSON"),
+        ('<!DOCTYPE html><script id="loadsim-report">' + "[" * 100_000 + "</script>", "is not JSON"),
+        ('<!DOCTYPE html><script id="loadsim-report">[1]</script>', "damaged, at: all of it"),
+        ("<!DOCTYPE html>" + " " * 8_000_000, "is over 8 MB"),
+    ],
+)
+def test_html_that_is_no_report_is_refused(text: str, message: str, tmp_path: Path, capsys: pytest.CaptureFixture[str],
+                                           monkeypatch: pytest.MonkeyPatch) -> None:
+    file = tmp_path / "x.html"
+    file.write_text(text)
+    monkeypatch.setattr(sys, "argv", ["loadsim", "check", str(file)])
+    with pytest.raises(SystemExit) as end:
+        main()
+    assert end.value.code == 2
+    assert message in capsys.readouterr().err
+
+
+def test_a_shops_own_material_travels_inside(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("mine.toml").write_text(SHOP)
+    job = job_from_text(new.example("t-track").replace('"al-6061-o"', '"mine.toml"'), "job")
+    plan = planner.plan(job, few())
+    file = loadsim.write_report(plan, "r.html", written=WHEN)
+    Path("mine.toml").unlink()
+    back = embed.read(file)
+    assert Path(back.job.work.material).read_text() == SHOP
+    again = planner.plan(back.job, few()).to_dict()
+    lines = embed.changes(back, again)
+    assert lines == ("The material file mine.toml is not here; its text was taken from inside the report.",)
+
+
+# invented for the test
+SHOP = """
+kind = "work"
+title = "bar off our rack"
+source = "test cuts"
+[surface_speed]
+lo = 75
+hi = 150
+unit = "m/min"
+[curves.testcut]
+model = "kienzle"
+k_c11 = { value = 700, unit = "MPa", spread = 0.2 }
+m_c = { value = 0.25, unit = "1" }
+rake_reference = { value = 10, unit = "deg" }
+h_range = { lo = 10, hi = 100, unit = "um" }
+"""
+
+
+# ---- files
+
+
+def test_the_default_name_is_the_jobs_number() -> None:
+    job = hostile_job()
+    assert html.where(job, None).parent == Path("reports")
+    assert re.fullmatch(r"[A-Za-z0-9._-]+\.html", html.where(job, None).name)
+    assert html.where(job, "x.html") == Path("x.html")
+    import tomllib
+
+    data = tomllib.loads(new.example("t-track"))
+    for number, name in (("../../etc/passwd", "etc-passwd.html"), ("F 118/2", "F-118-2.html"), (".hidden", "hidden.html")):
+        data["job"]["number"] = number
+        assert html.where(job_from_dict(data, "job"), None) == Path("reports") / name
+    data["job"]["number"] = "///"
+    with pytest.raises(InputError, match=r"\[job\] number: gives no file name .* -o FILE"):
+        html.where(job_from_dict(data, "job"), None)
+
+
+def test_nothing_else_is_written_over(plans: dict[str, planner.Plan], texts: dict[str, str], tmp_path: Path) -> None:
+    plan, file = plans["t-track"], tmp_path / "r.html"
+    file.write_text("my notes")
+    with pytest.raises(InputError, match="is there already and is not a report"):
+        loadsim.write_report(plan, file, written=WHEN)
+    assert file.read_text() == "my notes"
+    loadsim.write_report(plan, file, written=WHEN, force=True)
+    assert file.read_text() == texts["t-track"]
+    loadsim.write_report(plan, file, written="later")  # our own report of the same job
+    assert "later" in file.read_text()
+    with pytest.raises(InputError, match="is the report of job 'F-118'"):
+        loadsim.write_report(plans["thin-neck"], file, written=WHEN)
+    with pytest.raises(InputError, match="is a folder"):
+        loadsim.write_report(plan, tmp_path, written=WHEN, force=True)
+    assert [p.name for p in tmp_path.iterdir()] == ["r.html"]
+
+
+def test_a_report_that_fails_leaves_what_was_there(plans: dict[str, planner.Plan], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    file = loadsim.write_report(plans["t-track"], tmp_path / "r.html", written=WHEN)
+    before = file.read_bytes()
+    monkeypatch.setattr(Path, "replace", lambda *_: (_ for _ in ()).throw(OSError(28, "No space left on device")))
+    with pytest.raises(InputError, match="cannot be written: No space left on device"):
+        loadsim.write_report(plans["t-track"], file, written="later")
+    assert file.read_bytes() == before
+    assert [p.name for p in tmp_path.iterdir()] == ["r.html"]
+
+
+def test_exit_status_is_that_of_plan(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    for name, status in (("t-track", 0), ("thin-neck", 1)):
+        Path(f"{name}.toml").write_text(new.example(name))
+        run = CliRunner().invoke(cli, ["report", f"{name}.toml"])
+        assert run.exit_code == status, run.output
+    assert sorted(p.name for p in Path("reports").iterdir()) == ["F-118.html", "K-27.html"]
+    refused = subprocess.run([sys.executable, "-m", "loadsim", "report", "t-track.toml", "-o", "t-track.toml"], capture_output=True, text=True,
+                             env={"PYTHONPATH": str(ROOT), "PATH": "/usr/bin"}, check=False)
+    assert refused.returncode == 2
+    assert "t-track.toml: is there already and is not a report" in refused.stderr
+    assert Path("t-track.toml").read_text() == new.example("t-track")
