@@ -1,0 +1,1 @@
+"""The report: the answer as one page, with its charts and drawings."""
