@@ -1,0 +1,214 @@
+"""The numbers behind the charts of one cut: over a turn, over the immersion, along the neck, load against strength.
+
+Everything is in internal units; nothing here knows how it will be drawn.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+from loadsim import chip, limits, neck, risk
+from loadsim.case import HEAD_AREA_SHARE, HEAD_MOMENT_SHARE, Setup, setup
+from loadsim.chain import notches, peaks, turn
+from loadsim.contact import breakpoints, edge_elements, engaged
+from loadsim.counsel import holes_for, one
+from loadsim.passes import passes
+from loadsim.planner import Plan
+from loadsim.settings import Way, cutting, way_of
+
+Array = npt.NDArray[np.float64]
+
+#: Base-2 logarithm of the samples for curves and for other necks; the answer itself has more. [1]
+SAMPLES_LOG2 = 12
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Basis:
+    """A plan's own cut, made once for all charts."""
+
+    plan: Plan
+    setup: Setup
+    way: Way
+    speed: float  #: spindle speed [rad/s]
+    f_z: float  #: feed per tooth [mm]
+    cut: limits.Cutting
+
+
+def basis(plan: Plan) -> Basis:
+    """Run the chain for the cut that a plan chose.
+
+    Parameters
+    ----------
+    plan : Plan
+        From `loadsim.plan`.
+
+    Returns
+    -------
+    basis : Basis
+    """
+    s, cut = setup(plan.job), plan.job.cut
+    if cut.spindle_speed is None or cut.feed_per_tooth is None:
+        raise ValueError("the plan's job has no spindle speed or feed; charts are made from loadsim.plan(job)")
+    way = way_of(s, passes(s, cut.stepover, cut.direction or "conventional", holes_for(s)))
+    return Basis(plan=plan, setup=s, way=way, speed=cut.spindle_speed, f_z=cut.feed_per_tooth,
+                 cut=cutting(s, way, cut.spindle_speed, cut.feed_per_tooth))  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OverTurn:
+    """One turn of the pass with the largest force; (a,)."""
+
+    number: int  #: which pass, from 1
+    angle: Array  #: turning angle of the first tooth [rad]
+    F_x: Array  #: along the feed, negative resists it [N]
+    F_y: Array  #: across the feed [N]
+    F: Array  #: resultant [N]
+    torque: Array  #: [N*mm]
+
+
+def over_turn(b: Basis) -> OverTurn:
+    """Force and torque over one turn, as drawn and as assumed.
+
+    Evenly spaced positions and those where the peak must lie, so that the largest force is that of the answer.
+
+    Parameters
+    ----------
+    b : Basis
+        From `basis`.
+
+    Returns
+    -------
+    series : OverTurn
+    """
+    case, notch = b.cut.case, notches(b.cut.case)[0]
+    i = int(np.argmax([one(peaks(case, c.peak, notch).force) for c in b.way.contacts]))
+    both = [turn(case, p) for p in (b.way.contacts[i].turn, b.way.contacts[i].peak)]
+    angle = np.concatenate([t.angle for t in both])
+    order = np.argsort(angle, kind="stable")
+    x, y, torque = (np.concatenate([getattr(t, n)[:, 0] for t in both])[order] for n in ("F_x", "F_y", "torque"))
+    return OverTurn(number=i + 1, angle=angle[order], F_x=x, F_y=y, F=np.hypot(x, y), torque=torque)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OverImmersion:
+    """Chip of every tooth in the pass with the thickest chip."""
+
+    number: int  #: which pass, from 1
+    stretches: tuple[tuple[float, float], ...]  #: immersion angles between which a tooth meets metal [rad]
+    phi: tuple[Array, ...]  #: immersion angles in each stretch [rad]
+    h: tuple[Array, ...]  #: chip of each tooth in each stretch, (teeth, p) [mm]
+    h_min: float  #: thinnest chip that the edge cuts [mm]
+
+
+def over_immersion(b: Basis) -> OverImmersion:
+    """Chip thickness where a tooth meets metal, tooth by tooth.
+
+    Parameters
+    ----------
+    b : Basis
+        From `basis`.
+
+    Returns
+    -------
+    series : OverImmersion
+    """
+    case, notch = b.cut.case, notches(b.cut.case)[0]
+    i = int(np.argmax([one(peaks(case, c.peak, notch).h) for c in b.way.contacts]))
+    where, at_peak = b.way.passes[i], b.way.contacts[i].peak.phi
+    events = breakpoints(where.section, where.swept)
+    middle = (events[1:] + events[:-1]) / 2
+    met = engaged(where.section, where.swept, edge_elements(where.swept.head), middle).any(axis=1)
+    stretches: list[tuple[float, float]] = []
+    for (low, high), cuts in zip(pairwise(events.tolist()), met, strict=True):
+        if cuts and stretches and stretches[-1][1] == low:
+            stretches[-1] = (stretches[-1][0], high)
+        elif cuts:
+            stretches.append((low, high))
+    phi, h = [], []
+    for low, high in stretches:
+        even = np.linspace(low, high, max(3, math.ceil(math.degrees(high - low) / 2)))
+        phi.append(np.unique(np.concatenate([even, at_peak[(at_peak > low) & (at_peak < high)]])))
+        h.append(np.stack([chip.thickness(phi[-1], np.full(phi[-1].size, j), case.f_z, case.rho, case.teeth)[:, 0]
+                           for j in range(case.teeth)]))  # fmt: skip
+    return OverImmersion(number=i + 1, stretches=tuple(stretches), phi=tuple(phi), h=tuple(h), h_min=b.setup.h_min)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AlongNeck:
+    """The tool under the largest force of the cut."""
+
+    profile: neck.Profile
+    force: float  #: on the head [N]
+    load_at: float  #: distance of the force from the collet face [mm]
+
+
+def along_neck(b: Basis) -> AlongNeck:
+    """Deflection, moment and nominal stress from the collet face to the end of the head.
+
+    Parameters
+    ----------
+    b : Basis
+        From `basis`.
+
+    Returns
+    -------
+    series : AlongNeck
+    """
+    s, cutter, D = b.setup, b.setup.job.cutter, b.setup.job.cutter.head_diameter
+    level, force = min(float(c.peak.level.min()) for c in b.way.contacts), one(b.cut.summary.force)
+    shank = max(cutter.stickout - cutter.neck_length - cutter.head_height, 0.0)
+    reach = cutter.neck_length + cutter.head_height - level
+    found = neck.profile(
+        shank_length=shank, shank_diameter=cutter.shank_diameter, neck_length=cutter.neck_length,
+        neck_diameter=cutter.neck_diameter, head_height=cutter.head_height, head_diameter=D,
+        head_second_moment=HEAD_MOMENT_SHARE * float(neck.second_moment(D)), head_area=HEAD_AREA_SHARE * float(neck.area(D)),
+        load_reach=reach, E=s.blank.E, nu=s.blank.nu, k_collet=s.stiffness, F=force, n=13,
+    )  # fmt: skip
+    return AlongNeck(profile=found, force=force, load_at=shank + reach)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoadAndStrength:
+    """How often each stress occurs and how often the blank's strength is there: density in ln(stress)."""
+
+    stress: Array  #: (x,) [MPa]
+    load: Array  #: of the peak stress at the fillet, (x,) [1]
+    strength: Array  #: of the bend strength of the neck, (x,) [1]
+    load_median: float  #: [MPa]
+    strength_median: float  #: [MPa]
+
+
+def load_and_strength(b: Basis) -> LoadAndStrength:
+    """Peak stress over the samples of the risk, against the strength of such necks.
+
+    The strength is a Weibull distribution whose level is not known for sure either; both are smoothed or
+    averaged over ln(stress).
+
+    Parameters
+    ----------
+    b : Basis
+        From `basis`.
+
+    Returns
+    -------
+    series : LoadAndStrength
+    """
+    s, drawn = b.setup.strength, risk.draws(SAMPLES_LOG2)
+    snap = risk._snap(b.setup, b.way.passes, b.way.contacts, b.f_z, drawn)
+    ln_load = snap.fracture + math.log(s.sigma_0) + s.spread * drawn.z[10]
+    node, weight = np.polynomial.hermite_e.hermegauss(21)
+    level = math.log(s.sigma_0) + s.spread * node
+    width = float(ln_load.std()) * (4 / (3 * ln_load.size)) ** 0.2  # Silverman's rule for a bell curve
+    ends = [float(ln_load.min()) - 3 * width, float(ln_load.max()) + 3 * width, float(level.mean()) - 6 / s.m - 3 * s.spread,
+            float(level.mean()) + 2 / s.m + 3 * s.spread]  # fmt: skip
+    x = np.linspace(min(ends), max(ends), 201)
+    kernel = np.exp(-0.5 * ((x[:, None] - ln_load) / width) ** 2).mean(axis=1) / (width * math.sqrt(2 * math.pi))
+    t = np.exp(np.minimum(s.m * (x[:, None] - level), 50.0))
+    weibull = (s.m * t * np.exp(-t)) @ (weight / weight.sum())
+    return LoadAndStrength(stress=np.exp(x), load=kernel, strength=weibull, load_median=float(np.exp(np.median(ln_load))),
+                           strength_median=s.sigma_0 * math.log(2) ** (1 / s.m))  # fmt: skip
