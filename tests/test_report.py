@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import html5lib
@@ -83,7 +84,7 @@ def test_a_screen_reader_finds_its_way(texts: dict[str, str], name: str) -> None
     levels = [int(e.tag[1]) for e in tree.iter() if e.tag in ("h1", "h2", "h3")]
     assert levels[0] == 1
     assert levels.count(1) == 1
-    assert all(b - a <= 1 for a, b in zip(levels, levels[1:], strict=False))
+    assert all(b - a <= 1 for a, b in pairwise(levels))
     for table in tree.iter("table"):
         assert any(th.get("scope") in ("row", "col") for th in table.iter("th"))
     for svg in tree.iter("svg"):

@@ -178,3 +178,16 @@ def _table(chart: Chart) -> dict[str, Any]:
 def _figure(chart: Chart) -> dict[str, Any]:
     found = chart.figure.to_plotly_json() if hasattr(chart.figure, "to_plotly_json") else chart.figure
     return {"data": found["data"], "layout": found["layout"]}
+
+
+def _slider(plan: Plan) -> dict[str, Any]:
+    """What the slider over the neck's diameter sets; one neck alone needs none."""
+    from loadsim.report import series
+
+    over = series.over_neck(plan)
+    if len(over["values"]) < 2:
+        return {"slider": None, "slider_data": ""}
+    told = [f"neck {d}: snap probability {p}" for d, p in zip(over["labels"], over["snap_text"], strict=True)]
+    told[over["own"]] += ", this job"
+    slider = {"chart": "limits-neck", "label": "Neck diameter", "texts": told, "start": over["own"]}
+    return {"slider": slider, "slider_data": Markup(embed.escaped({**slider, "utilization": over["utilization"], "labels": over["text"]}))}

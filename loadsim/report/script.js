@@ -19,7 +19,8 @@
     var i = Number(slider.value);
     told.textContent = over.texts[i];
     slider.setAttribute("aria-valuetext", over.texts[i]);
-    Plotly.restyle("plot-" + over.chart, { x: [over.utilization[i]], text: [over.labels[i]] }, [0]);
+    Plotly.restyle("plot-" + over.chart, { x: [over.utilization[i]] }, [0]);
+    Plotly.restyle("plot-" + over.chart, { text: [over.labels[i]] }, [1]);
   }
   slider.addEventListener("input", show);
   show();
