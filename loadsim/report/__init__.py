@@ -1,0 +1,1 @@
+"""The printed report: drawings, figures and the page that holds them."""
