@@ -122,7 +122,7 @@ def over_immersion(b: Basis) -> OverImmersion:
     where, at_peak = b.way.passes[i], b.way.contacts[i].peak.phi
     events = breakpoints(where.section, where.swept)
     middle = (events[1:] + events[:-1]) / 2
-    met = engaged(where.section, where.swept, edge_elements(where.swept.head), middle).any(axis=1)
+    met = (engaged(where.section, where.swept, edge_elements(where.swept.head), middle) > 0).any(axis=1).tolist()
     stretches: list[tuple[float, float]] = []
     for (low, high), cuts in zip(pairwise(events.tolist()), met, strict=True):
         if cuts and stretches and stretches[-1][1] == low:
@@ -145,6 +145,7 @@ class AlongNeck:
     profile: neck.Profile
     force: float  #: on the head [N]
     load_at: float  #: distance of the force from the collet face [mm]
+    in_neck: npt.NDArray[np.bool_]  #: which stations lie in the neck
 
 
 def along_neck(b: Basis) -> AlongNeck:
@@ -169,7 +170,8 @@ def along_neck(b: Basis) -> AlongNeck:
         head_second_moment=HEAD_MOMENT_SHARE * float(neck.second_moment(D)), head_area=HEAD_AREA_SHARE * float(neck.area(D)),
         load_reach=reach, E=s.blank.E, nu=s.blank.nu, k_collet=s.stiffness, F=force, n=13,
     )  # fmt: skip
-    return AlongNeck(profile=found, force=force, load_at=shank + reach)
+    in_neck = (found.z >= shank - 1e-9) & (found.z <= shank + cutter.neck_length + 1e-9) & (found.diameter == cutter.neck_diameter)
+    return AlongNeck(profile=found, force=force, load_at=shank + reach, in_neck=in_neck)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -181,6 +183,7 @@ class LoadAndStrength:
     strength: Array  #: of the bend strength of the neck, (x,) [1]
     load_median: float  #: [MPa]
     strength_median: float  #: [MPa]
+    fracture: float  #: chance that the one is over the other, by fracture alone [1]
 
 
 def load_and_strength(b: Basis) -> LoadAndStrength:
@@ -210,5 +213,8 @@ def load_and_strength(b: Basis) -> LoadAndStrength:
     kernel = np.exp(-0.5 * ((x[:, None] - ln_load) / width) ** 2).mean(axis=1) / (width * math.sqrt(2 * math.pi))
     t = np.exp(np.minimum(s.m * (x[:, None] - level), 50.0))
     weibull = (s.m * t * np.exp(-t)) @ (weight / weight.sum())
-    return LoadAndStrength(stress=np.exp(x), load=kernel, strength=weibull, load_median=float(np.exp(np.median(ln_load))),
-                           strength_median=s.sigma_0 * math.log(2) ** (1 / s.m))  # fmt: skip
+    return LoadAndStrength(
+        stress=np.exp(x), load=kernel, strength=weibull, load_median=float(np.exp(np.median(ln_load))),
+        strength_median=s.sigma_0 * math.log(2) ** (1 / s.m),
+        fracture=float(-np.expm1(-np.exp(np.minimum(s.m * snap.fracture, 50.0))).mean()),
+    )  # fmt: skip

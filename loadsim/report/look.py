@@ -3,21 +3,27 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from loadsim import units
+from loadsim.planner import Plan
 
 #: Height of a chart in pixels, so that three go on a printed page.
 HEIGHT = 285
+MARGIN = {"l": 62, "r": 16, "t": 24, "b": 42, "pad": 0}
+#: Height of the plot itself, between the usual margins.
+PLOT = HEIGHT - MARGIN["t"] - MARGIN["b"]
 FONT = "Helvetica, Arial, sans-serif"
 INK, PALE, GRID = "#111111", "#777777", "#dddddd"
 DASHES = ("solid", "dash", "dot", "dashdot", "longdash", "longdashdot")
 #: Space one label needs down the page, in pixels.
 LABEL = 14
+#: Most numbers on a logarithmic axis. [1]
+MOST_TICKS = 8
 #: Most rows of the table behind a chart. [1]
 ROWS = 25
 
@@ -39,7 +45,7 @@ class Chart:
 class Scale:
     """A dimension as the job's unit system shows it."""
 
-    unit: str  #: to read
+    unit: str  #: as it is read
     size: float  #: of the unit, in the internal one
 
     def of(self, values: Any, figures: int = 5) -> Any:
@@ -94,6 +100,17 @@ def thinned(count: int, keep: Iterable[int] = (), rows: int = ROWS) -> list[int]
     return sorted({i for i in even if all(max(i - k, k - i) > near for k in kept)} | set(kept))
 
 
+def rows_of(which: list[int], *columns: list[Any]) -> tuple[tuple[float | str, ...], ...]:
+    """Return the rows of a table; what has no number is left empty."""
+    return tuple(tuple("" if c[i] is None else c[i] for c in columns) for i in which)
+
+
+def shower(plan: Plan) -> Callable[[float, str], str]:
+    """Return how this plan writes a number of a dimension to read."""
+    system = plan.job.job.units
+    return lambda x, dimension: units.show(x, dimension, system).replace("*", "·")
+
+
 def spread(at: Sequence[float], gap: float, low: float, high: float) -> list[float]:
     """Move labels apart along a line so that none covers another and none leaves it, order kept.
 
@@ -129,16 +146,33 @@ def spread(at: Sequence[float], gap: float, low: float, high: float) -> list[flo
     return found
 
 
+def decades(low: float, high: float) -> list[float]:
+    """Return round numbers between two ends, for a logarithmic axis.
+
+    Examples
+    --------
+    >>> decades(0.3, 12)
+    [0.5, 1.0, 2.0, 5.0, 10.0]
+    """
+    exponents = range(math.floor(math.log10(low)), math.ceil(math.log10(high)) + 1)
+    found: list[float] = []
+    for steps in ((1, 2, 5), (1, 3), (1,)):  # no more than can be read side by side
+        found = [x for e in exponents for k in steps if low <= (x := float(f"{k}e{e}")) <= high]
+        if len(found) <= MOST_TICKS:
+            break
+    return found
+
+
 def axis(title: str, **more: Any) -> dict[str, Any]:
     """Return one axis: thin grey grid, black line, ticks outside."""
     return {"title": {"text": title, "standoff": 6, "font": {"size": 12}}, "showgrid": True, "gridcolor": GRID, "gridwidth": 1,
             "zeroline": False, "showline": True, "linecolor": INK, "ticks": "outside", "ticklen": 4, "tickfont": {"size": 11},
-            "fixedrange": True, **more}  # fmt: skip
+            "fixedrange": True, "exponentformat": "none", "tickangle": 0, **more}  # fmt: skip
 
 
 def line(x: Any, y: Any, dash: str = "solid", width: float = 1.6, color: str = INK, **more: Any) -> dict[str, Any]:
     """Return one line."""
-    return {"type": "scatter", "mode": "lines", "x": x, "y": y, "line": {"dash": dash, "width": width, "color": color},
+    return {"type": "scatter", "mode": "lines", "x": x, "y": y, "line": {"dash": dash, "width": width, "color": color, "simplify": False},
             "showlegend": False, **more}  # fmt: skip
 
 
@@ -153,7 +187,7 @@ def pointed(text: str, x: Any, y: Any, ax: float, ay: float, **more: Any) -> dic
             "font": {"size": 11, "color": INK}, "align": "left", **more}  # fmt: skip
 
 
-def end_labels(texts: Sequence[str], x: float, y: Sequence[float], span: tuple[float, float], height: float) -> list[dict[str, Any]]:
+def end_labels(texts: Sequence[str], x: float, y: Sequence[float], span: tuple[float, float]) -> list[dict[str, Any]]:
     """Label lines at their right ends, moved apart.
 
     Parameters
@@ -166,16 +200,14 @@ def end_labels(texts: Sequence[str], x: float, y: Sequence[float], span: tuple[f
         Where each ends, likewise.
     span : tuple of float
         Range of the axis, low and high.
-    height : float
-        Of the plot in the chart, in pixels.
 
     Returns
     -------
     annotations : list of dict
     """
-    down = [height * (span[1] - v) / (span[1] - span[0]) for v in y]
-    places = spread(down, LABEL, LABEL / 2, height - LABEL / 2)
-    return [pointed(t, x, v, 14, p - d, xanchor="left") for t, v, p, d in zip(texts, y, places, down, strict=True)]
+    down = [PLOT * (span[1] - v) / (span[1] - span[0]) for v in y]
+    places = spread(down, LABEL, LABEL / 2, PLOT - LABEL / 2)
+    return [pointed(t, x, sig(v), 14, sig(p - d), xanchor="left") for t, v, p, d in zip(texts, y, places, down, strict=True)]
 
 
 def upright(x: float, text: str, **more: Any) -> tuple[dict[str, Any], dict[str, Any]]:
@@ -200,12 +232,10 @@ def figure(data: list[dict[str, Any]], layout: dict[str, Any], margin: dict[str,
     -------
     figure : plotly.graph_objects.Figure
     """
-    import plotly.graph_objects as go
+    import plotly.graph_objects as go  # type: ignore[import-untyped]
 
     base = {"template": "none", "autosize": True, "height": HEIGHT, "paper_bgcolor": "white", "plot_bgcolor": "white",
             "font": {"family": FONT, "size": 12, "color": INK}, "margin": {**MARGIN, **(margin or {})}, "showlegend": False,
             "hovermode": "closest", "hoverlabel": {"bgcolor": "white", "bordercolor": INK, "font": {"color": INK}}}  # fmt: skip
     return go.Figure({"data": data, "layout": {**base, **layout}})
 
-
-MARGIN = {"l": 56, "r": 16, "t": 24, "b": 42, "pad": 0}

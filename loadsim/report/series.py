@@ -44,8 +44,12 @@ Array = npt.NDArray[np.float64]
 
 #: Feeds looked at, over the chosen one. [1]
 FEEDS = np.round(np.linspace(0.2, 2.0, 37), 9)
-#: Steps of a map each way, and necks of the slider. [1]
+#: Necks of a map and of the slider. [1]
 MAP, NECKS = 25, 13
+#: Feeds of a map, over the chosen one, which is among them. [1]
+MAP_FEEDS = np.round(np.linspace(0.2, 2.0, 28), 9)
+#: Side passes that step outward by less than this are one pass. [mm]
+LEAST_SPAN = 0.05
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,7 +90,7 @@ class Map:
     f_z: Array  #: (f,) [mm]
     other: Array  #: (o,) [mm]
     worst: Array  #: (o, f); NaN where there is no such cut [1]
-    chosen: tuple[float, float | None]  #: feed and the other length, None when the plan gives none [mm]
+    chosen: tuple[float, float]  #: feed and the other length [mm]
 
 
 def _hard(s: Setup, way: Way, speed: float, f_z: Array) -> tuple[list[str], Array]:
@@ -143,8 +147,8 @@ def over_feed_and_neck(b: Basis) -> Map:
     -------
     series : Map
     """
-    f_z, other = b.f_z * np.linspace(0.2, 2.0, MAP), necks(b, MAP)
-    worst = np.full((other.size, MAP), np.nan)
+    f_z, other = b.f_z * MAP_FEEDS, necks(b, MAP)
+    worst = np.full((other.size, f_z.size), np.nan)
     for i, d in enumerate(other.tolist()):
         try:
             s, way = _with_neck(b, d)
@@ -161,7 +165,7 @@ def side_span(b: Basis) -> float:
     return max(high - start, 0.0)
 
 
-def over_feed_and_stepover(b: Basis, count: int = 13) -> Map:
+def over_feed_and_stepover(b: Basis, count: int = 9) -> Map:
     """Worst hard limit over feed and stepover of the side passes, all else kept.
 
     Parameters
@@ -181,14 +185,15 @@ def over_feed_and_stepover(b: Basis, count: int = 13) -> Map:
         If this cut has no side passes.
     """
     span, s = side_span(b), b.setup
-    if span <= 0.05:
+    if span <= LEAST_SPAN:
         raise ValueError("one pass makes this undercut; there is no stepover to look at")
-    f_z, other = b.f_z * np.linspace(0.2, 2.0, MAP), np.linspace(max(span / 6, 0.005), span, count)
+    chosen = min(s.job.cut.stepover or span, span)
+    f_z, other = b.f_z * MAP_FEEDS, np.unique(np.append(np.linspace(max(span / 6, 0.005), span, count), chosen))
     worst = []
     for step in other.tolist():
         laid = passes(s, step, s.job.cut.direction or "conventional", holes_for(s))
         worst.append(_hard(s, way_of(s, laid, 90), b.speed, f_z)[1].max(axis=0))
-    return Map(f_z=f_z, other=other, worst=np.array(worst), chosen=(b.f_z, s.job.cut.stepover or span))
+    return Map(f_z=f_z, other=other, worst=np.array(worst), chosen=(b.f_z, chosen))
 
 
 def over_neck(plan: Plan, b: Basis | None = None) -> dict[str, Any]:
