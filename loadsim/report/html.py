@@ -141,7 +141,7 @@ def page_text(plan: Plan, written: str | None = None) -> str:
         limit_halves=[x for x in (shown.limits[:half], shown.limits[half:]) if x],
         fits_over=[x.note for x in shown.fits if x.over], fits_right=[x.name for x in shown.fits if not x.over],
         drawings=_drawings(plan), engagement=_engagement(plan), charts=[_table(c) for c in charts],
-        chart_data=Markup(embed.escaped({c.id: _figure(c) for c in charts})), plotly=Markup(_asset("plotly-cartesian.min.js")),
+        chart_data=Markup(embed.escaped({c.id: _figure(c) for c in charts})), plotly=Markup(_bundle()),
         script=Markup(_asset("script.js")), **_slider(plan),
     )  # fmt: skip
 
@@ -155,6 +155,11 @@ def _clock() -> str:
 
 def _asset(name: str) -> str:
     return files("loadsim.report").joinpath(name).read_text(encoding="utf-8")
+
+
+def _bundle() -> str:
+    """The charts' program; control characters in its texts, which HTML forbids, are written as escapes of the same meaning."""
+    return re.sub("[\x00-\x08\x0b\x0e-\x1f\x7f]", lambda m: f"\\x{ord(m.group()):02x}", _asset("plotly-cartesian.min.js"))
 
 
 def _drawings(plan: Plan) -> list[Markup]:

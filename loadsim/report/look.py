@@ -232,9 +232,9 @@ def figure(data: list[dict[str, Any]], layout: dict[str, Any], margin: dict[str,
     -------
     figure : plotly.graph_objects.Figure
     """
-    import plotly.graph_objects as go  # type: ignore[import-untyped]
+    import plotly.graph_objects as go
 
-    base = {"template": "none", "autosize": True, "height": HEIGHT, "paper_bgcolor": "white", "plot_bgcolor": "white",
+    base = {"template": "none", "colorway": [INK], "autosize": True, "height": HEIGHT, "paper_bgcolor": "white", "plot_bgcolor": "white",
             "font": {"family": FONT, "size": 12, "color": INK}, "margin": {**MARGIN, **(margin or {})}, "showlegend": False,
             "hovermode": "closest", "hoverlabel": {"bgcolor": "white", "bordercolor": INK, "font": {"color": INK}}}  # fmt: skip
     return go.Figure({"data": data, "layout": {**base, **layout}})

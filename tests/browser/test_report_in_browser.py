@@ -142,7 +142,7 @@ def test_print_is_to_scale(browser: Browser, files: dict[str, Path], name: str, 
 def test_black_and_white_is_enough(browser: Browser, files: dict[str, Path], name: str) -> None:
     with opened(browser, files[name]) as (page, _, _):
         colours = set(page.evaluate(
-            "[...document.querySelectorAll('main, main *')].flatMap(e => { const s = getComputedStyle(e); "
+            "[...document.querySelectorAll('main, main *')].filter(e => !e.closest('.modebar-container, .modebar, input') && e.getBoundingClientRect().width > 0 && getComputedStyle(e).opacity > 0).flatMap(e => { const s = getComputedStyle(e); "
             "return [s.color, s.backgroundColor, s.fill, s.stroke, s.borderTopColor]; })"))  # fmt: skip
     for colour in colours:
         parts = re.findall(r"[0-9.]+", colour)[:3] if colour.startswith("rgb") else []
