@@ -122,12 +122,12 @@ def over_immersion(b: Basis) -> OverImmersion:
     where, at_peak = b.way.passes[i], b.way.contacts[i].peak.phi
     events = breakpoints(where.section, where.swept)
     middle = (events[1:] + events[:-1]) / 2
-    met = (engaged(where.section, where.swept, edge_elements(where.swept.head), middle) > 0).any(axis=1).tolist()
+    metal = engaged(where.section, where.swept, edge_elements(where.swept.head), middle).sum(axis=1)
     stretches: list[tuple[float, float]] = []
-    for (low, high), cuts in zip(pairwise(events.tolist()), met, strict=True):
-        if cuts and stretches and stretches[-1][1] == low:
+    for (low, high), b_here in zip(pairwise(events.tolist()), metal.tolist(), strict=True):
+        if b_here > 0 and stretches and stretches[-1][1] == low:
             stretches[-1] = (stretches[-1][0], high)
-        elif cuts:
+        elif b_here > 0:
             stretches.append((low, high))
     phi, h = [], []
     for low, high in stretches:

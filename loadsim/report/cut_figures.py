@@ -53,8 +53,8 @@ def forces_over_turn(plan: Plan, b: Basis | None = None) -> Chart:
         caption=f"As drawn and as assumed, one turn.{_pass(plan, s.number)} Along the feed, below zero resists it. "
         f"Peak force {force}, peak torque {torque}.",
         alt=f"The force on the head peaks at {force}, {math.degrees(s.angle[top]):.0f} degrees into the turn; the torque at {torque}.",
-        columns=("turn [°]", f"along the feed [{N.unit}]", f"across the feed [{N.unit}]", f"resultant [{N.unit}]", f"torque [{T.unit}]"),
-        rows=look.rows_of(thinned(s.angle.size, {top, turned}), angle, N.of(s.F_x), N.of(s.F_y), N.of(s.F), T.of(s.torque)),
+        columns=("turn [°]", f"resultant [{N.unit}]", f"along the feed [{N.unit}]", f"across the feed [{N.unit}]", f"torque [{T.unit}]"),
+        rows=look.rows_of(thinned(s.angle.size, {top, turned}), angle, N.of(s.F), N.of(s.F_x), N.of(s.F_y), T.of(s.torque)),
     )  # fmt: skip
 
 
@@ -240,4 +240,4 @@ def _strength_layout(s: series.LoadAndStrength, x: list[float], u: look.Scale, m
 
 
 def _interval(low: float, high: float) -> str:
-    return f"95 % between {chance(low)} and {chance(high)}" if high >= 1e-6 else "with its whole 95 % interval"
+    return f"95% between {chance(low)} and {chance(high)}" if high >= 1e-6 else "with its whole 95% interval"

@@ -167,9 +167,9 @@ def feed_stepover_map(plan: Plan, b: Basis | None = None) -> Chart:
 def one_map(plan: Plan, b: Basis) -> Chart:
     """Return the map of the stepover where that decides something, else that of the neck."""
     if series.side_span(b) > series.LEAST_SPAN:
-        s = series.over_feed_and_stepover(b)
-        if s.worst.max() > LEVELS[1] and float((s.worst.max(axis=0) / s.worst.min(axis=0)).max()) > 1.02:
-            return _map_chart(plan, s, "stepover")
+        few = series.over_feed_and_stepover(b, 3).worst
+        if few.max() > LEVELS[1] and float((few.max(axis=0) / few.min(axis=0)).max()) > 1.02:
+            return feed_stepover_map(plan, b)
     return feed_neck_map(plan, b)
 
 
@@ -216,7 +216,7 @@ def _map_words(s: series.Map, x: list[float], y: list[float], chosen: tuple[int,
     """Name the point chosen and the areas that are large enough for words."""
     below = y[chosen[0]] > (y[0] + y[-1]) / 2
     found = [look.pointed("<b>chosen</b>", x[chosen[1]], y[chosen[0]], 0, 18 if below else -18, bgcolor="white", borderpad=1)]
-    for text, area in (("safe: under 80 %", s.worst < LEVELS[2]), ("over capacity", s.worst > 1)):
+    for text, area in (("safe: under 80%", s.worst < LEVELS[2]), ("over capacity", s.worst > 1)):
         place = _middle(area, np.digitize(s.worst, LEVELS), chosen)
         if place is not None:
             found.append(note(f"<b>{text}</b>", x[place[1]], y[place[0]], bgcolor="white", borderpad=2))
@@ -242,8 +242,8 @@ def _extent(s: series.Map) -> str:
     known = np.isfinite(s.worst)
     safe, over = float((s.worst < LEVELS[2]).sum() / known.sum()), float((s.worst > 1).sum() / known.sum())
     if safe == 1 or over == 1:
-        return "all of the map is under 80 %." if safe == 1 else "all of the map is over capacity."
-    return f"{percent(safe)} of the map is under 80 %, {percent(over)} is over capacity."
+        return "all of the map is under 80%." if safe == 1 else "all of the map is over capacity."
+    return f"{percent(safe)} of the map is under 80%, {percent(over)} is over capacity."
 
 
 def drivers(plan: Plan) -> Chart:
