@@ -92,7 +92,7 @@ def thinned(count: int, keep: Iterable[int] = (), rows: int = ROWS) -> list[int]
     Examples
     --------
     >>> thinned(100, [33], 5)
-    [0, 33, 50, 99]
+    [0, 33, 66, 99]
     """
     kept = sorted(set(keep))
     even = np.linspace(0, count - 1, min(count, rows - len(kept))).round().astype(int).tolist()
