@@ -33,6 +33,8 @@ WHAT_HELPS = {
 MEASURED = ("force constants of the metal", "radial force", "runout", "neck diameter", "neck fillet", "neck length", "head height")
 #: Levels drawn on a map. [1]
 LEVELS = (0.2, 0.5, 0.8, 1.0)
+#: Least room, as a share of the height, that words on a map need.
+ROOM = 0.05
 #: Most lines of limits that are drawn over the feed.
 MOST_LINES = 7
 #: Where the bars of the limits end. [1]
@@ -234,8 +236,9 @@ def _middle(area: Any, band: Any, chosen: tuple[int, int]) -> tuple[int, int] | 
     size = np.array([1.0 / n, 0.3 / m])  # words are wide
     far = np.sqrt((((inside[:, None, :] - border[None, :, :]) * size) ** 2).sum(axis=2)).min(axis=1)
     edge = (np.minimum(inside, np.array([n - 1, m - 1]) - inside) * size).min(axis=1)
-    best = inside[int(np.argmax(np.minimum(far, edge)))]
-    return int(best[0]), int(best[1])
+    room = np.minimum(far, edge)
+    best = inside[int(np.argmax(room))]
+    return (int(best[0]), int(best[1])) if room.max() > ROOM else None
 
 
 def _extent(s: series.Map) -> str:
