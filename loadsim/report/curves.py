@@ -74,7 +74,7 @@ class OverTurn:
 def over_turn(b: Basis) -> OverTurn:
     """Force and torque over one turn, as drawn and as assumed.
 
-    Evenly spaced positions and those where the peak must lie, so that the largest force is that of the answer.
+    Evenly spaced positions and those of the peak, so that the largest force is that of the answer.
 
     Parameters
     ----------
@@ -87,10 +87,12 @@ def over_turn(b: Basis) -> OverTurn:
     """
     case, notch = b.cut.case, notches(b.cut.case)[0]
     i = int(np.argmax([one(peaks(case, c.peak, notch).force) for c in b.way.contacts]))
-    both = [turn(case, p) for p in (b.way.contacts[i].turn, b.way.contacts[i].peak)]
-    angle = np.concatenate([t.angle for t in both])
+    even, at_peak = turn(case, b.way.contacts[i].turn), turn(case, b.way.contacts[i].peak)
+    F, T = np.hypot(at_peak.F_x, at_peak.F_y)[:, 0], at_peak.torque[:, 0]
+    top = np.flatnonzero((F.max() == F) | (T.max() == T))  # the rest of these positions lie beside jumps and would draw needles
+    angle = np.concatenate([even.angle, at_peak.angle[top]])
     order = np.argsort(angle, kind="stable")
-    x, y, torque = (np.concatenate([getattr(t, n)[:, 0] for t in both])[order] for n in ("F_x", "F_y", "torque"))
+    x, y, torque = (np.concatenate([getattr(even, n)[:, 0], getattr(at_peak, n)[top, 0]])[order] for n in ("F_x", "F_y", "torque"))
     return OverTurn(number=i + 1, angle=angle[order], F_x=x, F_y=y, F=np.hypot(x, y), torque=torque)
 
 
@@ -122,12 +124,12 @@ def over_immersion(b: Basis) -> OverImmersion:
     where, at_peak = b.way.passes[i], b.way.contacts[i].peak.phi
     events = breakpoints(where.section, where.swept)
     middle = (events[1:] + events[:-1]) / 2
-    met = (engaged(where.section, where.swept, edge_elements(where.swept.head), middle) > 0).any(axis=1).tolist()
+    metal = engaged(where.section, where.swept, edge_elements(where.swept.head), middle).sum(axis=1)
     stretches: list[tuple[float, float]] = []
-    for (low, high), cuts in zip(pairwise(events.tolist()), met, strict=True):
-        if cuts and stretches and stretches[-1][1] == low:
+    for (low, high), b_here in zip(pairwise(events.tolist()), metal.tolist(), strict=True):
+        if b_here > 0 and stretches and stretches[-1][1] == low:
             stretches[-1] = (stretches[-1][0], high)
-        elif cuts:
+        elif b_here > 0:
             stretches.append((low, high))
     phi, h = [], []
     for low, high in stretches:

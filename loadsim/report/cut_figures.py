@@ -43,7 +43,7 @@ def forces_over_turn(plan: Plan, b: Basis | None = None) -> Chart:
     layout = {
         "xaxis": axis("turn of the cutter [°]", range=[0, 360], dtick=45, anchor="y2"),
         "yaxis": axis(f"force [{N.unit}]", domain=[0.45, 1], nticks=6),
-        "yaxis2": axis(f"torque [{T.unit}]", domain=[0, 0.36], nticks=4),
+        "yaxis2": axis(f"torque [{T.unit}]", domain=[0, 0.36], nticks=4, rangemode="tozero"),
         "showlegend": True,
         "legend": {"orientation": "h", "x": 0, "y": 1.02, "yanchor": "bottom", "font": {"size": 11}, "itemclick": False, "itemdoubleclick": False},
     }
@@ -53,8 +53,8 @@ def forces_over_turn(plan: Plan, b: Basis | None = None) -> Chart:
         caption=f"As drawn and as assumed, one turn.{_pass(plan, s.number)} Along the feed, below zero resists it. "
         f"Peak force {force}, peak torque {torque}.",
         alt=f"The force on the head peaks at {force}, {math.degrees(s.angle[top]):.0f} degrees into the turn; the torque at {torque}.",
-        columns=("turn [°]", f"along the feed [{N.unit}]", f"across the feed [{N.unit}]", f"resultant [{N.unit}]", f"torque [{T.unit}]"),
-        rows=look.rows_of(thinned(s.angle.size, {top, turned}), angle, N.of(s.F_x), N.of(s.F_y), N.of(s.F), T.of(s.torque)),
+        columns=("turn [°]", f"resultant [{N.unit}]", f"along the feed [{N.unit}]", f"across the feed [{N.unit}]", f"torque [{T.unit}]"),
+        rows=look.rows_of(thinned(s.angle.size, {top, turned}), angle, N.of(s.F), N.of(s.F_x), N.of(s.F_y), T.of(s.torque)),
     )  # fmt: skip
 
 
@@ -230,14 +230,17 @@ def _strength_layout(s: series.LoadAndStrength, x: list[float], u: look.Scale, m
     notes = []
     for i, (y, text) in enumerate(((s.load, "stress at the fillet"), (s.strength, "strength"))):
         side = "center" if not close else "right" if peak[i] <= peak[1 - i] else "left"
-        notes.append(note(f"{text}<br>half over {medians[i]}", sig(peak[i], 6), sig(float(y.max()), 4), yanchor="bottom", yshift=3, align=side, xanchor=side))
+        half = np.flatnonzero(y > 0.6 * y.max())
+        k = {"center": int(np.argmax(y)), "right": int(half[0]), "left": int(half[-1])}[side]  # on the flank that is free
+        notes.append(note(f"{text}<br>half over {medians[i]}", sig(math.log10(x[k]), 6), sig(float(y[k]), 4), yanchor="bottom",
+                          yshift=3, align=side, xanchor=side, xshift={"center": 0, "right": -3, "left": 3}[side]))  # fmt: skip
     top = 1.4 * max(float(s.load.max()), float(s.strength.max()))
     return {
         "xaxis": axis(f"stress [{u.unit}], logarithmic", type="log", range=sig([low - pad, high + pad], 6),
-                      tickvals=look.decades(10 ** (low - pad), 10 ** (high + pad))),
+                      tickvals=look.decades(10 ** (low - pad), 10 ** (high + pad), 5 if close else 8)),
         "yaxis": axis("how often", range=[0, sig(top)], showticklabels=False, ticks="", showgrid=False), "annotations": notes,
     }  # fmt: skip
 
 
 def _interval(low: float, high: float) -> str:
-    return f"95 % between {chance(low)} and {chance(high)}" if high >= 1e-6 else "with its whole 95 % interval"
+    return f"95% between {chance(low)} and {chance(high)}" if high >= 1e-6 else "with its whole 95% interval"

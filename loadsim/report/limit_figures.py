@@ -33,6 +33,8 @@ WHAT_HELPS = {
 MEASURED = ("force constants of the metal", "radial force", "runout", "neck diameter", "neck fillet", "neck length", "head height")
 #: Levels drawn on a map. [1]
 LEVELS = (0.2, 0.5, 0.8, 1.0)
+#: Least room, as a share of the height, that words on a map need.
+ROOM = 0.05
 #: Most lines of limits that are drawn over the feed.
 MOST_LINES = 7
 #: Where the bars of the limits end. [1]
@@ -167,9 +169,9 @@ def feed_stepover_map(plan: Plan, b: Basis | None = None) -> Chart:
 def one_map(plan: Plan, b: Basis) -> Chart:
     """Return the map of the stepover where that decides something, else that of the neck."""
     if series.side_span(b) > series.LEAST_SPAN:
-        s = series.over_feed_and_stepover(b)
-        if s.worst.max() > LEVELS[1] and float((s.worst.max(axis=0) / s.worst.min(axis=0)).max()) > 1.02:
-            return _map_chart(plan, s, "stepover")
+        few = series.over_feed_and_stepover(b, 3).worst
+        if few.max() > LEVELS[1] and float((few.max(axis=0) / few.min(axis=0)).max()) > 1.02:
+            return feed_stepover_map(plan, b)
     return feed_neck_map(plan, b)
 
 
@@ -216,7 +218,7 @@ def _map_words(s: series.Map, x: list[float], y: list[float], chosen: tuple[int,
     """Name the point chosen and the areas that are large enough for words."""
     below = y[chosen[0]] > (y[0] + y[-1]) / 2
     found = [look.pointed("<b>chosen</b>", x[chosen[1]], y[chosen[0]], 0, 18 if below else -18, bgcolor="white", borderpad=1)]
-    for text, area in (("safe: under 80 %", s.worst < LEVELS[2]), ("over capacity", s.worst > 1)):
+    for text, area in (("safe: under 80%", s.worst < LEVELS[2]), ("over capacity", s.worst > 1)):
         place = _middle(area, np.digitize(s.worst, LEVELS), chosen)
         if place is not None:
             found.append(note(f"<b>{text}</b>", x[place[1]], y[place[0]], bgcolor="white", borderpad=2))
@@ -234,16 +236,17 @@ def _middle(area: Any, band: Any, chosen: tuple[int, int]) -> tuple[int, int] | 
     size = np.array([1.0 / n, 0.3 / m])  # words are wide
     far = np.sqrt((((inside[:, None, :] - border[None, :, :]) * size) ** 2).sum(axis=2)).min(axis=1)
     edge = (np.minimum(inside, np.array([n - 1, m - 1]) - inside) * size).min(axis=1)
-    best = inside[int(np.argmax(np.minimum(far, edge)))]
-    return int(best[0]), int(best[1])
+    room = np.minimum(far, edge)
+    best = inside[int(np.argmax(room))]
+    return (int(best[0]), int(best[1])) if room.max() > ROOM else None
 
 
 def _extent(s: series.Map) -> str:
     known = np.isfinite(s.worst)
     safe, over = float((s.worst < LEVELS[2]).sum() / known.sum()), float((s.worst > 1).sum() / known.sum())
     if safe == 1 or over == 1:
-        return "all of the map is under 80 %." if safe == 1 else "all of the map is over capacity."
-    return f"{percent(safe)} of the map is under 80 %, {percent(over)} is over capacity."
+        return "all of the map is under 80%." if safe == 1 else "all of the map is over capacity."
+    return f"{percent(safe)} of the map is under 80%, {percent(over)} is over capacity."
 
 
 def drivers(plan: Plan) -> Chart:

@@ -22,8 +22,6 @@ INK, PALE, GRID = "#111111", "#777777", "#dddddd"
 DASHES = ("solid", "dash", "dot", "dashdot", "longdash", "longdashdot")
 #: Space one label needs down the page, in pixels.
 LABEL = 14
-#: Most numbers on a logarithmic axis. [1]
-MOST_TICKS = 8
 #: Most rows of the table behind a chart. [1]
 ROWS = 25
 
@@ -92,7 +90,7 @@ def thinned(count: int, keep: Iterable[int] = (), rows: int = ROWS) -> list[int]
     Examples
     --------
     >>> thinned(100, [33], 5)
-    [0, 33, 50, 99]
+    [0, 33, 66, 99]
     """
     kept = sorted(set(keep))
     even = np.linspace(0, count - 1, min(count, rows - len(kept))).round().astype(int).tolist()
@@ -146,7 +144,7 @@ def spread(at: Sequence[float], gap: float, low: float, high: float) -> list[flo
     return found
 
 
-def decades(low: float, high: float) -> list[float]:
+def decades(low: float, high: float, most: int = 8) -> list[float]:
     """Return round numbers between two ends, for a logarithmic axis.
 
     Examples
@@ -158,7 +156,7 @@ def decades(low: float, high: float) -> list[float]:
     found: list[float] = []
     for steps in ((1, 2, 5), (1, 3), (1,)):  # no more than can be read side by side
         found = [x for e in exponents for k in steps if low <= (x := float(f"{k}e{e}")) <= high]
-        if len(found) <= MOST_TICKS:
+        if len(found) <= most:
             break
     return found
 

@@ -242,10 +242,10 @@ def percent(u: float) -> str:
     Examples
     --------
     >>> percent(0.154), percent(7.424), percent(0.00213)
-    ('15 %', '742 %', '0.21 %')
+    ('15%', '742%', '0.21%')
     """
     x = 100 * u
-    return f"{x:.0f} %" if x >= 9.5 or x == 0 else f"{x:.2g} %"
+    return f"{x:.0f}%" if x >= 9.5 or x == 0 else f"{x:.2g}%"
 
 
 def chance(p: float) -> str:
@@ -254,9 +254,9 @@ def chance(p: float) -> str:
     Examples
     --------
     >>> chance(0.0067), chance(6e-6), chance(2e-11)
-    ('0.67 %', '0.0006 %', 'under 1 in a million')
+    ('0.67%', '0.0006%', 'under 1 in a million')
     """
     if p < 1e-6:
         return "under 1 in a million"
     shown = f"{100 * p:.3g}"
-    return f"{100 * p:.4f}".rstrip("0").rstrip(".") + " %" if "e" in shown else f"{shown} %"
+    return f"{100 * p:.4f}".rstrip("0").rstrip(".") + "%" if "e" in shown else f"{shown}%"
