@@ -102,7 +102,8 @@ def may_write(path: Path, job: Job, force: bool) -> None:
         If something else is there.
     """
     def refuse(what: str) -> InputError:
-        return InputError(str(path), [Problem(where="", message=f"{what}; give another name with -o FILE" + ("" if path.is_dir() else ", or --force to write over it"))])
+        or_force = "" if path.is_dir() else ", or --force to write over it"
+        return InputError(str(path), [Problem(where="", message=f"{what}; give another name with -o FILE{or_force}")])
 
     if path.is_dir():
         raise refuse("is a folder")
