@@ -101,7 +101,7 @@ def slot_section(job: Job, settings: Settings, *, box: Box = (85.0, 70.0), id: s
     _draw_cutter_in_slot(sheet, d, view)
     _gap_dimensions(sheet, d, view, columns, edges, bottom)
     _width_rows(sheet, d, view, bottom)
-    caption(sheet, f"scale {name}, seen against the feed")
+    caption(sheet, f"scale {name}, seen against the feed" + ("", ", one end closed", ", both ends closed")[2 - job.slot.open_ends])
     return svg.finish(sheet, id, "Section of the slot across the feed, with the cutter at its first pass", _slot_words(d, name))
 
 
