@@ -291,7 +291,12 @@ def test_a_neck_that_fouls_the_throat_has_a_negative_gap() -> None:
     far = Settings(**{f: getattr(SETTINGS["side"], f) for f in Settings.__dataclass_fields__} | {
         "passes": (SETTINGS["side"].passes[0], {**SETTINGS["side"].passes[1], "offset_mm": 1.1})})  # type: ignore[arg-type]  # fmt: skip
     lettered = " ".join(w for w, _ in text_boxes(ET.fromstring(slot_section(JOBS["side"], far))))
-    assert "neck gap -0.200 mm (-0.00787 in)" in lettered  # (6 - 4.2)/2 - 1.1
+    assert "neck fouls -0.200 mm (-0.00787 in)" in lettered  # (6 - 4.2)/2 - 1.1
+    assert "neck gap 0.900 mm" in lettered
+    short = changed(JOBS["side"], {"cutter.neck_length": 4.8})  # 4.8 + 3 - 8 = -0.2, and the shank is wider than the throat
+    assert "shank fouls -0.200 mm" in " ".join(w for w, _ in text_boxes(ET.fromstring(slot_section(short, settings_of(short)))))
+    thin = changed(short, {"cutter.shank_diameter": 4.4, "slot.undercut_width": 8.4})  # goes down into the throat with room to spare
+    assert "shank gap -0.200 mm" in " ".join(w for w, _ in text_boxes(ET.fromstring(slot_section(thin, settings_of(thin)))))
 
 
 def test_the_side_without_undercut_is_one_wall() -> None:
@@ -345,9 +350,9 @@ def test_the_teeth_are_counted_and_raked(name: str) -> None:
     centre, R = (float(over.attrib["cx"]), float(over.attrib["cy"])), c.head_diameter / 2
     assert float(over.attrib["r"]) / k == pytest.approx(R, abs=STEP / k)
     ring = points(part(root, "teeth"))
-    tips = [i for i, p in enumerate(ring) if math.dist(p, centre) / k > R - 2 * STEP]
+    tips = [i for i, p in enumerate(ring) if math.dist(p, centre) / k > R - 1.5 * STEP / k]
     assert len(tips) == c.teeth
-    assert max(math.dist(p, centre) for p in ring) / k < R + 2 * STEP
+    assert max(math.dist(p, centre) for p in ring) / k < R + 1.5 * STEP / k
     for i in tips:
         (x0, y0), (x1, y1) = ring[i - 1], ring[i]  # the face, from its root to the edge
         # signed distance of the centre from the face; on paper y is down, so this is positive when the centre lies ahead of a
@@ -357,7 +362,7 @@ def test_the_teeth_are_counted_and_raked(name: str) -> None:
         lever = R * k / math.dist(ring[i - 1], ring[i])  # of the rounding at the face's ends
         assert ahead == pytest.approx(e, abs=2 * lever * STEP / k)
     neck = points(part(root, "neck"))
-    assert all(math.dist(p, centre) / k == pytest.approx(c.neck_diameter / 2, abs=2 * STEP) for p in neck)
+    assert all(math.dist(p, centre) / k == pytest.approx(c.neck_diameter / 2, abs=2 * STEP / k) for p in neck)
 
 
 @pytest.mark.parametrize("name", JOBS)
@@ -425,6 +430,20 @@ def test_a_side_cut_has_its_wall_on_the_side_of_its_name() -> None:
     assert a > 90
     assert "climb" in lettered["climb"]
     assert "conventional" not in lettered["climb"]
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_walls_lie_where_the_job_puts_them(name: str) -> None:
+    slot, root = JOBS[name].slot, tree("pass", name)
+    k, p = scale(root), SETTINGS[name].passes[0]
+    axis = float(part(root, "head").attrib["cy"])
+    # on the drawing the cutter's axis is at its offset, mirrored when the feed runs the other way
+    half, wide = slot.throat_width / 2, slot.undercut_width
+    low, high = (-wide / 2, wide / 2) if slot.sides == 2 else (-half, wide - half)
+    turn = -1 if name == "climb" else 1
+    want = sorted({round(turn * (y - p["offset_mm"]), 4) for y in (-half, half, low, high)})
+    found = sorted({(axis - points(e)[0][1]) / k for e in (*parts(root, "throat-wall"), *parts(root, "undercut-wall"))})
+    assert found == pytest.approx(want, abs=2 * STEP / k)
 
 
 def test_later_passes_and_wrong_settings() -> None:

@@ -10,7 +10,7 @@ from loadsim.domain import Job
 from loadsim.passes import Pass, passes
 from loadsim.report import svg
 from loadsim.report.marks import CAPTION, EDGE, OFF, REACH, Box, caption, said, turn_arrow, width_of
-from loadsim.report.shapes import Band, arcs_in_cut, bands, holes_of
+from loadsim.report.shapes import Band, arcs_in_cut, bands, holes_of, immersion
 from loadsim.report.svg import Label, Point, Sheet, View
 from loadsim.results import Settings
 
@@ -138,7 +138,7 @@ def _left_edge(d: _Plan, view: View, band: Band, start: float) -> list[Point]:
         found += [(start, view.at(0, max(off + r, band.low))[1])]
     top, bottom = min(band.high, off + r), max(band.low, off - r)
     if top > bottom:
-        found += svg.arc(view.at(0, off), r * view.scale, math.acos((top - off) / r), math.acos((bottom - off) / r))
+        found += svg.arc(view.at(0, off), r * view.scale, immersion(top, d.p), immersion(bottom, d.p))
     if band.low < off - r:
         found += [(start, view.at(0, min(off - r, band.high))[1])]
         found += [(start, view.at(0, band.low)[1])]

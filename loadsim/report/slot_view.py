@@ -43,6 +43,12 @@ class _Slot:
         return self.level + self.s.head.height + self.s.job.cutter.neck_length - self.s.job.slot.depth
 
     @property
+    def shank_fouls(self) -> bool:
+        """Whether the shank runs into the stock: its shoulder is below the surface, and it is too wide for the throat."""
+        half = self.s.job.cutter.shank_diameter / 2
+        return self.shoulder < 0 and (self.low - half < self.s.section.throat_low or self.high + half > self.s.section.throat_high)
+
+    @property
     def shallow(self) -> bool:
         """Whether the throat slot was milled less deep than the undercut's floor."""
         return self.s.section.throat_floor > 1e-9
@@ -50,9 +56,11 @@ class _Slot:
     def labels(self, side: int) -> dict[str, tuple[str, ...]]:
         """Lettering beside the section, top to bottom."""
         job, (low, high) = self.s.job, self.neck_gaps
-        gap = ("neck gap", *both(high if side > 0 else low, job))
+        near = high if side > 0 else low
+        gap = ("neck gap" if near >= 0 else "neck fouls", *both(near, job))
         if side == self.busy:
-            return {"shank": ("shank gap", *both(self.shoulder, job)), "neck": gap, "roof": ("roof gap", *both(self.roof_gap, job)),
+            shank = ("shank fouls" if self.shank_fouls else "shank gap", *both(self.shoulder, job))
+            return {"shank": shank, "neck": gap, "roof": ("roof gap", *both(self.roof_gap, job)),
                     "height": both(job.slot.undercut_height, job)}  # fmt: skip
         found = {"neck": gap, "depth": both(job.slot.depth, job)}
         if self.shallow:
@@ -259,6 +267,7 @@ def _slot_words(d: _Slot, scale: str) -> str:
         f"Neck to throat wall at the nearest pass: {said(low, job)} on the low side, {said(high, job)} on the high side. Head to undercut "
         f"roof: {said(d.roof_gap, job)}. Shank shoulder over the surface: {said(d.shoulder, job)}.",
     ]  # fmt: skip
+    words += [f"The {part} runs into the stock." for part, bad in (("neck", min(low, high) < 0), ("shank", d.shank_fouls)) if bad]
     if d.shallow:
         words.append(f"The throat slot was milled {said(slot.depth - d.s.section.throat_floor, job)} deep.")
     if d.settings.predrill:
