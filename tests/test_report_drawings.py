@@ -180,6 +180,18 @@ def test_hostile_text_stays_text() -> None:
         assert len(root.findall(f"{SVG}desc")) == 1
 
 
+def test_whatever_is_lettered_stays_lettering() -> None:
+    sheet = svg.Sheet(width=50.0, height=20.0)
+    bad = "<script>&\"'</text>"
+    svg.text(sheet, (1.0, 5.0), bad)
+    svg.path(sheet, [(0.0, 0.0), (1.0, 1.0)], part=bad)
+    svg.circle(sheet, (1.0, 1.0), 1.0, part=bad)
+    root = ET.fromstring(svg.finish(sheet, bad, bad, bad))
+    assert [e.text for tag in ("title", "desc") for e in root.iter(SVG + tag)] == [bad, bad]
+    assert [e.text for e in root.iter(f"{SVG}text")] == [bad]
+    assert len(parts(root, bad)) == 2
+
+
 def test_a_box_that_is_too_small_is_refused() -> None:
     for kind in DRAW:
         with pytest.raises(ValueError, match="the box is too small"):
@@ -384,6 +396,18 @@ def test_what_the_cutter_is_ground_to_is_lettered() -> None:
     assert "rake -5.0 deg face 0.453 mm (0.0178 in) short of centre" in " ".join(w for w, _ in text_boxes(tree("cutter", "blunt")))
 
 
+def test_the_side_view_has_the_area_of_its_parts() -> None:
+    c, root = JOBS["side"].cutter, tree("cutter", "side")
+    k, outline, r = scale(root), points(part(root, "cutter")), c.neck_fillet or 0.0
+    shank = c.stickout - c.neck_length - c.head_height
+    fillets = 4 * (1 - math.pi / 4) * r**2  # each a square less a quarter circle
+    exact = c.shank_diameter * shank + c.neck_diameter * c.neck_length + c.head_diameter * c.head_height + fillets
+    edge = sum(math.dist(a, b) for a, b in itertools.pairwise([*outline, outline[0]]))
+    chords = 4 * (math.pi / 4 - 6 * math.sin(math.pi / 24)) * r**2  # an arc of 12 chords
+    assert area(outline) / k**2 == pytest.approx(exact, abs=edge * STEP / k**2 + math.fabs(chords))
+    assert fillets > 5 * (edge * STEP / k**2 + math.fabs(chords))  # or the fillets would not be seen
+
+
 def test_an_assumed_fillet_says_so() -> None:
     assert "R0.100 mm (0.00394 in) assumed" in " ".join(w for w, _ in text_boxes(tree("cutter", "thin-neck")))
     assert "assumed" not in " ".join(w for w, _ in text_boxes(tree("cutter", "t-track")))
@@ -415,7 +439,9 @@ def test_a_full_throat_leaves_an_arc_at_each_wall(name: str) -> None:
 
 
 def test_a_shallow_throat_is_cut_over_the_whole_width() -> None:
-    assert in_cut(tree("pass", "side")) == [pytest.approx((0, 180), abs=0.05)]
+    root = tree("pass", "side")
+    assert in_cut(root) == [pytest.approx((0, 180), abs=0.05)]
+    assert "conventional 0 to 90° climb 90 to 180°" in " ".join(w for w, _ in text_boxes(root))
 
 
 def test_a_side_cut_has_its_wall_on_the_side_of_its_name() -> None:
