@@ -62,7 +62,8 @@ def _cutter_view(s: Setup, scale: float, width: float) -> _CutterView:
     tight = full + part < max(width_of([out]) + 7, svg.column_height(upper) + 3)
     right = max(width_of([*upper, out]), width_of(lower)) + 3.5 if tight else max(width_of(upper) + 8.2, width_of(lower))
     spare = (width - left - 2 * REACH - OFF - 2 * radius - 3 - right - EDGE) / 2
-    x, top = left + REACH + OFF + radius + spare, 3.0
+    left += max(spare - 3.0, 0.0)  # a wide sheet keeps its lettering by the view
+    x, top = left + REACH + OFF + radius + min(spare, 3.0), 3.0
     bottom = top + stub + part
     end, line = bottom + 7.0 + c.head_diameter / 2 * scale, x + radius + 3
     column = line + REACH + (3.5 if tight else 0.0)

@@ -63,10 +63,10 @@ class _Slot:
             return {"shank": shank, "neck": gap, "roof": ("roof gap", *both(self.roof_gap, job)),
                     "height": both(job.slot.undercut_height, job)}  # fmt: skip
         found = {"neck": gap, "depth": both(job.slot.depth, job)}
-        if self.shallow:
-            found["throat"] = ("throat milled", *both(job.slot.depth - self.s.section.throat_floor, job))
         if self.settings.predrill:
             found["holes"] = both(self.settings.predrill["diameter_mm"], job, f"{self.settings.predrill['count']} × Ø")
+        if self.shallow:
+            found["throat"] = ("throat milled", *both(job.slot.depth - self.s.section.throat_floor, job))
         return found
 
 
@@ -103,6 +103,8 @@ def slot_section(job: Job, settings: Settings, *, box: Box = (85.0, 70.0), id: s
     bottom = sheet.height - CAPTION - 2 * ROW - APART
     spare = bottom - _slot_view_height(d, scale)
     room = (columns[1] - columns[0] - 2 * (REACH + OFF) - (high - low)) / 2
+    inset = max(room - 5.0, 0.0)  # a wide sheet keeps its lettering by the view
+    columns = columns[0] + inset, columns[1] - inset
     view = View(x=(columns[0] + columns[1] - low - high) / 2, y=bottom - 4.0 - 0.4 * spare, scale=scale)
     edges = view.x + low - min(room, 5.0), view.x + high + min(room, 5.0)
     _draw_stock(sheet, d, view, edges, bottom)
@@ -235,15 +237,15 @@ def _quiet_leads(sheet: Sheet, d: _Slot, view: View, edge: float) -> dict[str, t
         neck = ((wall[0] - side * 2, wall[1]), (wall[0] + side * 0.5, surface - 3))
     leads = {"neck": neck, "depth": ((line, (surface + floor[1]) / 2),)}
     under = floor[1] + 1.6
-    if d.shallow:
-        start = view.at(side * slot.throat_width * 0.3, d.s.section.throat_floor)
-        leads["throat"] = (start, (start[0] + side * 3, under), (line, under))
     holes = holes_of(d.settings)
     if holes:
         h = max(holes, key=lambda h: side * h.offset)
         x, y = view.at(h.offset, h.height)
         r = h.diameter / 2 * view.scale
-        leads["holes"] = ((x + side * 0.5 * r, y + math.sqrt(3) / 2 * r), (x + side * (r + 1), under + 1), (line, under + 1))
+        leads["holes"] = ((x + side * 0.5 * r, y + math.sqrt(3) / 2 * r), (x + side * (r + 1), under), (line, under))
+    if d.shallow:
+        start = view.at(side * slot.throat_width * 0.3, d.s.section.throat_floor)
+        leads["throat"] = (start, (start[0] + side * 3, under + 1), (line, under + 1))
     return leads
 
 
