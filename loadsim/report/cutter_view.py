@@ -62,12 +62,13 @@ def _cutter_view(s: Setup, scale: float, width: float) -> _CutterView:
     tight = full + part < max(width_of([out]) + 7, svg.column_height(upper) + 3)
     right = max(width_of([*upper, out]), width_of(lower)) + 3.5 if tight else max(width_of(upper) + 8.2, width_of(lower))
     spare = (width - left - 2 * REACH - OFF - 2 * radius - 3 - right - EDGE) / 2
-    x, top = left + REACH + OFF + radius + spare, 3.0
+    left += max(spare - 3.0, 0.0)  # a wide sheet keeps its lettering by the view
+    x, top = left + REACH + OFF + radius + min(spare, 3.0), 3.0
     bottom = top + stub + part
     end, line = bottom + 7.0 + c.head_diameter / 2 * scale, x + radius + 3
     column = line + REACH + (3.5 if tight else 0.0)
-    beside = svg.column_height([out, *upper, *lower]) + 2 if tight else bottom + svg.column_height(lower) + 2
-    tall = max(end + c.head_diameter / 2 * scale + 2.0, svg.column_height([*_cutter_labels(s, -1).values()]) + 2, beside)
+    beside = svg.column_height([out, *upper, *lower]) + 2.6 if tight else bottom + svg.column_height(lower) + 2.6
+    tall = max(end + c.head_diameter / 2 * scale + 2.0, svg.column_height([*_cutter_labels(s, -1).values()]) + 2.6, beside)
     return _CutterView(
         x=x, top=top, stub=stub, bottom=bottom, end=end, left=left, line=line, column=column, tight=tight, broken=stub < full,
         stickout=line + 3.5 if tight else column + width_of(upper) + 4.2, height=tall + CAPTION if spare >= 0 else math.inf,
@@ -103,14 +104,14 @@ def cutter(job: Job, *, box: Box = (85.0, 70.0), id: str = "cutter") -> str:  # 
     leads = {**_cutter_side(sheet, s, side, v), **_cutter_end(sheet, s, View(x=v.x, y=v.end, scale=scale), v)}
     pointed = ("fillet", "corner", "rake")
     left, right = ([Label(lines=w, leader=leads[k], wanted=leads[k][-1][1], arrow=k in pointed) for k, w in _cutter_labels(s, i).items()] for i in (-1, 1))
-    svg.column(sheet, left, v.left, -1, 1.0, v.height - CAPTION)
+    svg.column(sheet, left, v.left, -1, 1.0, v.height - CAPTION - 0.6)
     if v.tight:
         middle = (v.top + v.bottom) / 2
         out = Label(lines=both(job.cutter.stickout, job), leader=((v.stickout, middle),), wanted=v.top)
-        svg.column(sheet, [out, *right], v.column, 1, 1.0, v.height - CAPTION)
+        svg.column(sheet, [out, *right], v.column, 1, 1.0, v.height - CAPTION - 0.6)
     else:
         svg.column(sheet, right[:2], v.column, 1, v.top + 1, v.bottom - 1)
-        svg.column(sheet, right[2:], v.column, 1, v.bottom + 1, v.height - CAPTION)
+        svg.column(sheet, right[2:], v.column, 1, v.bottom + 1, v.height - CAPTION - 0.6)
     caption(sheet, f"scale {name}, head seen from the spindle")
     return svg.finish(sheet, id, "The cutter from the side, and its head seen from the spindle with the neck cut away", _cutter_words(s, name))
 
@@ -134,9 +135,9 @@ def _cutter_side(sheet: Sheet, s: Setup, view: View, v: _CutterView) -> dict[str
     svg.dimension(sheet, (v.line, shoulder), (v.line, top), "neck-length", 3.0)
     svg.dimension(sheet, (v.line, v.bottom), (v.line, top), "head-height", 3.0)
     svg.dimension(sheet, (v.stickout, v.top), (v.stickout, v.bottom), "stickout")
-    first, second = both(c.stickout, s.job) if not v.tight else ("", "")
-    svg.text(sheet, (v.stickout - 0.8, (v.top + v.bottom) / 2), first, anchor="middle", upright=True)
-    svg.text(sheet, (v.stickout + 0.8 + svg.TYPE * svg.CAPITALS, (v.top + v.bottom) / 2), second, anchor="middle", upright=True)
+    if not v.tight:
+        for words, off in zip(both(c.stickout, s.job), (-0.8, 0.8 + svg.TYPE * svg.CAPITALS), strict=True):
+            svg.text(sheet, (v.stickout + off, (v.top + v.bottom) / 2), words, anchor="middle", upright=True)
     out = v.x - max(shank, c.head_diameter / 2 * view.scale) - OFF + 0.8
     fillet = _on_fillet(s, view)
     leads: dict[str, tuple[Point, ...]] = {"fillet": (fillet, (out, fillet[1] + 1.2)),

@@ -10,7 +10,7 @@ from loadsim.domain import Job
 from loadsim.passes import Pass, passes
 from loadsim.report import svg
 from loadsim.report.marks import CAPTION, EDGE, OFF, REACH, Box, caption, said, turn_arrow, width_of
-from loadsim.report.shapes import Band, arcs_in_cut, bands, holes_of
+from loadsim.report.shapes import Band, arcs_in_cut, bands, holes_of, immersion
 from loadsim.report.svg import Label, Point, Sheet, View
 from loadsim.results import Settings
 
@@ -86,17 +86,18 @@ def engagement(job: Job, settings: Settings, pass_index: int = 0, *, box: Box = 
     name, scale = svg.fitting(lambda k: left + right + 2 * (REACH + OFF) + _wide(d, k) <= box[0] and _tall(d, k) <= box[1])
     sheet = Sheet(width=box[0], height=_tall(d, scale))
     middle = (left + sheet.width - right) / 2
-    reach = min((sheet.width - right - left) / 2 - REACH - OFF, _wide(d, scale))
+    reach = min((sheet.width - right - left) / 2 - REACH - OFF, 0.75 * _wide(d, scale))
     view = View(x=middle, y=1.0 + MARGIN + _ends(d)[1] * scale, scale=scale)
     x = middle - reach, middle + reach
+    columns = x[0] - OFF - REACH, x[1] + OFF + REACH  # a wide sheet keeps its lettering by the view
     _draw_metal(sheet, d, view, x)
     _draw_head(sheet, d, view)
     walls = _draw_walls(sheet, d, view, x)
     leads = {k: _lead(d, view, a, x[1]) for k, a in d.sides.items()}
     bottom = sheet.height - CAPTION
-    svg.column(sheet, [Label(lines=(k,), leader=((x[0] + 1, y), (x[0] - OFF, y)), wanted=y) for k, y in walls], left, -1, 1.0, bottom)
+    svg.column(sheet, [Label(lines=(k,), leader=((x[0] + 1, y), (x[0] - OFF, y)), wanted=y) for k, y in walls], columns[0], -1, 1.0, bottom)
     svg.column(sheet, [Label(lines=words[k], leader=lead, wanted=lead[-1][1], arrow=True) for k, lead in leads.items()],
-               sheet.width - right, 1, 1.0, bottom)  # fmt: skip
+               columns[1], 1, 1.0, bottom)  # fmt: skip
     _feed(sheet, middle, bottom - FEED / 2)
     which = f"pass {pass_index + 1} of {len(settings.passes)}, " if len(settings.passes) > 1 else ""
     caption(sheet, f"{which}scale {name}, seen from the spindle")
@@ -138,7 +139,7 @@ def _left_edge(d: _Plan, view: View, band: Band, start: float) -> list[Point]:
         found += [(start, view.at(0, max(off + r, band.low))[1])]
     top, bottom = min(band.high, off + r), max(band.low, off - r)
     if top > bottom:
-        found += svg.arc(view.at(0, off), r * view.scale, math.acos((top - off) / r), math.acos((bottom - off) / r))
+        found += svg.arc(view.at(0, off), r * view.scale, immersion(top, d.p), immersion(bottom, d.p))
     if band.low < off - r:
         found += [(start, view.at(0, min(off - r, band.high))[1])]
         found += [(start, view.at(0, band.low)[1])]

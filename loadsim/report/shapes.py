@@ -131,11 +131,12 @@ def bands(p: Pass, low: float, high: float) -> list[Band]:
     return found
 
 
+def immersion(y: float, p: Pass) -> float:
+    """Immersion angle at which the front half of the head passes y; a hair beyond the head counts as its end. [rad]"""
+    return math.acos(min(max((y - p.swept.offset) / p.swept.head.radius, -1.0), 1.0))
+
+
 def arcs_in_cut(p: Pass) -> list[Point]:
     """Immersion angles from which to which a tooth meets metal, along the front half of the turn. [rad]"""
     off, r = p.swept.offset, p.swept.head.radius
-    found = []
-    for band in bands(p, off - r, off + r):
-        top, bottom = min((band.high - off) / r, 1.0), max((band.low - off) / r, -1.0)
-        found.append((math.acos(top), math.acos(bottom)))
-    return sorted(found)
+    return sorted((immersion(band.high, p), immersion(band.low, p)) for band in bands(p, off - r, off + r))

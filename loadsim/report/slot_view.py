@@ -43,6 +43,12 @@ class _Slot:
         return self.level + self.s.head.height + self.s.job.cutter.neck_length - self.s.job.slot.depth
 
     @property
+    def shank_fouls(self) -> bool:
+        """Whether the shank runs into the stock: its shoulder is below the surface, and it is too wide for the throat."""
+        half = self.s.job.cutter.shank_diameter / 2
+        return self.shoulder < 0 and (self.low - half < self.s.section.throat_low or self.high + half > self.s.section.throat_high)
+
+    @property
     def shallow(self) -> bool:
         """Whether the throat slot was milled less deep than the undercut's floor."""
         return self.s.section.throat_floor > 1e-9
@@ -50,15 +56,17 @@ class _Slot:
     def labels(self, side: int) -> dict[str, tuple[str, ...]]:
         """Lettering beside the section, top to bottom."""
         job, (low, high) = self.s.job, self.neck_gaps
-        gap = ("neck gap", *both(high if side > 0 else low, job))
+        near = high if side > 0 else low
+        gap = ("neck gap" if near >= 0 else "neck fouls", *both(near, job))
         if side == self.busy:
-            return {"shank": ("shank gap", *both(self.shoulder, job)), "neck": gap, "roof": ("roof gap", *both(self.roof_gap, job)),
+            shank = ("shank fouls" if self.shank_fouls else "shank gap", *both(self.shoulder, job))
+            return {"shank": shank, "neck": gap, "roof": ("roof gap", *both(self.roof_gap, job)),
                     "height": both(job.slot.undercut_height, job)}  # fmt: skip
         found = {"neck": gap, "depth": both(job.slot.depth, job)}
-        if self.shallow:
-            found["throat"] = ("throat milled", *both(job.slot.depth - self.s.section.throat_floor, job))
         if self.settings.predrill:
             found["holes"] = both(self.settings.predrill["diameter_mm"], job, f"{self.settings.predrill['count']} × Ø")
+        if self.shallow:
+            found["throat"] = ("throat milled", *both(job.slot.depth - self.s.section.throat_floor, job))
         return found
 
 
@@ -95,13 +103,15 @@ def slot_section(job: Job, settings: Settings, *, box: Box = (85.0, 70.0), id: s
     bottom = sheet.height - CAPTION - 2 * ROW - APART
     spare = bottom - _slot_view_height(d, scale)
     room = (columns[1] - columns[0] - 2 * (REACH + OFF) - (high - low)) / 2
+    inset = max(room - 5.0, 0.0)  # a wide sheet keeps its lettering by the view
+    columns = columns[0] + inset, columns[1] - inset
     view = View(x=(columns[0] + columns[1] - low - high) / 2, y=bottom - 4.0 - 0.4 * spare, scale=scale)
     edges = view.x + low - min(room, 5.0), view.x + high + min(room, 5.0)
     _draw_stock(sheet, d, view, edges, bottom)
     _draw_cutter_in_slot(sheet, d, view)
     _gap_dimensions(sheet, d, view, columns, edges, bottom)
     _width_rows(sheet, d, view, bottom)
-    caption(sheet, f"scale {name}, seen against the feed")
+    caption(sheet, f"scale {name}, seen against the feed" + ("", ", one end closed", ", both ends closed")[2 - job.slot.open_ends])
     return svg.finish(sheet, id, "Section of the slot across the feed, with the cutter at its first pass", _slot_words(d, name))
 
 
@@ -227,15 +237,15 @@ def _quiet_leads(sheet: Sheet, d: _Slot, view: View, edge: float) -> dict[str, t
         neck = ((wall[0] - side * 2, wall[1]), (wall[0] + side * 0.5, surface - 3))
     leads = {"neck": neck, "depth": ((line, (surface + floor[1]) / 2),)}
     under = floor[1] + 1.6
-    if d.shallow:
-        start = view.at(side * slot.throat_width * 0.3, d.s.section.throat_floor)
-        leads["throat"] = (start, (start[0] + side * 3, under), (line, under))
     holes = holes_of(d.settings)
     if holes:
         h = max(holes, key=lambda h: side * h.offset)
         x, y = view.at(h.offset, h.height)
         r = h.diameter / 2 * view.scale
-        leads["holes"] = ((x + side * 0.5 * r, y + math.sqrt(3) / 2 * r), (x + side * (r + 1), under + 1), (line, under + 1))
+        leads["holes"] = ((x + side * 0.5 * r, y + math.sqrt(3) / 2 * r), (x + side * (r + 1), under), (line, under))
+    if d.shallow:
+        start = view.at(side * slot.throat_width * 0.3, d.s.section.throat_floor)
+        leads["throat"] = (start, (start[0] + side * 3, under + 1), (line, under + 1))
     return leads
 
 
@@ -259,6 +269,7 @@ def _slot_words(d: _Slot, scale: str) -> str:
         f"Neck to throat wall at the nearest pass: {said(low, job)} on the low side, {said(high, job)} on the high side. Head to undercut "
         f"roof: {said(d.roof_gap, job)}. Shank shoulder over the surface: {said(d.shoulder, job)}.",
     ]  # fmt: skip
+    words += [f"The {part} runs into the stock." for part, bad in (("neck", min(low, high) < 0), ("shank", d.shank_fouls)) if bad]
     if d.shallow:
         words.append(f"The throat slot was milled {said(slot.depth - d.s.section.throat_floor, job)} deep.")
     if d.settings.predrill:
