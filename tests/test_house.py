@@ -24,7 +24,7 @@ LAYERS = {
     "domain": 1, "material_schema": 1, "material_folder": 1, "material_files": 1, "pooling": 1,
     "materials": 1, "stock": 1, "drills": 1,
     "chip": 2, "contact": 2, "force": 2, "neck": 2, "fillet": 2, "strength": 2, "tooth": 2, "fatigue": 2,
-    "mean_stress": 2, "drilling": 2,
+    "mean_stress": 2, "drilling": 2, "helical": 2,
     "relations": 3, "explain": 3, "job": 3, "results": 3,
     "case": 4,
     "passes": 5, "predrill": 5,
