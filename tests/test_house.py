@@ -27,8 +27,9 @@ LAYERS = {
     "mean_stress": 2, "drilling": 2, "helical": 2,
     "relations": 3, "explain": 3, "job": 3, "results": 3,
     "case": 4,
-    "passes": 5, "predrill": 5,
-    "chain": 6, "summary": 7, "leaders": 7, "limits": 8, "risk": 9, "settings": 10, "counsel": 11, "verdict": 12, "planner": 13, "grid": 12, "maps": 13,
+    "passes": 5, "predrill": 5, "drill_shim": 5,
+    "chain": 6, "summary": 7, "leaders": 7, "limits": 8, "risk": 9, "mill": 9, "settings": 10, "mill_limits": 10, "counsel": 11,
+    "mill_settings": 11, "verdict": 12, "routing": 12, "planner": 13, "grid": 12, "maps": 13,
     "report": 14, "text": 15, "new": 15, "shelf": 15,
     "cli": 16, "__main__": 17, "__init__": 17,
 }  # fmt: skip
