@@ -92,7 +92,7 @@ def slices(
 
     Parameters
     ----------
-    turn : array_like, shape (a,)
+    turn : array_like, shape (a,) or (a, s)
         Immersion angle of tooth 0 at the tip. [rad]
     teeth : int
         Number of teeth N, evenly spaced. [1]
@@ -127,8 +127,11 @@ def slices(
     k = np.maximum(np.atleast_1d(lag(1.0, helix, D)), _STRAIGHT)
     depth, D, k = np.broadcast_arrays(depth, D, k)
     rounds = 1 + math.ceil(float((k * depth).max()) / (2 * math.pi))  # a tall mill winds round more than once
-    tip = (np.atleast_1d(real("turn", turn, "rad"))[:, None] - 2 * math.pi / teeth * np.arange(teeth)) % (2 * math.pi)
-    tip = (tip[:, :, None] + 2 * math.pi * np.arange(rounds)).reshape(tip.shape[0], -1)[:, :, None, None]
+    at = np.atleast_1d(real("turn", turn, "rad"))
+    at = at[:, None, None] if at.ndim == 1 else at[:, None, :]
+    tip = (at - 2 * math.pi / teeth * np.arange(teeth)[:, None]) % (2 * math.pi)
+    tip = tip[:, :, None, :] + 2 * math.pi * np.arange(rounds)[:, None]
+    tip = tip.reshape(tip.shape[0], teeth * rounds, 1, tip.shape[3])
     low, high = np.clip((tip - leave) / k, 0.0, depth), np.clip((tip - start) / k, 0.0, depth)
     z = low + (high - low) * ((np.arange(n) + 0.5) / n)[:, None]
     return Slices(phi=tip - k * z, z=z, dz=(high - low) / n, lag=k * z, tooth=np.repeat(np.arange(teeth), rounds), teeth=teeth, radius=D / 2)

@@ -55,7 +55,7 @@ class MillLoads:
     axial: Array  #: out of the collet [N]
     torque: Array  #: [N*mm]
     wall_force: Array  #: across the feed when a wall is made [N]
-    sigma_b: Array  #: bending stress, flutes or shank, whichever is larger [MPa]
+    sigma_a: Array  #: fully reversed amplitude that bounds bending and torsion, flutes or shank [MPa]
     sigma_1: Array  #: largest principal stress [MPa]
     m_c: Array  #: exponent of the force law at this chip [1]
     sigma_ln: Array  #: spread of ln(force) [1]
@@ -114,7 +114,8 @@ def _hardness(t: ThroatMill, blank: BlankMaterial) -> tuple[float, float, list[s
     if HRC is None:  # carbide: tension bears about half of bending (memory medium)
         return blank.hardness_HV, blank.bend_strength / 2, []
     HV = blank.hardness_HV if t.hardness is None else float(strength.hardness_to_vickers(HRC))
-    return HV, float(strength.hardness_to_tensile(min(HRC, 65.0))), [f"Throat mill: {n}." for n in fatigue.murakami_notes(HV, blank.defect_size)]
+    notes = [*fatigue.murakami_notes(HV, blank.defect_size), *(() if t.hardness is None else strength.hardness_notes(t.hardness))]
+    return HV, float(strength.hardness_to_tensile(min(HRC, 65.0))), [f"Throat mill: {n}." for n in notes]
 
 
 def _assumed(t: ThroatMill) -> list[str]:
@@ -191,7 +192,7 @@ def loads(setup: Setup, mill: Mill, f_z: Array, depth: Array) -> MillLoads:
     return MillLoads(
         peak_chip=peak, force=np.maximum.reduce([np.hypot(c.F_x, c.F_y).max(axis=0) for c in cuts]),
         axial=np.maximum.reduce([c.F_z.max(axis=0) for c in cuts]), torque=torque, wall_force=np.maximum(walls, -walls).max(axis=0),
-        sigma_b=np.maximum(stress[0][0], stress[1][0]),
+        sigma_a=np.maximum(*(neck.von_mises(b, q) for b, q in stress)),
         sigma_1=np.maximum(*(neck.largest_principal(b, q) for b, q in stress)), m_c=m_c, sigma_ln=sigma_ln,
     )  # fmt: skip
 
@@ -204,7 +205,6 @@ def _worst(cuts: list[helical.Loads], arm: float) -> Array:
 def _wall_turns(mill: Mill, depth: Array) -> Array:
     """Turning positions in which some height of a tooth makes a wall: at the tip, and up to the deepest lag."""
     t = mill.table
-    lag = np.linspace(0.0, float(helical.lag(depth.max(), t.helix, t.diameter)), 16)
+    lag = np.linspace(0.0, 1.0, 16)[:, None] * helical.lag(depth, t.helix, t.diameter)
     at = [lag + _NUDGE] + ([] if mill.side_steps else [lag + math.pi - _NUDGE])
-    tooth = 2 * math.pi / t.teeth * np.arange(t.teeth)
-    return np.asarray((np.concatenate(at)[:, None] + tooth).ravel())
+    return np.concatenate([x + 2 * math.pi * j / t.teeth for x in at for j in range(t.teeth)])

@@ -80,8 +80,8 @@ def _strength_checks(setup: Setup, mill: Mill, cut: MillCut) -> list[Check]:
     return [
         Check(name="mill fracture", demand=cut.loads.sigma_1, capacity=fracture, unit="MPa", hard=True, say=lambda d, c:
               f"The throat mill sees {_show(setup, d, 'stress')}; about one in {1 / p:.0f} breaks at {_show(setup, c, 'stress')}."),
-        Check(name="mill fatigue", demand=cut.loads.sigma_b, capacity=tired, unit="MPa", hard=True, say=lambda d, c:
-              f"Each turn bends the throat mill to and fro by up to {_show(setup, d, 'stress')}; for the {number:,.0f} turns of its cut it bears "
+        Check(name="mill fatigue", demand=cut.loads.sigma_a, capacity=tired, unit="MPa", hard=True, say=lambda d, c:
+              f"Each turn strains the throat mill to and fro by up to {_show(setup, d, 'stress')}; for the {number:,.0f} turns of its cut it bears "
               f"{_show(setup, c, 'stress')}."),
         Check(name="mill torsion", demand=cut.loads.torque, capacity=torque, unit="N*mm", hard=True, say=lambda d, c:
               f"The cut twists the throat mill with {_show(setup, d, 'torque')}; {_show(setup, c, 'torque')} would twist it off."),
@@ -130,7 +130,7 @@ def snap_probability(setup: Setup, mill: Mill, cut: MillCut) -> Array:
         stress = f * cut.loads.sigma_1 / mill.sigma_0 * np.exp(np.hypot(spread, blank.bend_strength_spread) * x[:, None])
         breaks = -np.expm1(-np.minimum(stress**blank.weibull_m, 700.0))
         p = (w[:, None] * breaks).sum(axis=0) / math.sqrt(2 * math.pi)
-        p = p + ndtr(np.log(f * cut.loads.sigma_b / tired) / np.hypot(spread, tired_sd))
+        p = p + ndtr(np.log(f * cut.loads.sigma_a / tired) / np.hypot(spread, tired_sd))
         return np.asarray(np.minimum(p + ndtr(np.log(f * cut.loads.torque / torque) / np.hypot(spread, TORSION_SD)), 1.0))
 
     nodes, weights = np.polynomial.legendre.leggauss(8)

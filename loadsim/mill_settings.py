@@ -9,9 +9,9 @@ import numpy as np
 import numpy.typing as npt
 
 from loadsim import units
-from loadsim.case import Setup
+from loadsim.case import Setup, force_constants
 from loadsim.drill_shim import PASS_SETUP
-from loadsim.limits import DETUNED, HARMONICS, Check, worded
+from loadsim.limits import DETUNED, HARMONICS, worded
 from loadsim.mill import Mill, loads, mill_of
 from loadsim.mill_limits import MillCut, mill_checks, per_level
 from loadsim.results import Limit, ThroatMillState
@@ -25,7 +25,9 @@ SLOT_SPEED = 0.8
 DEEPEST_SOFT, DEEPEST = 1.0, 0.5
 SOFT = ("aluminum", "brass", "copper", "bronze", "magnesium", "plastic")
 #: Most depths tried, and steps of the feed from the usual one to one that only rubs. [1]
-MOST_DEPTHS, FEEDS = 80, 8
+MOST_DEPTHS, FEEDS = 60, 8
+#: Depths that are evaluated at once. [1]
+BLOCK = 8
 #: Limits that a slower feed or a thinner pass does nothing about.
 FEEDLESS = ("surface speed", "built-up edge", "resonance", "rubbing")
 
@@ -57,8 +59,8 @@ class MillSettings:
 def mill_settings(setup: Setup) -> MillSettings | None:
     """Pick the settings of the throat mill, or None when the job has none.
 
-    Of all settable feeds and equal depths those are kept at which hard limits stay under what a go allows and the others hold; the
-    quickest of them is picked.
+    Of some settable feeds, from the usual one down, with every number of equal depths those are kept at which hard limits stay under what
+    a go allows and the others hold; the quickest of them is picked.
 
     Parameters
     ----------
@@ -73,18 +75,17 @@ def mill_settings(setup: Setup) -> MillSettings | None:
     if mill is None:
         return None
     speed, why = _speed(setup, mill)
-    f_z, levels = (x.ravel() for x in np.meshgrid(_feeds(setup, mill, speed), _levels(setup, mill)))
-    depth = mill.depth / levels if mill.table.depth_per_pass is None else np.full_like(levels, mill.table.depth_per_pass)
-    cut = MillCut(speed=speed, f_z=f_z, depth=depth, levels=levels, loads=loads(setup, mill, f_z, depth))
-    teeth, travel = mill.table.teeth * speed / (2 * math.pi), setup.job.slot.length + mill.table.diameter
-    i, held = _quickest(mill_checks(setup, mill, cut), levels * (travel / (f_z * teeth) + PASS_SETUP))
-    f_z, depth, levels = (x[i : i + 1] for x in (f_z, depth, levels))
+    tried, held = _quickest(_tried(setup, mill, speed))
+    f_z, levels, depth = tried[:3, None]
+    teeth = mill.table.teeth * speed / (2 * math.pi)
     one = MillCut(speed=speed, f_z=f_z, depth=depth, levels=levels, loads=loads(setup, mill, f_z, depth))
     found = tuple(sorted((worded(c) for c in mill_checks(setup, mill, one)), key=lambda x: -x.utilization))
+    h, n = one.loads.peak_chip, int(levels[0])
+    beyond = tuple(f"Throat mill: {x}." for x in force_constants(setup, h)[3])
     return MillSettings(
-        title=mill.blank.title, sources=mill.blank.sources, speed=speed, f_z=float(f_z[0]), rate=float(f_z[0]) * teeth, depth=float(depth[0]), levels=int(levels[0]), passes=int(levels[0]) * per_level(mill),
-        side_width=mill.side_width, limits=found, safe=all(x.utilization <= 1 + 1e-9 for x in found if x.hard), notes=mill.notes,
-        reasons=(why, _why(setup, mill, found, held)),
+        title=mill.blank.title, sources=mill.blank.sources, speed=speed, f_z=float(f_z[0]), rate=float(f_z[0]) * teeth, depth=float(depth[0]),
+        levels=n, passes=n * per_level(mill), side_width=mill.side_width, limits=found,
+        safe=all(x.utilization <= 1 + 1e-9 for x in found if x.hard), notes=(*mill.notes, *beyond), reasons=(why, _why(setup, mill, found, held)),
     )  # fmt: skip
 
 
@@ -136,20 +137,47 @@ def _levels(setup: Setup, mill: Mill) -> Array:
         return np.array([float(math.ceil(mill.depth / given - 1e-9))])
     deepest = (DEEPEST_SOFT if setup.work.family.startswith(SOFT) else DEEPEST) * mill.table.diameter
     few = math.ceil(mill.depth / deepest - 1e-9)
-    return np.unique(np.round(np.concatenate([few + np.arange(8), np.geomspace(few, max(MOST_DEPTHS, few), 16)]))).astype(float)
+    return np.arange(few, max(MOST_DEPTHS, few) + 1, dtype=float)
 
 
-def _quickest(checks: list[Check], time: Array) -> tuple[int, bool]:
-    """Index of the quickest cut that holds all; else that holds the hard limits; else the least bad. And whether it held all."""
-    shape = time.shape
-    moved = [c for c in checks if c.name not in FEEDLESS]
-    hard = np.max([np.broadcast_to(c.utilization / (1.0 if c.unit == "1" else NEAR), shape) for c in moved if c.hard], axis=0)
-    soft = np.max([np.broadcast_to(c.utilization, shape) for c in moved if not c.hard], axis=0)
-    for good in ((hard <= 1) & (soft <= 1), hard <= 1):
+def _tried(setup: Setup, mill: Mill, speed: float) -> Array:
+    """Evaluate feeds and depths, fewest depths first, until none that is left can be quicker; rows as in `_judged`."""
+    feeds, levels, found = _feeds(setup, mill, speed), _levels(setup, mill), []
+    best, fastest = math.inf, _time(setup, mill, speed, feeds).min()
+    for i in range(0, levels.size, BLOCK):
+        block = levels[i : i + BLOCK]
+        if block[0] * fastest >= best:
+            break
+        part = _judged(setup, mill, speed, *(x.ravel() for x in np.meshgrid(feeds, block)))
+        best = min(best, float(part[3, (part[4] <= 1) & (part[5] <= 1)].min(initial=math.inf)))
+        found.append(part)
+    return np.concatenate(found, axis=1)
+
+
+def _time(setup: Setup, mill: Mill, speed: float, f_z: Array) -> Array:
+    """Time for one depth. [s]"""
+    rate = f_z * mill.table.teeth * speed / (2 * math.pi)
+    return np.asarray(per_level(mill) * ((setup.job.slot.length + mill.table.diameter) / rate + PASS_SETUP))
+
+
+def _judged(setup: Setup, mill: Mill, speed: float, f_z: Array, levels: Array) -> Array:
+    """Feed, depths, depth, time, and the largest share of a hard (of what a go allows) and of a soft limit; (6, s)."""
+    depth = mill.depth / levels if mill.table.depth_per_pass is None else np.full_like(levels, mill.table.depth_per_pass)
+    cut = MillCut(speed=speed, f_z=f_z, depth=depth, levels=levels, loads=loads(setup, mill, f_z, depth))
+    moved = [c for c in mill_checks(setup, mill, cut) if c.name not in FEEDLESS]
+    hard = np.max([np.broadcast_to(c.utilization / NEAR, f_z.shape) for c in moved if c.hard], axis=0)
+    soft = np.max([np.broadcast_to(c.utilization, f_z.shape) for c in moved if not c.hard], axis=0)
+    return np.stack([f_z, levels, depth, levels * _time(setup, mill, speed, f_z), hard, soft])
+
+
+def _quickest(tried: Array) -> tuple[Array, bool]:
+    """The quickest cut that holds all; else of those that hold the hard limits the one that strains the others least; else the least bad."""
+    time, hard, soft = tried[3:]
+    for good, rank in (((hard <= 1) & (soft <= 1), time), (hard <= 1, soft)):
         if good.any():
-            rank = time if (soft[good] <= 1).all() else soft
-            return int(np.argmin(np.where(good, rank, np.inf))), bool((soft[good] <= 1).all())
-    return int(np.argmin(hard)), False
+            i = int(np.argmin(np.where(good, rank, np.inf)))
+            return tried[:, i], bool(soft[i] <= 1)
+    return tried[:, int(np.argmin(hard))], False
 
 
 def _why(setup: Setup, mill: Mill, found: tuple[Limit, ...], held: bool) -> str:

@@ -185,12 +185,13 @@ def _throat(s: Setup, mill: ThroatMillState | None) -> Operation:
     beside = "" if not mill.side_width_mm else (f", at each depth first on the centre line, then stepping {_length(s, mill.side_width_mm)} to each side, "
                                                 "cutting conventionally")  # fmt: skip
     unsafe = "" if mill.safe else " NOT SAFE: " + ", ".join(x.name for x in mill.limits if x.hard and x.utilization > 1 + 1e-9) + " over capacity."
+    wheel = "" if s.job.machine.feed != "hand" else f" One handwheel turn in {60 * s.handwheel / mill.feed_rate_mm_per_min:.3g} s."
     time = TOOL_CHANGE + mill.cutting_time_s + PASS_SETUP * mill.passes
     return Operation(
         name="throat slot", tool=mill.tool, spindle_speed_rpm=mill.spindle_speed_rpm, feed_mm_per_min=mill.feed_rate_mm_per_min,
         depth_per_pass_mm=mill.depth_per_pass_mm, passes=mill.passes, time_s=time, limits=_ranked(mill.limits),
         steps=tuple({"depth_mm": min((i + 1) * mill.depth_per_pass_mm, depth)} for i in range(mill.levels)),
-        what=f"{size}, in {mill.levels} depths of {_length(s, mill.depth_per_pass_mm)}{beside}.{unsafe}",
+        what=f"{size}, in {mill.levels} depths of {_length(s, mill.depth_per_pass_mm)}{beside}.{wheel}{unsafe}",
     )  # fmt: skip
 
 

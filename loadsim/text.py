@@ -170,6 +170,8 @@ def _heading(result: Result, job: Job) -> str:
              f"{verdict}. Governed by {governs.name}, used to {governs.utilization:.0%}."]  # fmt: skip
     if over and result.verdict == "no-go":
         lines.append("Over capacity: " + ", ".join(x.name for x in over) + ".")
+    if result.throat_mill is not None and not result.throat_mill.safe:
+        lines.append("The throat mill is not safe as set: see the notes.")
     return "\n".join(wrap(x) for x in lines)
 
 

@@ -44,9 +44,10 @@ def check(job: Job, drawn: risk.Draws | None = None) -> Result:
     found = [limits.worded(c) for c in limits.checks(s, cut)]
     chance = risk.assess(s, way.passes, way.contacts, picked.f_z, drawn)
     verdict = verdict_of(found, chance, job.target.snap_probability)
+    whole = "marginal" if verdict == "go" and mill is not None and not mill.safe else verdict  # no go while a tool of the job breaks
     nearest = max(found, key=lambda x: x.utilization if not x.fit or x.utilization > 1 + 1e-9 else 0.0)
     return Result(
-        loadsim=__version__, job=job.job.number, verdict=verdict, governed_by=nearest.name,
+        loadsim=__version__, job=job.job.number, verdict=whole, governed_by=nearest.name,
         settings=settings_of(s, way, picked), loads=loads_of(cut, picked, s), neck=neck_of(s, cut),
         limits=tuple(sorted(found, key=lambda x: (x.fit, -x.utilization))), risk=chance,
         predrill=predrill_verdict(s, way, picked.speed, verdict, few_of(drawn)),
