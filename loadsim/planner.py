@@ -112,9 +112,11 @@ def plan(job: Job, drawn: risk.Draws | None = None, progress: Callable[[int, int
     told = _told(tried[0][2], [x[2] for x in tried[1:]])
     final = changed(job, _cut(s, way, speed, feed))
     result = check(final, drawn)
-    ok = best.safe and result.verdict != "no-go" and (result.throat_mill is None or result.throat_mill.safe)
-    return Plan(job=final, result=result, alternatives=told, safe=ok, routing=routing(final, result),
-                reasons=(f"Spindle speed: {speed_reason}.", *_feed_reasons(s, feed, best), *_way_reasons(s, way, best)))  # fmt: skip
+    route = routing(final, result)
+    ok = best.safe and result.verdict != "no-go" and not route.over
+    over = (f"Over capacity: {', '.join(route.over)}.",) if route.over else ()
+    return Plan(job=final, result=result, alternatives=told, safe=ok, routing=route,
+                reasons=(f"Spindle speed: {speed_reason}.", *_feed_reasons(s, feed, best), *_way_reasons(s, way, best), *over))  # fmt: skip
 
 
 def _speed(s: Setup) -> tuple[float, str]:

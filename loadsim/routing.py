@@ -49,6 +49,11 @@ class Routing:
     weakest: str  #: the tool
     why: str  #: by which limit, and which tools were not checked
 
+    @property
+    def over(self) -> tuple[str, ...]:
+        """Tool and limit, for every hard limit over capacity."""
+        return tuple(f"{o.tool}: {x.name}" for o in self.operations for x in o.limits if x.hard and x.utilization > 1 + 1e-9)
+
 
 class Planned(Protocol):
     """What the routing needs of a plan."""
@@ -195,13 +200,18 @@ def _throat(s: Setup, mill: ThroatMillState | None) -> Operation:
     )  # fmt: skip
 
 
+def _where(s: Setup, offset: float, height: float) -> str:
+    across = "on the centre line" if offset == 0 else f"axis {_length(s, offset)} off centre"
+    return across + (f", {_length(s, height)} above the floor" if height > 0 else ", on the floor")
+
+
 def _undercut(s: Setup, result: Result) -> Operation:
     held, cutter, target = result.settings, s.job.cutter, s.job.target.snap_probability
     p = result.risk.snap_probability
     snap = Limit(name="snap probability", demand=p, capacity=target, unit="1", utilization=p / target, hard=True, fit=False,
                  note=f"The chance that the neck snaps is about {p:.2g}; asked is at most {target:g}.")  # fmt: skip
-    passes = [f"{i}: axis {_length(s, x['offset_mm'])} off centre, {_length(s, x['height_mm'])} above the floor, "
-              f"{'cutting both sides' if x['direction'] == 'both' else x['direction']}" for i, x in enumerate(held.passes, 1)]  # fmt: skip
+    passes = [f"{i}: {_where(s, x['offset_mm'], x['height_mm'])}, {'both sides at once' if x['direction'] == 'both' else x['direction']}"
+              for i, x in enumerate(held.passes, 1)]  # fmt: skip
     unsafe = " NOT SAFE as checked." if result.verdict == "no-go" else ""
     return Operation(
         name="undercut", tool=f"undercut cutter {_length(s, cutter.head_diameter)}, {s.blank.title}", spindle_speed_rpm=held.spindle_speed_rpm,

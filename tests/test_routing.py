@@ -309,6 +309,12 @@ def test_a_closed_slot_starts_with_a_drop_in_hole_as_large_as_the_head(drawn: ri
     assert large[1].steps[0]["diameter_mm"] == 14.25 and large[0].steps[0]["diameter_mm"] >= 14.25 / 4
 
 
+def test_a_drill_that_breaks_leaves_no_safe_plan(drawn: risk.Draws) -> None:
+    # the drop-in drill in a metal of our own, thirty times as hard to cut as aluminum; the mill and the neck break with it
+    p = planned(drawn, slot__open_ends=0, work__kc11=20_000.0, work__mc=0.5)
+    assert not p.safe and any(x.startswith("drill ") for x in p.routing.over)
+
+
 def test_without_a_throat_mill_the_operation_stands_and_says_so(drawn: risk.Draws) -> None:
     p = plan(job_from_text(new.example("t-track"), "t"), drawn)
     throat = p.routing.operations[0]
@@ -331,6 +337,7 @@ def test_a_mill_that_breaks_leaves_no_safe_plan_and_no_go(drawn: risk.Draws) -> 
     p = planned(drawn, diameter=2.0, flute_length=8.0, feed_per_tooth=0.1, depth_per_pass=7.4)
     assert not p.safe and p.result.verdict == "marginal" and p.routing.weakest.startswith("end mill")
     assert any("throat mill is not safe" in w for w in p.result.warnings)
+    assert any(x.startswith("end mill 2.000 mm") for x in p.routing.over) and any("Over capacity: end mill" in r for r in p.reasons)
     assert "NOT SAFE" in next(o for o in p.routing.operations if o.name == "throat slot").what
 
 
