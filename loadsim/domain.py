@@ -232,6 +232,24 @@ class Predrill(Thing):
     depth: Length = Field(ge=0.1, le=2000, description="How deep the holes go from the open end.")
 
 
+class ThroatMill(Thing):
+    """``[throat_mill]``: the end mill that cuts the throat slot, to be checked and given settings."""
+
+    diameter: Length = Field(ge=0.3, le=100, description="Diameter of the end mill.")
+    flute_length: Length = Field(ge=0.3, le=300, description="Length that fits into the slot: the flutes, with a relieved neck if it has one.")
+    teeth: Annotated[int, Field(ge=1, le=12)] = Field(description="Number of teeth.")
+    helix: Angle = Field(ge=0.0, le=60 * DEG, description="Helix angle; 0 is straight.")
+    material: PathOrName = Field(description="A hardened blank material from `loadsim materials`, or a path.")
+    stickout: Length = Field(ge=0.5, le=500, description="Collet face to the mill's tip.")
+    corner_radius: Length | None = Field(None, ge=0.0, le=50, description="Radius at the corners.")
+    hardness: Annotated[float, Field(ge=10.0, le=75.0)] | None = Field(
+        None, description="Rockwell C.")  # fmt: skip
+    runout: Length | None = Field(None, ge=0.0, le=1.0, description="Radial: half the total indicator reading, at the teeth.")
+    spindle_speed: SpindleSpeed | None = Field(None, ge=1 * RPM, le=200_000 * RPM, description="Spindle speed; picked when left out.")
+    feed_per_tooth: Feed | None = Field(None, ge=1e-5, le=5.0, description="Feed per tooth; picked when left out.")
+    depth_per_pass: Length | None = Field(None, ge=0.005, le=300, description="Axial depth of a pass; picked when left out.")
+
+
 class Job(Thing):
     """A whole job file."""
 
@@ -243,6 +261,7 @@ class Job(Thing):
     cut: Cut = Cut.model_validate({})
     target: Target = Target.model_validate({})
     predrill: Predrill | None = None
+    throat_mill: ThroatMill | None = None
     _given: dict[str, Any] | None = PrivateAttr(None)
 
     @property

@@ -37,9 +37,17 @@ _TABLES: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
     "cut": ("The settings. What is left out is picked.", (
         ("spindle_speed", ""), ("feed_per_tooth", "or feed_rate"), ("feed_rate", ""), ("stepover", "how far a side pass steps outward"),
         ("predrill", "true: end holes are drilled first"), ("direction", "conventional or climb"))),
+    "throat_mill": ("The end mill that cuts the throat slot: give it to have it checked, too.", (
+        ("diameter", "of the mill; a smaller one than the throat takes side passes"), ("flute_length", "what fits into the slot"),
+        ("teeth", "number of teeth"), ("helix", "0 is straight"), ("material", "a hardened blank from the list"),
+        ("stickout", "collet face to the mill's tip"), ("corner_radius", "at the corners"), ("hardness", "HRC"),
+        ("runout", "radial, at the teeth"), ("spindle_speed", "what is left out is picked, like the next two"),
+        ("feed_per_tooth", "of the mill"), ("depth_per_pass", "axial depth of a pass"))),
     "target": ("", (("snap_probability", "accepted chance that the neck snaps"), ("wall_error", "accepted error of a wall's position"))),
 }  # fmt: skip
 
+#: Tables that a job may leave out whole: they are shown as comments.
+_OPTIONAL = ("throat_mill",)
 #: Our own invented parts and dimensions, for demonstration only.
 _EXAMPLES: dict[str, tuple[str, dict[str, dict[str, Any]]]] = {
     "t-track": ("A T-shaped track for the stops of a drilling fixture, in soft aluminum on a hand-fed mill.", {
@@ -112,7 +120,8 @@ def _render(intro: str, values: dict[str, dict[str, Any]]) -> str:
     lines = [f"# {x}" for x in intro.splitlines()]
     lines += ["# Every quantity is written with its unit, e.g. \"2.4 mm\", \"3/32 in\", \"4200 rpm\". Check it: loadsim check FILE", ""]
     for table, (comment, keys) in _TABLES.items():
-        lines += [f"[{table}]" + (f"  # {comment}" if comment else "")]
+        off = "# " if table in _OPTIONAL and table not in values else ""
+        lines += [f"{off}[{table}]" + (f"  # {comment}" if comment else "")]
         for key, note in keys:
             tail = f"  # {note}" if note else ""
             if key in values.get(table, {}):

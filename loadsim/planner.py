@@ -16,6 +16,7 @@ from loadsim.job import changed
 from loadsim.passes import holes_of, passes
 from loadsim.predrill import Layout, layout
 from loadsim.results import Result, _plain
+from loadsim.routing import Routing, routing
 from loadsim.settings import Feed, pick_feed, pick_speed, way_of
 from loadsim.stock import Hole
 from loadsim.verdict import check
@@ -51,11 +52,13 @@ class Plan:
     alternatives: tuple[Alternative, ...]  #: best first
     reasons: tuple[str, ...]  #: for each setting
     safe: bool
+    routing: Routing  #: the operations in order, with the settings of every tool
 
     def to_dict(self) -> dict[str, Any]:
         """Return the JSON object: that of `check`, with the alternatives and reasons."""
         return {**self.result.to_dict(), "alternatives": _plain(self.alternatives), "reasons": list(self.reasons),
-                "safe": self.safe}  # fmt: skip
+                "safe": self.safe, "operations": _plain(self.routing.operations), "weakest_tool": self.routing.weakest,
+                "weakest_why": self.routing.why}  # fmt: skip
 
     def alternatives_table(self) -> Any:
         """Return the alternatives as a pandas.DataFrame, best first."""
@@ -110,9 +113,11 @@ def plan(job: Job, drawn: risk.Draws | None = None, progress: Callable[[int, int
     told = _told(tried[0][2], [x[2] for x in tried[1:]])
     final = changed(job, _cut(s, way, speed, feed))
     result = check(final, drawn)
-    ok = best.safe and result.verdict != "no-go"
-    return Plan(asked=job, job=final, result=result, alternatives=told, safe=ok,
-                reasons=(f"Spindle speed: {speed_reason}.", *_feed_reasons(s, feed, best), *_way_reasons(s, way, best)))  # fmt: skip
+    route = routing(final, result)
+    ok = best.safe and result.verdict != "no-go" and not route.over
+    over = (f"Over capacity: {', '.join(route.over)}.",) if route.over else ()
+    return Plan(asked=job, job=final, result=result, alternatives=told, safe=ok, routing=route,
+                reasons=(f"Spindle speed: {speed_reason}.", *_feed_reasons(s, feed, best), *_way_reasons(s, way, best), *over))  # fmt: skip
 
 
 def _speed(s: Setup) -> tuple[float, str]:

@@ -102,6 +102,24 @@ class PredrillVerdict:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ThroatMillState:
+    """The end mill of the throat slot: its settings, given or picked, and its limits."""
+
+    tool: str
+    spindle_speed_rpm: float
+    feed_per_tooth_mm: float
+    feed_rate_mm_per_min: float
+    depth_per_pass_mm: float
+    levels: int  #: depths
+    passes: int  #: in all
+    side_width_mm: float  #: radial width of the passes beside the first; zero without
+    cutting_time_s: float
+    limits: tuple[Limit, ...]  #: largest share first
+    safe: bool  #: whether every hard limit holds
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Result:
     """The answer of `loadsim check`."""
 
@@ -120,6 +138,7 @@ class Result:
     picked: tuple[str, ...]  #: what was picked because [cut] left it out
     warnings: tuple[str, ...]
     sources: tuple[str, ...] = field(default=())
+    throat_mill: ThroatMillState | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """Return the JSON object: numbers in mm, N, N*mm, MPa, W, rpm, mm/min, s, Hz.

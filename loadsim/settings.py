@@ -11,6 +11,7 @@ import numpy.typing as npt
 from loadsim import limits, risk, units
 from loadsim.case import Case, Setup, nominal_case
 from loadsim.chain import Contact, natural_frequency, thickest_sine
+from loadsim.domain import Machine
 from loadsim.fillet import K_T_BENDING_FE_BOUND
 from loadsim.passes import Pass
 from loadsim.summary import summarise
@@ -127,6 +128,25 @@ def pick_speed(setup: Setup, frequency: float) -> tuple[float, str]:
         f"the surface speed for {setup.blank.title} in {setup.work.title}": best / radius,
         "the distance to resonance": limits.DETUNED * frequency * 2 * math.pi / (limits.HARMONICS * N),
     }
+    return lowest_speed(machine, bounds)
+
+
+def lowest_speed(machine: Machine, bounds: dict[str, float]) -> tuple[float, str]:
+    """Round the lowest of the bounds on a spindle speed to what the machine runs, and say which it was.
+
+    Parameters
+    ----------
+    machine : Machine
+        The [machine] table.
+    bounds : dict
+        Reason to spindle speed; that of the machine starts with "the fastest". [rad/s]
+
+    Returns
+    -------
+    speed : float
+        [rad/s]
+    reason : str
+    """
     reason = min(bounds, key=lambda k: bounds[k])
     speed = units.from_unit(two_figures_down(units.to_unit(bounds[reason], "rpm", "angular speed")), "rpm", "angular speed")
     if reason.startswith("the fastest"):
@@ -136,11 +156,11 @@ def pick_speed(setup: Setup, frequency: float) -> tuple[float, str]:
     return speed, reason
 
 
-def usual_feed(setup: Setup) -> float:
-    """Feed per tooth that a cutter of this size is usually given in this metal. [mm]"""
-    family = setup.work.family
+def usual_feed(setup: Setup, diameter: float | None = None) -> float:
+    """Feed per tooth that a cutter of this diameter, else the undercut cutter, is usually given in this metal. [mm]"""
+    family, D = setup.work.family, 2 * setup.head.radius if diameter is None else diameter
     kind = max((k for k in USUAL_FEED if family.startswith(k)), key=len, default="steel")
-    return min(USUAL_FEED[kind] * 2 * setup.head.radius, LARGEST_FEED)
+    return min(USUAL_FEED[kind] * D, LARGEST_FEED)
 
 
 def rubbing_feed(setup: Setup, way: Way) -> float:
@@ -180,11 +200,15 @@ def settable(setup: Setup, speed: float, f_z: float) -> float:
         [mm]
     """
     teeth = speed / (2 * math.pi) * setup.job.cutter.teeth
-    rate = f_z * teeth
+    return settable_rate(setup, f_z * teeth) / teeth
+
+
+def settable_rate(setup: Setup, rate: float) -> float:
+    """Largest table feed not over rate that the machine can set. [mm/s]"""
     if setup.job.machine.feed == "hand":
         half_seconds = math.ceil(2 * setup.handwheel / rate - 1e-9)
-        return setup.handwheel / (half_seconds / 2) / teeth
-    return units.from_unit(two_figures_down(units.to_unit(rate, "mm/min", "feed speed")), "mm/min", "feed speed") / teeth
+        return setup.handwheel / (half_seconds / 2)
+    return units.from_unit(two_figures_down(units.to_unit(rate, "mm/min", "feed speed")), "mm/min", "feed speed")
 
 
 #: Limits that a slower feed does nothing about.

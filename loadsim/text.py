@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from loadsim import units
 from loadsim.domain import Job
-from loadsim.results import Result, Risk
+from loadsim.results import Result, Risk, ThroatMillState
 
 if TYPE_CHECKING:
     from loadsim.planner import Plan
@@ -142,7 +142,21 @@ def plan_text(plan: Plan) -> str:
     for a in plan.alternatives:
         p = "under 1e-06" if a.snap_probability < 1e-6 else f"{a.snap_probability:.1g}"
         rows.append([a.name, units.show(a.feed_per_tooth_mm, "feed per tooth", system), f"{a.time_s:.0f} s", p, a.why_not or "chosen"])
-    return "\n".join([*parts, "", "Ways", columns(rows), "", check_text(plan.result, plan.job)])
+    return "\n".join([*parts, "", "Ways", columns(rows), "", *_operations(plan), "", check_text(plan.result, plan.job)])
+
+
+def _operations(plan: Plan) -> list[str]:
+    """Write the routing: every operation with its settings, and the weakest tool."""
+    lines, system = ["Order of operations"], plan.job.job.units
+    for i, o in enumerate(plan.routing.operations, 1):
+        told = [] if o.spindle_speed_rpm is None else [f"{o.spindle_speed_rpm:.0f} rpm"]
+        if o.feed_mm_per_min is not None:
+            told.append(units.show(units.from_unit(o.feed_mm_per_min, "mm/min", "feed speed"), "feed speed", system))
+        told += [] if o.share is None else [f"used to {o.share:.0%}"]
+        told += [] if o.time_s is None else [f"about {o.time_s:.0f} s"]
+        head = f"{o.name}, {o.tool}" + (": " + ", ".join(told) if told else "") + ". "
+        lines.append(wrap(head + o.what, "      ", f"  {i:>2}. "))
+    return [*lines, wrap(f"Weakest tool: {plan.routing.weakest}. {plan.routing.why}", "  ")]
 
 
 def _heading(result: Result, job: Job) -> str:
@@ -156,6 +170,8 @@ def _heading(result: Result, job: Job) -> str:
              f"{verdict}. Governed by {governs.name}, used to {governs.utilization:.0%}."]  # fmt: skip
     if over and result.verdict == "no-go":
         lines.append("Over capacity: " + ", ".join(x.name for x in over) + ".")
+    if result.throat_mill is not None and not result.throat_mill.safe:
+        lines.append("The throat mill is not safe as set: see the notes.")
     return "\n".join(wrap(x) for x in lines)
 
 
@@ -175,7 +191,15 @@ def _settings(result: Result, job: Job) -> list[str]:
         rows.append([f"pass {i}", _pass_text(p, both)])
     if s.predrill:
         rows.append(["end holes", f"{s.predrill['count']} of {both(s.predrill['diameter_mm'], 'mm', 'length')}"])
+    if result.throat_mill is not None:
+        rows.append(["throat mill", _mill_text(result.throat_mill, both)])
     return ["", "Settings", columns(rows), *(wrap(x, "    ", "  - ") for x in result.picked)]
+
+
+def _mill_text(m: ThroatMillState, both: Any) -> str:
+    worst = max((x for x in m.limits if x.hard), key=lambda x: x.utilization)
+    return (f"{m.spindle_speed_rpm:.0f} rpm, {both(m.feed_rate_mm_per_min, 'mm/min', 'feed speed')}, {m.passes} pass{'es' if m.passes > 1 else ''} "
+            f"{both(m.depth_per_pass_mm, 'mm', 'length')} deep; {worst.name} used to {worst.utilization:.0%}" + ("" if m.safe else ", NOT SAFE"))  # fmt: skip
 
 
 def _pass_text(p: dict[str, Any], both: Any) -> str:

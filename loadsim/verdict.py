@@ -8,6 +8,7 @@ from loadsim import __version__, limits, risk, units
 from loadsim.case import Setup, setup
 from loadsim.counsel import Picked, advice, feel, few_of, hole_dict, holes_for, one, predrill_verdict, snapping, tidy, warnings
 from loadsim.domain import Job
+from loadsim.mill_settings import MillSettings, mill_settings, mill_state
 from loadsim.passes import passes
 from loadsim.predrill import layout
 from loadsim.results import Limit, Loads, NeckState, Result, Risk, Settings
@@ -39,19 +40,29 @@ def check(job: Job, drawn: risk.Draws | None = None) -> Result:
     holes = holes_for(s)
     way = way_of(s, passes(s, stepover, job.cut.direction or "conventional", holes))
     picked = _pick(s, way, stepover, few_of(drawn))
-    cut = cutting(s, way, picked.speed, picked.f_z)
+    cut, mill = cutting(s, way, picked.speed, picked.f_z), mill_settings(s)
     found = [limits.worded(c) for c in limits.checks(s, cut)]
     chance = risk.assess(s, way.passes, way.contacts, picked.f_z, drawn)
     verdict = verdict_of(found, chance, job.target.snap_probability)
+    whole = "marginal" if verdict == "go" and mill is not None and not mill.safe else verdict  # no go while a tool of the job breaks
     nearest = max(found, key=lambda x: x.utilization if not x.fit or x.utilization > 1 + 1e-9 else 0.0)
     return Result(
-        loadsim=__version__, job=job.job.number, verdict=verdict, governed_by=nearest.name,
+        loadsim=__version__, job=job.job.number, verdict=whole, governed_by=nearest.name,
         settings=settings_of(s, way, picked), loads=loads_of(cut, picked, s), neck=neck_of(s, cut),
         limits=tuple(sorted(found, key=lambda x: (x.fit, -x.utilization))), risk=chance,
         predrill=predrill_verdict(s, way, picked.speed, verdict, few_of(drawn)),
         feel=feel(s, cut), advice=() if verdict == "go" else advice(s, picked, found, few_of(drawn)),
-        picked=picked.notes, warnings=warnings(s, cut, chance), sources=(*s.work.sources, *s.blank.sources),
+        picked=picked.notes, warnings=(*_mill_warnings(mill), *warnings(s, cut, chance)),
+        sources=tuple(dict.fromkeys((*s.work.sources, *s.blank.sources, *(mill.sources if mill else ())))),
+        throat_mill=None if mill is None else mill_state(s, mill),
     )  # fmt: skip
+
+
+def _mill_warnings(mill: MillSettings | None) -> tuple[str, ...]:
+    if mill is None:
+        return ()
+    over = ", ".join(x.name for x in mill.limits if x.hard and x.utilization > 1 + 1e-9)
+    return (*((f"The throat mill is not safe: {over} over capacity.",) if over else ()), *mill.notes)
 
 
 def _pick(s: Setup, way: Way, stepover: float | None, few: risk.Draws) -> Picked:

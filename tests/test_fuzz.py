@@ -10,6 +10,7 @@ import json
 import math
 import os
 import tomllib
+import typing
 from typing import Any
 
 import pytest
@@ -88,6 +89,23 @@ def valid_keys(draw: st.DrawFn) -> dict[str, Any]:
     return data
 
 
+MILL = {"diameter": "5 mm", "flute_length": "12 mm", "teeth": 2, "helix": "30 deg", "material": "hss-m2", "stickout": "20 mm"}
+MILL_RANGES = {"diameter": ("mm", 0.3, 7), "flute_length": ("mm", 5, 300), "helix": ("deg", 0, 60), "stickout": ("mm", 5, 500),
+               "corner_radius": ("mm", 0, 3), "runout": ("mm", 0, 1), "spindle_speed": ("rpm", 1, 2800), "feed_per_tooth": ("mm/tooth", 1e-5, 5),
+               "depth_per_pass": ("mm", 0.005, 8)}  # fmt: skip
+MILL_BARE: dict[str, list[Any]] = {"teeth": [1, 2, 3, 4, 6, 12], "material": ["hss-m42", "carbide-fine"], "hardness": [50, 60.5, 70]}
+
+
+@st.composite
+def valid_mills(draw: st.DrawFn) -> dict[str, Any]:
+    """An example with a throat mill that has one to four keys set to values that are allowed one by one."""
+    data, mill = copy.deepcopy(GOOD[draw(names)]), dict[str, Any](MILL)
+    for key in draw(st.lists(st.sampled_from(sorted(MILL_RANGES) + sorted(MILL_BARE)), min_size=1, max_size=4, unique=True)):
+        mill[key] = draw(quantity(*MILL_RANGES[key]) if key in MILL_RANGES else st.sampled_from(MILL_BARE[key]))
+    data["throat_mill"] = mill
+    return data
+
+
 QUIET = {"deadline": None, "suppress_health_check": list(HealthCheck), "derandomize": TIMES == 1, "database": None}
 
 
@@ -97,12 +115,23 @@ def test_allowed_values_are_answered_with_finite_numbers(data: dict[str, Any]) -
     answer(data)
 
 
+@settings(max_examples=40 * TIMES, **QUIET)  # type: ignore[arg-type]
+@given(valid_mills())
+def test_allowed_mills_are_answered_with_finite_numbers(data: dict[str, Any]) -> None:
+    found = answer(data)
+    if found is not None:
+        mill = found["throat_mill"]
+        assert all(x["utilization"] >= 0 for x in mill["limits"]) and mill["feed_rate_mm_per_min"] > 0 and mill["passes"] >= 1
+        assert mill["safe"] == all(x["utilization"] <= 1 + 1e-9 for x in mill["limits"] if x["hard"])
+
+
 nonsense = st.one_of(
     st.none(), st.booleans(), st.integers(), st.floats(), st.text(max_size=20), st.binary(max_size=5), st.lists(st.integers(), max_size=3),
     st.dictionaries(st.text(max_size=5), st.integers(), max_size=2), st.dates(), st.just([[]] * 5), st.just("9" * 10_000),
     st.builds("{}{}".format, st.floats(), st.sampled_from([" mm", " in", "", " deg", " rpm", "mm/tooth", " MPa", " W", " \x00", " furlong"])),
 )  # fmt: skip
-PLACES = sorted(f"{t}.{k}" for t, m in Job.model_fields.items() if t != "predrill" for k in m.annotation.model_fields)  # type: ignore[union-attr]
+TABLES = {t: next(x for x in (*typing.get_args(m.annotation), m.annotation) if hasattr(x, "model_fields")) for t, m in Job.model_fields.items()}
+PLACES = sorted(f"{t}.{k}" for t, m in TABLES.items() if t != "predrill" for k in m.model_fields)
 
 
 @settings(max_examples=150 * TIMES, **QUIET)  # type: ignore[arg-type]

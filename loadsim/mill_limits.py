@@ -1,0 +1,208 @@
+"""Each way the throat mill's cut can go wrong; on arrays, by the same measures as the undercut's."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from loadsim import fatigue, neck, strength, units
+from loadsim.case import Setup
+from loadsim.limits import CHIP_STAY, COLLET_PULL, COLLET_SHANK, DETUNED, DRIVE, EDGE_KEPT_CLEAN, GENERAL_TOLERANCE, HARMONICS, Check
+from loadsim.mill import FLUTED, Mill, MillLoads
+from loadsim.risk import BURST, BURST_BASE, BURST_RATE, GRIND_SD, STEADINESS, TORSION_SD, WEAR_SD
+
+Array = npt.NDArray[np.float64]
+
+#: Share of a mill's circle that its gullets take (assumed until they are known). [1]
+GULLETS = 0.4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MillCut:
+    """Settings of the throat mill and the loads that come of them; (s,) where they vary."""
+
+    speed: float  #: [rad/s]
+    f_z: Array  #: [mm]
+    depth: Array  #: axial depth of a pass [mm]
+    levels: Array  #: how many of them [1]
+    loads: MillLoads
+
+
+def per_level(mill: Mill) -> int:
+    """Passes at one depth: the first, and those beside it. [1]"""
+    return 1 + 2 * mill.side_steps
+
+
+def turns(setup: Setup, mill: Mill, cut: MillCut) -> Array:
+    """Turns of the spindle in the whole throat slot. [1]"""
+    travel = setup.job.slot.length + mill.table.diameter
+    return np.asarray(cut.levels * per_level(mill) * travel / (cut.f_z * mill.table.teeth))
+
+
+def mill_checks(setup: Setup, mill: Mill, cut: MillCut) -> list[Check]:
+    """List every limit of the throat mill.
+
+    Parameters
+    ----------
+    setup : Setup
+        The job, resolved.
+    mill : Mill
+        From `loadsim.mill.mill_of`.
+    cut : MillCut
+        Its settings and loads.
+
+    Returns
+    -------
+    checks : list of Check
+    """
+    return [*_strength_checks(setup, mill, cut), _snap(setup, mill, cut), *_machine_checks(setup, mill, cut), *_cutting_checks(setup, mill, cut)]
+
+
+def _show(setup: Setup, x: float, dimension: str) -> str:
+    return units.show(x, dimension, setup.job.job.units)
+
+
+def _bears(setup: Setup, mill: Mill, cut: MillCut) -> tuple[Array, Array, Array]:
+    """Fracture stress at the asked probability, amplitude for the turns of this cut, and breaking torque."""
+    one = np.ones_like(cut.loads.torque)
+    fracture = strength.weibull_strength(setup.job.target.snap_probability, mill.sigma_0, mill.blank.weibull_m) * one
+    tired = fatigue.basquin_strength(turns(setup, mill, cut), mill.S_limit, 1e7, mill.blank.basquin_k, mill.blank.bend_strength)
+    torque = mill.tau_u * neck.polar_section_modulus(mill.table.diameter) * FLUTED**4 * one
+    return fracture, np.asarray(tired), np.asarray(torque)
+
+
+def _strength_checks(setup: Setup, mill: Mill, cut: MillCut) -> list[Check]:
+    fracture, tired, torque = _bears(setup, mill, cut)
+    p, number = setup.job.target.snap_probability, float(np.max(turns(setup, mill, cut)))
+    return [
+        Check(name="mill fracture", demand=cut.loads.sigma_1, capacity=fracture, unit="MPa", hard=True, say=lambda d, c:
+              f"The throat mill sees {_show(setup, d, 'stress')}; about one in {1 / p:.0f} breaks at {_show(setup, c, 'stress')}."),
+        Check(name="mill fatigue", demand=cut.loads.sigma_a, capacity=tired, unit="MPa", hard=True, say=lambda d, c:
+              f"Each turn strains the throat mill to and fro by up to {_show(setup, d, 'stress')}; for the {number:,.0f} turns of its cut it bears "
+              f"{_show(setup, c, 'stress')}."),
+        Check(name="mill torsion", demand=cut.loads.torque, capacity=torque, unit="N*mm", hard=True, say=lambda d, c:
+              f"The cut twists the throat mill with {_show(setup, d, 'torque')}; {_show(setup, c, 'torque')} would twist it off."),
+    ]  # fmt: skip
+
+
+def chip_fill(setup: Setup, mill: Mill, f_z: Array) -> Array:
+    """Share of a gullet that loose chips fill, staying as long as in the undercut. [1]"""
+    t, lubrication = mill.table, setup.job.work.lubrication
+    room = GULLETS * math.pi / 4 * t.diameter**2 / t.teeth
+    return np.asarray(f_z * t.diameter * setup.work.bulking * CHIP_STAY[lubrication] / room)
+
+
+def snap_probability(setup: Setup, mill: Mill, cut: MillCut) -> Array:
+    """Chance that the mill breaks in the whole slot: fracture, fatigue and torsion added up, chips packed or not.
+
+    The force is lognormal by its constants, the edge's wear and the feed's steadiness; strengths scatter as for the neck. Adding the three
+    counts a mill that breaks in two ways twice: an upper estimate.
+
+    Parameters
+    ----------
+    setup : Setup
+        The job, resolved.
+    mill : Mill
+        From `loadsim.mill.mill_of`.
+    cut : MillCut
+        Its settings and loads.
+
+    Returns
+    -------
+    p : ndarray, shape (s,)
+        [1]
+    """
+    from scipy.special import ndtr
+
+    median, steady = STEADINESS[setup.job.machine.feed]
+    slope, blank = 1 - cut.loads.m_c, mill.blank
+    wear = 0.0 if setup.job.work.kc11 is not None else WEAR_SD
+    spread = np.sqrt(cut.loads.sigma_ln**2 + wear**2 + (slope * steady) ** 2)
+    _, tired, torque = _bears(setup, mill, cut)
+    tired_sd = math.hypot(0.10, 0.10, GRIND_SD, blank.defect_size_spread / 6)
+    x, w = np.polynomial.hermite_e.hermegauss(48)
+
+    def given(factor: float) -> Array:
+        f = factor * median**slope
+        stress = f * cut.loads.sigma_1 / mill.sigma_0 * np.exp(np.hypot(spread, blank.bend_strength_spread) * x[:, None])
+        breaks = -np.expm1(-np.minimum(stress**blank.weibull_m, 700.0))
+        p = (w[:, None] * breaks).sum(axis=0) / math.sqrt(2 * math.pi)
+        p = p + ndtr(np.log(f * cut.loads.sigma_a / tired) / np.hypot(spread, tired_sd))
+        return np.asarray(np.minimum(p + ndtr(np.log(f * cut.loads.torque / torque) / np.hypot(spread, TORSION_SD)), 1.0))
+
+    nodes, weights = np.polynomial.legendre.leggauss(8)
+    packed = sum(0.5 * q * given(1 + BURST * (n + 1) / 2) for n, q in zip(nodes.tolist(), weights.tolist(), strict=True))
+    often = -np.expm1(-BURST_RATE[setup.job.work.lubrication] * (BURST_BASE + chip_fill(setup, mill, cut.f_z)))
+    p: Array = np.asarray((1 - often) * given(1.0) + often * packed)
+    return p
+
+
+def _snap(setup: Setup, mill: Mill, cut: MillCut) -> Check:
+    p = snap_probability(setup, mill, cut)
+    return Check(name="mill snap probability", demand=p, capacity=setup.job.target.snap_probability * np.ones_like(p), unit="1", hard=True,
+                 say=lambda d, c: f"The chance that the throat mill breaks is about {d:.2g}; asked is at most {c:g}.")  # fmt: skip
+
+
+def _machine_checks(setup: Setup, mill: Mill, cut: MillCut) -> list[Check]:
+    t, m, one = mill.table, cut.loads, np.ones_like(cut.loads.torque)
+    passing = cut.speed / (2 * math.pi) * t.teeth
+    return [
+        Check(name="spindle torque", demand=m.torque, capacity=DRIVE * setup.job.machine.spindle_power / cut.speed * one, unit="N*mm", hard=True,
+              say=lambda d, c: f"The throat mill asks {_show(setup, d, 'torque')} of the spindle at the peak; it stalls at about "
+              f"{_show(setup, c, 'torque')}."),
+        Check(name="collet hold", demand=np.hypot(2 * m.torque / t.diameter, m.axial), capacity=COLLET_PULL * t.diameter / COLLET_SHANK * one,
+              unit="N", hard=True, say=lambda d, c: f"Torque and the pull of the helix together drag {_show(setup, d, 'force')} at the shank; a "
+              f"clean, tight collet holds about {_show(setup, c, 'force')}."),
+        Check(name="resonance", demand=HARMONICS * passing * one, capacity=DETUNED * mill.frequency * one, unit="Hz", hard=True, say=lambda d, c:
+              f"The mill's teeth pass {d / HARMONICS:.0f} times a second; with {HARMONICS} harmonics, {d:.0f} Hz, that must stay under {c:.0f} Hz."),
+    ]  # fmt: skip
+
+
+def wall_allowance(setup: Setup) -> tuple[float, str]:
+    """Accepted error of a throat wall, and where it comes from.
+
+    Parameters
+    ----------
+    setup : Setup
+        The job, resolved.
+
+    Returns
+    -------
+    error : float
+        [mm]
+    origin : str
+
+    References
+    ----------
+    ISO2768-1 table 1, medium
+    """
+    if setup.job.target.wall_error is not None:
+        return setup.job.target.wall_error, "asked for in [target]"
+    width = setup.job.slot.throat_width
+    return next((x for size, x in GENERAL_TOLERANCE if width <= size), 1.2) / 2, "half the general tolerance of an untoleranced width"
+
+
+def _cutting_checks(setup: Setup, mill: Mill, cut: MillCut) -> list[Check]:
+    t, m, one, (allowed, origin) = mill.table, cut.loads, np.ones_like(cut.loads.torque), wall_allowance(setup)
+    v, fastest = cut.speed * t.diameter / 2, setup.work.surface_speed_hi * mill.blank.speed_factor
+    fill, lubrication = chip_fill(setup, mill, cut.f_z) * one, setup.job.work.lubrication
+    found = [
+        Check(name="throat wall error", demand=m.wall_force * mill.compliance + mill.runout, capacity=allowed * one, unit="mm", hard=False,
+              say=lambda d, c: f"Deflection and runout set a throat wall off by up to {_show(setup, d, 'length')}; allowed is "
+              f"{_show(setup, c, 'length')} ({origin})."),
+        Check(name="rubbing", demand=mill.h_min * one, capacity=cut.f_z * one, unit="mm", hard=False, say=lambda d, c:
+              f"The thickest chip is {_show(setup, c, 'feed per tooth')}; the edge only rubs below {_show(setup, d, 'feed per tooth')}."),
+        Check(name="chip packing", demand=fill, capacity=one, unit="1", hard=False, say=lambda d, c:
+              f"Loose chips fill {d:.0%} of the mill's gullets before they are out: clear them with air or coolant."),
+        Check(name="surface speed", demand=v * one, capacity=fastest * one, unit="mm/s", hard=False, say=lambda d, c:
+              f"The mill's teeth run at {_show(setup, d, 'surface speed')}; {mill.blank.title} lasts up to about {_show(setup, c, 'surface speed')}."),
+    ]  # fmt: skip
+    if setup.work.built_up_edge_speed is not None:
+        least = setup.work.built_up_edge_speed * EDGE_KEPT_CLEAN[lubrication]
+        found.append(Check(name="built-up edge", demand=least * one, capacity=v * one, unit="mm/s", hard=False, say=lambda d, c:
+                           f"At {_show(setup, c, 'surface speed')} with {lubrication} lubrication metal may weld to the mill's edge below about "
+                           f"{_show(setup, d, 'surface speed')}."))  # fmt: skip
+    return found

@@ -1,0 +1,230 @@
+"""The order of operations for one slot, with the settings of every tool, and which tool is the weakest."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+from loadsim import drills, units
+from loadsim.case import CLEARANCE, Setup, setup
+from loadsim.domain import Job
+from loadsim.drill_shim import DRILL_FEED, HOLE_SETUP, PASS_SETUP, PECKING, TOOL_CHANGE, drill_checks, drill_speed
+from loadsim.results import Limit, Result, ThroatMillState
+from loadsim.settings import two_figures_down
+
+#: From this diameter on a hole gets a pilot first, and how wide the pilot is at least: over the chisel edge (common practice). [mm], [1]
+PILOTED, PILOT = 12.0, 0.25
+#: How far the point of a 118 degree drill runs ahead of its full diameter, over the diameter. [1]
+POINT = 0.5 / math.tan(math.radians(59))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Operation:
+    """One operation of the routing."""
+
+    name: str
+    tool: str
+    spindle_speed_rpm: float | None
+    feed_mm_per_min: float | None
+    depth_per_pass_mm: float | None
+    passes: int
+    time_s: float | None  #: on the machine, setting up included [s]
+    limits: tuple[Limit, ...]  #: of its tool, largest share first; empty when it is not checked
+    steps: tuple[dict[str, Any], ...]  #: passes or holes, in order
+    what: str  #: for the traveler
+
+    @property
+    def share(self) -> float | None:
+        """Largest share of a hard limit or of the asked probability; None when the tool is not checked. [1]"""
+        used = [x.utilization for x in self.limits if x.hard and not x.fit]
+        return max(used) if used else None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Routing:
+    """All operations in order, and the tool that is nearest to its end."""
+
+    operations: tuple[Operation, ...]
+    weakest: str  #: the tool
+    why: str  #: by which limit, and which tools were not checked
+
+    @property
+    def over(self) -> tuple[str, ...]:
+        """Tool and limit, for every hard limit over capacity."""
+        return tuple(f"{o.tool}: {x.name}" for o in self.operations for x in o.limits if x.hard and x.utilization > 1 + 1e-9)
+
+
+class Planned(Protocol):
+    """What the routing needs of a plan."""
+
+    @property
+    def job(self) -> Job:
+        """The job with [cut] filled in."""
+
+    @property
+    def result(self) -> Result:
+        """Its check."""
+
+
+def operations(plan: Planned) -> Routing:
+    """Lay out the operations of a plan.
+
+    Parameters
+    ----------
+    plan : Plan
+        From `loadsim.plan`.
+
+    Returns
+    -------
+    routing : Routing
+    """
+    return routing(plan.job, plan.result)
+
+
+def routing(job: Job, result: Result) -> Routing:
+    """Lay out the operations: holes, throat slot, undercut, deburring, inspection.
+
+    End holes come before the throat slot, so that no drill can wander into it; a drop-in hole comes before both.
+
+    Parameters
+    ----------
+    job : Job
+        The job that was checked.
+    result : Result
+        Its check.
+
+    Returns
+    -------
+    routing : Routing
+    """
+    s = setup(job)
+    done = (*_drop_in(s), *_end_holes(s, result), _throat(s, result.throat_mill), _undercut(s, result), *_bench(s))
+    checked = [o for o in done if o.share is not None]
+    worst = max(checked, key=lambda o: o.share or 0.0)
+    limit = max((x for x in worst.limits if x.hard and not x.fit), key=lambda x: x.utilization)
+    why = f"Of the tools that were checked, {worst.tool} is used most: {limit.name}, to {limit.utilization:.0%}. {limit.note}"
+    if job.throat_mill is None:
+        why += " The end mill of the throat slot was not checked: the job file has no [throat_mill]."
+    return Routing(operations=done, weakest=worst.tool, why=why)
+
+
+def _length(s: Setup, x: float) -> str:
+    return units.show(x, "length", s.job.job.units)
+
+
+def _bare(name: str, tool: str, what: str) -> Operation:
+    """Return an operation without settings."""
+    return Operation(name=name, tool=tool, spindle_speed_rpm=None, feed_mm_per_min=None, depth_per_pass_mm=None, passes=1, time_s=None,
+                     limits=(), steps=(), what=what)  # fmt: skip
+
+
+def _drill(s: Setup, name: str, diameter: float, depth: float, count: int, steps: tuple[dict[str, Any], ...], what: str) -> Operation:
+    """A drilling operation with its settings; the speed is rounded down, never under the slowest the machine runs."""
+    rpm = two_figures_down(units.to_unit(drill_speed(s, diameter), "rpm", "angular speed"))
+    slowest = units.to_unit(s.job.machine.min_spindle_speed or 0.0, "rpm", "angular speed")
+    rpm, feed = max(rpm, slowest), DRILL_FEED * diameter
+    limits = tuple(Limit(name=c.name, demand=c.demand, capacity=c.capacity, unit=c.unit, utilization=c.utilization, hard=True,
+                         fit=c.name == "drill depth", note=c.note) for c in drill_checks(s, diameter, depth))  # fmt: skip
+    each = PECKING * depth / (feed * rpm / 60) + HOLE_SETUP
+    label = next((d.name for d in _rack(s) if math.isclose(d.diameter, diameter, rel_tol=1e-6)), _length(s, diameter))
+    return Operation(
+        name=name, tool=f"drill {label}", spindle_speed_rpm=rpm, feed_mm_per_min=feed * rpm, depth_per_pass_mm=None, passes=count,
+        time_s=TOOL_CHANGE + each * count, limits=_ranked(limits), steps=steps,
+        what=f"{what} Feed {_length(s, feed)} a turn, and withdraw to clear chips every diameter of depth.",
+    )  # fmt: skip
+
+
+def _ranked(limits: tuple[Limit, ...]) -> tuple[Limit, ...]:
+    return tuple(sorted(limits, key=lambda x: (x.fit, -x.utilization)))
+
+
+def _rack(s: Setup) -> tuple[drills.Drill, ...]:
+    return drills.stock("inch" if s.job.job.units == "inch" else "metric")
+
+
+def _drop_in(s: Setup) -> tuple[Operation, ...]:
+    """A hole through which the head reaches the undercut of a slot that is closed at both ends."""
+    slot, head = s.job.slot, s.job.cutter.head_diameter + 2 * CLEARANCE
+    if slot.open_ends > 0:
+        return ()
+    fits = next((d.diameter for d in _rack(s) if d.diameter >= head), None)
+    if fits is None:
+        return (_bare("drop-in hole", "boring head", f"Bore a hole of at least {_length(s, head)}, {_length(s, slot.depth)} deep, where "
+                      "the head goes in: it is over the stock drills, so its tool is not checked."),)  # fmt: skip
+    steps = ({"diameter_mm": fits, "depth_mm": slot.depth},)
+    what = (f"Drill one hole of {_length(s, fits)} where the head goes in, its full diameter {_length(s, slot.depth)} deep, to the undercut's floor; "
+            f"the drill's point goes {_length(s, POINT * fits)} deeper, so where the drawing shows a flat floor stop short and finish with "
+            "an end mill.")  # fmt: skip
+    hole = _drill(s, "drop-in hole", fits, slot.depth, 1, steps, what)
+    if fits < PILOTED:
+        return (hole,)
+    pilot = next(d.diameter for d in _rack(s) if d.diameter >= PILOT * fits)
+    first = _drill(s, "drop-in hole, pilot", pilot, slot.depth, 1, ({"diameter_mm": pilot, "depth_mm": slot.depth},),
+                   f"Drill a pilot of {_length(s, pilot)}, {_length(s, slot.depth)} deep, where the drop-in hole goes.")  # fmt: skip
+    return first, hole
+
+
+def _end_holes(s: Setup, result: Result) -> tuple[Operation, ...]:
+    held = result.settings.predrill
+    if held is None:
+        return ()
+    both = s.job.slot.open_ends == 2 and held["depth_mm"] < s.job.slot.length * (1 - 1e-9)
+    count = held["count"] * (2 if both else 1)
+    heights = held.get("heights_mm") or [held["height_mm"]] * held["count"]
+    steps = tuple({"offset_mm": y, "height_mm": z, "diameter_mm": held["diameter_mm"], "depth_mm": held["depth_mm"]}
+                  for y, z in zip(held["offsets_mm"], heights, strict=True))  # fmt: skip
+    where = ", ".join(f"{_length(s, y)} off centre at {_length(s, z)}" for y, z in zip(held["offsets_mm"], heights, strict=True))
+    what = (f"Before the throat slot is milled, drill {held['count']} end holes of {_length(s, held['diameter_mm'])} along the slot, "
+            f"{_length(s, held['depth_mm'])} deep from {'each open end' if both else 'an open end'} (axes {where} above the undercut's floor).")  # fmt: skip
+    return (_drill(s, "end holes", held["diameter_mm"], held["depth_mm"], count, steps, what),)
+
+
+def _throat(s: Setup, mill: ThroatMillState | None) -> Operation:
+    slot = s.job.slot
+    depth = slot.depth if slot.throat_depth is None else slot.throat_depth
+    size = f"Mill the throat slot {_length(s, slot.throat_width)} wide and {_length(s, depth)} deep, {_length(s, slot.length)} long"
+    if mill is None:
+        return _bare("throat slot", "end mill, not given", f"{size}. No [throat_mill] is given, so its end mill has no settings here and is "
+                     "not checked.")  # fmt: skip
+    beside = "" if not mill.side_width_mm else (f", at each depth first on the centre line, then stepping {_length(s, mill.side_width_mm)} to each side, "
+                                                "cutting conventionally")  # fmt: skip
+    unsafe = "" if mill.safe else " NOT SAFE: " + ", ".join(x.name for x in mill.limits if x.hard and x.utilization > 1 + 1e-9) + " over capacity."
+    wheel = "" if s.job.machine.feed != "hand" else f" One handwheel turn in {60 * s.handwheel / mill.feed_rate_mm_per_min:.3g} s."
+    time = TOOL_CHANGE + mill.cutting_time_s + PASS_SETUP * mill.passes
+    return Operation(
+        name="throat slot", tool=mill.tool, spindle_speed_rpm=mill.spindle_speed_rpm, feed_mm_per_min=mill.feed_rate_mm_per_min,
+        depth_per_pass_mm=mill.depth_per_pass_mm, passes=mill.passes, time_s=time, limits=_ranked(mill.limits),
+        steps=tuple({"depth_mm": min((i + 1) * mill.depth_per_pass_mm, depth)} for i in range(mill.levels)),
+        what=f"{size}, in {mill.levels} depths of {_length(s, mill.depth_per_pass_mm)}{beside}.{wheel}{unsafe}",
+    )  # fmt: skip
+
+
+def _where(s: Setup, offset: float, height: float) -> str:
+    across = "on the centre line" if offset == 0 else f"axis {_length(s, offset)} off centre"
+    return across + (f", {_length(s, height)} above the floor" if height > 0 else ", on the floor")
+
+
+def _undercut(s: Setup, result: Result) -> Operation:
+    held, cutter, target = result.settings, s.job.cutter, s.job.target.snap_probability
+    p = result.risk.snap_probability
+    snap = Limit(name="snap probability", demand=p, capacity=target, unit="1", utilization=p / target, hard=True, fit=False,
+                 note=f"The chance that the neck snaps is about {p:.2g}; asked is at most {target:g}.")  # fmt: skip
+    passes = [f"{i}: {_where(s, x['offset_mm'], x['height_mm'])}, {'both sides at once' if x['direction'] == 'both' else x['direction']}"
+              for i, x in enumerate(held.passes, 1)]  # fmt: skip
+    unsafe = " NOT SAFE as checked." if result.verdict == "no-go" else ""
+    return Operation(
+        name="undercut", tool=f"undercut cutter {_length(s, cutter.head_diameter)}, {s.blank.title}", spindle_speed_rpm=held.spindle_speed_rpm,
+        feed_mm_per_min=held.feed_rate_mm_per_min, depth_per_pass_mm=cutter.head_height, passes=len(held.passes),
+        time_s=TOOL_CHANGE + held.cutting_time_s + PASS_SETUP * len(held.passes), limits=_ranked((*result.limits, snap)), steps=held.passes,
+        what=f"Cut the undercut in {len(passes)} pass{'es' if len(passes) > 1 else ''} (" + "; ".join(passes) + f").{unsafe}",
+    )  # fmt: skip
+
+
+def _bench(s: Setup) -> tuple[Operation, Operation]:
+    slot = s.job.slot
+    tolerance = f" plus and minus {_length(s, slot.width_tolerance)}" if slot.width_tolerance is not None else ""
+    deburr = "With the spindle stopped, break the edges of the throat and draw a hooked blade along the undercut's edges below it."
+    inspect = (f"Measure the throat's width {_length(s, slot.throat_width)}, the undercut's width {_length(s, slot.undercut_width)}{tolerance} and height "
+               f"{_length(s, slot.undercut_height)}, and the depth {_length(s, slot.depth)} to its floor.")  # fmt: skip
+    return _bare("deburr", "hand tools", deburr), _bare("inspect", "gauges", inspect)
