@@ -12,6 +12,7 @@ from loadsim.case import Setup, force_constants, setup
 from loadsim.counsel import few_of
 from loadsim.domain import Direction, Job
 from loadsim.errors import InputError, Problem
+from loadsim.inspection import Inspection, inspect_job
 from loadsim.job import changed
 from loadsim.passes import holes_of, passes
 from loadsim.predrill import Layout, layout
@@ -50,11 +51,12 @@ class Plan:
     alternatives: tuple[Alternative, ...]  #: best first
     reasons: tuple[str, ...]  #: for each setting
     safe: bool
+    inspection: Inspection  #: what the print will see
 
     def to_dict(self) -> dict[str, Any]:
         """Return the JSON object: that of `check`, with the alternatives and reasons."""
         return {**self.result.to_dict(), "alternatives": _plain(self.alternatives), "reasons": list(self.reasons),
-                "safe": self.safe}  # fmt: skip
+                "safe": self.safe, "inspection": self.inspection.to_dict()}  # fmt: skip
 
     def alternatives_table(self) -> Any:
         """Return the alternatives as a pandas.DataFrame, best first."""
@@ -110,7 +112,7 @@ def plan(job: Job, drawn: risk.Draws | None = None, progress: Callable[[int, int
     final = changed(job, _cut(s, way, speed, feed))
     result = check(final, drawn)
     ok = best.safe and result.verdict != "no-go"
-    return Plan(job=final, result=result, alternatives=told, safe=ok,
+    return Plan(job=final, result=result, alternatives=told, safe=ok, inspection=inspect_job(final),
                 reasons=(f"Spindle speed: {speed_reason}.", *_feed_reasons(s, feed, best), *_way_reasons(s, way, best)))  # fmt: skip
 
 
