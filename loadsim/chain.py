@@ -269,32 +269,6 @@ def compliance(setup: Setup, case: Case, level: float) -> Array:
     )  # fmt: skip
 
 
-def tilt(setup: Setup, case: Case, level: float) -> Array:
-    """Tilt of the head's axis for each newton across, (s,).
-
-    Parameters
-    ----------
-    setup : Setup
-        The job, resolved.
-    case : Case
-        One cut or many.
-    level : float
-        Height of the load above the head's lower face. [mm]
-
-    Returns
-    -------
-    tilt : ndarray
-        In rad for each N.
-    """
-    cutter = setup.job.cutter
-    return neck.tilt_compliance(
-        shank_length=np.maximum(cutter.stickout - case.neck_length - case.head_height, 0.0),
-        shank_diameter=case.shank_diameter, neck_length=case.neck_length, neck_diameter=case.neck_diameter,
-        head_second_moment=HEAD_MOMENT_SHARE * neck.second_moment(case.head_diameter),
-        load_reach=case.neck_length + case.head_height - level, E=setup.blank.E,
-    )  # fmt: skip
-
-
 def natural_frequency(setup: Setup) -> float:
     """Lowest bending frequency of the cutter in its collet.
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from loadsim.bounds import finite, not_negative, positive
+from loadsim.bounds import finite, positive
 from loadsim.errors import ModelError
 
 Array = npt.NDArray[np.float64]
@@ -150,13 +150,8 @@ def size_up(x: float, step: float) -> float:
     -------
     size : float
         [mm]
-
-    Examples
-    --------
-    >>> size_up(10.301, 0.01), size_up(10.30, 0.01)
-    (10.31, 10.3)
     """
-    return _on_grid(math.ceil(x / step - 1e-6), step)
+    return round(math.ceil(x / step - 1e-6) * step, 9)
 
 
 def size_down(x: float, step: float) -> float:
@@ -173,17 +168,8 @@ def size_down(x: float, step: float) -> float:
     -------
     size : float
         [mm]
-
-    Examples
-    --------
-    >>> size_down(10.509, 0.01), size_down(10.50, 0.01)
-    (10.5, 10.5)
     """
-    return _on_grid(math.floor(x / step + 1e-6), step)
-
-
-def _on_grid(n: int, step: float) -> float:
-    return round(n * step, 9)
+    return round(math.floor(x / step + 1e-6) * step, 9)
 
 
 def pair(low: float, high: float, step: float) -> Pair:
@@ -267,28 +253,6 @@ def lying_pin(width: float, throat: float, height: float, sides: int, step: floa
     pin = size_up(max(ledge + PROUD, 2 * corner), step)
     most = min(height, (throat + ledge) / 2) if sides == 2 else min(height, throat)
     return pin if pin <= most else None
-
-
-def step_each_side(pin: float, gap: float, throat: float) -> float:
-    """Depth of one ledge, from a pin laid against its wall and the gap left to the opposite throat wall.
-
-    ``pin + gap - throat``
-
-    Parameters
-    ----------
-    pin : float
-        Diameter of the pin. [mm]
-    gap : float
-        Block that just fits between the pin and the opposite throat wall. [mm]
-    throat : float
-        Throat width. [mm]
-
-    Returns
-    -------
-    step : float
-        [mm]
-    """
-    return float(positive("pin", pin) + not_negative("gap", gap) - positive("throat", throat))
 
 
 def methods(
@@ -376,7 +340,8 @@ def _gap(
     taken = sides * pin
     p = pair(low - taken, high - taken, BLOCK_STEP[system])
     where = "between the two pins" if sides == 2 else "between the pin and the plain throat wall"
+    ledge = " One ledge alone: its pin and the blocks to the opposite throat wall, less the throat." if sides == 2 else ""
     held = "two pins, one against each undercut wall" if sides == 2 else "one pin against the undercut wall"
     how = (f"{held}, laid along the slot; the go size of blocks must drop {where}, the no-go must not. "
-           "Measure the pins; if one is not to size, take its error off the blocks.")  # fmt: skip
+           f"Measure the pins; if one is not to size, take its error off the blocks.{ledge}")  # fmt: skip
     return Method(name="pins and gap", how=how, pins=sides, pin=pin, go=p.go, no_go=p.no_go, grade=p.grade), p.notes

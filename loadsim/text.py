@@ -157,8 +157,9 @@ def _inspection(found: Inspection, system: units.System) -> list[str]:
     rows = [["undercut width", f"{spread(found.width_mm)}; drawn {drawn}"], ["wall lean, floor less roof", spread(found.wall_lean_mm)],
             ["floor step", spread(found.floor_step_mm)]]  # fmt: skip
     if found.out and found.under and found.over:
-        rows.append(["out of tolerance", f"{found.out.p:.2g} (interval {found.out.low:.2g} to {found.out.high:.2g}); too narrow "
-                     f"{found.under.p:.2g}, too wide {found.over.p:.2g}"])  # fmt: skip
+        narrow, wide, out = (f"under {x.high:.1g}" if x.p == 0 else f"{x.p:.2g}" for x in (found.under, found.over, found.out))
+        rows.append(["out of tolerance", f"chance {out}, interval {found.out.low:.2g} to {found.out.high:.2g}; too narrow {narrow}, "
+                     f"too wide {wide}"])  # fmt: skip
     for m in found.gauges:
         pins = f"{m.pins} of {show(m.pin)}, " if m.pins else ""
         rows.append([m.name, f"{pins}go {show(m.go)}, no-go {show(m.no_go)}, class {m.grade or 'finer than XX'}"])
