@@ -133,10 +133,10 @@ def inspect_job(job: Job, samples_log2: int = SAMPLES_LOG2, seed: int = risk.SEE
     walls = walls_of(s, laid, contacts, case, scatter)
     if not all(np.isfinite(getattr(walls, name)).all() for name in Walls.__dataclass_fields__):
         raise ValueError("a predicted wall is not a finite number")
-    return _told(s, laid, case, scatter, walls, drawn)
+    return _told(s, laid, case, scatter, walls, drawn, f_z)
 
 
-def _told(s: Setup, laid: tuple[Pass, ...], case: Case, scatter: Scatter, walls: Walls, drawn: risk.Draws) -> Inspection:
+def _told(s: Setup, laid: tuple[Pass, ...], case: Case, scatter: Scatter, walls: Walls, drawn: risk.Draws, f_z: float) -> Inspection:
     """Put the prediction into the answer."""
     slot = s.job.slot
     tolerance, n = slot.width_tolerance, drawn.u.shape[1]
@@ -145,6 +145,9 @@ def _told(s: Setup, laid: tuple[Pass, ...], case: Case, scatter: Scatter, walls:
     under = over = out = None
     gauges: tuple[gauging.Method, ...] = ()
     notes = _notes(s)
+    if float(np.median(-walls.deflection)) > f_z:
+        notes.insert(0, "A wall pushes the head off by more than the feed per tooth: the real wall lies between this prediction and the head's "
+                     "size, and a second pass at the same setting brings it nearer to the latter.")  # fmt: skip
     if tolerance is not None and tolerance < slot.undercut_width:
         low, high = slot.undercut_width - tolerance, slot.undercut_width + tolerance
         under, over, out = gauging.out_of_tolerance(walls.narrowest, walls.widest, low, high)

@@ -152,7 +152,8 @@ def walls_of(s: Setup, laid: tuple[Pass, ...], contacts: list[Contact], case: Ca
     -----
     A wall that several passes reach at one height is where the farthest of them left it.
     """
-    level = min(float(c.peak.level.min()) for c in contacts)  # as the limits take it
+    share = min(float(c.peak.level.min()) for c in contacts) / s.head.height  # as the limits take it
+    level = share * case.head_height  # of a head that was measured wrongly too
     one = np.zeros(np.broadcast_shapes(np.shape(case.rho), np.shape(case.force_factor), scatter.head.shape))
     give, slope = compliance(s, case, level), tilt(s, case, level)
     low_walls: dict[float, _Wall] = {}
@@ -165,19 +166,19 @@ def walls_of(s: Setup, laid: tuple[Pass, ...], contacts: list[Contact], case: Ca
     if s.job.slot.sides == 1:  # the plain wall was there before
         plain = _Wall(reach=np.asarray(-s.side_low) + one, give=one, tilt=one)
         low_walls = dict.fromkeys(high_walls, plain)
-    below, above = level, s.head.height - level
+    below, above = level, case.head_height - level
     pairs = [(high_walls[x], low_walls[x]) for x in high_walls]
     ends = [h.reach + l.reach + way * (h.tilt + l.tilt) for h, l in pairs for way in (below, -above)]  # noqa: E741
     every = [w for both in pairs for w in both]
     floor = min(high_walls)
-    leaning = _largest([w.tilt * s.head.height for w in every])
+    leaning = _largest([w.tilt * case.head_height for w in every])
     corner = _largest([w.tilt * s.head.radius for w in (high_walls[floor], low_walls[floor])])
     span = high_walls[floor].reach + low_walls[floor].reach
     return Walls(narrowest=np.minimum.reduce(ends), widest=np.maximum.reduce(ends), lean=leaning,
                  step=_size(corner) + _size(scatter.tram * span), deflection=_largest([w.give for w in every]))  # fmt: skip
 
 
-def tilt(setup: Setup, case: Case, level: float) -> Array:
+def tilt(setup: Setup, case: Case, level: float | Array) -> Array:
     """Tilt of the head's axis for each newton across, (s,).
 
     Parameters
@@ -186,7 +187,7 @@ def tilt(setup: Setup, case: Case, level: float) -> Array:
         The job, resolved.
     case : Case
         One cut or many.
-    level : float
+    level : float or array
         Height of the load above the head's lower face. [mm]
 
     Returns

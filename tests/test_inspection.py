@@ -230,6 +230,17 @@ def test_a_head_of_three_teeth_is_known_worse() -> None:
     assert any("no opposite pair" in n for n in three.notes)
 
 
+def test_a_neck_that_gives_more_than_the_feed_is_said() -> None:
+    assert any("pushes the head off" in n for n in inspect_job(example("thin-neck"), 8).notes)
+    assert not any("pushes the head off" in n for n in inspect_job(track(), 8).notes)
+
+
+def test_a_very_thin_head_is_answered() -> None:
+    """The height's scatter is not small beside it: the load stays on the head."""
+    thin = track(slot__undercut_height=0.1, cutter__head_height=0.1, cutter__neck_length=8.0, cutter__stickout=20.0)
+    assert math.isfinite(inspect_job(thin, 14).width_mm.p50)
+
+
 def test_feed_must_be_given() -> None:
     with pytest.raises(InputError, match="feed_per_tooth"):
         inspect_job(track(cut__feed_per_tooth=None))
