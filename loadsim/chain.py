@@ -242,7 +242,7 @@ def turn(case: Case, positions: Positions) -> Turn:
     return Turn(angle=positions.turn, weight=positions.weight, F_x=x, F_y=y, torque=t)
 
 
-def compliance(setup: Setup, case: Case, level: float) -> Array:
+def compliance(setup: Setup, case: Case, level: float | Array) -> Array:
     """Deflection of the head for each newton across, (s,).
 
     Parameters
@@ -251,7 +251,7 @@ def compliance(setup: Setup, case: Case, level: float) -> Array:
         The job, resolved.
     case : Case
         One cut or many.
-    level : float
+    level : float or array
         Height of the load above the head's lower face. [mm]
 
     Returns

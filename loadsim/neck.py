@@ -256,6 +256,60 @@ def compliance(
     return np.asarray(c + piece(in_head, np.zeros(()), I_h, A_h))
 
 
+def tilt_compliance(
+    *,
+    shank_length: ArrayLike,
+    shank_diameter: ArrayLike,
+    neck_length: ArrayLike,
+    neck_diameter: ArrayLike,
+    head_second_moment: ArrayLike,
+    load_reach: ArrayLike,
+    E: ArrayLike,
+) -> Array:
+    """Tilt of the head for each newton of radial force on it.
+
+    A piece from distance p to distance q from the force adds ``(p^2 - q^2) / (2 E I)``; shear does not tilt.
+
+    Parameters
+    ----------
+    shank_length : array_like, broadcastable
+        Shank from the collet face to its shoulder, 0 if none stands out. [mm]
+    shank_diameter : array_like, broadcastable
+        Shank diameter. [mm]
+    neck_length : array_like, broadcastable
+        Neck from the shank's shoulder to the head's upper face. [mm]
+    neck_diameter : array_like, broadcastable
+        Neck diameter. [mm]
+    head_second_moment : array_like, broadcastable
+        Second moment of area of the fluted head, the smaller one. [mm^4]
+    load_reach : array_like, broadcastable
+        From the shank's shoulder to the force: neck_length plus the way from the head's upper face. [mm]
+    E : array_like, broadcastable
+        Elastic modulus. [MPa]
+
+    Returns
+    -------
+    tilt : ndarray, shape of the inputs broadcast together
+        Slope of the axis at the force and beyond for a force of 1 N. [rad]
+
+    Raises
+    ------
+    ModelError
+        If an input is out of range (a ValueError).
+
+    Notes
+    -----
+    Tilting of the shank in the collet is left out, as in `compliance`: the real tilt is larger.
+    """
+    length_s, length_n = not_negative("shank_length", shank_length), positive("neck_length", neck_length)
+    reach, E = positive("load_reach", load_reach), positive("E", E, " MPa")
+    in_head = not_negative("load_reach past the neck", reach - length_n)
+    I_s, I_n = (second_moment(positive(n, d)) for n, d in (("shank_diameter", shank_diameter), ("neck_diameter", neck_diameter)))
+    I_h = positive("head_second_moment", head_second_moment, " mm^4")
+    bent = ((reach + length_s) ** 2 - reach**2) / I_s + (reach**2 - in_head**2) / I_n + in_head**2 / I_h
+    return np.asarray(bent / (2 * E))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Profile:
     """What goes on along the tool's axis under one radial force.

@@ -12,6 +12,7 @@ from loadsim.case import Setup, force_constants, setup
 from loadsim.counsel import few_of
 from loadsim.domain import Direction, Job
 from loadsim.errors import InputError, Problem
+from loadsim.inspection import Inspection, inspect_job
 from loadsim.job import changed
 from loadsim.passes import holes_of, passes
 from loadsim.predrill import Layout, layout
@@ -53,12 +54,13 @@ class Plan:
     reasons: tuple[str, ...]  #: for each setting
     safe: bool
     routing: Routing  #: the operations in order, with the settings of every tool
+    inspection: Inspection  #: what the print will see
 
     def to_dict(self) -> dict[str, Any]:
         """Return the JSON object: that of `check`, with the alternatives and reasons."""
         return {**self.result.to_dict(), "alternatives": _plain(self.alternatives), "reasons": list(self.reasons),
                 "safe": self.safe, "operations": _plain(self.routing.operations), "weakest_tool": self.routing.weakest,
-                "weakest_why": self.routing.why}  # fmt: skip
+                "weakest_why": self.routing.why, "inspection": self.inspection.to_dict()}  # fmt: skip
 
     def alternatives_table(self) -> Any:
         """Return the alternatives as a pandas.DataFrame, best first."""
@@ -116,7 +118,7 @@ def plan(job: Job, drawn: risk.Draws | None = None, progress: Callable[[int, int
     route = routing(final, result)
     ok = best.safe and result.verdict != "no-go" and not route.over
     over = (f"Over capacity: {', '.join(route.over)}.",) if route.over else ()
-    return Plan(asked=job, job=final, result=result, alternatives=told, safe=ok, routing=route,
+    return Plan(asked=job, job=final, result=result, alternatives=told, safe=ok, routing=route, inspection=inspect_job(final),
                 reasons=(f"Spindle speed: {speed_reason}.", *_feed_reasons(s, feed, best), *_way_reasons(s, way, best), *over))  # fmt: skip
 
 

@@ -10,6 +10,7 @@ from loadsim.domain import Job
 from loadsim.results import Result, Risk, ThroatMillState
 
 if TYPE_CHECKING:
+    from loadsim.inspection import Inspection, Spread
     from loadsim.planner import Plan
 
 WIDTH = 100
@@ -142,7 +143,8 @@ def plan_text(plan: Plan) -> str:
     for a in plan.alternatives:
         p = "under 1e-06" if a.snap_probability < 1e-6 else f"{a.snap_probability:.1g}"
         rows.append([a.name, units.show(a.feed_per_tooth_mm, "feed per tooth", system), f"{a.time_s:.0f} s", p, a.why_not or "chosen"])
-    return "\n".join([*parts, "", "Ways", columns(rows), "", *_operations(plan), "", check_text(plan.result, plan.job)])
+    return "\n".join([*parts, "", "Ways", columns(rows), "", *_operations(plan), "", *_inspection(plan.inspection, system), "",
+                      check_text(plan.result, plan.job)])  # fmt: skip
 
 
 def _operations(plan: Plan) -> list[str]:
@@ -157,6 +159,27 @@ def _operations(plan: Plan) -> list[str]:
         head = f"{o.name}, {o.tool}" + (": " + ", ".join(told) if told else "") + ". "
         lines.append(wrap(head + o.what, "      ", f"  {i:>2}. "))
     return [*lines, wrap(f"Weakest tool: {plan.routing.weakest}. {plan.routing.why}", "  ")]
+
+
+def _inspection(found: Inspection, system: units.System) -> list[str]:
+    def show(x: float) -> str:
+        return units.show(x, "length", system)
+
+    def spread(x: Spread) -> str:
+        return f"{show(x.p50)} (nine cuts in ten: {show(x.p05)} to {show(x.p95)})"
+
+    drawn = show(found.drawn_width_mm) + ("" if found.tolerance_mm is None else f" plus and minus {show(found.tolerance_mm)}")
+    rows = [["undercut width", f"{spread(found.width_mm)}; drawn {drawn}"], ["wall lean, floor less roof", spread(found.wall_lean_mm)],
+            ["floor step", spread(found.floor_step_mm)]]  # fmt: skip
+    if found.out and found.under and found.over:
+        narrow, wide, out = (f"under {x.high:.1g}" if x.p == 0 else f"{x.p:.2g}" for x in (found.under, found.over, found.out))
+        rows.append(["out of tolerance", f"chance {out}, interval {found.out.low:.2g} to {found.out.high:.2g}; too narrow {narrow}, "
+                     f"too wide {wide}"])  # fmt: skip
+    for m in found.gauges:
+        pins = f"{m.pins} of {show(m.pin)}, " if m.pins else ""
+        rows.append([m.name, f"{pins}go {show(m.go)}, no-go {show(m.no_go)}, class {m.grade or 'finer than XX'}"])
+    told = [wrap(x, "    ", "  - ") for x in (found.correction.why, *(m.name + ": " + m.how for m in found.gauges), *found.notes)]
+    return ["Inspection, predicted", columns(rows), *told]
 
 
 def _heading(result: Result, job: Job) -> str:

@@ -1,0 +1,245 @@
+"""What the print will see of a planned cut: slot width, wall lean and floor step with their spread, gauges, what to correct."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+import numpy as np
+import numpy.typing as npt
+
+from loadsim import gauging, risk, units
+from loadsim.case import Case, Setup, setup
+from loadsim.chain import contacts_of
+from loadsim.counsel import holes_for
+from loadsim.domain import Job
+from loadsim.errors import InputError, Problem
+from loadsim.passes import Pass, passes, side_reach
+from loadsim.results import _plain
+from loadsim.walls import HEAD_SD, HEAD_SD_ODD, Scatter, Walls, scatter_of, walls_of
+
+Array = npt.NDArray[np.float64]
+
+#: Base-2 logarithm of the samples. [1]
+SAMPLES_LOG2 = 12
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spread:
+    """Median of a predicted size, and the ends that one cut in twenty falls short of and passes."""
+
+    p05: float
+    p50: float
+    p95: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Correction:
+    """What brings the median to the middle of the tolerance."""
+
+    kind: str  #: "none", "grind", "new head", "offset", or "offset short" when the neck meets the throat first
+    change_mm: float  #: of the head's diameter, or of each outer pass outward
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Inspection:
+    """Prediction of the undercut as an inspector would measure it. Lengths in mm."""
+
+    drawn_width_mm: float
+    tolerance_mm: float | None  #: plus and minus; None: the job gives none
+    width_mm: Spread
+    wall_lean_mm: Spread  #: the wall that leans more: floor end less roof end; negative is narrower at the floor
+    floor_step_mm: Spread  #: highest less lowest part of the floor
+    deflection_mm: float  #: median, of the wall that deflects more; negative is away from the wall
+    runout_growth_mm: float  #: median, of the width
+    wear_loss_mm: float  #: median, of the width
+    under: gauging.Chance | None
+    over: gauging.Chance | None
+    out: gauging.Chance | None
+    gauges: tuple[gauging.Method, ...]
+    correction: Correction
+    samples: int
+    seed: int
+    notes: tuple[str, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the JSON object.
+
+        Raises
+        ------
+        ValueError
+            If a number is not finite.
+        """
+        data: dict[str, Any] = _plain(self)
+        return data
+
+
+class Planned(Protocol):
+    """Anything with a job whose [cut] is filled in, such as a plan."""
+
+    @property
+    def job(self) -> Job:
+        """The job."""
+
+
+def inspect_cut(plan: Planned) -> Inspection:
+    """Predict what an inspector will measure on the undercut of a plan.
+
+    Parameters
+    ----------
+    plan : Plan
+        From `loadsim.plan`.
+
+    Returns
+    -------
+    inspection : Inspection
+    """
+    return inspect_job(plan.job)
+
+
+def inspect_job(job: Job, samples_log2: int = SAMPLES_LOG2, seed: int = risk.SEED) -> Inspection:
+    """Predict what an inspector will measure on the undercut of a job whose [cut] is filled in.
+
+    Parameters
+    ----------
+    job : Job
+        With the feed per tooth given.
+    samples_log2 : int
+        Base-2 logarithm of the number of samples, at least 8. [1]
+    seed : int
+        Stamped in the result.
+
+    Returns
+    -------
+    inspection : Inspection
+
+    Raises
+    ------
+    InputError
+        If the feed per tooth is not given.
+    ValueError
+        If a result is not finite.
+    """
+    s, f_z = setup(job), job.cut.feed_per_tooth
+    if f_z is None:
+        raise InputError("job", [Problem(where="[cut] feed_per_tooth", message="is missing; plan the cut first")])
+    laid = passes(s, job.cut.stepover, job.cut.direction or "conventional", holes_for(s))
+    contacts = contacts_of(laid, job.cutter.teeth, 24)
+    drawn = risk.draws(samples_log2, seed)
+    case = risk.sampled_case(s, contacts, f_z, drawn.z)
+    scatter = scatter_of(s, laid, drawn)
+    walls = walls_of(s, laid, contacts, case, scatter)
+    if not all(np.isfinite(getattr(walls, name)).all() for name in Walls.__dataclass_fields__):
+        raise ValueError("a predicted wall is not a finite number")
+    return _told(s, laid, case, scatter, walls, drawn, f_z)
+
+
+def _told(s: Setup, laid: tuple[Pass, ...], case: Case, scatter: Scatter, walls: Walls, drawn: risk.Draws, f_z: float) -> Inspection:
+    """Put the prediction into the answer."""
+    slot = s.job.slot
+    tolerance, n = slot.width_tolerance, drawn.u.shape[1]
+    width = _width(walls)
+    correction = correct(s, laid, width.p50 - slot.undercut_width)
+    under = over = out = None
+    gauges: tuple[gauging.Method, ...] = ()
+    notes = _notes(s)
+    if float(np.median(-walls.deflection)) > f_z:
+        notes.insert(0, "A wall pushes the head off by more than the feed per tooth: the real wall lies between this prediction and the head's "
+                     "size, and a second pass at the same setting brings it nearer to the latter.")  # fmt: skip
+    if tolerance is not None and tolerance < slot.undercut_width:
+        low, high = slot.undercut_width - tolerance, slot.undercut_width + tolerance
+        under, over, out = gauging.out_of_tolerance(walls.narrowest, walls.widest, low, high)
+        gauges, said = _gauges(s, low, high)
+        notes += list(said)
+    return Inspection(
+        drawn_width_mm=slot.undercut_width, tolerance_mm=tolerance, width_mm=width, wall_lean_mm=_spread(walls.lean),
+        floor_step_mm=_spread(walls.step), deflection_mm=float(np.median(walls.deflection)),
+        runout_growth_mm=slot.sides * float(np.median(case.rho)), wear_loss_mm=slot.sides * float(np.median(scatter.wear)),
+        under=under, over=over, out=out, gauges=gauges, correction=correction, samples=n, seed=drawn.seed, notes=tuple(dict.fromkeys(notes)),
+    )  # fmt: skip
+
+
+def _spread(x: Array) -> Spread:
+    a, b, c = (float(v) for v in np.quantile(x, (0.05, 0.5, 0.95)))
+    return Spread(p05=a, p50=b, p95=c)
+
+
+def _width(walls: Walls) -> Spread:
+    """Spread of the width: its low end where the slot is narrowest, its high end where it is widest."""
+    middle = float(np.median((walls.narrowest + walls.widest) / 2))
+    return Spread(p05=float(np.quantile(walls.narrowest, 0.05)), p50=middle, p95=float(np.quantile(walls.widest, 0.95)))
+
+
+def _gauges(s: Setup, low: float, high: float) -> tuple[tuple[gauging.Method, ...], tuple[str, ...]]:
+    slot = s.job.slot
+    if low <= slot.throat_width:
+        return (), ("The tolerance reaches down to the throat's width: no gauge sizes are given.",)
+    return gauging.methods(low, high, slot.throat_width, slot.undercut_height, slot.sides, slot.open_ends, s.job.job.units, s.head.corner)
+
+
+def _notes(s: Setup) -> list[str]:
+    slot, cutter = s.job.slot, s.job.cutter
+    notes = ["The runout is taken to point at a tooth, as an indicator on the teeth reads it; read on the neck it may widen the slot less.",
+             "Chips that pack, a stop of the feed and tilting in the collet are left out: they mark the wall beyond this."]  # fmt: skip
+    if slot.width_tolerance is None:
+        notes.append("The job gives no width_tolerance: the width is predicted, not judged.")
+    elif slot.width_tolerance >= slot.undercut_width:
+        notes.append("width_tolerance is as large as the width itself: the width is predicted, not judged.")
+    if cutter.teeth % 2:
+        notes.append(f"A head of {cutter.teeth} teeth has no opposite pair: its diameter is taken to be known to "
+                     f"{units.show(HEAD_SD_ODD, 'length', s.job.job.units)} only (one standard deviation).")  # fmt: skip
+    return notes
+
+
+def correct(s: Setup, laid: tuple[Pass, ...], excess: float) -> Correction:
+    """Say what to grind off, to add or to set so that the median of the width lands on the drawn one.
+
+    Parameters
+    ----------
+    s : Setup
+        The job, resolved.
+    laid : tuple of Pass
+        The passes.
+    excess : float
+        Median of the width less the drawn width. [mm]
+
+    Returns
+    -------
+    correction : Correction
+    """
+    def show(x: float) -> str:
+        return units.show(x, "length", s.job.job.units)
+
+    teeth = s.job.cutter.teeth
+    known = HEAD_SD if teeth % 2 == 0 else HEAD_SD_ODD
+    stepped = any(p.direction != "both" for p in laid)
+    if -known < excess < known:
+        return Correction(kind="none", change_mm=0.0, why="The median lies on the drawn width as nearly as the head can be measured.")
+    if stepped:
+        return _offset(s, laid, excess, show)
+    if excess > 0:
+        return Correction(kind="grind", change_mm=-excess, why=f"Grind {show(excess)} off the head's diameter, {show(excess / 2)} at "
+                          "each tooth.")  # fmt: skip
+    why = (f"The head is {show(-excess)} too small in diameter, and metal cannot be ground on: grind a new head of "
+           f"{show(s.job.cutter.head_diameter - excess)}, or take a side pass on each side.")  # fmt: skip
+    if s.job.slot.open_ends == 0:
+        why += " The drop-in hole must let the larger head through."
+    return Correction(kind="new head", change_mm=-excess, why=why)
+
+
+def _offset(s: Setup, laid: tuple[Pass, ...], excess: float, show: Any) -> Correction:
+    """Side passes are moved instead of the head being ground, as far as the neck clears the throat."""
+    sides = s.job.slot.sides
+    outermost = max(math.fabs(p.offset) for p in laid)
+    wanted = -excess / sides
+    room = side_reach(s) - outermost
+    each = "each outer pass" if sides == 2 else "the outer pass"
+    if wanted > room + 1e-9:
+        can = max(room, 0.0)
+        left = excess + sides * can
+        return Correction(kind="offset short", change_mm=can, why=f"Set {each} {show(can)} farther out, where the neck still clears the "
+                          f"throat; the width stays {show(-left)} short, which takes a head larger by that.")  # fmt: skip
+    way = "farther out" if wanted > 0 else "less far out"
+    return Correction(kind="offset", change_mm=wanted, why=f"Set {each} {show(max(wanted, -wanted))} {way}; leave the head as it is.")
