@@ -13,6 +13,7 @@ from loadsim.report import wording
 from loadsim.report.embed import Payload
 from loadsim.report.equations import Equation, equations
 from loadsim.report.inputs import InputRow, inputs
+from loadsim.report.sections import sections
 from loadsim.results import Limit
 from loadsim.shelf import describe
 from loadsim.sources import load_sources
@@ -20,8 +21,6 @@ from loadsim.text import chance_text, value_text
 
 #: Unit of a limit -> its dimension; the others are shown as they are.
 DIMENSIONS = {"MPa": "stress", "N*mm": "torque", "mm": "length", "mm/s": "surface speed", "N": "force", "W": "power"}
-#: Passes told one by one in the order of operations; more are told together.
-SHOWN_PASSES = 4
 WORDS = {"go": "GO", "marginal": "MARGINAL", "no-go": "NO-GO"}
 
 
@@ -100,12 +99,13 @@ def page(plan: Plan, payload: Payload) -> Page:
     used = equations(plan)
     return Page(
         title=f"Job {r.job}: undercut cutter load report", language="en", header=_header(plan, payload), verdict=WORDS[r.verdict],
-        verdict_lines=_verdict(plan), settings=_settings(plan, show), operations=operations(plan, show),
+        verdict_lines=_verdict(plan), settings=_settings(plan, show), operations=_operations(plan, show),
         limits=tuple(limit_row(x, show) for x in r.limits if not x.fit), fits=tuple(limit_row(x, show) for x in r.limits if x.fit),
         limit_note=wording.LIMIT_NOTE, risk=_risk(plan), cautions=(*wording.CAUTIONS, *_material_cautions(plan.job)), test_cut=wording.TEST_CUT,
         measured=wording.MEASURED, predrill=f"{r.predrill.verdict}: {r.predrill.why}", feel=r.feel, reasons=(*plan.reasons, *r.picked), advice=r.advice,
         warnings=r.warnings, loads=_loads(plan, show), alternatives=_alternatives(plan, show), inputs=inputs(plan),
         materials=_materials(plan.job), equations=used, sources=_sources(plan, used), colophon=_colophon(payload),
+        sections=sections(plan, show, lambda x: limit_cells(limit_row(x, show))),
     )  # fmt: skip
 
 
@@ -125,6 +125,7 @@ def _verdict(plan: Plan) -> tuple[str, ...]:
     lines.append(f"Governed by {governs.name}: {governs.note}" if governs.fit else f"Governed by {governs.name}, used to {governs.utilization:.0%}.")
     if over:
         lines.append("Over capacity: " + ", ".join(over) + ".")
+    lines.append(f"Weakest tool: {plan.routing.weakest}.")
     lines.append(f"Chance that the neck snaps in this cut: {chance_text(r.risk.snap_probability)}; accepted: {plan.job.target.snap_probability:g}.")
     return tuple(lines)
 
@@ -148,46 +149,15 @@ def _holes(holes: dict[str, Any], show: _Show) -> str:
     return f"{holes['count']} of {show(holes['diameter_mm'], 'mm', 'length')}, {show(holes['depth_mm'], 'mm', 'length')} deep"
 
 
-def operations(plan: Plan, show: _Show) -> tuple[tuple[str, str], ...]:
-    """List what is done in which order, for the traveler.
-
-    Parameters
-    ----------
-    plan : Plan
-        The answer.
-    show : callable
-        Writes a number in the reader's units.
-
-    Returns
-    -------
-    operations : tuple of (what, how)
-    """
-    slot, s = plan.job.slot, plan.result.settings
+def _operations(plan: Plan, show: _Show) -> tuple[tuple[str, str], ...]:
+    """List what is done in which order, with the settings of every tool."""
     found = []
-    if s.predrill:
-        places = ", ".join(show(x, "mm", "length", False) for x in s.predrill["offsets_mm"])
-        found.append(("Drill end holes", f"{_holes(s.predrill, show)}; axes {places} from the centre line, "
-                      f"{show(s.predrill['height_mm'], 'mm', 'length')} above the floor; before the throat slot"))  # fmt: skip
-    if slot.open_ends == 0:
-        found.append(("Drill the drop-in hole", f"at least {show(plan.job.cutter.head_diameter, 'mm', 'length')} down to the undercut's floor"))
-    depth = slot.depth if slot.throat_depth is None else slot.throat_depth
-    found.append(("Mill the throat slot", f"{show(slot.throat_width, 'mm', 'length')} wide, {show(depth, 'mm', 'length')} deep; clear every chip"))
-    found += [(f"Undercut, pass {i}", how) for i, how in enumerate(_passes(plan, show), 1)] if len(s.passes) <= SHOWN_PASSES else [
-        ("Undercut", " · ".join(f"{i}: {how}" for i, how in enumerate(_passes(plan, show, False), 1)))]  # fmt: skip
-    found += [("Deburr", "throat edges and the undercut's ends, before inspection"),
-              ("Inspect", f"undercut {show(slot.undercut_width, 'mm', 'length')} wide, {show(slot.undercut_height, 'mm', 'length')} high; "
-               "look at the neck under a glass")]  # fmt: skip
+    for o in plan.routing.operations:
+        told = [] if o.spindle_speed_rpm is None else [f"{o.spindle_speed_rpm:.0f} rpm"]
+        told += [] if o.feed_mm_per_min is None else [show(o.feed_mm_per_min, "mm/min", "feed speed", False)]
+        told += [] if o.share is None else [f"used to {o.share:.0%}"]
+        found.append((o.name, (f"{o.tool}, " + ", ".join(told) + ". " if told else "") + o.what))
     return tuple(found)
-
-
-def _passes(plan: Plan, show: _Show, both: bool = True) -> list[str]:
-    found = []
-    for p in plan.result.settings.passes:
-        where = "on the centre line" if p["offset_mm"] == 0 else f"axis {show(p['offset_mm'], 'mm', 'length', both)} off centre"
-        up = f", {show(p['height_mm'], 'mm', 'length', both)} above the floor" if p["height_mm"] else ""
-        way = "both walls" if p["direction"] == "both" else p["direction"]
-        found.append(f"{where}{up}, {way}")
-    return found
 
 
 def limit_row(x: Limit, show: _Show) -> LimitRow:
@@ -210,6 +180,11 @@ def limit_row(x: Limit, show: _Show) -> LimitRow:
     over = x.utilization > 1 + 1e-9
     return LimitRow(name=x.name, demand=text(x.demand), capacity=text(x.capacity), used=x.utilization, percent=f"{x.utilization:.0%}",
                     mark="H" if x.hard else "S", over=over, note=x.note)  # fmt: skip
+
+
+def limit_cells(row: LimitRow) -> tuple[str, ...]:
+    """Return the cells of a limit in a table of its own."""
+    return (f"{row.name} {row.mark}", row.demand, row.capacity, ("OVER " if row.over else "") + row.percent, row.note)
 
 
 def _plain(value: float) -> str:

@@ -1,0 +1,113 @@
+"""Further tables of the report: the other tools of the routing, and what the inspection will see."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Any
+
+from loadsim.planner import Plan
+
+if TYPE_CHECKING:
+    from loadsim.gauging import Chance
+    from loadsim.inspection import Spread
+    from loadsim.results import Limit
+
+Show = Callable[[float, str, str], str]  #: value, its unit, its dimension -> text in both systems
+
+
+def table(caption: str, columns: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> dict[str, Any]:
+    """Make one table of a section.
+
+    Parameters
+    ----------
+    caption : str
+        Its heading.
+    columns : tuple of str
+        Heads of the columns.
+    rows : sequence of tuple of str
+        Cells.
+
+    Returns
+    -------
+    table : dict
+    """
+    return {"caption": caption, "columns": columns, "rows": tuple(rows)}
+
+
+def section(title: str, text: list[str], tables: list[dict[str, Any]], drawings: tuple[Any, ...] = ()) -> dict[str, Any]:
+    """Make one section of the report.
+
+    Parameters
+    ----------
+    title : str
+        Its heading.
+    text : list of str
+        Paragraphs.
+    tables : list of dict
+        From `table`.
+    drawings : tuple
+        Markup that is safe to write out as it is.
+
+    Returns
+    -------
+    section : dict
+    """
+    return {"title": title, "text": tuple(text), "tables": tuple(tables), "drawings": drawings}
+
+
+def sections(plan: Plan, show: Show, limit_cells: Callable[[Limit], tuple[str, ...]]) -> tuple[dict[str, Any], ...]:
+    """Make the further sections that a plan has something for.
+
+    Parameters
+    ----------
+    plan : Plan
+        The answer.
+    show : callable
+        Writes a number in the reader's units.
+    limit_cells : callable
+        A limit to its cells: name, demand, capacity, used, sentence.
+
+    Returns
+    -------
+    sections : tuple of dict
+    """
+    return (_routing(plan, show, limit_cells), _inspection(plan, show))
+
+
+def _routing(plan: Plan, show: Show, limit_cells: Callable[[Limit], tuple[str, ...]]) -> dict[str, Any]:
+    rows, tables, mill = [], [], plan.result.throat_mill
+    for i, o in enumerate(plan.routing.operations, 1):
+        rows.append((f"{i}. {o.name}", o.tool, "" if o.spindle_speed_rpm is None else f"{o.spindle_speed_rpm:.0f} rpm",
+                     "" if o.feed_mm_per_min is None else show(o.feed_mm_per_min, "mm/min", "feed speed"),
+                     "" if o.depth_per_pass_mm is None else show(o.depth_per_pass_mm, "mm", "length"),
+                     str(o.passes), "" if o.time_s is None else f"{o.time_s:.0f} s", "" if o.share is None else f"{o.share:.0%}"))  # fmt: skip
+        if o.limits and o.name != "undercut":
+            tables.append(table(f"Limits of {o.tool}", ("Limit", "Demand", "Capacity", "Used", "In words"), [limit_cells(x) for x in o.limits]))
+    heads = ("Operation", "Tool", "Spindle speed", "Table feed", "Depth a pass", "Passes", "Time", "Used")
+    text = [f"Weakest tool: {plan.routing.weakest}. {plan.routing.why}", *(() if mill is None else mill.reasons)]
+    return section("Tools of the routing", text, [table("Order of operations", heads, rows), *tables])
+
+
+def _inspection(plan: Plan, show: Show) -> dict[str, Any]:
+    found = plan.inspection
+
+    def spread(name: str, x: Spread) -> tuple[str, ...]:
+        return (name, *(show(v, "mm", "length") for v in (x.p05, x.p50, x.p95)))
+
+    rows = [spread("Undercut width", found.width_mm), spread("Wall lean, floor less roof", found.wall_lean_mm), spread("Floor step", found.floor_step_mm)]
+    drawn = show(found.drawn_width_mm, "mm", "length")
+    drawn += "" if found.tolerance_mm is None else f" plus and minus {show(found.tolerance_mm, 'mm', 'length')}"
+    tables = [table(f"Predicted, drawn width {drawn}", ("What", "5 of 100 are under", "Half are under", "95 of 100 are under"), rows)]
+    if found.out and found.under and found.over:
+        chances = [_chance("Too narrow", found.under), _chance("Too wide", found.over), _chance("Out of tolerance", found.out)]
+        tables.append(table("Chance of being out of tolerance", ("What", "Chance", "95 % interval"), chances))
+    gauges = [(m.name, f"{m.pins} of {show(m.pin, 'mm', 'length')}" if m.pins else "none", show(m.go, "mm", "length"), show(m.no_go, "mm", "length"),
+               m.grade or "finer than XX", m.how) for m in found.gauges]  # fmt: skip
+    if gauges:
+        tables.append(table("Gauges that can get in", ("Way", "Pins", "Go", "No-go", "Class", "How"), gauges))
+    return section("Inspection, predicted", [found.correction.why, *found.notes], tables)
+
+
+def _chance(name: str, x: Chance) -> tuple[str, ...]:
+    return (name, f"under {x.high:.1g}" if x.p == 0 else f"{x.p:.2g}", f"{x.low:.2g} to {x.high:.2g}")
+
