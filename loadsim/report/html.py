@@ -20,7 +20,12 @@ from loadsim.report import embed
 from loadsim.report.page import page
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from loadsim.report.figures import Chart
+
+#: Boxes tried for a drawing, width and height. [mm]
+BOXES = ((88.0, 62.0), (88.0, 70.0), (88.0, 90.0), (180.0, 120.0))
 
 
 def write_report(plan: Plan, path: str | Path, *, written: str | None = None, force: bool = False) -> Path:
@@ -167,13 +172,24 @@ def _drawings(plan: Plan) -> list[Markup]:
     """Drawings of page one; they escape every text themselves."""
     from loadsim.report import drawings
 
-    return [Markup(drawings.slot_section(plan.job, plan.result.settings)), Markup(drawings.cutter(plan.job))]
+    return [_fitted(lambda box: drawings.slot_section(plan.job, plan.result.settings, box=box)),
+            _fitted(lambda box: drawings.cutter(plan.job, box=box), BOXES[1:])]  # fmt: skip
+
+
+def _fitted(draw: Callable[[tuple[float, float]], str], boxes: tuple[tuple[float, float], ...] = BOXES) -> Markup:
+    """Draw in the smallest box that holds the drawing with its dimensions."""
+    for box in boxes[:-1]:
+        try:
+            return Markup(draw(box))
+        except ValueError:
+            continue
+    return Markup(draw(boxes[-1]))
 
 
 def _engagement(plan: Plan) -> Markup:
     from loadsim.report import drawings
 
-    return Markup(drawings.engagement(plan.job, plan.result.settings))
+    return _fitted(lambda box: drawings.engagement(plan.job, plan.result.settings, box=box))
 
 
 def _table(chart: Chart) -> dict[str, Any]:

@@ -120,13 +120,12 @@ def _header(plan: Plan, payload: Payload) -> tuple[tuple[str, str], ...]:
 def _verdict(plan: Plan) -> tuple[str, ...]:
     r = plan.result
     governs = next(x for x in r.limits if x.name == r.governed_by)
-    lines = [] if plan.safe else ["No safe plan was found; the least bad way is shown. Do not run it."]
     over = [x.name for x in r.limits if x.utilization > 1 + 1e-9]
-    lines.append(f"Governed by {governs.name}: {governs.note}" if governs.fit else f"Governed by {governs.name}, used to {governs.utilization:.0%}.")
-    if over:
-        lines.append("Over capacity: " + ", ".join(over) + ".")
-    lines.append(f"Weakest tool: {plan.routing.weakest}.")
-    lines.append(f"Chance that the neck snaps in this cut: {chance_text(r.risk.snap_probability)}; accepted: {plan.job.target.snap_probability:g}.")
+    lines = [] if plan.safe else ["No safe plan was found; the least bad way is shown. Do not run it."]
+    first = f"Governed by {governs.name}: {governs.note}" if governs.fit else f"Governed by {governs.name}, used to {governs.utilization:.0%}."
+    lines.append(first + (f" Over capacity: {', '.join(over)}." if over else ""))
+    lines.append(f"Chance that the neck snaps in this cut: {chance_text(r.risk.snap_probability)}; accepted: {plan.job.target.snap_probability:g}. "
+                 f"Weakest tool: {plan.routing.weakest}.")  # fmt: skip
     return tuple(lines)
 
 
@@ -226,7 +225,9 @@ def _alternatives(plan: Plan, show: _Show) -> tuple[tuple[str, ...], ...]:
 
 
 def _material_cautions(job: Job) -> tuple[str, ...]:
-    return tuple(describe(job.work.material)["cautions"])
+    """Cautions of the metal, as one line."""
+    found = [x if x.endswith(".") else x + "." for x in describe(job.work.material)["cautions"]]
+    return (" ".join(found),) if found else ()
 
 
 def _materials(job: Job) -> tuple[dict[str, Any], ...]:
