@@ -18,7 +18,7 @@ from loadsim.drills import stock
 from loadsim.job import changed, job_from_text
 from loadsim.limits import checks
 from loadsim.passes import passes
-from loadsim.planner import drill_holds, plan
+from loadsim.planner import drill_trouble, drilled_checks, plan
 from loadsim.predrill import DEPTH_IN_DIAMETERS, WALL, layout
 from loadsim.settings import NEAR, pick_feed, settable, way_of
 from loadsim.stock import Hole
