@@ -17,7 +17,7 @@ from loadsim.stock import Hole
 #: End holes are worthwhile when they save this share of the time on the machine, [1]
 SAVED_TIME = 0.05
 #: or divide the snap probability by this, where it is over this share of the asked one (what a shop would call worth it). [1]
-CUT_RISK, NEGLIGIBLE = 3.0, 0.1
+CUT_RISK, NEGLIGIBLE = 1.5, 0.25
 
 
 def holes_for(s: Setup) -> tuple[Hole, ...]:
@@ -107,7 +107,7 @@ def _holes_to_judge(s: Setup) -> tuple[tuple[Hole, ...], float, str, bool]:
     if given is not None:
         holes, depth = holes_of(s.job), given.depth
         drill = units.show(given.diameter, "length", s.job.job.units)
-        return holes, depth, f"{len(holes)} holes of {drill} as given", breaks_into_throat(s, holes)
+        return holes, depth, f"{len(holes)} holes of {drill}", breaks_into_throat(s, holes)
     plan = layout(s)
     if plan is None:
         return (), 0.0, "", False

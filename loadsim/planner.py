@@ -221,7 +221,7 @@ def _slower(s: Setup, best: _Tried, speed: float, few: risk.Draws) -> list[_Trie
     teeth = speed / (2 * math.pi) * s.job.cutter.teeth
     f_z = settable(s, speed, SLOWER * best.feed.f_z)
     cuts = f_z >= rubbing_feed(s, best.way) * (1 - 1e-9)
-    half = Feed(f_z=f_z, rate=f_z * teeth, safe=cuts, bound=f"{SLOWER:.0%} of the feed chosen" if cuts else "rubbing", next_bound=best.feed.next_bound)
+    half = Feed(f_z=f_z, rate=f_z * teeth, safe=cuts, bound=f"{SLOWER:.0%} of the feed chosen" if cuts else "rubbing", next_bound="not asked")
     return [_evaluate(s, replace(best.option, name=f"{best.option.name}, at half the feed"), speed, few, half)]
 
 
@@ -256,6 +256,8 @@ def _cut(s: Setup, w: Option, speed: float, feed: Feed) -> dict[str, Any]:
 
 
 def _feed_reasons(s: Setup, feed: Feed, best: Alternative) -> tuple[str, ...]:
+    if not best.safe and feed.safe:
+        return (f"Not safe: {best.bound_by}. The feed itself is bound by {feed.bound}.",)
     if not best.safe:
         return (f"No feed is safe: {best.bound_by}. The answer is for the least feed that the edge can cut.",)
     hand = f" One handwheel turn in {s.handwheel / feed.rate:.3g} s." if s.job.machine.feed == "hand" else ""

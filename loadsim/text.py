@@ -174,8 +174,16 @@ def _settings(result: Result, job: Job) -> list[str]:
     for i, p in enumerate(s.passes, 1):
         rows.append([f"pass {i}", _pass_text(p, both)])
     if s.predrill:
-        rows.append(["end holes", f"{s.predrill['count']} of {both(s.predrill['diameter_mm'], 'mm', 'length')}"])
+        rows.append(["end holes", _holes_text(s.predrill, both)])
     return ["", "Settings", columns(rows), *(wrap(x, "    ", "  - ") for x in result.picked)]
+
+
+def _holes_text(p: dict[str, Any], both: Any) -> str:
+    def several(values: list[float]) -> str:
+        return ", ".join(both(x, "mm", "length") for x in sorted(set(values)))
+
+    return (f"{p['count']} of {both(p['diameter_mm'], 'mm', 'length')}, {both(p['depth_mm'], 'mm', 'length')} deep from each end; axes "
+            f"{several(p['offsets_mm'])} off centre, {several(p['heights_mm'])} above the floor")  # fmt: skip
 
 
 def _pass_text(p: dict[str, Any], both: Any) -> str:
