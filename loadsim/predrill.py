@@ -68,9 +68,9 @@ def layouts(setup: Setup) -> tuple[Layout, ...]:
                 one = Layout(drill=drill, holes=holes, depth=slot.length / slot.open_ends, ends=slot.open_ends, rows=rows,
                              removed=removed_share(setup, holes), load=_moment(setup, holes) / bare, before_throat=before)  # fmt: skip
                 held = best.get((rows, before))
-                if held is None or _rank(one) < _rank(held):
+                if held is None or _rank(one, slot.undercut_height) < _rank(held, slot.undercut_height):
                     best[rows, before] = one
-    return tuple(sorted(best.values(), key=_rank))
+    return tuple(sorted(best.values(), key=lambda x: _rank(x, slot.undercut_height)))
 
 
 def layout(setup: Setup) -> Layout | None:
@@ -89,8 +89,10 @@ def layout(setup: Setup) -> Layout | None:
     return found[0] if found else None
 
 
-def _rank(one: Layout) -> tuple[float, float, int, float]:
-    return round(one.load, 3), -round(one.removed, 3), len(one.holes), one.holes[0].height
+def _rank(one: Layout, height: float) -> tuple[float, float, int, float]:
+    """Order layouts: lowest moment, most metal, fewest holes, and of equal ones that nearest mid-height."""
+    middle = sum(h.height for h in one.holes) / len(one.holes)
+    return round(one.load, 3), -round(one.removed, 3), len(one.holes), round(math.fabs(middle - height / 2), 6)
 
 
 def _reaches(setup: Setup, d: float) -> bool:
