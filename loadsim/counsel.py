@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 from typing import Any
@@ -11,20 +12,26 @@ import numpy as np
 from loadsim import limits, risk, strength, units
 from loadsim.case import CLEARANCE, Setup, force_constants, peak_chip, setup
 from loadsim.domain import Job
+from loadsim.end_holes import chance_of, few_figures
+from loadsim.end_holes import hole_dict as hole_dict
+from loadsim.end_holes import holes_for as holes_for
+from loadsim.end_holes import predrill_verdict as predrill_verdict
+from loadsim.end_holes import tidy as tidy
 from loadsim.errors import InputError
 from loadsim.fillet import K_T_BENDING_FE_BOUND, stress_concentration_notes
 from loadsim.job import changed
 from loadsim.materials import pooled
-from loadsim.passes import holes_of, passes, widest_undercut
-from loadsim.predrill import Layout, layout, why_none
-from loadsim.results import Limit, PredrillVerdict, Risk
-from loadsim.settings import NEAR, Feed, Way, cutting, pick_feed, way_of
-from loadsim.stock import Hole
+from loadsim.passes import passes, widest_undercut
+from loadsim.predrill import breaks_into_throat, why_none
+from loadsim.results import Limit, Risk
+from loadsim.settings import NEAR, cutting, way_of
 
 #: Wheel radius, efficiency of a table screw, and the force that moves a table (common practice, no source).
 WHEEL_RADIUS, SCREW_EFFICIENCY, TABLE_FRICTION = 60.0, 0.3, 150.0
 #: Blanks that bear more, tried as advice: name under materials/, what to call it.
 TOUGHER = (("hss-m4-pm", "powder-metal high-speed steel (M4)"), ("carbide-fine", "fine-grain carbide"))
+#: Best single changes that are combined, and most combinations of a size that are tried. [1]
+COMBINED, MOST_COMBINED = 6, 15
 #: Change of force at a handwheel's rim that a hand notices (common practice, no source). [N]
 NOTICED = 10.0
 
@@ -39,34 +46,11 @@ class Picked:
     notes: tuple[str, ...]
 
 
-def few_of(drawn: risk.Draws) -> risk.Draws:
-    """Return the first 256 points of each replicate: enough to compare settings by."""
+def few_of(drawn: risk.Draws, most: int = 256) -> risk.Draws:
+    """Return the first points of each replicate, 256 if not said otherwise: enough to compare settings by."""
     each = drawn.u.shape[1] // drawn.replicates
-    keep = np.arange(min(each, 256))[None, :] + each * np.arange(drawn.replicates)[:, None]
+    keep = np.arange(min(each, most))[None, :] + each * np.arange(drawn.replicates)[:, None]
     return risk.Draws(u=drawn.u[:, keep.ravel()], z=drawn.z[:, keep.ravel()], replicates=drawn.replicates, seed=drawn.seed)
-
-
-def holes_for(s: Setup) -> tuple[Hole, ...]:
-    job = s.job
-    if not job.cut.predrill:
-        return ()
-    if job.predrill is not None:
-        return holes_of(job)
-    plan = layout(s)
-    return plan.holes if plan is not None else ()
-
-
-def tidy(x: float) -> float:
-    """Drop the noise of conversion behind the ninth figure."""
-    return float(f"{x:.9g}")
-
-
-def hole_dict(s: Setup, holes: tuple[Hole, ...], plan: Layout | None, depth: float | None) -> dict[str, Any]:
-    metal = sum(h.diameter**2 * math.pi / 4 for h in holes)
-    area = (s.side - s.section.throat_high) * s.job.slot.undercut_height * s.job.slot.sides
-    return {"diameter_mm": tidy(holes[0].diameter), "count": len(holes), "offsets_mm": [tidy(h.offset) for h in holes],
-            "height_mm": tidy(holes[0].height), "depth_mm": tidy(plan.depth if plan else depth or 0.0),
-            "removed_fraction": tidy(metal / area)}  # fmt: skip
 
 
 def one(x: object) -> float:
@@ -107,55 +91,10 @@ def feel(s: Setup, cut: limits.Cutting) -> str:
     return f"The neck snaps at a feed force of about {f(force)}; a driven table does not notice that. {spindle}"
 
 
-def predrill_verdict(s: Setup, way: Way, speed: float, verdict: str, few: risk.Draws) -> PredrillVerdict:
-    """Say whether end holes are needed, with the numbers behind it.
-
-    Parameters
-    ----------
-    s : Setup
-        The job, resolved.
-    way : Way
-        The passes as checked.
-    speed : float
-        Spindle speed. [rad/s]
-    verdict : str
-        Of the check.
-    few : Draws
-        Sample of the risk.
-
-    Returns
-    -------
-    verdict : PredrillVerdict
-    """
-    job, plan = s.job, layout(s)
-    direction = job.cut.direction or "conventional"
-    bare = way_of(s, passes(s, job.cut.stepover, direction), 90)
-    without = pick_feed(s, bare, speed, few)
-    if plan is None:
-        kind = "not needed" if without.safe else "not possible"
-        return PredrillVerdict(verdict=kind, why=_why_without(s, without, bare, few) + f"; {why_none(s)}.", holes=None)
-    drilled = way_of(s, passes(s, job.cut.stepover, direction, plan.holes), 90)
-    holed = pick_feed(s, drilled, speed, few)
-    p = [risk.assess(s, w.passes, w.contacts, f.f_z, few).snap_probability for w, f in ((bare, without), (drilled, holed))]
-    shown = [units.show(x.f_z, "feed per tooth", job.job.units) for x in (without, holed)]
-    why = (f"{'best safe' if without.safe else 'no safe'} feed without holes {shown[0]} (snap probability {p[0]:.1g}), "
-           f"with {len(plan.holes)} holes {plan.drill.name} {shown[1]} ({p[1]:.1g})")  # fmt: skip
-    if not without.safe:
-        kind, why = "needed", why + ("" if holed.safe else "; even with them no feed is safe")
-    else:
-        kind = "worthwhile" if holed.f_z > 1.5 * without.f_z else "not needed"
-    return PredrillVerdict(verdict=kind, why=why + ".", holes=hole_dict(s, plan.holes, plan, None))
-
-
-def _why_without(s: Setup, feed: Feed, way: Way, few: risk.Draws) -> str:
-    shown = units.show(feed.f_z, "feed per tooth", s.job.job.units)
-    p = risk.assess(s, way.passes, way.contacts, feed.f_z, few).snap_probability
-    return (f"without holes {shown} is safe (snap probability {p:.1g})" if feed.safe
-            else f"without holes nothing is safe (snap probability {p:.1g} at {shown})")  # fmt: skip
-
-
 def advice(s: Setup, picked: Picked, found: list[Limit], few: risk.Draws) -> tuple[str, ...]:
     """List changes that help, each with its new snap probability, best first; none that does not fit the slot.
+
+    When no single one is enough, the smallest combination that is enough comes first.
 
     Parameters
     ----------
@@ -172,36 +111,78 @@ def advice(s: Setup, picked: Picked, found: list[Limit], few: risk.Draws) -> tup
     -------
     advice : tuple of str
     """
-    now, used = _state(s.job, picked, few)
+    now = _state(s.job, picked, few)
     soft = [f"{x.name}: {x.note}" for x in found if x.utilization > 1 + 1e-9 and not x.hard]
-    if used <= NEAR and now < s.job.target.snap_probability / 10:
+    target = s.job.target.snap_probability
+    if now.used <= NEAR and now.p < target / 10:
         return tuple(soft)  # the neck is not the trouble
     ranked = []
     for text, changes in _changes(s, picked):
-        try:
-            p, u = _state(changed(s.job, changes), picked, few)
-        except InputError:
-            continue  # a change that does not fit the cutter is no advice
-        if p < 0.8 * now or u < 0.95 * used:
-            ranked.append((p, u, f"{text}: snap probability {_from_to(now, p)}, worst use of the neck {used:.0%} to {u:.0%}"
-                           + ("." if p <= s.job.target.snap_probability and u <= 1 else ", not enough by itself.")))  # fmt: skip
-    best = [text for _, _, text in sorted(ranked)]
-    if best and all(x.endswith("itself.") for x in best):
-        best.insert(0, "No single change makes it safe; combine them, or make the undercut another way.")
+        after = _after(s, changes, picked, few)
+        if after is not None and after.over <= now.over and (after.p < 0.8 * now.p or after.used < 0.95 * now.used):
+            ranked.append((after.p, after.used, text, changes))
+    ranked.sort(key=lambda x: x[:3])
+    enough = [p <= target and used <= 1 for p, used, _, _ in ranked]
+    best = [f"{text}: {_from_to(now, _State(p=p, used=used))}" + ("." if ok else ", not enough by itself.")
+            for (p, used, text, _), ok in zip(ranked, enough, strict=True)]  # fmt: skip
+    if best and not any(enough):
+        best.insert(0, _combined(s, picked, now, [(t, c) for _, _, t, c in ranked], few))
     return (*best, *soft)
 
 
-def _from_to(before: float, after: float) -> str:
-    return " to ".join("under 1e-06" if p < 1e-6 else f"{p:.1g}" for p in (before, after))
+def _combined(s: Setup, picked: Picked, now: _State, singles: list[tuple[str, dict[str, Any]]], few: risk.Draws) -> str:
+    """Smallest combination of the best changes that makes the cut safe; of equal ones that with the lowest probability."""
+    target, rough = s.job.target.snap_probability, few_of(few, 32)
+    for size in (2, 3):
+        together = [c for c in itertools.combinations(singles[:COMBINED], size) if _apart([x[1] for x in c])][:MOST_COMBINED]
+        tried = [(a.p, i, c, {k: v for x in c for k, v in x[1].items()}) for i, c in enumerate(together)
+                 if (a := _after(s, {k: v for x in c for k, v in x[1].items()}, picked, rough)) is not None
+                 and a.p <= 2 * target and a.used <= 1 and not a.over]  # fmt: skip
+        for _, _, chosen, changes in sorted(tried, key=lambda x: x[:2]):
+            after = _after(s, changes, picked, few)  # asked again with the whole sample
+            if after is not None and after.p <= target and after.used <= 1 and not after.over:
+                words = "; ".join(x[0][0].lower() + x[0][1:] if i else x[0] for i, x in enumerate(chosen))
+                return f"No single change makes it safe; {'two' if size == 2 else 'three'} together do. {words}: {_from_to(now, after)}."
+    return "No single change makes it safe, nor do two or three of these together; make the undercut another way."
 
 
-def _state(job: Job, picked: Picked, few: risk.Draws) -> tuple[float, float]:
-    """Snap probability, and the worst use of the neck by fracture, fatigue or torsion."""
+def _apart(changes: list[dict[str, Any]]) -> bool:
+    """Whether no two of the changes touch the same key."""
+    keys = [k for c in changes for k in c]
+    return len(keys) == len(set(keys))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _State:
+    """Where a cut stands: snap probability, worst use of the neck, and the other hard limits and clearances over capacity."""
+
+    p: float
+    used: float
+    over: frozenset[str] = frozenset()
+
+
+def _from_to(before: _State, after: _State) -> str:
+    p = " to ".join(few_figures(x.p) for x in (before, after))
+    return f"snap probability {p}, worst use of the neck {before.used:.0%} to {after.used:.0%}"
+
+
+def _after(s: Setup, changes: dict[str, Any], picked: Picked, few: risk.Draws) -> _State | None:
+    """State after changes; None when they do not fit the cutter or the slot."""
+    try:
+        return _state(changed(s.job, changes), picked, few)
+    except InputError:
+        return None
+
+
+def _state(job: Job, picked: Picked, few: risk.Draws) -> _State:
+    """Work out where a cut stands."""
     s = setup(job)
     way = way_of(s, passes(s, picked.stepover, job.cut.direction or "conventional", holes_for(s)), 24)
     f_z = job.cut.feed_per_tooth or picked.f_z
-    used = [one(c.utilization) for c in limits.checks(s, cutting(s, way, picked.speed, f_z)) if c.name.startswith("neck ") and not c.fit]
-    return risk.assess(s, way.passes, way.contacts, f_z, few).snap_probability, max(used)
+    used = {c.name: one(c.utilization) for c in limits.checks(s, cutting(s, way, picked.speed, f_z)) if c.hard}
+    neck = {n: u for n, u in used.items() if n in ("neck fracture", "neck fatigue", "neck torsion")}
+    over = frozenset(n for n, u in used.items() if n not in neck and u > 1 + 1e-9)
+    return _State(p=chance_of(s, way, f_z, few), used=max(neck.values()), over=over)
 
 
 def _changes(s: Setup, picked: Picked) -> list[tuple[str, dict[str, Any]]]:
@@ -261,6 +242,8 @@ def warnings(s: Setup, cut: limits.Cutting, chance: Risk) -> tuple[str, ...]:
                      "must be drilled to the undercut's floor first.")  # fmt: skip
     if s.job.cut.predrill and not holes_for(s):
         found.append(f"[cut] predrill is true, but {why_none(s)}: the answer is without holes.")
+    if s.job.cut.predrill and breaks_into_throat(s, holes_for(s)):
+        found.append("The end holes break into the throat slot: drill them before the throat is milled, or the drill runs off.")
     p = s.job.predrill
     if s.job.cut.predrill and p is not None and p.depth * s.job.slot.open_ends < s.job.slot.length:
         found.append("The end holes do not reach through the slot; beyond them the neck is loaded as without holes. "

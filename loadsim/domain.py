@@ -228,7 +228,9 @@ class Predrill(Thing):
     diameter: Length = Field(ge=0.2, le=100, description="Drill diameter.")
     offsets: list[Annotated[Length, Field(ge=-250, le=250)]] = Field(
         min_length=1, max_length=12, description="Hole axes from the centre line.")  # fmt: skip
-    height: Length = Field(ge=0.05, le=500, description="Hole axes above the floor.")
+    height: Length | None = Field(None, ge=0.05, le=500, description="Hole axes above the floor, all on one height; or give heights.")
+    heights: list[Annotated[Length, Field(ge=0.05, le=500)]] | None = Field(
+        None, min_length=1, max_length=12, description="Hole axes above the floor, one for each of the offsets; instead of height.")  # fmt: skip
     depth: Length = Field(ge=0.1, le=2000, description="How deep the holes go from the open end.")
 
 

@@ -10,8 +10,8 @@ import numpy.typing as npt
 
 from loadsim import units
 from loadsim.case import Setup, force_constants
-from loadsim.drill_shim import PASS_SETUP
 from loadsim.limits import DETUNED, HARMONICS, worded
+from loadsim.machine_time import PASS_SETUP
 from loadsim.mill import Mill, loads, mill_of
 from loadsim.mill_limits import MillCut, mill_checks, per_level
 from loadsim.results import Limit, ThroatMillState

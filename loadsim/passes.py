@@ -41,7 +41,8 @@ def holes_of(job: Job) -> tuple[Hole, ...]:
     p = job.predrill
     if p is None:
         return ()
-    return tuple(Hole(offset=y, height=p.height, diameter=p.diameter) for y in p.offsets)
+    heights = p.heights if p.height is None else [p.height] * len(p.offsets)
+    return tuple(Hole(offset=y, height=z, diameter=p.diameter) for y, z in zip(p.offsets, heights or (), strict=True))
 
 
 def axis_offsets(setup: Setup, stepover: float | None) -> list[float]:

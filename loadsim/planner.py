@@ -4,28 +4,27 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
-from loadsim import drilling, risk, units
-from loadsim.case import Setup, force_constants, setup
+from loadsim import risk, units
+from loadsim.case import Setup, setup
 from loadsim.counsel import few_of
-from loadsim.domain import Direction, Job
-from loadsim.errors import InputError, Problem
+from loadsim.domain import Job
+from loadsim.drilling import DRILL_FEED, DrillCheck
 from loadsim.inspection import Inspection, inspect_job
 from loadsim.job import changed
-from loadsim.passes import holes_of, passes
-from loadsim.predrill import Layout, layout
+from loadsim.machine_time import HOLE_SETUP, PASS_SETUP, TOOL_CHANGE, drill_speed, drilling_time, machine_time
+from loadsim.predrill import drill_checks
 from loadsim.results import Result, _plain
 from loadsim.routing import Routing, routing
-from loadsim.settings import Feed, pick_feed, pick_speed, way_of
+from loadsim.settings import Feed, Way, pick_feed, pick_speed, rubbing_feed, settable, way_of
 from loadsim.stock import Hole
 from loadsim.verdict import check
+from loadsim.ways import Holes, Option, hole_options, options
 
-#: Time on the machine beside cutting (common practice, no source). [s]
-TOOL_CHANGE, HOLE_SETUP, PASS_SETUP = 180.0, 60.0, 20.0
-#: Feed of a small twist drill, for each turn, over its diameter (common practice, no source). [1]
-DRILL_FEED = 0.015
+#: The slower way that is shown beside the one chosen, its feed over the chosen one. [1]
+SLOWER = 0.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,18 +69,23 @@ class Plan:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Way:
-    name: str
-    stepover: float | None
-    direction: Direction
-    holes: tuple[Hole, ...]
-    depth: float
+class _Tried:
+    option: Option
+    way: Way
+    feed: Feed
+    answer: Alternative
+
+    @property
+    def rank(self) -> tuple[bool, int, float]:
+        a = self.answer
+        return not a.safe, round(a.time_s) if a.safe else 0, a.snap_probability
 
 
 def plan(job: Job, drawn: risk.Draws | None = None, progress: Callable[[int, int], None] | None = None) -> Plan:
     """Pick spindle speed, feed, stepover, passes and end holes; what ``[cut]`` gives is kept.
 
-    Ranked by: safe at all, then time on the machine, then snap probability.
+    Ranked by: safe at all, then time on the machine, then snap probability. A climb cut that drags a loose
+    table is never picked; it is kept when ``[cut]`` gives it.
 
     Parameters
     ----------
@@ -105,21 +109,18 @@ def plan(job: Job, drawn: risk.Draws | None = None, progress: Callable[[int, int
     drawn = risk.draws() if drawn is None else drawn
     few = few_of(drawn)
     speed, speed_reason = _speed(s)
-    tried, ways = [], _ways(s)
-    for i, w in enumerate(ways):
-        if progress is not None:
-            progress(i, len(ways))
-        tried.append((w, *_evaluate(s, w, speed, few)))
-    tried.sort(key=lambda x: (not x[2].safe, round(x[2].time_s) if x[2].safe else 0, x[2].snap_probability))
-    way, feed, best = tried[0]
-    told = _told(tried[0][2], [x[2] for x in tried[1:]])
-    final = changed(job, _cut(s, way, speed, feed))
+    tried = _try_all(s, speed, few, progress)
+    best = tried[0]
+    slower = _slower(s, best, speed, few)
+    told = _told(best.answer, [t.answer for t in sorted([*tried[1:], *slower], key=lambda t: t.rank)])
+    final = changed(job, _cut(s, best.option, speed, best.feed))
     result = check(final, drawn)
     route = routing(final, result)
-    ok = best.safe and result.verdict != "no-go" and not route.over
+    ok = best.answer.safe and result.verdict != "no-go" and not route.over
     over = (f"Over capacity: {', '.join(route.over)}.",) if route.over else ()
     return Plan(asked=job, job=final, result=result, alternatives=told, safe=ok, routing=route, inspection=inspect_job(final),
-                reasons=(f"Spindle speed: {speed_reason}.", *_feed_reasons(s, feed, best), *_way_reasons(s, way, best), *over))  # fmt: skip
+                reasons=(f"Spindle speed: {speed_reason}.", *_feed_reasons(s, best.feed, best.answer), *_way_reasons(s, best.option, best.answer),
+                         *_drill_reasons(s, best.option.drilled), *over))  # fmt: skip
 
 
 def _speed(s: Setup) -> tuple[float, str]:
@@ -132,73 +133,37 @@ def _speed(s: Setup) -> tuple[float, str]:
     return speed, f"bound by {reason}"
 
 
-def _ways(s: Setup) -> list[_Way]:
-    """List the ways that [cut] leaves open."""
-    cut, (low, high) = s.job.cut, s.axis_limits
-    start = 0.0 if s.job.slot.sides == 2 else max(low, s.section.throat_high - s.head.radius)
-    span = high - start
-    steps: list[float | None] = [cut.stepover]
-    if cut.stepover is None:
-        steps = [None] + [span / n for n in (2, 3, 4) if span / n > 0.05]
-    stepping = span > 1e-6
-    found = []
-    for direction in _directions(s, stepping):
-        for step in steps:
-            for label, holes, depth in _hole_options(s):
-                name = _way_name(s, step, direction, stepping) + label
-                found.append(_Way(name=name, stepover=step, direction=direction, holes=holes, depth=depth))
-    return found
+def _try_all(s: Setup, speed: float, few: risk.Draws, progress: Callable[[int, int], None] | None) -> list[_Tried]:
+    """Evaluate every way without end holes and with the first layout, then the best with the other layouts; best first."""
+    drilled = hole_options(s)
+    at_once = 1 + len([d for d in drilled if not d.holes])
+    first, rest = options(s, drilled[:at_once]), drilled[at_once:]
+    tried: list[_Tried] = []
+
+    def run(ways: list[Option]) -> None:
+        for w in ways:
+            if progress is not None:
+                progress(len(tried), len(first) + len(rest))
+            tried.append(_evaluate(s, w, speed, few))
+
+    run(first)
+    if rest:
+        like = min((t for t in tried if t.option.drilled.holes), key=lambda t: t.rank).option
+        cut = {"cut.stepover": like.stepover, "cut.direction": like.direction}
+        run(options(replace(s, job=changed(s.job, cut)), rest))
+    return sorted(tried, key=lambda t: t.rank)
 
 
-def _directions(s: Setup, stepping: bool) -> list[Direction]:
-    if s.job.cut.direction is not None:
-        return [s.job.cut.direction]
-    return ["conventional", "climb"] if stepping else ["conventional"]
-
-
-def _hole_options(s: Setup) -> list[tuple[str, tuple[Hole, ...], float]]:
-    cut, given = s.job.cut, s.job.predrill
-    none: tuple[str, tuple[Hole, ...], float] = ("", (), 0.0)
-    if cut.predrill is False:
-        return [none]
-    if given is not None:
-        held = (f", after {len(given.offsets)} end holes as given", holes_of(s.job), given.depth)
-        return [held] if cut.predrill else [none, held]
-    laid = layout(s)
-    if laid is None:
-        if cut.predrill:
-            raise InputError("job", [Problem(where="[cut] predrill", message="is true, but no end hole fits; leave it out, or give [predrill]")])
-        return [none]
-    own = (f", after {len(laid.holes)} end holes {laid.drill.name}", laid.holes, laid.depth)
-    return [own] if cut.predrill else [none, own]
-
-
-def _way_name(s: Setup, step: float | None, direction: str, stepping: bool) -> str:
-    if not stepping:
-        return "one full pass" + _heights(s)
-    how = "in one step" if step is None else f"by {units.show(step, 'length', s.job.job.units)}"
-    first = "centre line first, then each side" if s.job.slot.sides == 2 else "side cut"
-    return f"{first} {how}, {direction}" + _heights(s)
-
-
-def _heights(s: Setup) -> str:
-    n = math.ceil(s.job.slot.undercut_height / s.head.height - 1e-9)
-    return f" at {n} heights" if n > 1 else ""
-
-
-def _evaluate(s: Setup, w: _Way, speed: float, few: risk.Draws) -> tuple[Feed, Alternative]:
-    laid = passes(s, w.stepover, w.direction, w.holes)
-    way = way_of(s, laid, 90)
-    feed = _given_feed(s, speed) or pick_feed(s, way, speed, few)
-    chance = risk.assess(s, laid, way.contacts, feed.f_z, few)
-    travel = s.job.slot.length + s.job.cutter.head_diameter
-    time = travel * len(laid) / feed.rate + PASS_SETUP * len(laid) + _drilling_time(s, w)
-    over = [n for n, u in _standing(s, way, speed, feed.f_z) if u > 1 + 1e-9]
-    trouble = over or (["the drill would break"] if not drill_holds(s, w.holes) else [])
-    return feed, Alternative(
-        name=w.name, safe=feed.safe and not trouble, feed_per_tooth_mm=feed.f_z, passes=len(laid), time_s=time,
+def _evaluate(s: Setup, w: Option, speed: float, few: risk.Draws, at: Feed | None = None) -> _Tried:
+    way = way_of(s, w.passes, 90)
+    feed = at or _given_feed(s, speed) or pick_feed(s, way, speed, few)
+    chance = risk.assess(s, w.passes, way.contacts, feed.f_z, few)
+    trouble = [*_over(s, w, way, speed, feed.f_z), *drill_trouble(drilled_checks(s, w.drilled.holes, w.drilled.depth))]
+    return _Tried(option=w, way=way, feed=feed, answer=Alternative(
+        name=w.name, safe=feed.safe and not trouble, feed_per_tooth_mm=feed.f_z, passes=len(w.passes),
+        time_s=machine_time(s, len(w.passes), feed.rate, w.drilled.holes, w.drilled.depth),
         snap_probability=chance.snap_probability, bound_by=", ".join(trouble) or feed.bound, next_limit=feed.next_bound, why_not="",
-    )  # fmt: skip
+    ))  # fmt: skip
 
 
 def _given_feed(s: Setup, speed: float) -> Feed | None:
@@ -209,53 +174,67 @@ def _given_feed(s: Setup, speed: float) -> Feed | None:
     return Feed(f_z=f_z, rate=f_z * teeth, safe=True, bound="the feed given in [cut]", next_bound="not asked")
 
 
-def _standing(s: Setup, way: Any, speed: float, f_z: float) -> list[tuple[str, float]]:
-    """Hard limits at this feed, clearances included."""
+def _over(s: Setup, w: Option, way: Way, speed: float, f_z: float) -> list[str]:
+    """Hard limits over capacity at this feed, clearances included; and a loose table dragged by a climb cut nobody asked for."""
     from loadsim import limits
     from loadsim.settings import cutting
 
-    found = limits.checks(s, cutting(s, way, speed, f_z))
-    return [(c.name, float(c.utilization.reshape(-1)[0])) for c in found if c.hard]
+    found = {c.name: float(c.utilization.reshape(-1)[0]) for c in limits.checks(s, cutting(s, way, speed, f_z)) if c.hard}
+    over = [n for n, u in found.items() if u > 1 + 1e-9]
+    grab = found.get("table grab", 0.0)
+    if s.job.cut.direction is None and w.direction == "climb" and 0 < grab <= 1 + 1e-9:
+        over.append(f"table grab (the cut drags a loose table; {grab:.0%} of what the neck then bears)")
+    return over
 
 
-def drill_holds(s: Setup, holes: tuple[Hole, ...]) -> bool:
-    """Whether a high-speed-steel drill bears the end holes. Its torque is asked to stay under half of what breaks it.
+def drilled_checks(s: Setup, holes: tuple[Hole, ...], depth: float) -> tuple[DrillCheck, ...]:
+    """What the drill of these end holes has to bear.
 
     Parameters
     ----------
     s : Setup
         The job, resolved.
     holes : tuple of Hole
-        None of them holds.
+        Equal ones; none of them has no checks.
+    depth : float
+        From each open end. [mm]
 
     Returns
     -------
-    holds : bool
+    checks : tuple of DrillCheck
     """
-    import numpy as np
-
-    if not holes:
-        return True
-    D, f = holes[0].diameter, DRILL_FEED * holes[0].diameter
-    h = np.array(f / 2 * math.sin(math.radians(59)))
-    k_c11, m_c, _, _ = force_constants(s, h)
-    M = drilling.torque(k_c11 * h**-m_c, f, D) * s.force_factor
-    return bool(0.5 * drilling.torque_to_break(1500.0, D) >= M)
+    return drill_checks(s, holes[0].diameter, depth) if holes else ()
 
 
-def _drilling_time(s: Setup, w: _Way) -> float:
-    if not w.holes:
-        return 0.0
-    D = w.holes[0].diameter
-    speed = min(0.5 * s.work.surface_speed_hi / (D / 2), s.job.machine.max_spindle_speed)
-    each = w.depth / (DRILL_FEED * D * speed / (2 * math.pi)) * 2 + HOLE_SETUP  # twice: pecking
-    ends = s.job.slot.open_ends if w.depth < s.job.slot.length else 1
-    return TOOL_CHANGE + each * len(w.holes) * ends
+def drill_trouble(checks: tuple[DrillCheck, ...]) -> list[str]:
+    """Say what a drill does not bear.
+
+    Parameters
+    ----------
+    checks : tuple of DrillCheck
+        From `loadsim.predrill.drill_checks`.
+
+    Returns
+    -------
+    trouble : list of str
+        Empty when it holds.
+    """
+    return [c.trouble for c in checks if c.utilization > 1 + 1e-9]
+
+
+def _slower(s: Setup, best: _Tried, speed: float, few: risk.Draws) -> list[_Tried]:
+    """Return the way chosen at half its feed, where a feed is open and that much less still cuts."""
+    if not best.answer.safe or _given_feed(s, speed) is not None:
+        return []
+    teeth = speed / (2 * math.pi) * s.job.cutter.teeth
+    f_z = settable(s, speed, SLOWER * best.feed.f_z)
+    cuts = f_z >= rubbing_feed(s, best.way) * (1 - 1e-9)
+    half = Feed(f_z=f_z, rate=f_z * teeth, safe=cuts, bound=f"{SLOWER:.0%} of the feed chosen" if cuts else "rubbing", next_bound="not asked")
+    return [_evaluate(s, replace(best.option, name=f"{best.option.name}, at half the feed"), speed, few, half)]
 
 
 def _told(best: Alternative, rest: list[Alternative]) -> tuple[Alternative, ...]:
     """Say of each way that lost why it did."""
-    from dataclasses import replace
 
     def why(a: Alternative) -> str:
         if not a.safe:
@@ -269,19 +248,24 @@ def _told(best: Alternative, rest: list[Alternative]) -> tuple[Alternative, ...]
     return (best, *(replace(a, why_not=why(a)) for a in rest))
 
 
-def _cut(s: Setup, w: _Way, speed: float, feed: Feed) -> dict[str, Any]:
+def _cut(s: Setup, w: Option, speed: float, feed: Feed) -> dict[str, Any]:
     """Return [cut] and [predrill] of the way chosen, as changes to the job."""
+    holes = w.drilled.holes
     found: dict[str, Any] = {
         "cut.spindle_speed": speed, "cut.feed_per_tooth": feed.f_z, "cut.feed_rate": None, "cut.stepover": w.stepover,
-        "cut.direction": w.direction, "cut.predrill": bool(w.holes),
+        "cut.direction": w.direction, "cut.predrill": bool(holes),
     }  # fmt: skip
-    if w.holes and s.job.predrill is None:
-        found |= {"predrill.diameter": w.holes[0].diameter, "predrill.offsets": [h.offset for h in w.holes],
-                  "predrill.height": w.holes[0].height, "predrill.depth": w.depth}  # fmt: skip
+    if holes and s.job.predrill is None:
+        heights = [h.height for h in holes]
+        key, value = ("height", heights[0]) if len(set(heights)) == 1 else ("heights", heights)
+        found |= {"predrill.diameter": holes[0].diameter, "predrill.offsets": [h.offset for h in holes],
+                  f"predrill.{key}": value, "predrill.depth": w.drilled.depth}  # fmt: skip
     return found
 
 
 def _feed_reasons(s: Setup, feed: Feed, best: Alternative) -> tuple[str, ...]:
+    if not best.safe and feed.safe:
+        return (f"Not safe: {best.bound_by}. The feed itself is bound by {feed.bound}.",)
     if not best.safe:
         return (f"No feed is safe: {best.bound_by}. The answer is for the least feed that the edge can cut.",)
     hand = f" One handwheel turn in {s.handwheel / feed.rate:.3g} s." if s.job.machine.feed == "hand" else ""
@@ -290,10 +274,26 @@ def _feed_reasons(s: Setup, feed: Feed, best: Alternative) -> tuple[str, ...]:
             f"The plan assumes a {s.job.machine.feed} feed that swings by a factor {math.exp(spread) * steady:.2f} (one cut in six is worse).")  # fmt: skip
 
 
-def _way_reasons(s: Setup, w: _Way, best: Alternative) -> tuple[str, ...]:
-    holes = "" if not w.holes else f", of which drilling {_drilling_time(s, w):.0f} s"
+def _way_reasons(s: Setup, w: Option, best: Alternative) -> tuple[str, ...]:
+    drilled = w.drilled
+    holes = "" if not drilled.holes else f", of which drilling {drilling_time(s, drilled.holes, drilled.depth):.0f} s"
     assumed = f"{PASS_SETUP:.0f} s to set up a pass, {HOLE_SETUP:.0f} s a hole, {TOOL_CHANGE:.0f} s a tool change"
     return (f"Way: {best.name}; about {best.time_s:.0f} s on the machine{holes} (assumed {assumed}).",)
 
 
-__all__ = ["Alternative", "Layout", "Plan", "drill_holds", "plan"]
+def _drill_reasons(s: Setup, drilled: Holes) -> tuple[str, ...]:
+    """How to drill the end holes, and how much of what it bears the drill is given."""
+    if not drilled.holes:
+        return ()
+    D, system = drilled.holes[0].diameter, s.job.job.units
+    used = {c.name: c.utilization for c in drilled_checks(s, drilled.holes, drilled.depth)}
+    deep, feed = units.show(drilled.depth, "length", system), units.show(DRILL_FEED * D, "length", system)
+    speed = units.to_unit(drill_speed(s, D), "rpm", "angular speed")
+    how = (f"End holes: {units.show(D, 'length', system)} drill, {deep} deep at full diameter from each open end drilled, at {speed:.0f} rpm and "
+           f"{feed} a turn; its torque is at {used['drill torque']:.0%} and its thrust at {used['drill thrust']:.0%} of what it bears. "
+           "Start each with a spot drill, clear the chips often.")  # fmt: skip
+    order = ("The end holes break into the throat slot: drill them before the throat is milled, or the drill runs off.",) if drilled.before_throat else ()
+    return (how, *order)
+
+
+__all__ = ["Alternative", "Plan", "drill_trouble", "drilled_checks", "plan"]

@@ -1,18 +1,29 @@
-"""End holes: which stock drill fits inside the undercut's outline, how deep, and what it takes away."""
+"""End holes: which stock drill fits inside the undercut's outline, where, how deep, and what it takes away."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from loadsim import drills
-from loadsim.case import Setup
-from loadsim.stock import Hole
+import numpy as np
+
+from loadsim import drilling, drills, force
+from loadsim.case import Setup, force_constants
+from loadsim.drilling import DEPTH_IN_DIAMETERS, DRILL_FEED, DrillCheck
+from loadsim.materials import adhesion_factor
+from loadsim.stock import Hole, middle_of_solid, solid_length
 
 #: Metal left between a hole and the outline or the next hole, so that the drill stays in (common practice). [mm]
 WALL = 0.3
-#: How deep a twist drill goes without wandering, in diameters (5 to 8, common practice, no source). [1]
-DEPTH_IN_DIAMETERS = 8.0
+#: Most holes of a layout, as many as a job file holds. [1]
+MOST_HOLES = 12
+#: Where the inner hole may sit on the edge of the throat, its axis outward of the edge, in diameters. [1]
+ON_THE_EDGE = (-0.25, 0.0, 0.25)
+#: Wear of a drill in normal use (MachinerysHandbook31, W). [1]
+DRILL_WEAR = 1.30
+#: Exponent of the chip thickness in the force when layouts are compared (1 - m_c of most metals). [1]
+CHIP_EXPONENT = 0.75
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,13 +35,46 @@ class Layout:
     depth: float  #: from each open end [mm]
     ends: int  #: drilled from how many ends
     removed: float  #: share of the undercut's metal outside the throat [1]
+    rows: int  #: one above the other
+    load: float  #: largest moment on the neck by the holes' place alone, over that without holes [1]
+    before_throat: bool  #: a hole breaks into the throat slot, so it is drilled before that is milled
+
+
+def layouts(setup: Setup) -> tuple[Layout, ...]:
+    """Lay out end holes in one row and in two, clear of the throat and on its edge; the best of each kind.
+
+    Of every kind the layout counts that lets the largest moment fall most and then takes the most metal away.
+    The moment is that of one tooth over the first pass, from the height of metal, the chip and the arm: it ranks
+    layouts and nothing else. Every hole keeps `WALL` to the outline and to the next hole.
+
+    Parameters
+    ----------
+    setup : Setup
+        The job, resolved.
+
+    Returns
+    -------
+    layouts : tuple of Layout
+        Lowest moment first; empty when no hole fits or reaches through.
+    """
+    slot, best = setup.job.slot, dict[tuple[int, bool], Layout]()
+    if slot.open_ends == 0:
+        return ()
+    bare = _moment(setup, ())
+    for drill, rows, columns in _grids(setup):
+        for heights in _heights(slot.undercut_height, drill.diameter, rows):
+            for across, before in columns:
+                holes = tuple(Hole(offset=y, height=z, diameter=drill.diameter) for z in heights for y in across)
+                one = Layout(drill=drill, holes=holes, depth=slot.length / slot.open_ends, ends=slot.open_ends, rows=rows,
+                             removed=removed_share(setup, holes), load=_moment(setup, holes) / bare, before_throat=before)  # fmt: skip
+                held = best.get((rows, before))
+                if held is None or _rank(one, slot.undercut_height) < _rank(held, slot.undercut_height):
+                    best[rows, before] = one
+    return tuple(sorted(best.values(), key=lambda x: _rank(x, slot.undercut_height)))
 
 
 def layout(setup: Setup) -> Layout | None:
-    """Lay out the end holes that take the most metal away, or None when no hole fits or reaches through.
-
-    Holes lie beside the throat (what is under it the throat slot takes), on the undercut's mid-height, as
-    many side by side as the web between them allows.
+    """Lay out the end holes that spare the neck most, or None when no hole fits or reaches through.
 
     Parameters
     ----------
@@ -41,30 +85,153 @@ def layout(setup: Setup) -> Layout | None:
     -------
     layout : Layout or None
     """
-    slot, best = setup.job.slot, None
-    bands = [(setup.section.throat_high, setup.side)]
-    if slot.sides == 2:
-        bands.append((setup.side_low, setup.section.throat_low))
-    metal = sum(b - a for a, b in bands) * slot.undercut_height
-    if slot.open_ends == 0:
-        return None
-    for drill in drills.stock("inch" if setup.job.job.units == "inch" else "metric"):
-        d = drill.diameter
-        depth = DEPTH_IN_DIAMETERS * d
-        if d > slot.undercut_height - 2 * WALL or depth * slot.open_ends < slot.length:
-            continue
-        holes = tuple(h for a, b in bands for h in _row(a, b, d, slot.undercut_height))
-        removed = len(holes) * math.pi / 4 * d**2 / metal
-        if holes and (best is None or removed > best.removed):
-            best = Layout(drill=drill, holes=holes, depth=min(depth, slot.length), ends=slot.open_ends, removed=removed)
-    return best
+    found = layouts(setup)
+    return found[0] if found else None
 
 
-def _row(low: float, high: float, d: float, height: float) -> list[Hole]:
-    """Equal holes across one band, a web apart, on mid-height."""
-    n = math.floor((high - low - WALL) / (d + WALL) + 1e-9)
-    pitch = (high - low) / n if n > 0 else 0.0
-    return [Hole(offset=low + (k + 0.5) * pitch, height=height / 2, diameter=d) for k in range(n)]
+def _rank(one: Layout, height: float) -> tuple[float, float, int, float]:
+    """Order layouts: lowest moment, most metal, fewest holes, and of equal ones that nearest mid-height."""
+    middle = sum(h.height for h in one.holes) / len(one.holes)
+    return round(one.load, 3), -round(one.removed, 3), len(one.holes), round(math.fabs(middle - height / 2), 6)
+
+
+def _reaches(setup: Setup, d: float) -> bool:
+    return DEPTH_IN_DIAMETERS * d * setup.job.slot.open_ends >= setup.job.slot.length
+
+
+def _grids(setup: Setup) -> Iterator[tuple[drills.Drill, int, list[tuple[list[float], bool]]]]:
+    """Yield the thickest stock drill for every number of rows and columns, with the offsets it can have.
+
+    A thinner drill in the same places takes less and spares less.
+    """
+    slot = setup.job.slot
+    rack = [d for d in drills.stock("inch" if setup.job.job.units == "inch" else "metric") if _reaches(setup, d.diameter)][::-1]
+    for rows in (1, 2):
+        fits = [d for d in rack if rows * d.diameter + (rows + 1) * WALL <= slot.undercut_height + 1e-9]
+        for n in range(1, MOST_HOLES // (rows * slot.sides) + 1):
+            for kind in (None, *ON_THE_EDGE):
+                found = next(((d, x) for d in fits if (x := _columns(setup, d.diameter, n, kind))), None)
+                if found is not None:
+                    yield found[0], rows, [(x, kind is not None) for x in found[1]]
+
+
+def _columns(setup: Setup, d: float, n: int, edge: float | None) -> list[list[float]]:
+    """Offsets of n columns a side: the inner one clear of the throat, or on its edge; spread out, and close together."""
+    outer, pitch = setup.side - WALL - d / 2, d + WALL
+    wall, two = setup.section.throat_high, setup.job.slot.sides == 2
+    inner = wall + pitch - d / 2 if edge is None else wall + edge * d
+    least = pitch / 2 if two else setup.side_low + WALL + d / 2
+    if inner < least - 1e-9 or inner + (n - 1) * pitch > outer + 1e-9:
+        return []
+    even = (outer - inner) / (n - 1) if n > 1 else 0.0
+    found = []
+    for step in {pitch, even} if n > 1 else {pitch}:
+        ys = [inner + k * step for k in range(n)]
+        found.append([*ys, *(-y for y in ys)] if two else ys)
+    if n == 1 and edge is None:  # one hole a side on the middle of its band
+        middle = (inner + outer) / 2
+        found.append([middle, -middle] if two else [middle])
+    return found
+
+
+def _heights(height: float, d: float, rows: int) -> list[tuple[float, ...]]:
+    """Heights of the rows: spread evenly, down at the floor, up at the roof, and between."""
+    spare = height - rows * d - (rows + 1) * WALL
+    tight = [WALL + d / 2 + k * (d + WALL) for k in range(rows)]
+    lifted = {round(spare * part, 9) for part in (0.0, 0.25, 0.5, 0.75, 1.0)}
+    found = [tuple(z + lift for z in tight) for lift in sorted(lifted)]
+    return found if rows == 1 else [*found, (tight[0], tight[1] + spare)]
+
+
+def _moment(setup: Setup, holes: tuple[Hole, ...]) -> float:
+    """Largest moment of one tooth on the neck over a first pass, in arbitrary units."""
+    from dataclasses import replace
+
+    head, section = setup.head, replace(setup.section, holes=holes)
+    offset = 0.0 if setup.job.slot.sides == 2 else max(setup.axis_limits[1], 0.0)
+    edge = setup.section.throat_high
+    y = np.concatenate([offset + head.radius * np.cos(np.linspace(0.01, math.pi - 0.01, 160)), [edge + 1e-6, -edge - 1e-6]])
+    u = (y - offset) / head.radius
+    y, u = y[np.abs(u) < 1], u[np.abs(u) < 1]
+    b = solid_length(section, y, 0.0, head.height)
+    arm = setup.job.cutter.neck_length + head.height - middle_of_solid(section, y, 0.0, head.height)
+    return float((b * np.sqrt(1 - u**2) ** CHIP_EXPONENT * arm).max())
+
+
+def breaks_into_throat(setup: Setup, holes: tuple[Hole, ...]) -> bool:
+    """Whether a hole breaks into the throat slot, so that it has to be drilled before that is milled.
+
+    Parameters
+    ----------
+    setup : Setup
+        The job, resolved.
+    holes : tuple of Hole
+        The end holes.
+
+    Returns
+    -------
+    breaks : bool
+    """
+    low, high, floor = setup.section.throat_low, setup.section.throat_high, setup.section.throat_floor
+    return any(low - h.diameter / 2 < h.offset < high + h.diameter / 2 and h.height + h.diameter / 2 > floor for h in holes)
+
+
+def removed_share(setup: Setup, holes: tuple[Hole, ...]) -> float:
+    """Share of the undercut's metal beside the throat that end holes take; what lies in the throat does not count.
+
+    Parameters
+    ----------
+    setup : Setup
+        The job, resolved.
+    holes : tuple of Hole
+        They do not overlap.
+
+    Returns
+    -------
+    share : float
+        [1]
+    """
+    slot, wall = setup.job.slot, setup.section.throat_high
+    metal = (setup.side - wall) * slot.undercut_height * slot.sides
+    gone = sum(_beyond(h, wall) + (_beyond(h, wall, -1) if slot.sides == 2 else 0.0) for h in holes)
+    return gone / metal
+
+
+def _beyond(hole: Hole, wall: float, side: int = 1) -> float:
+    """Area of a hole beyond the throat's wall: a segment of a circle."""
+    r = hole.diameter / 2
+    t = min(max(wall - side * hole.offset, -r), r)
+    return r**2 * math.acos(t / r) - t * math.sqrt(r**2 - t**2)
+
+
+def drill_checks(setup: Setup, diameter: float, depth: float) -> tuple[DrillCheck, ...]:
+    """What a high-speed-steel drill has to bear in this metal against what it can.
+
+    Parameters
+    ----------
+    setup : Setup
+        The job, resolved.
+    diameter : float
+        Drill diameter. [mm]
+    depth : float
+        Depth of the hole. [mm]
+
+    Returns
+    -------
+    checks : tuple of DrillCheck
+        Torque, thrust and depth; over 1 the drill does not hold.
+
+    Notes
+    -----
+    The force is that of this metal at the chip of the lips, at the feed `DRILL_FEED`, with the wear of a drill. The
+    force across a lip is the metal's own share where that is known to be higher than `drilling.LIP_RATIO`.
+    """
+    f, work, r = DRILL_FEED * diameter, setup.job.work, setup.radial
+    h = np.array(f / 2 * math.sin(drilling.HALF_POINT))
+    k_c11, m_c, _, _ = force_constants(setup, h)
+    sticky = 1.0 if work.kc11 is not None else adhesion_factor(setup.work, work.lubrication)
+    ratio = max(float(force.radial_ratio(h, r.K_tc, r.K_te, r.K_rc, r.K_re)), drilling.LIP_RATIO)
+    return drilling.checks(float(k_c11 * h**-m_c) * DRILL_WEAR * sticky, ratio, diameter, f, depth, setup.job.job.units)
 
 
 def why_none(setup: Setup) -> str:
@@ -82,10 +249,11 @@ def why_none(setup: Setup) -> str:
     slot = setup.job.slot
     if slot.open_ends == 0:
         return "no end of the slot is open to drill from"
-    band = setup.side - setup.section.throat_high
-    largest = max(min(slot.undercut_height, band) - 2 * WALL, 0.0)
-    reach = DEPTH_IN_DIAMETERS * largest * slot.open_ends
-    if reach < slot.length:
-        return (f"the largest drill that stays inside the undercut, {largest:.2f} mm, reaches {reach:.0f} mm of the "
+    rack = drills.stock("inch" if setup.job.job.units == "inch" else "metric")
+    fits = [d.diameter for d in rack if d.diameter + 2 * WALL <= slot.undercut_height + 1e-9
+            and any(_columns(setup, d.diameter, 1, kind) for kind in (None, *ON_THE_EDGE))]  # fmt: skip
+    if fits:
+        reach = DEPTH_IN_DIAMETERS * fits[-1] * slot.open_ends
+        return (f"the largest drill that stays inside the undercut, {fits[-1]:.2f} mm, reaches {reach:.0f} mm of the "
                 f"{slot.length:.0f} mm long slot; the metal beyond would load the neck as before")  # fmt: skip
     return "no stock drill fits inside the undercut's outline"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 from loadsim import units
@@ -166,30 +167,17 @@ def _setting_relations(job: Job) -> list[Problem]:
 
 def _predrill_relations(job: Job) -> list[Problem]:
     holes, slot = job.predrill, job.slot
-    found: list[Problem] = []
     if holes is None:
-        return found
-    r = holes.diameter / 2
-    half = slot.throat_width / 2
-    wide = slot.undercut_width
+        return []
+    r, half, wide = holes.diameter / 2, slot.throat_width / 2, slot.undercut_width
     low, high = (-wide / 2, wide / 2) if slot.sides == 2 else (-half, wide - half)
-    if not (r <= holes.height <= slot.undercut_height - r):
-        found.append(Problem(
-            where="[predrill] height", message=f"is {_mm(holes.height)}; a hole of {_mm(holes.diameter)} "
-            "stays "
-            f"inside the undercut only with its axis from {_mm(r)} to "
-            f"{_mm(slot.undercut_height - r)}"))  # fmt: skip
+    found = _hole_heights(job)
     for y in holes.offsets:
         if not (low + r <= y <= high - r):
             found.append(Problem(
                 where="[predrill] offsets", message=f"hold {_mm(y)}; a hole of {_mm(holes.diameter)} stays "
                 "inside "
                 f"the undercut only from {_mm(low + r)} to {_mm(high - r)} off the centre line"))  # fmt: skip
-    for a, b in zip(sorted(holes.offsets), sorted(holes.offsets)[1:], strict=False):
-        if b - a < holes.diameter:
-            found.append(Problem(
-                where="[predrill] offsets", message=f"{_mm(a)} and {_mm(b)} are closer than the diameter; "
-                "holes must not run into each other"))  # fmt: skip
     if slot.open_ends == 0:
         found.append(Problem(
             where="[predrill]", message="needs an open end to drill from; [slot] open_ends is "
@@ -223,4 +211,32 @@ def _mill_relations(job: Job) -> list[Problem]:
         wrong("spindle_speed", f"is {mill.spindle_speed * rpm:.5g} rpm; the machine runs {low * rpm:.5g} to {high * rpm:.5g} rpm")
     if mill.depth_per_pass is not None and not depth / MOST_LEVELS <= mill.depth_per_pass <= depth * (1 + 1e-9):
         wrong("depth_per_pass", f"is {_mm(mill.depth_per_pass)}; allowed is from {_mm(depth / MOST_LEVELS)} to the throat's depth, {_mm(depth)}")
+    return found
+
+
+def _hole_heights(job: Job) -> list[Problem]:
+    """Heights of the end holes: one for all, or one for each; inside the undercut, and clear of each other."""
+    holes, slot = job.predrill, job.slot
+    if holes is None:
+        return []
+    key, r = "height" if holes.heights is None else "heights", holes.diameter / 2
+    if (holes.height is None) == (holes.heights is None):
+        both = holes.height is not None
+        return [Problem(where="[predrill] height", message="is given together with heights; give one of the two" if both else
+                        'is missing; give height = "1.3 mm" for all holes, or heights, one for each of the offsets')]  # fmt: skip
+    if holes.heights is not None and len(holes.heights) != len(holes.offsets):
+        return [Problem(where="[predrill] heights", message=f"hold {len(holes.heights)} for {len(holes.offsets)} offsets; give one for each")]
+    heights = [holes.height or 0.0] * len(holes.offsets) if holes.heights is None else holes.heights
+    found = []
+    for z in dict.fromkeys(heights):
+        if not (r <= z <= slot.undercut_height - r):
+            found.append(Problem(
+                where=f"[predrill] {key}", message=f"{'is' if key == 'height' else 'hold'} {_mm(z)}; a hole of {_mm(holes.diameter)} "
+                f"stays inside the undercut only with its axis from {_mm(r)} to {_mm(slot.undercut_height - r)}"))  # fmt: skip
+    axes = sorted(zip(holes.offsets, heights, strict=True))
+    for (a, za), (b, zb) in itertools.combinations(axes, 2):
+        if math.hypot(b - a, zb - za) < holes.diameter * (1 - 1e-9):
+            found.append(Problem(
+                where="[predrill] offsets", message=f"{_mm(a)} and {_mm(b)} are closer than the diameter; "
+                "holes must not run into each other"))  # fmt: skip
     return found

@@ -9,7 +9,9 @@ from typing import Any, Protocol
 from loadsim import drills, units
 from loadsim.case import CLEARANCE, Setup, setup
 from loadsim.domain import Job
-from loadsim.drill_shim import DRILL_FEED, HOLE_SETUP, PASS_SETUP, PECKING, TOOL_CHANGE, drill_checks, drill_speed
+from loadsim.drilling import DRILL_FEED
+from loadsim.machine_time import HOLE_SETUP, PASS_SETUP, PECKING, TOOL_CHANGE, drill_speed
+from loadsim.predrill import drill_checks
 from loadsim.results import Limit, Result, ThroatMillState
 from loadsim.settings import two_figures_down
 

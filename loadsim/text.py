@@ -213,7 +213,7 @@ def _settings(result: Result, job: Job) -> list[str]:
     for i, p in enumerate(s.passes, 1):
         rows.append([f"pass {i}", _pass_text(p, both)])
     if s.predrill:
-        rows.append(["end holes", f"{s.predrill['count']} of {both(s.predrill['diameter_mm'], 'mm', 'length')}"])
+        rows.append(["end holes", _holes_text(s.predrill, both)])
     if result.throat_mill is not None:
         rows.append(["throat mill", _mill_text(result.throat_mill, both)])
     return ["", "Settings", columns(rows), *(wrap(x, "    ", "  - ") for x in result.picked)]
@@ -223,6 +223,14 @@ def _mill_text(m: ThroatMillState, both: Any) -> str:
     worst = max((x for x in m.limits if x.hard), key=lambda x: x.utilization)
     return (f"{m.spindle_speed_rpm:.0f} rpm, {both(m.feed_rate_mm_per_min, 'mm/min', 'feed speed')}, {m.passes} pass{'es' if m.passes > 1 else ''} "
             f"{both(m.depth_per_pass_mm, 'mm', 'length')} deep; {worst.name} used to {worst.utilization:.0%}" + ("" if m.safe else ", NOT SAFE"))  # fmt: skip
+
+
+def _holes_text(p: dict[str, Any], both: Any) -> str:
+    def several(values: list[float]) -> str:
+        return ", ".join(both(x, "mm", "length") for x in sorted(set(values)))
+
+    return (f"{p['count']} of {both(p['diameter_mm'], 'mm', 'length')}, {both(p['depth_mm'], 'mm', 'length')} deep from each end; axes "
+            f"{several(p['offsets_mm'])} off centre, {several(p['heights_mm'])} above the floor")  # fmt: skip
 
 
 def _pass_text(p: dict[str, Any], both: Any) -> str:

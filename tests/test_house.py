@@ -27,8 +27,8 @@ LAYERS = {
     "mean_stress": 2, "drilling": 2, "helical": 2, "gauging": 2,
     "relations": 3, "explain": 3, "job": 3, "results": 3,
     "case": 4,
-    "passes": 5, "predrill": 5, "drill_shim": 5,
-    "chain": 6, "summary": 7, "leaders": 7, "limits": 8, "risk": 9, "mill": 9, "settings": 10, "mill_limits": 10, "counsel": 11, "walls": 11,
+    "passes": 5, "predrill": 5, "machine_time": 5,
+    "chain": 6, "summary": 7, "leaders": 7, "limits": 8, "risk": 9, "mill": 9, "settings": 10, "mill_limits": 10, "end_holes": 11, "counsel": 11, "ways": 11, "walls": 11,
     "mill_settings": 11, "verdict": 12, "routing": 12, "inspection": 12, "planner": 13, "grid": 12, "maps": 13,
     "new": 14, "shelf": 14, "text": 15, "report": 16,
     "cli": 17, "__main__": 18, "__init__": 18,
@@ -39,7 +39,7 @@ ALLOWED = {
     ("material_folder", "material_schema"), ("material_files", "material_schema"),
     ("material_files", "material_folder"), ("pooling", "material_schema"), ("materials", "material_schema"),
     ("materials", "material_folder"), ("materials", "material_files"), ("materials", "pooling"),
-    ("job", "relations"), ("job", "explain"),
+    ("job", "relations"), ("job", "explain"), ("counsel", "end_holes"),
 }  # fmt: skip
 PHYSICS = 2  # this layer sees layer 0 alone, and
 GEOMETRY = "stock"  # the shape of the stock, which is numbers only and is kept to the rules of physics
