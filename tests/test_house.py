@@ -28,7 +28,7 @@ LAYERS = {
     "relations": 3, "explain": 3, "job": 3, "results": 3,
     "case": 4,
     "passes": 5, "predrill": 5,
-    "chain": 6, "summary": 7, "leaders": 7, "limits": 8, "risk": 9, "settings": 10, "counsel": 11, "verdict": 12, "planner": 13, "grid": 12, "maps": 13,
+    "beam": 6, "chain": 6, "summary": 7, "leaders": 7, "limits": 8, "risk": 9, "settings": 10, "counsel": 11, "verdict": 12, "planner": 13, "grid": 12, "blocks": 13, "maps": 14,
     "report": 14, "text": 15, "new": 15, "shelf": 15,
     "cli": 16, "__main__": 17, "__init__": 17,
 }  # fmt: skip

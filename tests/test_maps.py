@@ -15,13 +15,14 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from loadsim import maps, risk
+from loadsim import blocks, maps, risk
 from loadsim.case import CLEARANCE, setup
-from loadsim.domain import Job
+from loadsim.domain import Cut, Cutter, Job
 from loadsim.errors import InputError, Problem
 from loadsim.grid import column
 from loadsim.job import changed, job_from_text
 from loadsim.new import example
+from loadsim.settings import cutting
 from loadsim.verdict import check
 
 RPM = math.pi / 30
@@ -93,8 +94,8 @@ def test_arrays_equal_check_where_the_other_notch_takes_over(monkeypatch: pytest
     no_slow_path(monkeypatch)
     feeds = np.geomspace(0.002, 0.15, 6)
     s = setup(FLIPPING)
-    head = maps._head_governs(s, maps._way(s), feeds)
-    assert head.any() and not head.all()  # or this test says nothing
+    shoulder = cutting(s, maps._way(s), 100 * RPM, feeds).summary.at_shoulder
+    assert shoulder.any() and not shoulder.all()  # or this test says nothing
     same_as_check(FLIPPING, {FEED: feeds.tolist()}, probability=False)
 
 
@@ -184,12 +185,12 @@ def test_a_point_that_is_no_job_is_a_row_without_numbers(over: dict[str, Sequenc
 
 
 def test_values_that_are_right_alone_and_wrong_together(monkeypatch: pytest.MonkeyPatch) -> None:
-    def fits(job: Job) -> list[Problem]:
-        wrong = job.cutter.neck_diameter < 3 and (job.cut.feed_per_tooth or 0) > 0.02
+    def fits(job: Job, cut: Cut, cutter: Cutter) -> list[Problem]:
+        wrong = cutter.neck_diameter < 3 and (cut.feed_per_tooth or 0) > 0.02
         return [Problem(where="[cut] feed_per_tooth", message="is too much for this neck")] if wrong else []
 
-    monkeypatch.setattr(maps, "relations", fits)
-    monkeypatch.setattr("loadsim.job.relations", fits)
+    monkeypatch.setattr(blocks, "setting_relations", fits)
+    monkeypatch.setattr("loadsim.relations.setting_relations", fits)
     frame = maps.table(made(), {NECK: [2.5, 4.0], FEED: [0.01, 0.03]}, samples_log2=8)
     assert frame["snap_probability"].isna().tolist() == [False, True, False, False]
     assert frame["note"].tolist() == ["", "[cut] feed_per_tooth: is too much for this neck", "", ""]
@@ -197,12 +198,13 @@ def test_values_that_are_right_alone_and_wrong_together(monkeypatch: pytest.Monk
 
 @pytest.mark.parametrize("over", [{FEED: [0.01, 0.02]}, {"cutter.runout": [0.0, 0.01]}])
 def test_an_answer_that_is_not_finite_is_no_answer(over: dict[str, Sequence[float]], monkeypatch: pytest.MonkeyPatch) -> None:
-    whole = maps._numbers
+    whole = blocks.numbers
 
     def broken(*args: Any) -> dict[str, Any]:
         return {k: v * math.inf if k == "use: neck fatigue" else v for k, v in whole(*args).items()}
 
-    monkeypatch.setattr(maps, "_numbers", broken)
+    for room in (maps, blocks):
+        monkeypatch.setattr(room, "numbers", broken)
     frame = maps.table(made(), over, samples_log2=8)
     assert frame.drop(columns=["note", *(column(k) for k in over)]).isna().all(axis=None)
     assert (frame["note"] == maps.NOT_FINITE).all()
