@@ -5,8 +5,11 @@ from __future__ import annotations
 import functools
 import math
 import multiprocessing
-from collections.abc import Iterator, Sequence
-from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
+import os
+import signal
+import threading
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor, wait
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -351,6 +354,40 @@ def test_a_stop_cancels_what_is_pending(key: str) -> None:
     assert all(f.cancelled() for f in executor.futures[1:])
 
 
+class Watched(Executor):
+    """An engine whose futures are kept."""
+
+    def __init__(self, inner: Executor) -> None:
+        self.inner, self.futures = inner, []  # type: tuple[Executor, list[Future[Any]]]
+
+    def submit(self, fn: Callable[..., Any], /, *args: Any, **kwargs: Any) -> Future[Any]:
+        self.futures.append(self.inner.submit(fn, *args, **kwargs))
+        return self.futures[-1]
+
+
+@pytest.mark.skipif(os.name != "posix", reason="signals of POSIX")
+@pytest.mark.parametrize("name", ["threads", "processes", "distributed"])
+def test_a_signal_cancels_what_waits_on_any_engine(name: str, tmp_path: Path) -> None:
+    told: list[int] = []
+
+    def stop_soon(done: int, of: int) -> None:
+        told.append(done)
+        if done == 1:  # the signal comes while a piece is waited for
+            threading.Timer(0.05, os.kill, (os.getpid(), signal.SIGINT)).start()
+
+    with engine(name) as inner:
+        executor = Watched(inner)
+        with pytest.raises(KeyboardInterrupt):
+            frame = maps.table(made(), {FEED: np.linspace(0.005, 0.03, 200).tolist()}, samples_log2=13, executor=executor, chunk=1, progress=stop_soon)
+            maps.write_csv(frame, tmp_path / "map.csv")
+        assert len(executor.futures) == 200 and 1 <= len(told) < 200
+        done, pending = wait(executor.futures, timeout=30)
+        assert not pending
+        assert sum(f.cancelled() for f in done) > 100  # most of them: two run at a time
+        assert inner.submit(int, "3").result(timeout=30) == 3  # the engine itself lives on
+    assert not list(tmp_path.iterdir())
+
+
 # --- written out -----------------------------------------------------------------------------------------
 
 
@@ -363,7 +400,13 @@ def test_csv_reads_back(tmp_path: Path) -> None:
     assert b"\r" not in path.read_bytes()
 
 
-def test_csv_is_whole_or_not_there(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize(
+    ("error", "seen", "says"),
+    [(OSError(28, "No space left on device"), InputError, r"map\.csv: cannot be written: No space left on device"), (KeyboardInterrupt(), KeyboardInterrupt, "^$")],
+)
+def test_csv_is_whole_or_not_there(
+    error: BaseException, seen: type[BaseException], says: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     frame = maps.table(made(), {NECK: [5.2]}, probability=False)
     path = tmp_path / "map.csv"
     path.write_text("before")
@@ -371,10 +414,10 @@ def test_csv_is_whole_or_not_there(tmp_path: Path, monkeypatch: pytest.MonkeyPat
     def full(self: Path, *args: Any, **kwargs: Any) -> int:
         with self.open("w") as file:
             file.write("half a ta")
-        raise OSError(28, "No space left on device")
+        raise error
 
     monkeypatch.setattr(Path, "write_text", full)
-    with pytest.raises(InputError, match=r"map\.csv: cannot be written: No space left on device"):
+    with pytest.raises(seen, match=says):
         maps.write_csv(frame, path)
     assert path.read_text() == "before" and [p.name for p in tmp_path.iterdir()] == ["map.csv"]
 

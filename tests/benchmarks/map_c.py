@@ -2,7 +2,8 @@
 
 The whole call of `maps.table` counts, from the job to the finished table: validation, materials, limits, pandas.
 First every column that varies must agree to 1e-6, then both are timed in turn; the limit is a ratio of 3 to C
-that makes each point from the start. C that makes the forces once for each feed, as the arrays do, is shown too.
+that makes each point from the start. C that makes the forces once for each feed, as the arrays do, is shown too,
+against the whole call and against the arrays alone, without reading the job and making the table.
 Run: python tests/benchmarks/map_c.py (needs gcc).
 """
 
@@ -27,7 +28,8 @@ import numpy as np  # noqa: E402
 import pandas as pd  # noqa: E402
 from scipy.special import gamma  # noqa: E402
 
-from loadsim import chip, fillet, limits, maps, strength  # noqa: E402
+from loadsim import blocks, chip, fillet, limits, maps, strength  # noqa: E402
+from loadsim.beam import natural_frequencies  # noqa: E402
 from loadsim.case import CLEARANCE, HEAD_AREA_SHARE, HEAD_MOMENT_SHARE, Setup, setup  # noqa: E402
 from loadsim.contact import Positions  # noqa: E402
 from loadsim.domain import Job  # noqa: E402
@@ -143,11 +145,20 @@ def measure(name: str, job: Job, feeds: np.ndarray, necks: np.ndarray, run: Call
     pairs = sum(t.phi.size for c in way.contacts for t in (c.peak, c.turn, c.wall))
     worst = max(float(np.max(np.abs(frame[c] - x) / np.where(x == 0, 1, np.abs(x)))) for c, x in zip(NAMES, out.T, strict=True))
     print(f"{name}: {len(frame):,} points, {len(way.passes)} passes, {pairs} pairs of position and tooth; {len(NAMES)} columns agree to {worst:.1e}")
-    times = np.array([(clock(in_c(0)), clock(in_c(1)), clock(in_python)) for _ in range(RUNS)])
-    plain, shared_, python = (1e3 * statistics.median(x) for x in times.T)
+    table = blocks.Table(points=[{maps.FEED: f, maps.NECK: d} for f in over[maps.FEED] for d in over[maps.NECK]])
+    resolved = blocks._necks(s, {d: np.arange(j, len(table.points), necks.size) for j, d in enumerate(over[maps.NECK])}, table)
+
+    def arrays() -> None:
+        natural_frequencies(s, necks)
+        assert blocks._fill_loads(s, way, resolved, table).size == len(table.points)
+
+    times = np.array([(clock(in_c(0)), clock(in_c(1)), clock(in_python), clock(arrays)) for _ in range(RUNS)])
+    plain, shared_, python, alone = (1e3 * statistics.median(x) for x in times.T)
     ratio = statistics.median(times[:, 2] / times[:, 0])
-    print(f"  C, each point from the start   {plain:7.1f} ms\n  C, forces once for each feed   {shared_:7.1f} ms\n  loadsim.maps                   {python:7.1f} ms")
-    print(f"  median ratio                   {ratio:7.2f} (limit {MAX_RATIO:g}); to C with shared forces {statistics.median(times[:, 2] / times[:, 1]):.1f}")
+    print(f"  C, each point from the start   {plain:7.1f} ms\n  C, forces once for each feed   {shared_:7.1f} ms")
+    print(f"  loadsim.maps                   {python:7.1f} ms\n  of it the arrays, no more      {alone:7.1f} ms")
+    print(f"  median ratio                   {ratio:7.2f} (limit {MAX_RATIO:g}); to C with shared forces "
+          f"{statistics.median(times[:, 2] / times[:, 1]):.1f}, of the arrays alone {statistics.median(times[:, 3] / times[:, 1]):.1f}")  # fmt: skip
     return ratio
 
 
