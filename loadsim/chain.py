@@ -6,13 +6,13 @@ Arrays carry pairs of turning position and tooth first (p), positions (a), and s
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 import numpy.typing as npt
 
 from loadsim import chip, fatigue, fillet, force, mean_stress, neck
-from loadsim.case import HEAD_AREA_SHARE, HEAD_MOMENT_SHARE, Case, Setup
+from loadsim.case import Case
 from loadsim.contact import Positions, peak_positions, wall_positions, whole_turn
 from loadsim.passes import Pass
 
@@ -59,6 +59,23 @@ class Peaks:
     sigma_a: Array  #: amplitude of the neck's stress in the turning frame, notch factor applied [MPa]
     sigma_m: Array  #: its mean [MPa]
     sigma_ar: Array  #: fully reversed amplitude that does the same damage [MPa]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Swing:
+    """What one turn asks of one end of the neck, before its diameter and its notch; (s,) unless said otherwise."""
+
+    h: Array  #: thickest chip [mm]
+    force: Array  #: largest resultant radial-plane force [N]
+    tooth_force: Array  #: largest tangential force on one tooth [N]
+    torque: Array  #: in each position, (a', s) [N*mm]
+    moment: Array  #: bending moment in each position, (a', s) [N*mm]
+    low: Array  #: lowest moment of the point around the neck whose range is the largest [N*mm]
+    high: Array  #: its highest [N*mm]
+
+    def take(self, which: npt.NDArray[np.intp]) -> Swing:
+        """Return the samples wanted."""
+        return Swing(**{f.name: getattr(self, f.name)[..., which] for f in fields(self)})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -164,23 +181,60 @@ def peaks(case: Case, positions: Positions, notch: Notch, rubbed: Notch | None =
     The stress is followed at `POINTS` points on half the neck; a direction between two of them is
     covered by dividing by the cosine of half their spacing.
     """
+    return stressed(swing(case, positions, notch.arm), notch, rubbed)
+
+
+def swing(case: Case, positions: Positions, arm: Array) -> Swing:
+    """What a turn asks of one end of the neck; neither the neck's diameter nor its fillet is part of it.
+
+    Parameters
+    ----------
+    case : Case
+        One cut or many.
+    positions : Positions
+        From `loadsim.contact.peak_positions`.
+    arm : ndarray
+        From that end to the head's upper face. [mm]
+
+    Returns
+    -------
+    swing : Swing
+    """
     forces = tooth_forces(case, positions)
     F_1, F_2 = force.cutter_frame(forces.F_t, forces.F_r, positions.tooth, case.teeth)
-    arm = notch.arm + case.head_height - positions.level[:, None]
-    M_1, M_2 = gather(F_1 * arm, positions), gather(F_2 * arm, positions)
-    torque = gather(forces.F_t, positions) * case.radius
-    resultant = np.hypot(gather(F_1, positions), gather(F_2, positions))
-    M = np.hypot(M_1, M_2)
-    sigma, tau = M * notch.bending, torque * notch.torsion
-    worn = notch if rubbed is None else rubbed
-    low, high = _held_range(case, positions, forces, arm) if forces.held_t is not forces.F_t else _range_around(
+    arms = arm + case.head_height - positions.level[:, None]
+    M_1, M_2 = gather(F_1 * arms, positions), gather(F_2 * arms, positions)
+    low, high = _held_range(case, positions, forces, arms) if forces.held_t is not forces.F_t else _range_around(
         M_1, M_2, positions.idle)  # fmt: skip
-    top = torque.max(axis=0, initial=0.0) * worn.torsion
-    sigma_a, sigma_m, sigma_ar = _fatigue_stress(low * worn.bending, high * worn.bending, top)
-    return Peaks(
+    resultant = np.hypot(gather(F_1, positions), gather(F_2, positions))
+    return Swing(
         h=forces.h.max(axis=0, initial=0.0), force=resultant.max(axis=0, initial=0.0),
-        torque=torque.max(axis=0, initial=0.0), tooth_force=forces.F_t.max(axis=0, initial=0.0),
-        moment=M.max(axis=0, initial=0.0),
+        tooth_force=forces.F_t.max(axis=0, initial=0.0), torque=gather(forces.F_t, positions) * case.radius,
+        moment=np.hypot(M_1, M_2), low=low, high=high,
+    )  # fmt: skip
+
+
+def stressed(swing: Swing, notch: Notch, rubbed: Notch | None = None) -> Peaks:
+    """The worst stress of a turn at a notch.
+
+    Parameters
+    ----------
+    swing : Swing
+        What the turn asks of this end of the neck.
+    notch : Notch
+        The end of the neck that is judged.
+    rubbed : Notch, optional
+        The same end with fatigue notch factors; None takes the full factors.
+
+    Returns
+    -------
+    peaks : Peaks
+    """
+    sigma, tau = swing.moment * notch.bending, swing.torque * notch.torsion
+    worn, torque = notch if rubbed is None else rubbed, swing.torque.max(axis=0, initial=0.0)
+    sigma_a, sigma_m, sigma_ar = _fatigue_stress(swing.low * worn.bending, swing.high * worn.bending, torque * worn.torsion)
+    return Peaks(
+        h=swing.h, force=swing.force, torque=torque, tooth_force=swing.tooth_force, moment=swing.moment.max(axis=0, initial=0.0),
         sigma_1=neck.largest_principal(sigma, tau).max(axis=0, initial=0.0),
         sigma_v=neck.von_mises(sigma, tau).max(axis=0, initial=0.0),
         sigma_a=sigma_a, sigma_m=sigma_m, sigma_ar=sigma_ar,
@@ -240,59 +294,6 @@ def turn(case: Case, positions: Positions) -> Turn:
     x[met], y[met] = gather(F_x, positions), gather(F_y, positions)
     t[met] = gather(forces.F_t, positions) * case.radius
     return Turn(angle=positions.turn, weight=positions.weight, F_x=x, F_y=y, torque=t)
-
-
-def compliance(setup: Setup, case: Case, level: float | Array) -> Array:
-    """Deflection of the head for each newton across, (s,).
-
-    Parameters
-    ----------
-    setup : Setup
-        The job, resolved.
-    case : Case
-        One cut or many.
-    level : float or array
-        Height of the load above the head's lower face. [mm]
-
-    Returns
-    -------
-    compliance : ndarray
-        In mm for each N.
-    """
-    D, cutter = case.head_diameter, setup.job.cutter
-    return neck.compliance(
-        shank_length=np.maximum(cutter.stickout - case.neck_length - case.head_height, 0.0),
-        shank_diameter=case.shank_diameter, neck_length=case.neck_length, neck_diameter=case.neck_diameter,
-        head_height=case.head_height, head_second_moment=HEAD_MOMENT_SHARE * neck.second_moment(D),
-        head_area=HEAD_AREA_SHARE * neck.area(D), load_reach=case.neck_length + case.head_height - level,
-        E=setup.blank.E, nu=setup.blank.nu, k_collet=setup.stiffness,
-    )  # fmt: skip
-
-
-def natural_frequency(setup: Setup) -> float:
-    """Lowest bending frequency of the cutter in its collet.
-
-    Parameters
-    ----------
-    setup : Setup
-        The job, resolved.
-
-    Returns
-    -------
-    frequency : float
-        [Hz]
-    """
-    c = setup.job.cutter
-    shank = c.stickout - c.neck_length - c.head_height
-    pieces = [(c.neck_length, c.neck_diameter, 1.0, 1.0), (c.head_height, c.head_diameter, HEAD_MOMENT_SHARE, HEAD_AREA_SHARE)]
-    if shank > 1e-6:
-        pieces.insert(0, (shank, c.shank_diameter, 1.0, 1.0))
-    return float(neck.natural_frequencies(
-        lengths=[p[0] for p in pieces],
-        second_moments=[float(neck.second_moment(p[1])) * p[2] for p in pieces],
-        areas=[float(neck.area(p[1])) * p[3] for p in pieces],
-        E=setup.blank.E, nu=setup.blank.nu, rho=setup.blank.density, k_collet=setup.stiffness, count=1,
-    )[0])  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

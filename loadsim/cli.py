@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import signal
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, nullcontext
@@ -23,6 +24,8 @@ if TYPE_CHECKING:
     from loadsim.report.embed import Report
 
 R = TypeVar("R")
+#: Points of a map in one piece of work: few, as a stop from the keyboard waits for the pieces that have begun. [1]
+PIECE = 16
 HELP = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 
 
@@ -127,7 +130,7 @@ def map_(job: str, over: tuple[str, ...], csv: str, no_probability: bool, worker
         raise InputError("--over", [Problem(where="", message="names a quantity twice; give each once")])
     bar = click.progressbar(length=100, label="points", file=sys.stderr, hidden=not sys.stderr.isatty())
     with _workers(workers) as pool, bar as shown:
-        frame = _named(job, lambda: maps.table(what, dict(axes), probability=not no_probability, executor=pool,
+        frame = _named(job, lambda: maps.table(what, dict(axes), probability=not no_probability, executor=pool, chunk=PIECE,
                                                progress=lambda done, all_: shown.update(100 * done // all_ - shown.pos)))  # fmt: skip
     maps.write_csv(frame, path)
     click.echo(f"Wrote {len(frame)} rows to {csv}.", err=True)
@@ -207,8 +210,22 @@ def _workers(n: int) -> Iterator[Executor | None]:
 
     for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
         os.environ.setdefault(name, "1")  # read by the workers when they load numpy
-    with ProcessPoolExecutor(n, mp_context=get_context("spawn")) as pool:
+    deaf: dict[str, Any] = {"initializer": signal.signal, "initargs": (signal.SIGINT, signal.SIG_IGN)}
+    with ProcessPoolExecutor(n, mp_context=get_context("spawn"), **deaf) as pool:
+        _start(pool, n)
         yield pool
+
+
+def _start(pool: Executor, n: int) -> None:
+    """Start the workers deaf to Ctrl-C, which a terminal sends to them as well: only this process answers to it."""
+    if not hasattr(signal, "pthread_sigmask"):
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})  # they inherit this; here it is only put off
+    try:
+        for _ in range(n):
+            pool.submit(int)
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _read(path: str) -> Job:
@@ -256,7 +273,8 @@ def main() -> None:
         for line in error.lines():
             click.echo(line, err=True)
         sys.exit(2)
-    except click.exceptions.Abort:
+    except (click.exceptions.Abort, KeyboardInterrupt):
+        exec("")  # stopped inside such a call, as imports make, python -m would end by the signal, whatever is said here
         click.echo("Stopped; nothing was written.", err=True)
         sys.exit(2)
     except click.ClickException as error:
@@ -264,9 +282,6 @@ def main() -> None:
         sys.exit(2)
     except (LoadsimError, ValueError, ArithmeticError, OSError) as error:
         click.echo(f"loadsim: cannot answer: {error}", err=True)
-        sys.exit(2)
-    except KeyboardInterrupt:
-        click.echo("Stopped; nothing was written.", err=True)
         sys.exit(2)
     except Exception as error:  # a defect of ours must not look like a no-go
         click.echo(f"loadsim: a defect in the program, no answer: {type(error).__name__}: {error}", err=True)

@@ -9,24 +9,23 @@ from __future__ import annotations
 import functools
 import itertools
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
 
-from loadsim import limits, risk
-from loadsim.case import Setup, nominal_case, setup
-from loadsim.chain import Contact, natural_frequency, notches, peaks
+from loadsim import risk
+from loadsim.blocks import CHANCE, FEED, LOADS, NECK, SPEED, Group, Table, numbers, run_arrays
+from loadsim.case import Setup, setup
+from loadsim.chain import Contact
 from loadsim.counsel import few_of, holes_for
 from loadsim.domain import Job
 from loadsim.errors import InputError, LoadsimError
-from loadsim.fillet import K_T_BENDING_FE_BOUND
 from loadsim.grid import axes_of, column, csv_text, outside, parse_over, quantities, write_csv
 from loadsim.job import changed
 from loadsim.passes import Pass, passes
-from loadsim.relations import relations
 from loadsim.settings import Way, cutting, pick_feed, pick_speed, way_of
 
 if TYPE_CHECKING:
@@ -34,44 +33,13 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-__all__ = ["csv_text", "parse_over", "quantities", "table", "write_csv"]
+__all__ = ["CHANCE", "FEED", "LOADS", "NECK", "SPEED", "csv_text", "parse_over", "quantities", "table", "write_csv"]
 
 Array = npt.NDArray[np.float64]
 Index = npt.NDArray[np.intp]
 Task = tuple[Callable[..., list[dict[str, Any]]], tuple[Any, ...]]
 
-FEED, NECK, SPEED = "cut.feed_per_tooth", "cutter.neck_diameter", "cut.spindle_speed"
-LOADS = ("peak_force_N", "peak_torque_Nmm", "peak_stress_MPa", "deflection_mm")
-CHANCE = ("snap_probability", "low", "high")
-#: Points that run as one array: more fall out of the processor's cache. [1]
-BLOCK = 512
 NOT_FINITE = "the answer is not a finite number"
-
-
-@dataclass(slots=True, kw_only=True)
-class _Table:
-    """The columns while they are filled: NaN until a point is answered."""
-
-    points: list[dict[str, float]]
-    columns: dict[str, Array] = field(default_factory=dict)
-    notes: dict[int, str] = field(default_factory=dict)
-
-    def fill(self, at: Index | int, values: Mapping[str, Any]) -> None:
-        for name, value in values.items():
-            if name not in self.columns:
-                self.columns[name] = np.full(len(self.points), np.nan)
-            self.columns[name][at] = value
-
-    def frame(self, keys: Sequence[str], probability: bool) -> pd.DataFrame:
-        import pandas as pd
-
-        data: dict[str, Any] = {column(k): [outside(k, p[k]) for p in self.points] for k in keys}
-        blank = np.full(len(self.points), np.nan)
-        uses = [c for c in self.columns if c.startswith("use: ")]
-        picked = [c for c in (column(SPEED), column(FEED)) if c in self.columns]
-        for name in (*picked, *LOADS, *uses, *(CHANCE if probability else ())):
-            data[name] = self.columns.get(name, blank)
-        return pd.DataFrame({**data, "note": [self.notes.get(i, "") for i in range(len(self.points))]})
 
 
 def table(
@@ -113,11 +81,13 @@ def table(
         raise ValueError(f"chunk is {chunk}, samples_log2 is {samples_log2}; allowed are at least 1, and 8 to 20")
     axes = axes_of(over)
     base = setup(job)  # a material that is not known is a problem of the job and not of a point
-    found = _Table(points=[dict(zip(axes, values, strict=True)) for values in itertools.product(*axes.values())])
+    found = Table(points=[dict(zip(axes, values, strict=True)) for values in itertools.product(*axes.values())])
     pieces: list[tuple[Task, list[Index]]] = []
+    groups: list[Group] = []
     left = np.arange(len(found.points))
-    if set(axes) <= {FEED, NECK, SPEED} and (FEED in axes or job.cut.feed_per_tooth is not None or job.cut.feed_rate is not None):
-        groups, left = _run_arrays(base, axes, found)
+    way = _common_way(base, axes)
+    if way is not None:
+        groups, left = run_arrays(base, way, axes, found)
         if probability:
             for g in groups:
                 pieces += [((_chances, (g.setup, g.passes, g.contacts, feeds, samples_log2)), at) for feeds, at in g.parts(chunk)]
@@ -131,7 +101,7 @@ def table(
     return found.frame(list(axes), probability)
 
 
-def _put(found: _Table, at: Index, row: dict[str, Any]) -> None:
+def _put(found: Table, at: Index, row: dict[str, Any]) -> None:
     note = row.pop("note", "")
     if note:
         found.notes.update(dict.fromkeys(at.tolist(), note))
@@ -197,7 +167,7 @@ def _row(job: Job, point: dict[str, float], probability: bool, samples_log2: int
     s = setup(changed(job, point))
     way = _way(s)
     speed, f_z, row = _settings(s, way, samples_log2)
-    row |= {name: float(np.asarray(x).reshape(-1)[0]) for name, x in _numbers(s, cutting(s, way, speed, f_z)).items()}
+    row |= {name: float(np.asarray(x).reshape(-1)[0]) for name, x in numbers(s, cutting(s, way, speed, f_z)).items()}
     return row | (_chance(s, way.passes, way.contacts, f_z, samples_log2) if probability else {})
 
 
@@ -209,6 +179,15 @@ def _chance(s: Setup, passes: tuple[Pass, ...], contacts: list[Contact], f_z: fl
 def _way(s: Setup) -> Way:
     cut = s.job.cut
     return way_of(s, passes(s, cut.stepover, cut.direction or "conventional", holes_for(s)))
+
+
+def _common_way(base: Setup, axes: Mapping[str, Sequence[float]]) -> Way | None:
+    """Return the way of cutting that all points share, so that they can run as arrays, if there is one."""
+    cut = base.job.cut
+    if set(axes) <= {FEED, NECK, SPEED} and (FEED in axes or cut.feed_per_tooth is not None or cut.feed_rate is not None):
+        with suppress(LoadsimError, ValueError, ArithmeticError):  # each point then says it for itself
+            return _way(base)
+    return None
 
 
 def _settings(s: Setup, way: Way, samples_log2: int) -> tuple[float, float, dict[str, Any]]:
@@ -226,110 +205,3 @@ def _settings(s: Setup, way: Way, samples_log2: int) -> tuple[float, float, dict
         f_z = feed.f_z
         said |= {column(FEED): f_z, "note": "" if feed.safe else f"No feed is safe, bound by {feed.bound}."}
     return speed, f_z, said
-
-
-def _numbers(s: Setup, cut: limits.Cutting) -> dict[str, Array]:
-    m = cut.summary
-    found = dict(zip(LOADS, (m.force, m.torque, m.sigma_1, m.deflection), strict=True))
-    return found | {f"use: {c.name}": c.utilization for c in limits.checks(s, cut)}
-
-
-# --- whole blocks, where the contact tables stay ---
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Group:
-    """Points of one neck: one setup, whose strength belongs to its volume."""
-
-    setup: Setup
-    passes: tuple[Pass, ...]
-    contacts: list[Contact]
-    at: Index  #: rows of the table
-    f_z: Array  #: [mm]
-
-    def parts(self, chunk: int) -> Iterator[tuple[list[float], list[Index]]]:
-        """Each feed once (the snap probability does not know the speed), with the rows it stands for."""
-        feeds, which, counts = np.unique(self.f_z, return_inverse=True, return_counts=True)
-        places = np.split(self.at[np.argsort(which, kind="stable")], np.cumsum(counts)[:-1])
-        for i in range(0, feeds.size, chunk):
-            yield feeds[i : i + chunk].tolist(), places[i : i + chunk]
-
-
-def _run_arrays(base: Setup, axes: dict[str, list[float]], found: _Table) -> tuple[list[_Group], Index]:
-    """Fill in the loads of all points that can run as arrays; return their groups, and the points left over."""
-    job, groups, left = base.job, [], []
-    try:
-        way = _way(base)  # none of the three keys is part of a contact table
-    except (LoadsimError, ValueError, ArithmeticError):
-        return [], np.arange(len(found.points))  # each point then says it for itself
-    members: dict[float, list[int]] = {}
-    right = _right(job, axes)
-    for i, point in enumerate(found.points):
-        if right(point):
-            members.setdefault(point.get(NECK, job.cutter.neck_diameter), []).append(i)
-        else:
-            left.append(i)
-    for neck, rows in members.items():
-        try:
-            s = setup(changed(job, {NECK: neck})) if NECK in axes else base
-            here = Way(passes=way.passes, contacts=way.contacts, sine=way.sine, frequency=natural_frequency(s))
-            group, bad = _fill_group(s, here, [found.points[i] for i in rows], np.array(rows), found)
-        except (LoadsimError, ValueError, ArithmeticError):
-            left += rows
-            continue
-        groups.append(group)
-        left += bad.tolist()
-    return groups, np.array(sorted(left), dtype=np.intp)
-
-
-def _right(job: Job, axes: dict[str, list[float]]) -> Callable[[dict[str, float]], bool]:
-    """Tell of a point whether it is a valid job: each value read once, then what has to fit together."""
-    parts: dict[tuple[str, float], Job | None] = {}
-    for key, values in axes.items():
-        for value in values:
-            try:
-                parts[key, value] = changed(job, {key: value})
-            except InputError:
-                parts[key, value] = None
-
-    def right(point: dict[str, float]) -> bool:
-        if any(parts.get(item) is None for item in point.items()):
-            return False
-        names = {"cutter": NECK in point, "cut": FEED in point or SPEED in point}
-        update: dict[str, Any] = {}
-        for table in (t for t, used in names.items() if used):
-            values = {k.split(".")[1]: v for k, v in point.items() if k.startswith(f"{table}.")}
-            update[table] = getattr(job, table).model_copy(update=values)
-        return not relations(job.model_copy(update=update))
-
-    return right
-
-
-def _fill_group(s: Setup, way: Way, points: list[dict[str, float]], at: Index, found: _Table) -> tuple[_Group, Index]:
-    cut = s.job.cut
-    picked = cut.spindle_speed is None and SPEED not in points[0]
-    default = pick_speed(s, way.frequency)[0] if picked else cut.spindle_speed
-    speed = np.array([p.get(SPEED, default) for p in points], float)
-    f_z = np.array([p.get(FEED, cut.feed_per_tooth) for p in points], float)
-    if cut.feed_rate is not None:
-        f_z = cut.feed_rate / (speed / (2 * math.pi) * s.job.cutter.teeth)
-    finite = np.ones(at.size, bool)
-    for i in range(0, at.size, BLOCK):
-        block = np.arange(i, min(i + BLOCK, at.size))
-        head = _head_governs(s, way, f_z[block])
-        for k in (block[~head], block[head]):  # one array run keeps to one end of the neck
-            if k.size:
-                values = _numbers(s, cutting(s, way, speed[k], f_z[k]))
-                finite[k] = np.all([np.isfinite(np.broadcast_to(x, k.shape)) for x in values.values()], axis=0)
-                found.fill(at[k], values)
-    if picked and default is not None:
-        found.fill(at, {column(SPEED): outside(SPEED, default)})
-    group = _Group(setup=s, passes=way.passes, contacts=way.contacts, at=at[finite], f_z=f_z[finite])
-    return group, at[~finite]
-
-
-def _head_governs(s: Setup, way: Way, f_z: Array) -> npt.NDArray[np.bool_]:
-    """Tell for each feed whether the notch at the head sees more stress than the one at the shank's shoulder."""
-    case = nominal_case(s, f_z, way.sine, K_T_BENDING_FE_BOUND)
-    shoulder, head = (np.maximum.reduce([peaks(case, c.peak, n).sigma_1 for c in way.contacts]) for n in notches(case))
-    return np.asarray(head > shoulder)

@@ -432,20 +432,20 @@ def profile(
 
 
 def _element_matrices(L: Array, EI: Array, shear: Array, rho_A: Array, rho_I: Array) -> tuple[Array, Array]:
-    """Stiffness and consistent mass of Timoshenko elements, shape (elements, 4, 4), free of shear locking."""
+    """Stiffness and consistent mass of Timoshenko elements, shape (..., elements, 4, 4), free of shear locking."""
     phi = 12 * EI / (shear * L**2)
     one = np.ones_like(L)
 
     def symmetric(*rows: Array) -> Array:  # w1 t1 w2 t2, upper triangle by rows
-        m = np.empty((L.size, 4, 4))
+        m = np.empty((*L.shape, 4, 4))
         i, j = np.triu_indices(4)
-        m[:, i, j] = np.stack(rows, axis=1)
-        m[:, j, i] = m[:, i, j]
+        m[..., i, j] = np.stack(rows, axis=-1)
+        m[..., j, i] = m[..., i, j]
         return m
 
     u, v = (4 + phi) * L**2, (2 - phi) * L**2
     K = symmetric(12 * one, 6 * L, -12 * one, 6 * L, u, -6 * L, v, 12 * one, -6 * L, u)
-    K *= (EI / (L**3 * (1 + phi)))[:, None, None]
+    K *= (EI / (L**3 * (1 + phi)))[..., None, None]
     a, b = 70 * phi**2 + 147 * phi + 78, (35 * phi**2 + 77 * phi + 44) * L / 4
     c, e = 35 * phi**2 + 63 * phi + 27, (35 * phi**2 + 63 * phi + 26) * L / 4
     f, g = (7 * phi**2 + 14 * phi + 8) * L**2 / 4, (7 * phi**2 + 14 * phi + 6) * L**2 / 4
@@ -453,8 +453,8 @@ def _element_matrices(L: Array, EI: Array, shear: Array, rho_A: Array, rho_I: Ar
     h = (15 * phi - 3) * L
     p, q = (10 * phi**2 + 5 * phi + 4) * L**2, (5 * phi**2 - 5 * phi - 1) * L**2
     tilting = symmetric(36 * one, -h, -36 * one, -h, p, h, q, 36 * one, h, p)
-    M = moving * (rho_A * L / (210 * (1 + phi) ** 2))[:, None, None]
-    return K, M + tilting * (rho_I / (30 * (1 + phi) ** 2 * L))[:, None, None]
+    M = moving * (rho_A * L / (210 * (1 + phi) ** 2))[..., None, None]
+    return K, M + tilting * (rho_I / (30 * (1 + phi) ** 2 * L))[..., None, None]
 
 
 def natural_frequencies(
@@ -476,17 +476,17 @@ def natural_frequencies(
 
     Parameters
     ----------
-    lengths : sequence of float, shape (pieces,)
+    lengths : sequence of float, shape (..., pieces)
         Lengths of the pieces, from the collet face to the free end. [mm]
-    second_moments : sequence of float, shape (pieces,)
+    second_moments : sequence of float, shape (..., pieces)
         Second moments of area. [mm^4]
-    areas : sequence of float, shape (pieces,)
+    areas : sequence of float, shape (..., pieces)
         Areas. [mm^2]
     E : float
         Elastic modulus. [MPa]
     nu : float
         Poisson's ratio. [1]
-    rho : float or sequence of float, shape (pieces,)
+    rho : float or sequence of float, shape (..., pieces)
         Density, one for all pieces or one for each. [kg/m^3]
     k_collet : float
         Radial stiffness of collet and spindle, infinite for rigid. [N/mm]
@@ -497,7 +497,7 @@ def natural_frequencies(
 
     Returns
     -------
-    f : ndarray, shape (count,)
+    f : ndarray, shape (..., count)
         Natural frequencies, rising. [Hz]
 
     Raises
@@ -525,26 +525,29 @@ def natural_frequencies(
     )
     E, nu = float(positive("E", E, " MPa")), float(_poisson(nu))
     k = float(_collet(k_collet))
-    most = 2 * elements * L.size
+    most = 2 * elements * L.shape[-1]
     if elements < 1 or not 1 <= count <= most:
         raise ModelError(f"count is {count} with {elements} elements a piece; allowed is 1 to {most}")
     shear = shear_coefficient_round(nu) * E / (2 * (1 + nu)) * A
     K_e, M_e = _element_matrices(
-        *(np.repeat(v, elements) for v in (L / elements, E * I, shear, density * A, density * I))
+        *(np.repeat(v, elements, axis=-1) for v in (L / elements, E * I, shear, density * A, density * I))
     )
-    dof = 2 * np.arange(K_e.shape[0])[:, None] + np.arange(4)
-    K, M = np.zeros((2, dof[-1, -1] + 1, dof[-1, -1] + 1))
-    np.add.at(K, (dof[:, :, None], dof[:, None, :]), K_e)
-    np.add.at(M, (dof[:, :, None], dof[:, None, :]), M_e)
+    n, many = K_e.shape[-3], K_e.shape[:-3]
+    K, M = np.zeros((2, *many, 2 * n + 2, 2 * n + 2))
+    for e in range(n):
+        at = slice(2 * e, 2 * e + 4)
+        K[..., at, at] += K_e[..., e, :, :]
+        M[..., at, at] += M_e[..., e, :, :]
     # the root's tilt (1) is held; its deflection (0) too if the collet is rigid
-    free = np.arange(2, K.shape[0])
+    free = np.arange(2, 2 * n + 2)
     if math.isfinite(k):
-        K[0, 0] += k
+        K[..., 0, 0] += k
         free = np.r_[0, free]
+    K, M = (x[..., free[:, None], free] for x in (K, M))
     # M = R R^T turns the pair into one symmetric matrix
-    R = np.linalg.cholesky(M[np.ix_(free, free)])
-    S = np.linalg.solve(R, np.linalg.solve(R, K[np.ix_(free, free)]).T)
-    omega_squared = np.linalg.eigvalsh((S + S.T) / 2)[:count]
+    R = np.linalg.cholesky(M)
+    S = np.linalg.solve(R, np.swapaxes(np.linalg.solve(R, K), -1, -2))
+    omega_squared = np.linalg.eigvalsh((S + np.swapaxes(S, -1, -2)) / 2)[..., :count]
     return np.asarray(np.sqrt(omega_squared) / (2 * np.pi))
 
 

@@ -127,7 +127,7 @@ def _speed(s: Setup) -> tuple[float, str]:
     given = s.job.cut.spindle_speed
     if given is not None:
         return given, "as given in [cut]"
-    from loadsim.chain import natural_frequency
+    from loadsim.beam import natural_frequency
 
     speed, reason = pick_speed(s, natural_frequency(s))
     return speed, f"bound by {reason}"

@@ -6,7 +6,7 @@ import itertools
 import math
 
 from loadsim import units
-from loadsim.domain import Cutter, Job, Slot
+from loadsim.domain import Cut, Cutter, Job, Slot
 from loadsim.errors import Problem
 
 #: Most steps of a side pass; more is a slip of the decimal point. [1]
@@ -31,8 +31,8 @@ def relations(job: Job) -> list[Problem]:
     -------
     problems : list of Problem
     """
-    return [*slot_relations(job.slot), *cutter_relations(job.cutter), *_fit(job), *_setting_relations(job),
-            *_predrill_relations(job), *_mill_relations(job)]  # fmt: skip
+    return [*slot_relations(job.slot), *cutter_relations(job.cutter), *_fit(job.slot, job.cutter),
+            *setting_relations(job, job.cut, job.cutter), *_predrill_relations(job), *_mill_relations(job)]  # fmt: skip
 
 
 def slot_relations(slot: Slot) -> list[Problem]:
@@ -115,8 +115,8 @@ def cutter_relations(cutter: Cutter) -> list[Problem]:
     return found
 
 
-def _fit(job: Job) -> list[Problem]:
-    slot, cutter, found = job.slot, job.cutter, []
+def _fit(slot: Slot, cutter: Cutter) -> list[Problem]:
+    found = []
 
     def wrong(key: str, message: str) -> None:
         found.append(Problem(where=f"[cutter] {key}", message=message))
@@ -133,8 +133,23 @@ def _fit(job: Job) -> list[Problem]:
     return found
 
 
-def _setting_relations(job: Job) -> list[Problem]:
-    cut, machine, work, found = job.cut, job.machine, job.work, []
+def setting_relations(job: Job, cut: Cut, cutter: Cutter) -> list[Problem]:
+    """List what does not fit between settings, cutter and the rest of a job: the only relations that see both of the two.
+
+    Parameters
+    ----------
+    job : Job
+        The job; its own [cut] and [cutter] are not read.
+    cut : Cut
+        The [cut] table.
+    cutter : Cutter
+        The [cutter] table.
+
+    Returns
+    -------
+    problems : list of Problem
+    """
+    machine, work, found = job.machine, job.work, []
     low, high = machine.min_spindle_speed, machine.max_spindle_speed
     rpm = 30 / math.pi
     if low is not None and low > high:
@@ -157,7 +172,7 @@ def _setting_relations(job: Job) -> list[Problem]:
         found.append(Problem(
             where="[work] rake_reference", message="is given without kc11 and mc, which it "
             "belongs to"))  # fmt: skip
-    slot, head = job.slot, job.cutter.head_diameter
+    slot, head = job.slot, cutter.head_diameter
     span = (slot.undercut_width - head) / 2 if slot.sides == 2 else slot.undercut_width - min(head, slot.throat_width)
     if cut.stepover is not None and span / cut.stepover > MOST_STEPS:
         found.append(Problem(where="[cut] stepover", message=f"is {_mm(cut.stepover)}; that makes over {MOST_STEPS} steps a side, "

@@ -9,8 +9,9 @@ import numpy as np
 import numpy.typing as npt
 
 from loadsim import limits, risk, units
+from loadsim.beam import natural_frequency
 from loadsim.case import Case, Setup, nominal_case
-from loadsim.chain import Contact, natural_frequency, thickest_sine
+from loadsim.chain import Contact, thickest_sine
 from loadsim.domain import Machine
 from loadsim.fillet import K_T_BENDING_FE_BOUND
 from loadsim.passes import Pass

@@ -14,8 +14,9 @@ import numpy as np
 import numpy.typing as npt
 
 from loadsim import force, neck, risk
+from loadsim.beam import compliance
 from loadsim.case import HEAD_MOMENT_SHARE, Case, Setup, nominal_case
-from loadsim.chain import Contact, compliance, contacts_of, thickest_sine, tooth_forces
+from loadsim.chain import Contact, contacts_of, thickest_sine, tooth_forces
 from loadsim.passes import Pass
 
 Array = npt.NDArray[np.float64]

@@ -28,8 +28,8 @@ LAYERS = {
     "relations": 3, "explain": 3, "job": 3, "results": 3,
     "case": 4,
     "passes": 5, "predrill": 5, "machine_time": 5,
-    "chain": 6, "summary": 7, "leaders": 7, "limits": 8, "risk": 9, "mill": 9, "settings": 10, "mill_limits": 10, "end_holes": 11, "counsel": 11, "ways": 11, "walls": 11,
-    "mill_settings": 11, "verdict": 12, "routing": 12, "inspection": 12, "planner": 13, "grid": 12, "maps": 13,
+    "beam": 6, "chain": 6, "summary": 7, "leaders": 7, "limits": 8, "risk": 9, "mill": 9, "settings": 10, "mill_limits": 10, "end_holes": 11, "counsel": 11, "ways": 11, "walls": 11,
+    "mill_settings": 11, "verdict": 12, "routing": 12, "inspection": 12, "planner": 13, "grid": 12, "blocks": 13, "maps": 14,
     "new": 14, "shelf": 14, "text": 15, "report": 16,
     "cli": 17, "__main__": 18, "__init__": 18,
 }  # fmt: skip

@@ -5,7 +5,11 @@ from __future__ import annotations
 import functools
 import math
 import multiprocessing
-from collections.abc import Iterator, Sequence
+import os
+import signal
+import threading
+import time
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
 from contextlib import contextmanager
 from pathlib import Path
@@ -15,13 +19,14 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from loadsim import maps, risk
+from loadsim import blocks, maps, risk
 from loadsim.case import CLEARANCE, setup
-from loadsim.domain import Job
+from loadsim.domain import Cut, Cutter, Job
 from loadsim.errors import InputError, Problem
 from loadsim.grid import column
 from loadsim.job import changed, job_from_text
 from loadsim.new import example
+from loadsim.settings import cutting
 from loadsim.verdict import check
 
 RPM = math.pi / 30
@@ -93,8 +98,8 @@ def test_arrays_equal_check_where_the_other_notch_takes_over(monkeypatch: pytest
     no_slow_path(monkeypatch)
     feeds = np.geomspace(0.002, 0.15, 6)
     s = setup(FLIPPING)
-    head = maps._head_governs(s, maps._way(s), feeds)
-    assert head.any() and not head.all()  # or this test says nothing
+    shoulder = cutting(s, maps._way(s), 100 * RPM, feeds).summary.at_shoulder
+    assert shoulder.any() and not shoulder.all()  # or this test says nothing
     same_as_check(FLIPPING, {FEED: feeds.tolist()}, probability=False)
 
 
@@ -184,12 +189,12 @@ def test_a_point_that_is_no_job_is_a_row_without_numbers(over: dict[str, Sequenc
 
 
 def test_values_that_are_right_alone_and_wrong_together(monkeypatch: pytest.MonkeyPatch) -> None:
-    def fits(job: Job) -> list[Problem]:
-        wrong = job.cutter.neck_diameter < 3 and (job.cut.feed_per_tooth or 0) > 0.02
+    def fits(job: Job, cut: Cut, cutter: Cutter) -> list[Problem]:
+        wrong = cutter.neck_diameter < 3 and (cut.feed_per_tooth or 0) > 0.02
         return [Problem(where="[cut] feed_per_tooth", message="is too much for this neck")] if wrong else []
 
-    monkeypatch.setattr(maps, "relations", fits)
-    monkeypatch.setattr("loadsim.job.relations", fits)
+    monkeypatch.setattr(blocks, "setting_relations", fits)
+    monkeypatch.setattr("loadsim.relations.setting_relations", fits)
     frame = maps.table(made(), {NECK: [2.5, 4.0], FEED: [0.01, 0.03]}, samples_log2=8)
     assert frame["snap_probability"].isna().tolist() == [False, True, False, False]
     assert frame["note"].tolist() == ["", "[cut] feed_per_tooth: is too much for this neck", "", ""]
@@ -197,12 +202,13 @@ def test_values_that_are_right_alone_and_wrong_together(monkeypatch: pytest.Monk
 
 @pytest.mark.parametrize("over", [{FEED: [0.01, 0.02]}, {"cutter.runout": [0.0, 0.01]}])
 def test_an_answer_that_is_not_finite_is_no_answer(over: dict[str, Sequence[float]], monkeypatch: pytest.MonkeyPatch) -> None:
-    whole = maps._numbers
+    whole = blocks.numbers
 
     def broken(*args: Any) -> dict[str, Any]:
         return {k: v * math.inf if k == "use: neck fatigue" else v for k, v in whole(*args).items()}
 
-    monkeypatch.setattr(maps, "_numbers", broken)
+    for room in (maps, blocks):
+        monkeypatch.setattr(room, "numbers", broken)
     frame = maps.table(made(), over, samples_log2=8)
     assert frame.drop(columns=["note", *(column(k) for k in over)]).isna().all(axis=None)
     assert (frame["note"] == maps.NOT_FINITE).all()
@@ -349,6 +355,42 @@ def test_a_stop_cancels_what_is_pending(key: str) -> None:
     assert all(f.cancelled() for f in executor.futures[1:])
 
 
+class Watched(Executor):
+    """An engine whose futures are kept."""
+
+    def __init__(self, inner: Executor) -> None:
+        self.inner, self.futures = inner, []  # type: tuple[Executor, list[Future[Any]]]
+
+    def submit(self, fn: Callable[..., Any], /, *args: Any, **kwargs: Any) -> Future[Any]:
+        self.futures.append(self.inner.submit(fn, *args, **kwargs))
+        return self.futures[-1]
+
+
+@pytest.mark.skipif(os.name != "posix", reason="signals of POSIX")
+@pytest.mark.parametrize("name", ["threads", "processes", "distributed"])
+def test_a_signal_cancels_what_waits_on_any_engine(name: str, tmp_path: Path) -> None:
+    told: list[int] = []
+
+    def stop_soon(done: int, of: int) -> None:
+        told.append(done)
+        if done == 1:  # the signal comes while a piece is waited for
+            threading.Timer(0.05, os.kill, (os.getpid(), signal.SIGINT)).start()
+
+    with engine(name) as inner:
+        executor = Watched(inner)
+        with pytest.raises(KeyboardInterrupt):
+            frame = maps.table(made(), {FEED: np.linspace(0.005, 0.03, 200).tolist()}, samples_log2=13, executor=executor, chunk=1, progress=stop_soon)
+            maps.write_csv(frame, tmp_path / "map.csv")
+        assert len(executor.futures) == 200 and 1 <= len(told) < 200
+        end = time.monotonic() + 30
+        while not all(f.done() for f in executor.futures) and time.monotonic() < end:
+            time.sleep(0.01)  # not wait(): distributed does not always notify of a future that was cancelled
+        assert all(f.done() for f in executor.futures)
+        assert sum(f.cancelled() for f in executor.futures) > 100  # most of them: two run at a time
+        assert inner.submit(int, "3").result(timeout=30) == 3  # the engine itself lives on
+    assert not list(tmp_path.iterdir())
+
+
 # --- written out -----------------------------------------------------------------------------------------
 
 
@@ -361,7 +403,13 @@ def test_csv_reads_back(tmp_path: Path) -> None:
     assert b"\r" not in path.read_bytes()
 
 
-def test_csv_is_whole_or_not_there(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize(
+    ("error", "seen", "says"),
+    [(OSError(28, "No space left on device"), InputError, r"map\.csv: cannot be written: No space left on device"), (KeyboardInterrupt(), KeyboardInterrupt, "^$")],
+)
+def test_csv_is_whole_or_not_there(
+    error: BaseException, seen: type[BaseException], says: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     frame = maps.table(made(), {NECK: [5.2]}, probability=False)
     path = tmp_path / "map.csv"
     path.write_text("before")
@@ -369,10 +417,10 @@ def test_csv_is_whole_or_not_there(tmp_path: Path, monkeypatch: pytest.MonkeyPat
     def full(self: Path, *args: Any, **kwargs: Any) -> int:
         with self.open("w") as file:
             file.write("half a ta")
-        raise OSError(28, "No space left on device")
+        raise error
 
     monkeypatch.setattr(Path, "write_text", full)
-    with pytest.raises(InputError, match=r"map\.csv: cannot be written: No space left on device"):
+    with pytest.raises(seen, match=says):
         maps.write_csv(frame, path)
     assert path.read_text() == "before" and [p.name for p in tmp_path.iterdir()] == ["map.csv"]
 

@@ -10,6 +10,7 @@ import json
 import math
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -272,7 +273,7 @@ def test_a_neck_that_does_not_fit_still_shows_itself(plans: dict[str, Plan]) -> 
 
 def test_a_plan_without_settings_is_refused(plans: dict[str, Plan]) -> None:
     p = plans["tee"]
-    bare = Plan(job=changed(p.job, {"cut.feed_per_tooth": None}), result=p.result, alternatives=(), reasons=(), safe=True)
+    bare = replace(p, job=changed(p.job, {"cut.feed_per_tooth": None}))
     with pytest.raises(ValueError, match=r"made from loadsim\.plan"):
         series.basis(bare)
 

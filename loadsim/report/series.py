@@ -12,8 +12,8 @@ import numpy as np
 import numpy.typing as npt
 
 from loadsim import limits, risk, units
+from loadsim.beam import natural_frequency
 from loadsim.case import CLEARANCE, Setup, setup
-from loadsim.chain import natural_frequency
 from loadsim.counsel import holes_for
 from loadsim.errors import InputError
 from loadsim.job import changed
