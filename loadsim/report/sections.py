@@ -102,10 +102,10 @@ def _inspection(plan: Plan, show: Show) -> dict[str, Any]:
         chances = [_chance("Too narrow", found.under), _chance("Too wide", found.over), _chance("Out of tolerance", found.out)]
         tables.append(table("Chance of being out of tolerance", ("What", "Chance", "95 % interval"), chances))
     gauges = [(m.name, f"{m.pins} of {show(m.pin, 'mm', 'length')}" if m.pins else "none", show(m.go, "mm", "length"), show(m.no_go, "mm", "length"),
-               m.grade or "finer than XX", m.how) for m in found.gauges]  # fmt: skip
+               m.grade or "finer than XX") for m in found.gauges]  # fmt: skip
     if gauges:
-        tables.append(table("Gauges that can get in", ("Way", "Pins", "Go", "No-go", "Class", "How"), gauges))
-    return section("Inspection, predicted", [found.correction.why, *found.notes], tables)
+        tables.append(table("Gauges that can get in", ("Way", "Pins", "Go", "No-go", "Class"), gauges))
+    return section("Inspection, predicted", [found.correction.why, *(f"{m.name}: {m.how}" for m in found.gauges), *found.notes], tables)
 
 
 def _chance(name: str, x: Chance) -> tuple[str, ...]:
