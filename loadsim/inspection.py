@@ -9,7 +9,7 @@ from typing import Any, Protocol
 import numpy as np
 import numpy.typing as npt
 
-from loadsim import gauging, risk, units
+from loadsim import gauging, limits, risk, units
 from loadsim.case import Case, Setup, setup
 from loadsim.chain import contacts_of
 from loadsim.counsel import holes_for
@@ -23,6 +23,8 @@ Array = npt.NDArray[np.float64]
 
 #: Base-2 logarithm of the samples. [1]
 SAMPLES_LOG2 = 12
+#: Deviation of the median that is not worth a correction, over the tolerance of the width (common practice, no source). [1]
+WORTH = 0.1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -214,9 +216,11 @@ def correct(s: Setup, laid: tuple[Pass, ...], excess: float) -> Correction:
 
     teeth = s.job.cutter.teeth
     known = HEAD_SD if teeth % 2 == 0 else HEAD_SD_ODD
+    idle = max(known, WORTH * 2 * limits.wall_allowance(s)[0])
     stepped = any(p.direction != "both" for p in laid)
-    if -known < excess < known:
-        return Correction(kind="none", change_mm=0.0, why="The median lies on the drawn width as nearly as the head can be measured.")
+    if -idle < excess < idle:
+        as_near = "as nearly as the head can be measured" if idle == known else f"within {WORTH:.0%} of the tolerance"
+        return Correction(kind="none", change_mm=0.0, why=f"The median lies on the drawn width {as_near}.")
     if stepped:
         return _offset(s, laid, excess, show)
     if excess > 0:

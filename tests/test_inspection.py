@@ -288,9 +288,13 @@ def test_an_offset_stops_where_the_neck_meets_the_throat() -> None:
     assert c.kind == "offset short" and c.change_mm == pytest.approx(room_left) and "0.1" in c.why
 
 
-def test_within_the_micrometer_nothing_is_changed() -> None:
-    s, laid = made(track())
+def test_within_the_micrometer_or_a_tenth_of_the_tolerance_nothing_is_changed() -> None:
+    s, laid = made(track())  # 10.4 mm plus and minus 0.10 mm
+    assert correct(s, laid, 0.009).kind == "none" and correct(s, laid, 0.011).kind == "grind"
+    assert "within 10% of the tolerance" in correct(s, laid, 0.009).why
+    s, laid = made(track(slot__width_tolerance=0.02))
     assert correct(s, laid, 0.004).kind == "none" and correct(s, laid, 0.006).kind == "grind"
+    assert "as nearly as the head can be measured" in correct(s, laid, 0.004).why
 
 
 # ---- where it is shown
