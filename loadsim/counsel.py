@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -40,10 +40,12 @@ class Picked:
 
 
 def few_of(drawn: risk.Draws) -> risk.Draws:
-    """Return the first 256 points of each replicate: enough to compare settings by."""
+    """Return the first 256 points of each replicate, 1024 when they are weighted: enough to compare settings by."""
     each = drawn.u.shape[1] // drawn.replicates
-    keep = np.arange(min(each, 256))[None, :] + each * np.arange(drawn.replicates)[:, None]
-    return risk.Draws(u=drawn.u[:, keep.ravel()], z=drawn.z[:, keep.ravel()], replicates=drawn.replicates, seed=drawn.seed)
+    kept = np.arange(min(each, 256 if drawn.weights is None else 1024))[None, :] + each * np.arange(drawn.replicates)[:, None]
+    at = kept.ravel()
+    return risk.Draws(u=drawn.u[:, at], z=drawn.z[:, at], replicates=drawn.replicates, seed=drawn.seed,
+                      weights=None if drawn.weights is None else drawn.weights[at])  # fmt: skip
 
 
 def holes_for(s: Setup) -> tuple[Hole, ...]:
@@ -180,6 +182,8 @@ def advice(s: Setup, picked: Picked, found: list[Limit], few: risk.Draws) -> tup
     for text, changes in _changes(s, picked):
         try:
             p, u = _state(changed(s.job, changes), picked, few)
+            if "cutter.material" in changes and few.weights is not None:  # what was learned of this blank is not true of that one
+                p = max(p, _state(changed(s.job, changes), picked, replace(few, weights=None))[0])
         except InputError:
             continue  # a change that does not fit the cutter is no advice
         if p < 0.8 * now or u < 0.95 * used:

@@ -12,7 +12,8 @@ from loadsim.errors import InputError, Problem
 _TABLES: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
     "job": ("What the traveler is headed with.", (
         ("number", "job number, free text"), ("part", ""), ("drawing", ""), ("revision", ""), ("operation", ""),
-        ("quantity", ""), ("author", ""), ("units", "metric or inch: which one the answer leads with"))),
+        ("quantity", ""), ("author", ""), ("units", "metric or inch: which one the answer leads with"),
+        ("trials", 'other job files whose [[trial]] tables count here too: ["file.toml"]'))),
     "work": ("What is cut. Names: loadsim materials", (
         ("material", "a name from the list, or the path of your own material file"),
         ("lubrication", "dry, brush, mist or flood"),

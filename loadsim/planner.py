@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from loadsim import drilling, risk, units
+from loadsim import drilling, risk, trial, units
 from loadsim.case import Setup, force_constants, setup
 from loadsim.counsel import few_of
 from loadsim.domain import Direction, Job
@@ -97,7 +97,7 @@ def plan(job: Job, drawn: risk.Draws | None = None, progress: Callable[[int, int
     """
     s = setup(job)
     drawn = risk.draws() if drawn is None else drawn
-    few = few_of(drawn)
+    few = few_of(trial.weighed(s, drawn).drawn)
     speed, speed_reason = _speed(s)
     tried, ways = [], _ways(s)
     for i, w in enumerate(ways):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from loadsim import __version__, limits, risk, units
+from loadsim import __version__, limits, risk, trial, units
 from loadsim.case import Setup, setup
 from loadsim.counsel import Picked, advice, feel, few_of, hole_dict, holes_for, one, predrill_verdict, snapping, tidy, warnings
 from loadsim.domain import Job
@@ -31,10 +31,11 @@ def check(job: Job, drawn: risk.Draws | None = None) -> Result:
     Raises
     ------
     InputError
-        If a material is not known, or the cut asks for what the job does not give.
+        If a material is not known, the cut asks for what the job does not give, or its test cuts contradict the model.
     """
     s = setup(job)
-    drawn = risk.draws() if drawn is None else drawn
+    seen = trial.weighed(s, risk.draws() if drawn is None else drawn)
+    drawn = seen.drawn
     stepover = job.cut.stepover
     holes = holes_for(s)
     way = way_of(s, passes(s, stepover, job.cut.direction or "conventional", holes))
@@ -42,6 +43,7 @@ def check(job: Job, drawn: risk.Draws | None = None) -> Result:
     cut = cutting(s, way, picked.speed, picked.f_z)
     found = [limits.worded(c) for c in limits.checks(s, cut)]
     chance = risk.assess(s, way.passes, way.contacts, picked.f_z, drawn)
+    told = trial.told(s, way, picked.f_z, seen, chance)
     verdict = verdict_of(found, chance, job.target.snap_probability)
     nearest = max(found, key=lambda x: x.utilization if not x.fit or x.utilization > 1 + 1e-9 else 0.0)
     return Result(
@@ -50,7 +52,7 @@ def check(job: Job, drawn: risk.Draws | None = None) -> Result:
         limits=tuple(sorted(found, key=lambda x: (x.fit, -x.utilization))), risk=chance,
         predrill=predrill_verdict(s, way, picked.speed, verdict, few_of(drawn)),
         feel=feel(s, cut), advice=() if verdict == "go" else advice(s, picked, found, few_of(drawn)),
-        picked=picked.notes, warnings=warnings(s, cut, chance), sources=(*s.work.sources, *s.blank.sources),
+        picked=picked.notes, warnings=(*trial.notes(seen, told), *warnings(s, cut, chance)), sources=(*s.work.sources, *s.blank.sources), trials=told,
     )  # fmt: skip
 
 

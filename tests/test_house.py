@@ -24,11 +24,11 @@ LAYERS = {
     "domain": 1, "material_schema": 1, "material_folder": 1, "material_files": 1, "pooling": 1,
     "materials": 1, "stock": 1, "drills": 1,
     "chip": 2, "contact": 2, "force": 2, "neck": 2, "fillet": 2, "strength": 2, "tooth": 2, "fatigue": 2,
-    "mean_stress": 2, "drilling": 2,
+    "mean_stress": 2, "drilling": 2, "bayes": 2,
     "relations": 3, "explain": 3, "job": 3, "results": 3,
     "case": 4,
     "passes": 5, "predrill": 5,
-    "chain": 6, "summary": 7, "leaders": 7, "limits": 8, "risk": 9, "settings": 10, "counsel": 11, "verdict": 12, "planner": 13, "grid": 12, "maps": 13,
+    "chain": 6, "summary": 7, "leaders": 7, "limits": 8, "risk": 9, "settings": 10, "counsel": 11, "foresight": 11, "trial": 11, "verdict": 12, "planner": 13, "grid": 12, "maps": 13,
     "report": 14, "text": 15, "new": 15, "shelf": 15,
     "cli": 16, "__main__": 17, "__init__": 17,
 }  # fmt: skip
@@ -38,7 +38,7 @@ ALLOWED = {
     ("material_folder", "material_schema"), ("material_files", "material_schema"),
     ("material_files", "material_folder"), ("pooling", "material_schema"), ("materials", "material_schema"),
     ("materials", "material_folder"), ("materials", "material_files"), ("materials", "pooling"),
-    ("job", "relations"), ("job", "explain"),
+    ("job", "relations"), ("job", "explain"), ("trial", "foresight"),
 }  # fmt: skip
 PHYSICS = 2  # this layer sees layer 0 alone, and
 GEOMETRY = "stock"  # the shape of the stock, which is numbers only and is kept to the rules of physics
