@@ -226,6 +226,8 @@ def mean_and_error(x: ArrayLike, w: ArrayLike | None, replicates: int) -> tuple[
 def resampled(w: ArrayLike, n: int) -> npt.NDArray[np.intp]:
     """Indices of n samples that stand for the weighted ones, taken at even steps of the summed weight.
 
+    The samples are shuffled first, always alike: even steps through points of a sequence would follow its order.
+
     Parameters
     ----------
     w : array_like, shape (s,)
@@ -237,9 +239,11 @@ def resampled(w: ArrayLike, n: int) -> npt.NDArray[np.intp]:
     -------
     indices : ndarray of int, shape (n,)
     """
-    total = np.cumsum(np.asarray(w, float))
+    w = np.asarray(w, float)
+    order = np.random.default_rng(w.size).permutation(w.size)
+    total = np.cumsum(w[order])
     at = (np.arange(n) + 0.5) / n * total[-1]
-    return np.asarray(np.minimum(np.searchsorted(total, at, side="right"), total.size - 1), np.intp)
+    return np.asarray(order[np.minimum(np.searchsorted(total, at, side="right"), total.size - 1)], np.intp)
 
 
 def ranks(x: ArrayLike) -> Array:

@@ -34,6 +34,7 @@ def cli() -> None:
       loadsim new job.toml      write a job file, from questions
       loadsim check job.toml    will the neck survive?
       loadsim plan job.toml     what to set on the machine, and whether to pre-drill
+      loadsim trial job.toml    which scrap test cut to make, and what those made have taught
       loadsim materials         what can be cut, and with what
 
     An estimate, not a guarantee: prove the cut on scrap; the machine's manual and qualified people come first.
@@ -73,6 +74,40 @@ def plan(job: str, as_json: bool) -> None:
     found = _named(job, lambda: run(what, progress=_progress))
     _out(json.dumps(found.to_dict(), indent=1, allow_nan=False) if as_json else plan_text(found))
     sys.exit(0 if found.safe else 1)
+
+
+@cli.command(epilog='Example: loadsim trial job.toml --record outcome=survived "length=30 mm" "spindle_power=40 W" "spindle_power_uncertainty=10 W"')
+@click.argument("job", metavar="JOB")
+@click.argument("entries", metavar="[KEY=VALUE]...", nargs=-1)
+@click.option("--record", is_flag=True, help="Add a [[trial]] table made of the KEY=VALUE entries to the end of JOB.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output, nothing else.")
+def trial(job: str, entries: tuple[str, ...], record: bool, as_json: bool) -> None:
+    """What scrap test cuts teach: before and after, and which one to make next.
+
+    JOB is a job file, or - for standard input. Its [[trial]] tables count, and those of the files that [job] trials names.
+    Exit status: 0, 2 bad input.
+    """
+    from loadsim import trial_sheet
+    from loadsim.trial_text import sheet_text
+
+    if record != bool(entries):
+        raise InputError(job, [Problem(where="", message="--record and KEY=VALUE entries belong together")])
+    if record:
+        _record(job, entries)
+    what = _read(job)
+    found = _named(job, lambda: trial_sheet.sheet_of(what))
+    _out(json.dumps(found.to_dict(), indent=1, allow_nan=False) if as_json else sheet_text(found, what))
+
+
+def _record(path: str, entries: tuple[str, ...]) -> None:
+    """Add a test cut to a job file, whole or not at all; what it then says is another matter."""
+    from loadsim.job import read_text
+    from loadsim.trial_file import recorded
+
+    if path == "-":
+        raise InputError(path, [Problem(where="", message="cannot be written to; give the path of the job file")])
+    write_whole(Path(path), recorded(read_text(path), path, entries))
+    click.echo(f"Recorded in {path}.", err=True)
 
 
 @cli.command("map", epilog='Example: loadsim map job.toml --over "cut.feed_per_tooth=0.005 mm:0.03 mm:20" --csv map.csv')
@@ -212,7 +247,7 @@ def write_whole(path: Path, text: str) -> None:
     """
     part = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
-        part.write_text(text, encoding="utf-8")
+        part.write_text(text, encoding="utf-8", newline="")
         part.replace(path)
     except OSError as error:
         part.unlink(missing_ok=True)

@@ -205,7 +205,7 @@ def _scaled(found: dict[str, Array]) -> dict[str, Array]:
     return {k: v if k in WALLS else np.log(v) for k, v in found.items()}
 
 
-def predict(site: Site, names: tuple[str, ...], z: Array, force: float = 1.0, feed: float = 1.0) -> dict[str, Array]:
+def predict(site: Site, names: tuple[str, ...], z: Array, force: float | Array = 1.0, feed: float | Array = 1.0) -> dict[str, Array]:
     """Predict readings at samples, in the steady run: the feed as set, no packing, an edge worn to the middle.
 
     Parameters
@@ -216,7 +216,7 @@ def predict(site: Site, names: tuple[str, ...], z: Array, force: float = 1.0, fe
         Which of `READINGS`.
     z : ndarray, shape (dims, s)
         Standard normal draws; those of the edge's wear and of the feed are left aside.
-    force, feed : float
+    force, feed : float or array
         Factors on the force and on the feed. [1]
 
     Returns

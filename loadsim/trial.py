@@ -217,13 +217,31 @@ def _cut(f: Foresight) -> TestCut:
 
 def _reading(trial: Trial, r: Foreseen) -> Reading:
     unit, dimension = SHOWN[r.name]
-    own = math.sqrt(r.wear**2 + r.feed**2 + r.stiffness**2 + r.model**2 + r.sd**2)
-    q = bayes.quantiles(r.predicted, [0.025, 0.16, 0.5, 0.84, 0.975], None) - np.median(r.predicted)
-    wide = np.median(r.predicted) + np.copysign(np.hypot(q, np.array([2, 1, 0, 1, 2]) * own), q)
-    shown = [_figures(units.to_unit(float(v), unit, dimension)) for v in (wide if r.name in WALLS else np.exp(wide))]
-    expected = Band(**dict(zip(("low_95", "low_68", "middle", "high_68", "high_95"), shown, strict=True)))
     return Reading(name=r.name, unit=unit, value=units.to_unit(getattr(trial, r.name), unit, dimension),
-                   uncertainty=units.to_unit(getattr(trial, f"{r.name}_uncertainty"), unit, dimension), expected=expected)  # fmt: skip
+                   uncertainty=units.to_unit(getattr(trial, f"{r.name}_uncertainty"), unit, dimension), expected=expected(r, None))  # fmt: skip
+
+
+def expected(r: Foreseen, w: Array | None) -> Band:
+    """Where a reading is expected: what the samples foresee, widened by what else scatters it; in the unit shown.
+
+    Parameters
+    ----------
+    r : Foreseen
+        The reading.
+    w : ndarray or None
+        Weights of the samples.
+
+    Returns
+    -------
+    band : Band
+    """
+    unit, dimension = SHOWN[r.name]
+    own = math.sqrt(r.wear**2 + r.feed**2 + r.stiffness**2 + r.model**2 + r.sd**2)
+    found = bayes.quantiles(r.predicted, [0.025, 0.16, 0.5, 0.84, 0.975], w)
+    away = found - found[2]
+    wide = found[2] + np.copysign(np.hypot(away, np.array([2, 1, 0, 1, 2]) * own), away)
+    shown = [_figures(units.to_unit(float(v), unit, dimension)) for v in (wide if r.name in WALLS else np.exp(wide))]
+    return Band(**dict(zip(("low_95", "low_68", "middle", "high_68", "high_95"), shown, strict=True)))
 
 
 def notes(seen: Weighed, trials: Trials | None) -> tuple[str, ...]:

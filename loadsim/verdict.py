@@ -14,7 +14,7 @@ from loadsim.results import Limit, Loads, NeckState, Result, Risk, Settings
 from loadsim.settings import NEAR, Feed, Way, cutting, pick_feed, pick_speed, way_of
 
 
-def check(job: Job, drawn: risk.Draws | None = None) -> Result:
+def check(job: Job, drawn: risk.Draws | None = None, seen: trial.Weighed | None = None) -> Result:
     """Answer whether the neck survives the cut as written in ``[cut]``; what is left out is picked.
 
     Parameters
@@ -23,6 +23,8 @@ def check(job: Job, drawn: risk.Draws | None = None) -> Result:
         From `loadsim.read_job`.
     drawn : Draws, optional
         Sample of the risk, to be shared between checks; made when None.
+    seen : Weighed, optional
+        The same sample as the test cuts of this job weigh it, where that is known already.
 
     Returns
     -------
@@ -34,7 +36,7 @@ def check(job: Job, drawn: risk.Draws | None = None) -> Result:
         If a material is not known, the cut asks for what the job does not give, or its test cuts contradict the model.
     """
     s = setup(job)
-    seen = trial.weighed(s, risk.draws() if drawn is None else drawn)
+    seen = trial.weighed(s, risk.draws() if drawn is None else drawn) if seen is None else seen
     drawn = seen.drawn
     stepover = job.cut.stepover
     holes = holes_for(s)

@@ -29,7 +29,8 @@ LAYERS = {
     "case": 4,
     "passes": 5, "predrill": 5,
     "chain": 6, "summary": 7, "leaders": 7, "limits": 8, "risk": 9, "settings": 10, "counsel": 11, "foresight": 11, "trial": 11, "verdict": 12, "planner": 13, "grid": 12, "maps": 13,
-    "report": 14, "text": 15, "new": 15, "shelf": 15,
+    "trial_sheet": 13, "trial_file": 13,
+    "report": 14, "text": 15, "trial_text": 15, "new": 15, "shelf": 15,
     "cli": 16, "__main__": 17, "__init__": 17,
 }  # fmt: skip
 #: imports inside one layer, (who, whom): as agreed, and never between two physics rooms
@@ -38,7 +39,7 @@ ALLOWED = {
     ("material_folder", "material_schema"), ("material_files", "material_schema"),
     ("material_files", "material_folder"), ("pooling", "material_schema"), ("materials", "material_schema"),
     ("materials", "material_folder"), ("materials", "material_files"), ("materials", "pooling"),
-    ("job", "relations"), ("job", "explain"), ("trial", "foresight"),
+    ("job", "relations"), ("job", "explain"), ("trial", "foresight"), ("trial_text", "text"),
 }  # fmt: skip
 PHYSICS = 2  # this layer sees layer 0 alone, and
 GEOMETRY = "stock"  # the shape of the stock, which is numbers only and is kept to the rules of physics
