@@ -126,6 +126,8 @@ def map_(job: str, over: tuple[str, ...], csv: str, no_probability: bool, worker
     if path.exists() and not force:
         raise InputError(csv, [Problem(where="", message="is there already; give another name, or --force to write over it")])
     what = _read(job)
+    if what.trial or what.job.trials:
+        click.echo("A map does not count the test cuts of this job; loadsim check does.", err=True)
     axes = [maps.parse_over(x) for x in over]
     if len(dict(axes)) < len(axes):
         raise InputError("--over", [Problem(where="", message="names a quantity twice; give each once")])

@@ -254,6 +254,11 @@ class Trial(Thing):
     outcome: Literal["survived", "snapped"] = Field(description="survived the length, or snapped on it.")
     cutter: Literal["this", "another"] = Field(
         "this", description="The very cutter of the job, or another one ground alike.")  # fmt: skip
+    material: PathOrName | None = Field(None, description="What was cut; left out: as in [work].")
+    blank: PathOrName | None = Field(None, description="What the cutter was ground from; left out: as in [cutter].")
+    neck_diameter: Length | None = Field(None, ge=0.2, le=100, description="Neck of the cutter that made it; left out: as in [cutter].")
+    neck_length: Length | None = Field(None, ge=0.1, le=300, description="Likewise.")
+    neck_fillet: Length | None = Field(None, ge=0.005, le=20, description="Likewise.")
     stepover: Length | None = Field(None, ge=0.005, le=100, description="Step of a side pass; left out: each side in one step.")
     predrill: bool | None = Field(None, description="Whether the end holes of the job were drilled first; left out: no.")
     direction: Direction | None = Field(None, description="How the side passes cut their wall; left out: conventional.")

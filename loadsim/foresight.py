@@ -8,7 +8,6 @@ of the feed, packing, wear) and is part of a reading's own scatter.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -19,7 +18,7 @@ from loadsim.case import DEFAULT_STIFFNESS, Case, Setup, setup
 from loadsim.chain import compliance, notches, peaks, turn
 from loadsim.domain import Trial
 from loadsim.errors import InputError, Problem
-from loadsim.job import read_job
+from loadsim.job import changed, read_job
 from loadsim.passes import holes_of, passes
 from loadsim.relations import READINGS
 from loadsim.settings import Way, way_of
@@ -108,41 +107,59 @@ def sites(s: Setup) -> tuple[list[Site], tuple[str, ...]]:
     InputError
         If a file that [job] trials names cannot be read.
     """
-    found, skipped = list(_sites_in(s, "job", True)), []
+    found, skipped = _sites_in(s, s, "job")
     for path in s.job.job.trials:
         other = setup(read_job(path))
-        reason = _other_stuff(s, other)
-        if reason:
-            skipped.append(f"The test cuts of {path} do not count here: {reason}.")
-            continue
+        there, why = _sites_in(s, other, path)
         if other.job.job.trials:
-            skipped.append(f"The files that {path} names in [job] trials are not read; name them in this job.")
-        there = list(_sites_in(other, path, False))
-        if not there:
-            skipped.append(f"{path} has no [[trial]]: it teaches nothing.")
-        found += there
+            why.append(f"The files that {path} names in [job] trials are not read; name them in this job.")
+        if not other.job.trial:
+            why.append(f"{path} has no [[trial]]: it teaches nothing.")
+        found, skipped = found + there, skipped + why
     return found, tuple(skipped)
 
 
-def _other_stuff(s: Setup, other: Setup) -> str:
-    """Say why test cuts of another file tell nothing of this metal and this blank; empty when they do."""
-    if s.job.work.material != other.job.work.material:
-        return f"they cut {other.job.work.material}, this job cuts {s.job.work.material}"
-    if s.job.cutter.material != other.job.cutter.material or s.job.cutter.hardness != other.job.cutter.hardness:
-        return "the blank is another one (material or hardness)"
-    constants = [(w.kc11, w.mc, w.spread, w.radial_ratio, w.rake_reference) for w in (s.job.work, other.job.work)]
-    return "" if constants[0] == constants[1] else "the force constants in [work] are not the same"
-
-
-def _sites_in(s: Setup, file: str, own: bool) -> Iterator[Site]:
-    for number, trial in enumerate(s.job.trial, 1):
-        teeth = s.job.cutter.teeth * trial.spindle_speed / (2 * math.pi)
+def _sites_in(s: Setup, there: Setup, file: str) -> tuple[list[Site], list[str]]:
+    """Find the test cuts of one file that tell of this metal and this blank."""
+    found, skipped = [], []
+    for number, trial in enumerate(there.job.trial, 1):
+        made, same = _as_made(there, trial, file, number)
+        reason = _other_stuff(s, made)
+        if reason:
+            skipped.append(f"{'' if file == 'job' else file + ' '}[[trial]] {number} does not count here: {reason}.")
+            continue
+        teeth = made.job.cutter.teeth * trial.spindle_speed / (2 * math.pi)
         f_z = trial.feed_per_tooth if trial.feed_rate is None else trial.feed_rate / teeth
-        if f_z is None:
-            raise InputError(file, [Problem(where=f"[[trial]] {number}", message="gives no feed")])
-        laid = passes(s, trial.stepover, trial.direction or "conventional", holes_of(s.job) if trial.predrill else ())
-        yield Site(file=file, number=number, trial=trial, setup=s, way=way_of(s, laid, FINE), speed=trial.spindle_speed, f_z=f_z,
-                   same_cutter=own and trial.cutter == "this")  # fmt: skip
+        assert f_z is not None  # the file is refused without
+        laid = passes(made, trial.stepover, trial.direction or "conventional", holes_of(made.job) if trial.predrill else ())
+        found.append(Site(file=file, number=number, trial=trial, setup=made, way=way_of(made, laid, FINE), speed=trial.spindle_speed, f_z=f_z,
+                          same_cutter=file == "job" and trial.cutter == "this" and same))  # fmt: skip
+    return found, skipped
+
+
+def _as_made(there: Setup, trial: Trial, file: str, number: int) -> tuple[Setup, bool]:
+    """Return the job as it was for one test cut, and whether its cutter is that of the file."""
+    job = there.job
+    stuff = {"work.material": trial.material, "cutter.material": trial.blank}
+    neck = {f"cutter.{k}": getattr(trial, k) for k in ("neck_diameter", "neck_length", "neck_fillet")}
+    other = {k: v for k, v in (stuff | neck).items() if v is not None and v != getattr(getattr(job, k.split(".")[0]), k.split(".")[1])}
+    if not other:
+        return there, True
+    try:
+        return setup(changed(job, other)), False
+    except InputError as error:
+        where = f"[[trial]] {number}"
+        raise InputError(file, [Problem(where=where, message=f"does not fit its file: {p.where} {p.message}") for p in error.problems]) from None
+
+
+def _other_stuff(s: Setup, made: Setup) -> str:
+    """Say why a test cut tells nothing of this metal and this blank; empty when it does."""
+    if s.job.work.material != made.job.work.material:
+        return f"it cut {made.job.work.material}, this job cuts {s.job.work.material}"
+    if s.job.cutter.material != made.job.cutter.material or s.job.cutter.hardness != made.job.cutter.hardness:
+        return "its blank is another one (material or hardness)"
+    constants = [(w.kc11, w.mc, w.spread, w.radial_ratio, w.rake_reference) for w in (s.job.work, made.job.work)]
+    return "" if constants[0] == constants[1] else "the force constants in [work] are not the same"
 
 
 def foresee(site: Site, drawn: risk.Draws) -> Foresight:

@@ -41,6 +41,17 @@ _TABLES: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
     "target": ("", (("snap_probability", "accepted chance that the neck snaps"), ("wall_error", "accepted error of a wall's position"))),
 }  # fmt: skip
 
+#: A scrap test cut as it is written down, for the end of the file.
+_TRIAL = """# [[trial]]  # one scrap test cut, a table each; written here by: loadsim trial FILE --record KEY=VALUE ...
+# spindle_speed = "2600 rpm"
+# feed_per_tooth = "0.012 mm/tooth"  # or feed_rate
+# length = "30 mm"  # cut along the slot
+# outcome = "survived"  # or snapped
+# spindle_power = "40 W"  # over idling; or force, torque, deflection, slot_width, wall_offset
+# spindle_power_uncertainty = "10 W"  # 19 readings in 20 lie within plus and minus that
+# chips = "bright curls"  # also finish, note
+"""
+
 #: Our own invented parts and dimensions, for demonstration only.
 _EXAMPLES: dict[str, tuple[str, dict[str, dict[str, Any]]]] = {
     "t-track": ("A T-shaped track for the stops of a drilling fixture, in soft aluminum on a hand-fed mill.", {
@@ -121,7 +132,7 @@ def _render(intro: str, values: dict[str, dict[str, Any]]) -> str:
             elif note and not note.startswith("or "):
                 lines.append(f"# {key} = ...{tail}")
         lines.append("")
-    return "\n".join(lines)
+    return "\n".join([*lines, _TRIAL])
 
 
 def _toml(value: Any) -> str:

@@ -22,7 +22,7 @@ from loadsim.settings import Way
 
 Array = npt.NDArray[np.float64]
 
-#: Fewest equally weighted samples an answer may rest on; of a smaller sample its sixteenth. [1]
+#: Fewest equally weighted samples an answer may rest on; of a sample too small for that, one in 64. [1]
 LEAST_EFFECTIVE = 500
 #: What a reading is shown in: unit and its dimension.
 SHOWN = {"force": ("N", "force"), "torque": ("N*mm", "torque"), "spindle_power": ("W", "power"), "deflection": ("mm", "length"),
@@ -80,11 +80,34 @@ def log_likelihood(foresights: list[Foresight]) -> Array:
     """
     told = {"survived": bayes.log_survived, "snapped": bayes.log_snapped}
     found = np.sum([told[f.site.trial.outcome](f.p, f.share) for f in foresights], axis=0)
+    return np.asarray(found + _reading_density(foresights))
+
+
+def _reading_density(foresights: list[Foresight]) -> Array:
+    """Logarithm of the joint density of all readings, zero where a sample foresees every one of them exactly."""
     readings = [(f.site, r) for f in foresights for r in f.readings]
-    if readings:
-        residuals = np.array([r.value - r.predicted for _, r in readings])
-        found = found + bayes.log_normal_density(residuals, covariance(readings))
-    return np.asarray(found)
+    if not readings:
+        return np.zeros(1)
+    return bayes.log_normal_density(np.array([r.value - r.predicted for _, r in readings]), covariance(readings))
+
+
+def strained(foresights: list[Foresight]) -> float:
+    """How badly even the sample that fits best explains the readings: chi-square over its 0.1 % point.
+
+    Parameters
+    ----------
+    foresights : list of Foresight
+        One for each test cut.
+
+    Returns
+    -------
+    strain : float
+        Over 1 the readings contradict each other or the model. [1]
+    """
+    from scipy.special import chdtri
+
+    k = sum(len(f.readings) for f in foresights)
+    return -2 * float(_reading_density(foresights).max()) / float(chdtri(k, 0.001)) if k else 0.0
 
 
 def weighed(s: Setup, drawn: risk.Draws) -> Weighed:
@@ -116,27 +139,30 @@ def weighed(s: Setup, drawn: risk.Draws) -> Weighed:
     seen = [foresee(x, drawn) for x in found]
     w = bayes.weights(log_likelihood(seen))
     left = bayes.effective_size(w)
-    if left < least_effective(n):
+    if left < least_effective(n) or strained(seen) > 1:
         raise _contradiction(seen, left, n)
     return Weighed(drawn=replace(drawn, weights=w), foresights=tuple(seen), skipped=skipped, effective=left)
 
 
 def least_effective(n: int) -> float:
     """Fewest equally weighted samples that an answer from n samples may rest on. [1]"""
-    return min(LEAST_EFFECTIVE, n / 16)
+    return min(LEAST_EFFECTIVE, n / 64)
 
 
 def _contradiction(seen: list[Foresight], left: float, n: int) -> InputError:
     """Name the test cut that costs most of the sample, and say what to do."""
-    def without(i: int) -> float:
-        rest = seen[:i] + seen[i + 1 :]
-        return bayes.effective_size(bayes.weights(log_likelihood(rest))) if rest else float(n)
+    least = least_effective(n)
 
-    worst = max(range(len(seen)), key=without)
-    one, alone = seen[worst].site, bayes.effective_size(bayes.weights(log_likelihood([seen[worst]])))
-    what = "contradicts what is known of this metal and this blank" if alone < least_effective(n) else "contradicts the other test cuts"
-    message = (f"{what}: of {n:,} samples only {left:,.0f} count, {least_effective(n):,.0f} are needed. Check its units, its settings and the "
-               "cutter's measures; if they are right, find out what was different in that cut (blank burnt in grinding, dull edge, packed chips, "
+    def bad(some: list[Foresight]) -> float:
+        size = bayes.effective_size(bayes.weights(log_likelihood(some))) if some else float(n)
+        return max(least / max(size, 1e-9), strained(some))
+
+    worst = min(range(len(seen)), key=lambda i: bad(seen[:i] + seen[i + 1 :]))
+    one = seen[worst].site
+    what = f"contradicts {'what is known of this metal and this blank' if bad([seen[worst]]) > 1 else 'the other test cuts'}"
+    how = f"of {n:,} samples only {left:,.0f} count, {least:,.0f} are needed" if left < least else "no sample explains all readings"
+    message = (f"{what}: {how}. Check its units, its settings and the cutter's measures; if they are right, find out what was "
+               "different in that cut (blank burnt in grinding, dull edge, packed chips, "
                "another stock) before you cut again. A neck that snapped is a warning: do not take the entry out to get an answer")  # fmt: skip
     return InputError(one.file, [Problem(where=one.where, message=message)])
 

@@ -14,6 +14,9 @@ from loadsim.job import job_from_text
 
 #: Settings that a test cut takes from [cut] when they are not given.
 FROM_CUT = ("spindle_speed", "feed_per_tooth", "feed_rate", "stepover", "predrill", "direction")
+#: What it was cut in and with, written down so that a later change of the job does not change what was seen.
+FROM_JOB = {"material": ("work", "material"), "blank": ("cutter", "material"), "neck_diameter": ("cutter", "neck_diameter"),
+            "neck_length": ("cutter", "neck_length"), "neck_fillet": ("cutter", "neck_fillet")}  # fmt: skip
 
 
 def recorded(text: str, name: str, entries: tuple[str, ...]) -> str:
@@ -26,7 +29,8 @@ def recorded(text: str, name: str, entries: tuple[str, ...]) -> str:
     name : str
         What to call the file in messages.
     entries : tuple of str
-        Each "key=value", keys as in ``[[trial]]``; settings left out are written as ``[cut]`` gives them.
+        Each "key=value", keys as in ``[[trial]]``; settings left out are written as ``[cut]`` gives them,
+        and what was cut with what as ``[work]`` and ``[cutter]`` do.
 
     Returns
     -------
@@ -39,9 +43,11 @@ def recorded(text: str, name: str, entries: tuple[str, ...]) -> str:
     """
     job_from_text(text, name)
     given = _given(entries)
-    cut = tomllib.loads(text).get("cut", {})
+    data = tomllib.loads(text)
+    cut = data.get("cut", {})
     feed_given = {"feed_per_tooth", "feed_rate"} & set(given)
     start = {k: cut[k] for k in FROM_CUT if k in cut and k not in given and not (feed_given and k.startswith("feed"))}
+    start |= {k: data[table][key] for k, (table, key) in FROM_JOB.items() if k not in given and key in data[table]}
     order = [k for k in Trial.model_fields if k in start or k in given]
     lines = ["[[trial]]", *(f"{k} = {json.dumps(given.get(k, start.get(k)), ensure_ascii=False)}" for k in order)]
     end = "\r\n" if "\r\n" in text else "\n"

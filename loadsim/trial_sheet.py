@@ -13,7 +13,7 @@ from loadsim import bayes, risk, units
 from loadsim.case import Setup, setup
 from loadsim.counsel import few_of, holes_for
 from loadsim.domain import Direction, Job, Trial
-from loadsim.foresight import FINE, WALLS, Foresight, Site, foresee, predict
+from loadsim.foresight import FINE, Foresight, Site, foresee, predict
 from loadsim.passes import passes
 from loadsim.results import Band, Result, _plain
 from loadsim.settings import Way, rubbing_feed, settable, way_of
@@ -26,8 +26,9 @@ Array = npt.NDArray[np.float64]
 FEEDS = (0.5, 0.7, 1.0, 1.3, 1.6)
 #: Lengths tried: head diameters, and the whole slot. [1]
 HEADS = 2.0
-#: What a shop's instrument leaves open, 19 readings in 20: share of the reading, or a length (common practice, no source). [mm]
-INSTRUMENT = {"force": 0.10, "torque": 0.10, "spindle_power": 0.20, "deflection": 0.40, "slot_width": 0.02, "wall_offset": 0.02}
+#: What a shop's instrument leaves open, 19 readings in 20 (common practice, no source): share of the reading, and the least in its unit.
+INSTRUMENT = {"force": (0.10, 2.0), "torque": (0.10, 20.0), "spindle_power": (0.15, 10_000.0), "deflection": (0.20, 0.005),
+              "slot_width": (0.0, 0.02), "wall_offset": (0.0, 0.02)}  # fmt: skip
 #: Of the narrowing that can be had, the share that is enough when it comes with less risk. [1]
 ENOUGH = 0.9
 #: What chips of a family look like when the cut is right, and what to do when they do not.
@@ -161,7 +162,7 @@ def _site(s: Setup, way: Way, speed: float, f_z: float, length: float) -> Site:
     site = Site(file="sheet", number=1, trial=bare, setup=s, way=way, speed=speed, f_z=f_z, same_cutter=True)
     usual = predict(site, tuple(INSTRUMENT), np.zeros((len(risk.NAMES), 1)))
     values = {k: float(v[0]) for k, v in usual.items()}
-    spreads = {f"{k}_uncertainty": INSTRUMENT[k] * (1 if k in WALLS else v) for k, v in values.items()}
+    spreads = {f"{k}_uncertainty": max(share * v, least) for (k, v), (share, least) in zip(values.items(), INSTRUMENT.values(), strict=True)}
     return replace(site, trial=bare.model_copy(update=values | spreads))
 
 
@@ -236,12 +237,12 @@ def _looks(s: Setup, way: Way, result: Result, best: Candidate) -> tuple[Look, .
         Look(what="sound", right=f"a steady hum of {teeth * n:.0f} Hz", if_not=f"a beat {n:.0f} times a second: one tooth works alone, bring the "
              "runout down; a squeal: it rubs or rings, hone the edge, slower spindle"),
         Look(what="chips", right=f"{right}; about {chip} thick", if_not=f"{wrong}; stop when they pack in the slot"),
-        Look(what="spindle power", right=f"{span('spindle_power')} over idling (19 in 20)", if_not="more: stop, the edge is dull, chips are packed or the metal "
-             "is harder; record it"),
+        Look(what="spindle power", right=f"{span('spindle_power')} over idling (19 in 20)", if_not="more: stop, the edge is dull, chips are packed or the "
+             "metal is harder; record it"),
         Look(what="finish and burrs", right="even marks one feed apart on the floor, a thin burr at the throat that a nail bends",
              if_not="torn or wavy walls: slower; a thick rolled burr: the edge is dull"),
         Look(what="size", right=f"undercut {span('slot_width')} wide (19 in 20)", if_not="wider: runout or the neck gives, measure both; narrower: the head "
              "is worn or was ground small"),
-        Look(what="neck", right="no mark at the fillets under a loupe, runout as before", if_not="a line, a colour or more runout: the neck is cracked or bent, "
-             "scrap the cutter"),
+        Look(what="neck", right="no mark at the fillets under a loupe, runout as before", if_not="a line, a colour or more runout: the neck is cracked or "
+             "bent, scrap the cutter"),
     )  # fmt: skip

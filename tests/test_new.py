@@ -146,3 +146,12 @@ def test_an_answer_that_is_wrong_names_its_key(question: str, answer: str, key: 
     with pytest.raises(InputError) as caught:
         asked(ask)
     assert any(f": {key}: " in x for x in caught.value.lines()), caught.value
+
+
+@pytest.mark.parametrize("name", examples())
+def test_the_commented_test_cut_is_one(name: str) -> None:
+    start, found = example(name).split("# [[trial]]")
+    text = start + "\n".join(x.removeprefix("# ") for x in ("# [[trial]]" + found).splitlines())
+    (trial,) = job_from_text(text, name).trial
+    assert trial.outcome == "survived"
+    assert faults(tomllib.loads(text), SCHEMA) == []
