@@ -80,6 +80,11 @@ def test_survived_and_snapped_are_all_that_can_happen(p: float, share: float) ->
     assert math.exp(bayes.log_survived(p, share)) + math.exp(bayes.log_snapped(p, share)) == pytest.approx(1)
 
 
+def test_two_halves_are_one_whole() -> None:
+    assert 2 * bayes.log_survived(0.3, 0.5) == pytest.approx(float(np.log(0.7)))
+    assert float(bayes.log_snapped(0.3, 2.0)) == pytest.approx(float(np.log(1 - 0.7**2)))
+
+
 def test_small_chances_keep_their_figures() -> None:
     assert float(bayes.log_snapped(1e-14, 0.5)) == pytest.approx(math.log(0.5e-14), rel=1e-9)
 

@@ -231,9 +231,9 @@ def test_a_reading_moves_the_force_its_way() -> None:
 
 def test_many_readings_never_beat_the_error_they_share() -> None:
     """Closed form in the logarithm: what is left is at least the model's error beside that of the metal."""
-    seen = after(with_cuts(FRAIL, *[cut(0.03, **reading("force", 1.0, 0.05))] * 12))[1]
+    seen = after(with_cuts(FRAIL, *[cut(0.03, **reading("spindle_power", 1.0, 0.05))] * 12))[1]
     sigma = float(trial.force_constants(setup(FRAIL), np.array([0.03]))[2].max())
-    z, w, model = seen.drawn.z[0], seen.drawn.weights, foresight.MODEL_SD["force"]
+    z, w, model = seen.drawn.z[0], seen.drawn.weights, foresight.MODEL_SD["spindle_power"]
     sd = bayes.mean((z - bayes.mean(z, w)) ** 2, w) ** 0.5
     assert sd * sigma >= 0.95 * (1 / sigma**2 + 1 / model**2) ** -0.5
 
@@ -303,12 +303,13 @@ def test_advice_for_another_blank_takes_no_credit_from_this_one() -> None:
     from loadsim import counsel
 
     s = setup(changed(FRAIL, {"cutter.neck_diameter": 2.2}))
-    weights = np.exp(1.5 * drawn().z[NAME["strength of the blank"]])  # a blank that proved strong
+    weights = np.exp(1.5 * drawn().z[NAME["strength of the blank"]] + 1.5 * drawn().z[NAME["fatigue strength"]])  # a blank that proved strong
     few = counsel.few_of(replace(drawn(), weights=weights / weights.mean()))
-    picked = counsel.Picked(speed=250.0, f_z=0.08, stepover=None, notes=())
-    (line,) = [x for x in counsel.advice(s, picked, [], few) if "(M4)" in x] or [""]
-    plain = counsel._state(changed(s.job, {"cutter.material": "hss-m4-pm", "cutter.hardness": None}), picked, replace(few, weights=None))[0]
-    assert not line or f" to {plain:.1g}," in line
+    picked = counsel.Picked(speed=250.0, f_z=0.04, stepover=None, notes=())
+    (line,) = [x for x in counsel.advice(s, picked, [], few) if "(M4)" in x]
+    other = changed(s.job, {"cutter.material": "hss-m4-pm", "cutter.hardness": None})
+    plain, flattered = (counsel._state(other, picked, x)[0] for x in (replace(few, weights=None), few))
+    assert f"{plain:.1g}" != f"{flattered:.1g}" and f" to {plain:.1g}," in line
 
 
 # ---- other files
@@ -392,3 +393,45 @@ def test_power_is_mean_torque_times_speed_and_width_is_head_and_runout() -> None
     rigid = foresight.predict(site, ("slot_width", "wall_offset"), np.zeros((14, 1)), force=1e-9)
     assert rigid["slot_width"][0] == pytest.approx(10.4 + 2 * 0.02, abs=1e-6)
     assert rigid["wall_offset"][0] == pytest.approx(0.02, abs=1e-6)
+
+
+@pytest.mark.parametrize("direction", ["conventional", "climb"])
+def test_both_side_passes_push_their_wall_alike(direction: str) -> None:
+    """By symmetry: the slot is wider by twice what one wall is off, whichever end of the slot the second pass starts from."""
+    job = with_cuts(changed(BASE, {"slot.undercut_width": 11.0, "cutter.runout": 0.0, "cutter.neck_diameter": 4.0}), cut(0.02, direction=direction))
+    site = foresight.sites(setup(job))[0][0]
+    assert [p.offset for p in site.way.passes[1:]] == pytest.approx([0.3, -0.3])
+    found = foresight.predict(site, ("slot_width", "wall_offset"), np.zeros((14, 1)))
+    assert abs(found["wall_offset"][0]) > 1e-4
+    assert found["slot_width"][0] == pytest.approx(11.0 + 2 * found["wall_offset"][0], abs=1e-7)
+
+
+def test_the_turns_are_those_of_the_cut() -> None:
+    s = setup(with_cuts(FRAIL, cut(0.05, length=118.0 + 10.4), cut(0.05, length=12.0)))  # travel of the job: slot and head
+    whole, short = (foresight.foresee(x, drawn()) for x in foresight.sites(s)[0])
+    way = whole.site.way
+    assert (whole.p == risk.snaps(s, way.passes, way.contacts, 0.05, foresight._redrawn(whole.site, drawn())).p).all()
+    assert short.p.mean() < 0.9 * whole.p.mean()
+    assert whole.share == 1 and short.share == pytest.approx(12 / 118)
+
+
+def test_what_readings_share() -> None:
+    """Two cuts on one machine share its stiffness and the model's error of each kind, two readings of one cut its wear and feed."""
+    both = {**reading("deflection", 1.0), **reading("force", 1.0)}
+    s = setup(with_cuts(changed(FRAIL, {"machine.stiffness": None, "cutter.stickout": 20.0}), cut(0.03, **both), cut(0.03, **both)))
+    found = [(x, r) for x in foresight.sites(s)[0] for r in foresight.foresee(x, drawn(8)).readings]
+    assert [r.name for _, r in found] == ["force", "deflection"] * 2
+    C, (force, bend) = trial.covariance(found), [r for _, r in found[:2]]
+    common = force.wear * bend.wear + force.feed * bend.feed
+    assert C[0, 0] == pytest.approx(force.sd**2 + force.wear**2 + force.feed**2 + force.model**2)
+    assert C[0, 1] == pytest.approx(common)
+    assert C[0, 2] == pytest.approx(force.model**2)
+    assert C[1, 3] == pytest.approx(bend.stiffness**2 + bend.model**2)
+    assert C[0, 3] == pytest.approx(0, abs=1e-12)
+    # closed form: a collet of stiffness k adds 1/k and, by its tilt none, to the compliance of the cutter alone
+    site = found[0][0]
+    case = risk.sampled_case(s, site.way.contacts, 0.03, np.zeros((14, 1)))
+    with_it = float(foresight._give(site, case)[0])
+    alone = with_it - 1 / s.stiffness
+    assert bend.stiffness == pytest.approx(np.log((alone + np.exp(foresight.STIFFNESS_SD_ASSUMED) / s.stiffness) / with_it), rel=1e-6)
+    assert force.stiffness == 0 and bend.wear == pytest.approx(risk.WEAR_SD)
