@@ -115,7 +115,7 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class TestCut:
+class ScrapCut:
     """One test cut that counts, and what was expected of it before any test cut."""
 
     where: str  #: its place in its file
@@ -138,7 +138,7 @@ class Factor:
 class Trials:
     """What the test cuts make of the answer."""
 
-    cuts: tuple[TestCut, ...]
+    cuts: tuple[ScrapCut, ...]
     skipped: tuple[str, ...]  #: test cuts that do not count here, and why
     samples: int
     effective_samples: float

@@ -17,7 +17,7 @@ from loadsim.case import Setup, force_constants, peak_chip
 from loadsim.domain import Trial
 from loadsim.errors import InputError, Problem
 from loadsim.foresight import WALLS, Foreseen, Foresight, Site, foresee, sites
-from loadsim.results import Band, Factor, Reading, Risk, TestCut, Trials
+from loadsim.results import Band, Factor, Reading, Risk, ScrapCut, Trials
 from loadsim.settings import Way
 
 Array = npt.NDArray[np.float64]
@@ -234,10 +234,10 @@ def told(s: Setup, way: Way, f_z: float, seen: Weighed, after: Risk) -> Trials |
     )  # fmt: skip
 
 
-def _cut(f: Foresight) -> TestCut:
+def _cut(f: Foresight) -> ScrapCut:
     trial, file = f.site.trial, "" if f.site.file == "job" else f"{f.site.file} "
     snaps = float(f"{np.mean(np.exp(bayes.log_snapped(f.p, f.share))):.2g}")
-    return TestCut(where=file + f.site.where, outcome=trial.outcome, length_mm=trial.length, snap_expected=snaps,
+    return ScrapCut(where=file + f.site.where, outcome=trial.outcome, length_mm=trial.length, snap_expected=snaps,
                    readings=tuple(_reading(trial, r) for r in f.readings))  # fmt: skip
 
 
@@ -291,8 +291,8 @@ def notes(seen: Weighed, trials: Trials | None) -> tuple[str, ...]:
     safer = trials.after["snap_probability"] < trials.before["snap_probability"]
     if force.after.middle > force.before.middle and safer:
         found.append(f"The test cuts put the force at {force.after.middle:.2f} times what the sources for this metal give, yet the snap probability "
-                     f"fell: the force is now better known, at most {force.after.high_95:.2f} instead of {force.before.high_95:.2f} times that "
-                     "(19 in 20 and the rest).")  # fmt: skip
+                     f"fell: the force is now better known, 39 times in 40 under {force.after.high_95:.2f} instead of "
+                     f"{force.before.high_95:.2f} times that.")  # fmt: skip
     surprises = [c for c in trials.cuts if c.outcome == "snapped" and c.snap_expected < 0.01]
     found += [f"{c.where} snapped, where {c.snap_expected:.1g} was its chance before it: look for a cause that is not in the job file "
               "(a burnt or cracked blank, a hidden scratch, packed chips)." for c in surprises]  # fmt: skip
