@@ -40,6 +40,7 @@ def cli() -> None:
       loadsim check job.toml    will the neck survive?
       loadsim plan job.toml     what to set on the machine, and whether to pre-drill
       loadsim report job.toml   the sheet for the job traveler
+      loadsim trial job.toml    which scrap test cut to make, and what those made have taught
       loadsim materials         what can be cut, and with what
 
     An estimate, not a guarantee: prove the cut on scrap; the machine's manual and qualified people come first.
@@ -109,6 +110,40 @@ def report(job: str, output: str | None, force: bool) -> None:
     sys.exit(0 if found.safe else 1)
 
 
+@cli.command(epilog='Example: loadsim trial job.toml --record outcome=survived "length=30 mm" "spindle_power=40 W" "spindle_power_uncertainty=10 W"')
+@click.argument("job", metavar="JOB")
+@click.argument("entries", metavar="[KEY=VALUE]...", nargs=-1)
+@click.option("--record", is_flag=True, help="Add a [[trial]] table made of the KEY=VALUE entries to the end of JOB.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output, nothing else.")
+def trial(job: str, entries: tuple[str, ...], record: bool, as_json: bool) -> None:
+    """What scrap test cuts teach: before and after, and which one to make next.
+
+    JOB is a job file, or - for standard input. Its [[trial]] tables count, and those of the files that [job] trials names.
+    Exit status: 0, 2 bad input.
+    """
+    from loadsim import trial_sheet
+    from loadsim.trial_text import sheet_text
+
+    if record != bool(entries):
+        raise InputError(job, [Problem(where="", message="--record and KEY=VALUE entries belong together")])
+    if record:
+        _record(job, entries)
+    what = _read(job)
+    found = _named(job, lambda: trial_sheet.sheet_of(what))
+    _out(json.dumps(found.to_dict(), indent=1, allow_nan=False) if as_json else sheet_text(found, what))
+
+
+def _record(path: str, entries: tuple[str, ...]) -> None:
+    """Add a test cut to a job file, whole or not at all; what it then says is another matter."""
+    from loadsim.job import read_text
+    from loadsim.trial_file import recorded
+
+    if path == "-":
+        raise InputError(path, [Problem(where="", message="cannot be written to; give the path of the job file")])
+    write_whole(Path(path), recorded(read_text(path), path, entries))
+    click.echo(f"Recorded in {path}.", err=True)
+
+
 @cli.command("map", epilog='Example: loadsim map job.toml --over "cut.feed_per_tooth=0.005 mm:0.03 mm:20" --csv map.csv')
 @click.argument("job", metavar="JOB")
 @click.option("--over", multiple=True, required=True, metavar="KEY=VALUES",
@@ -125,6 +160,8 @@ def map_(job: str, over: tuple[str, ...], csv: str, no_probability: bool, worker
     if path.exists() and not force:
         raise InputError(csv, [Problem(where="", message="is there already; give another name, or --force to write over it")])
     what = _read(job)
+    if what.trial or what.job.trials:
+        click.echo("A map does not count the test cuts of this job; loadsim check does.", err=True)
     axes = [maps.parse_over(x) for x in over]
     if len(dict(axes)) < len(axes):
         raise InputError("--over", [Problem(where="", message="names a quantity twice; give each once")])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -47,10 +47,12 @@ class Picked:
 
 
 def few_of(drawn: risk.Draws, most: int = 256) -> risk.Draws:
-    """Return the first points of each replicate, 256 if not said otherwise: enough to compare settings by."""
+    """Return the first points of each replicate, 256 if not said otherwise, four times that when they are weighted: enough to compare settings by."""
     each = drawn.u.shape[1] // drawn.replicates
-    keep = np.arange(min(each, most))[None, :] + each * np.arange(drawn.replicates)[:, None]
-    return risk.Draws(u=drawn.u[:, keep.ravel()], z=drawn.z[:, keep.ravel()], replicates=drawn.replicates, seed=drawn.seed)
+    kept = np.arange(min(each, most if drawn.weights is None else 4 * most))[None, :] + each * np.arange(drawn.replicates)[:, None]
+    at = kept.ravel()
+    return risk.Draws(u=drawn.u[:, at], z=drawn.z[:, at], replicates=drawn.replicates, seed=drawn.seed,
+                      weights=None if drawn.weights is None else drawn.weights[at])  # fmt: skip
 
 
 def one(x: object) -> float:
@@ -169,7 +171,11 @@ def _from_to(before: _State, after: _State) -> str:
 def _after(s: Setup, changes: dict[str, Any], picked: Picked, few: risk.Draws) -> _State | None:
     """State after changes; None when they do not fit the cutter or the slot."""
     try:
-        return _state(changed(s.job, changes), picked, few)
+        job = changed(s.job, changes)
+        after = _state(job, picked, few)
+        if "cutter.material" in changes and few.weights is not None:  # what was learned of this blank is not true of that one
+            after = replace(after, p=max(after.p, _state(job, picked, replace(few, weights=None)).p))
+        return after
     except InputError:
         return None
 

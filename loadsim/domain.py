@@ -76,6 +76,12 @@ Power = Annotated[
 Stiffness = Annotated[
     float, Dimension("stiffness"), BeforeValidator(_reader("stiffness")), _schema("stiffness")
 ]
+Force = Annotated[
+    float, Dimension("force"), BeforeValidator(_reader("force")), _schema("force")
+]
+Torque = Annotated[
+    float, Dimension("torque"), BeforeValidator(_reader("torque")), _schema("torque")
+]
 
 
 def _printable(value: object) -> object:
@@ -88,6 +94,10 @@ def _count(value: object) -> object:
     if isinstance(value, bool | float):
         raise ValueError(f"is {str(value).lower()}; write a whole number")
     return value
+
+
+def _row(value: object) -> object:
+    return tuple(value) if isinstance(value, list) else value  # a job that exists does not change
 
 
 Text = Annotated[str, BeforeValidator(_printable), Field(min_length=1, max_length=120)]
@@ -115,6 +125,8 @@ class Heading(Thing):
     quantity: Annotated[int, Field(ge=1, le=1_000_000)] | None = Field(None, description="How many parts.")
     author: Text | None = Field(None, description="Who wrote the job.")
     units: Literal["metric", "inch"] = Field("metric", description="The system the answer leads with.")
+    trials: Annotated[tuple[PathOrName, ...], BeforeValidator(_row), Field(max_length=12)] = Field(
+        (), description="Other job files whose scrap test cuts count here too, beside this file.")  # fmt: skip
 
 
 class Work(Thing):
@@ -252,6 +264,41 @@ class ThroatMill(Thing):
     depth_per_pass: Length | None = Field(None, ge=0.005, le=300, description="Axial depth of a pass; picked when left out.")
 
 
+class Trial(Thing):
+    """``[[trial]]``: one scrap test cut. A reading has its uncertainty: 19 readings in 20 lie within plus and minus that."""
+
+    spindle_speed: SpindleSpeed = Field(ge=1 * RPM, le=200_000 * RPM, description="Spindle speed.")
+    feed_per_tooth: Feed | None = Field(None, ge=1e-5, le=5.0, description="Feed per tooth.")
+    feed_rate: Speed | None = Field(None, ge=1e-3, le=1e3, description="Table feed.")
+    length: Length = Field(ge=0.1, le=50_000, description="How far it was cut along the slot.")
+    outcome: Literal["survived", "snapped"] = Field(description="survived the length, or snapped on it.")
+    cutter: Literal["this", "another"] = Field(
+        "this", description="The very cutter of the job, or another one ground alike.")  # fmt: skip
+    material: PathOrName | None = Field(None, description="What was cut; left out: as in [work].")
+    blank: PathOrName | None = Field(None, description="What the cutter was ground from; left out: as in [cutter].")
+    neck_diameter: Length | None = Field(None, ge=0.2, le=100, description="Neck of the cutter that made it; left out: as in [cutter].")
+    neck_length: Length | None = Field(None, ge=0.1, le=300, description="Likewise.")
+    neck_fillet: Length | None = Field(None, ge=0.005, le=20, description="Likewise.")
+    stepover: Length | None = Field(None, ge=0.005, le=100, description="Step of a side pass; left out: each side in one step.")
+    predrill: bool | None = Field(None, description="Whether the end holes of the job were drilled first; left out: no.")
+    direction: Direction | None = Field(None, description="How the side passes cut their wall; left out: conventional.")
+    force: Force | None = Field(None, ge=1e-3, le=1e5, description="Largest force across the head in the steady run.")
+    force_uncertainty: Force | None = Field(None, ge=1e-4, le=1e5, description="Of the force.")
+    torque: Torque | None = Field(None, ge=1e-2, le=1e7, description="Largest torque in the steady run.")
+    torque_uncertainty: Torque | None = Field(None, ge=1e-3, le=1e7, description="Of the torque.")
+    spindle_power: Power | None = Field(None, ge=1.0, le=1e9, description="At the cutter, on average, over what the spindle takes idling.")
+    spindle_power_uncertainty: Power | None = Field(None, ge=1.0, le=1e9, description="Of the spindle power.")
+    deflection: Length | None = Field(None, ge=1e-4, le=10, description="Largest deflection of the head in the steady run.")
+    deflection_uncertainty: Length | None = Field(None, ge=1e-4, le=5, description="Of the deflection.")
+    slot_width: Length | None = Field(None, ge=0.3, le=500, description="Width of the undercut as it came out.")
+    slot_width_uncertainty: Length | None = Field(None, ge=1e-4, le=5, description="Of the slot width.")
+    wall_offset: Length | None = Field(None, ge=-5, le=5, description="How far the wall cut last lies outward of where it was set.")
+    wall_offset_uncertainty: Length | None = Field(None, ge=1e-4, le=5, description="Of the wall offset.")
+    chips: Text | None = Field(None, description="What the chips looked like.")
+    finish: Text | None = Field(None, description="What the walls and the floor looked like.")
+    note: Text | None = Field(None, description="Anything else, such as the date and who cut it.")
+
+
 class Job(Thing):
     """A whole job file."""
 
@@ -264,6 +311,7 @@ class Job(Thing):
     target: Target = Target.model_validate({})
     predrill: Predrill | None = None
     throat_mill: ThroatMill | None = None
+    trial: Annotated[tuple[Trial, ...], BeforeValidator(_row), Field(max_length=100)] = ()
     _given: dict[str, Any] | None = PrivateAttr(None)
 
     @property

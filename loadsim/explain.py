@@ -27,7 +27,8 @@ def explain(error: Any, model: type[Thing]) -> Problem:
     """
     path = list(error["loc"])  # keys, and the places in lists
     table, keys = str(path[0]) if path else "", [str(p) for p in path[1:] if isinstance(p, str)]
-    where = f"[{echo(table)}]" + (f" {echo('.'.join(keys))}" if keys else "")
+    named = f"[[{echo(table)}]] {path[1] + 1}" if len(path) > 1 and isinstance(path[1], int) else f"[{echo(table)}]"
+    where = named + (f" {echo('.'.join(keys))}" if keys else "")
     return Problem(where=where, message=_message(error, model, path))
 
 

@@ -38,7 +38,12 @@ def read_job(path: str | Path) -> Job:
     InputError
         With every problem found, each as "[table] key: what is wrong, and what would be right".
     """
-    return job_from_text(read_text(path), str(path))
+    job = job_from_text(read_text(path), str(path))
+    if not job.job.trials:
+        return job
+    beside = Path() if str(path) == "-" else Path(path).parent
+    there = tuple(str(beside / x) for x in job.job.trials)
+    return job.model_copy(update={"job": job.job.model_copy(update={"trials": there})})
 
 
 def read_text(path: str | Path) -> str:

@@ -12,7 +12,8 @@ from loadsim.errors import InputError, Problem
 _TABLES: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
     "job": ("What the traveler is headed with.", (
         ("number", "job number, free text"), ("part", ""), ("drawing", ""), ("revision", ""), ("operation", ""),
-        ("quantity", ""), ("author", ""), ("units", "metric or inch: which one the answer leads with"))),
+        ("quantity", ""), ("author", ""), ("units", "metric or inch: which one the answer leads with"),
+        ("trials", 'other job files whose [[trial]] tables count here too: ["file.toml"]'))),
     "work": ("What is cut. Names: loadsim materials", (
         ("material", "a name from the list, or the path of your own material file"),
         ("lubrication", "dry, brush, mist or flood"),
@@ -48,6 +49,17 @@ _TABLES: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
 
 #: Tables that a job may leave out whole: they are shown as comments.
 _OPTIONAL = ("throat_mill",)
+#: A scrap test cut as it is written down, for the end of the file.
+_TRIAL = """# [[trial]]  # one scrap test cut, a table each; written here by: loadsim trial FILE --record KEY=VALUE ...
+# spindle_speed = "2600 rpm"
+# feed_per_tooth = "0.012 mm/tooth"  # or feed_rate
+# length = "30 mm"  # cut along the slot
+# outcome = "survived"  # or snapped
+# spindle_power = "40 W"  # over idling; or force, torque, deflection, slot_width, wall_offset
+# spindle_power_uncertainty = "10 W"  # 19 readings in 20 lie within plus and minus that
+# chips = "bright curls"  # also finish, note
+"""
+
 #: Our own invented parts and dimensions, for demonstration only.
 _EXAMPLES: dict[str, tuple[str, dict[str, dict[str, Any]]]] = {
     "t-track": ("A T-shaped track for the stops of a drilling fixture, in soft aluminum on a hand-fed mill.", {
@@ -129,7 +141,7 @@ def _render(intro: str, values: dict[str, dict[str, Any]]) -> str:
             elif note and not note.startswith("or "):
                 lines.append(f"# {key} = ...{tail}")
         lines.append("")
-    return "\n".join(lines)
+    return "\n".join([*lines, _TRIAL])
 
 
 def _toml(value: Any) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
-from loadsim import risk, units
+from loadsim import risk, trial, units
 from loadsim.case import Setup, setup
 from loadsim.counsel import few_of
 from loadsim.domain import Job
@@ -107,7 +107,7 @@ def plan(job: Job, drawn: risk.Draws | None = None, progress: Callable[[int, int
     """
     s = setup(job)
     drawn = risk.draws() if drawn is None else drawn
-    few = few_of(drawn)
+    few = few_of(trial.weighed(s, drawn).drawn)
     speed, speed_reason = _speed(s)
     tried = _try_all(s, speed, few, progress)
     best = tried[0]

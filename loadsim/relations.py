@@ -6,13 +6,15 @@ import itertools
 import math
 
 from loadsim import units
-from loadsim.domain import Cut, Cutter, Job, Slot
+from loadsim.domain import Cut, Cutter, Job, Slot, Trial
 from loadsim.errors import Problem
 
 #: Most steps of a side pass; more is a slip of the decimal point. [1]
 MOST_STEPS = 30
 #: Most depths of the throat slot; more is a slip of the decimal point too. [1]
 MOST_LEVELS = 200
+#: What can be read off a test cut; each has a key of the same name with `_uncertainty`.
+READINGS = ("force", "torque", "spindle_power", "deflection", "slot_width", "wall_offset")
 
 
 def _mm(x: float) -> str:
@@ -32,7 +34,8 @@ def relations(job: Job) -> list[Problem]:
     problems : list of Problem
     """
     return [*slot_relations(job.slot), *cutter_relations(job.cutter), *_fit(job.slot, job.cutter),
-            *setting_relations(job, job.cut, job.cutter), *_predrill_relations(job), *_mill_relations(job)]  # fmt: skip
+            *setting_relations(job, job.cut, job.cutter), *_predrill_relations(job), *_mill_relations(job),
+            *(p for i, x in enumerate(job.trial, 1) for p in _trial_relations(job, x, i))]  # fmt: skip
 
 
 def slot_relations(slot: Slot) -> list[Problem]:
@@ -254,4 +257,28 @@ def _hole_heights(job: Job) -> list[Problem]:
             found.append(Problem(
                 where="[predrill] offsets", message=f"{_mm(a)} and {_mm(b)} are closer than the diameter; "
                 "holes must not run into each other"))  # fmt: skip
+    return found
+
+
+def _trial_relations(job: Job, trial: Trial, number: int) -> list[Problem]:
+    """List what does not fit in one test cut: its settings, and a reading with its uncertainty."""
+    found: list[Problem] = []
+
+    def wrong(key: str, message: str) -> None:
+        found.append(Problem(where=f"[[trial]] {number} {key}", message=message))
+
+    if (trial.feed_per_tooth is None) == (trial.feed_rate is None):
+        wrong("feed_rate", "is given together with feed_per_tooth; give one of the two" if trial.feed_rate is not None else
+              'is missing; give feed_per_tooth = "0.012 mm/tooth" or feed_rate = "40 mm/min"')  # fmt: skip
+    if trial.predrill and job.predrill is None:
+        wrong("predrill", "is true, but the file has no table [predrill] that says what was drilled; give it")
+    if trial.stepover is not None and job.slot.undercut_width / trial.stepover > 2 * MOST_STEPS:
+        wrong("stepover", f"is {_mm(trial.stepover)}; that makes over {MOST_STEPS} steps a side")
+    for name in READINGS:
+        value, spread = getattr(trial, name), getattr(trial, f"{name}_uncertainty")
+        if (value is None) != (spread is None):
+            wrong(f"{name}_uncertainty" if spread is None else name, "is missing; a reading and its uncertainty belong together, 19 readings in "
+                  "20 lie within plus and minus that")  # fmt: skip
+        elif value is not None and not name.endswith(("width", "offset")) and spread > value:
+            wrong(f"{name}_uncertainty", f"is {spread / value:.3g} times the reading; from such a reading nothing can be learned: leave both out")
     return found

@@ -93,6 +93,61 @@ class Risk:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Band:
+    """What is held of one number: its middle, and where it lies 68 and 95 times in 100."""
+
+    middle: float
+    low_68: float
+    high_68: float
+    low_95: float
+    high_95: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """One reading of a test cut against what was expected of it before any test cut, in mm, N, N*mm or W."""
+
+    name: str
+    unit: str
+    value: float
+    uncertainty: float
+    expected: Band
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScrapCut:
+    """One test cut that counts, and what was expected of it before any test cut."""
+
+    where: str  #: its place in its file
+    outcome: str
+    length_mm: float
+    snap_expected: float  #: chance that it snaps within that length
+    readings: tuple[Reading, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Factor:
+    """A factor on a nominal value, before and after the test cuts."""
+
+    name: str
+    before: Band
+    after: Band
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trials:
+    """What the test cuts make of the answer."""
+
+    cuts: tuple[ScrapCut, ...]
+    skipped: tuple[str, ...]  #: test cuts that do not count here, and why
+    samples: int
+    effective_samples: float
+    factors: tuple[Factor, ...]
+    before: dict[str, float]  #: snap probability with its interval, without the test cuts
+    after: dict[str, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PredrillVerdict:
     """Whether end holes are needed."""
 
@@ -139,6 +194,7 @@ class Result:
     warnings: tuple[str, ...]
     sources: tuple[str, ...] = field(default=())
     throat_mill: ThroatMillState | None = None
+    trials: Trials | None = None  #: what test cuts changed; None without any
 
     def to_dict(self) -> dict[str, Any]:
         """Return the JSON object: numbers in mm, N, N*mm, MPa, W, rpm, mm/min, s, Hz.

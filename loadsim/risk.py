@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from loadsim import sobol
+from loadsim import bayes, sobol
 from loadsim.case import Case, Setup, force_constants, nominal_case, peak_chip
 from loadsim.chain import Contact, Notch, Peaks, notches, peaks, thickest_sine
 from loadsim.fatigue import basquin_strength
@@ -62,6 +62,7 @@ class Draws:
     z: Array
     replicates: int
     seed: int
+    weights: Array | None = None  #: what test cuts make of each sample, (n,); None: nothing was seen
 
 
 def draws(samples_log2: int = 16, seed: int = SEED) -> Draws:
@@ -233,9 +234,13 @@ def assess(setup: Setup, passes: tuple[Pass, ...], contacts: list[Contact], f_z:
     ValueError
         If the probability is not finite.
     """
-    snap = _snap(setup, passes, contacts, f_z, drawn)
-    each = snap.p.reshape(drawn.replicates, -1).mean(axis=1)
-    p, half = float(each.mean()), T_95 * float(each.std(ddof=1)) / math.sqrt(drawn.replicates)
+    return risk_of(setup, snaps(setup, passes, contacts, f_z, drawn), drawn)
+
+
+def risk_of(setup: Setup, snap: Snap, drawn: Draws) -> Risk:
+    """Average the chances of all samples; raises ValueError if the probability is not finite."""
+    p, error = bayes.mean_and_error(snap.p, drawn.weights, drawn.replicates)
+    half = T_95 * error
     if not (math.isfinite(p) and math.isfinite(half)):
         raise ValueError("the snap probability is not a finite number")
     digits = earned_digits(p, half)
@@ -257,23 +262,23 @@ def _led(setup: Setup, contacts: list[Contact], f_z: float) -> list[Contact]:
     return [replace(c, peak=leading(cases, c.peak, notch)) if c.peak.turn.size > MOST_POSITIONS else c for c in contacts]
 
 
-def _snap(setup: Setup, passes: tuple[Pass, ...], contacts: list[Contact], f_z: float, drawn: Draws) -> Snap:
+def snaps(setup: Setup, passes: tuple[Pass, ...], contacts: list[Contact], f_z: float, drawn: Draws, travel: float | None = None) -> Snap:
+    """Chance of a break at every sample, as `assess` takes it; travel for each pass, when it is not the slot's. [mm]"""
     contacts = _led(setup, contacts, f_z)
     pairs = max(c.peak.phi.size for c in contacts)
     block = max(256, min(8192, 2**19 // max(pairs, 1)))  # keeps an array of pairs and samples in the cache
-    parts = [_block(setup, passes, contacts, f_z, drawn.u[:, i : i + block], drawn.z[:, i : i + block])
+    travel = setup.job.slot.length + setup.job.cutter.head_diameter if travel is None else travel
+    parts = [_block(setup, passes, contacts, f_z, drawn.u[:, i : i + block], drawn.z[:, i : i + block], travel)
              for i in range(0, drawn.u.shape[1], block)]  # fmt: skip
-    return Snap(p=np.concatenate([x.p for x in parts]), fracture=np.concatenate([x.fracture for x in parts]),
-                fatigue=np.concatenate([x.fatigue for x in parts]))  # fmt: skip
+    return Snap(**{k: np.concatenate([getattr(x, k) for x in parts]) for k in Snap.__dataclass_fields__})
 
 
-def _block(setup: Setup, passes: tuple[Pass, ...], contacts: list[Contact], f_z: float, u: Array, z: Array) -> Snap:
+def _block(setup: Setup, passes: tuple[Pass, ...], contacts: list[Contact], f_z: float, u: Array, z: Array, travel: float) -> Snap:
     case = sampled_case(setup, contacts, f_z, z)
     case = case.with_(force_factor=case.force_factor * burst_factor(setup, passes, f_z, u[13]))
     ends = _ends(setup, case, contacts)
     runs = [peaks(case, c.peak, notch, rubbed) for c in contacts for notch, rubbed in ends]
     worst = Peaks(**{name: np.maximum.reduce([getattr(r, name) for r in runs]) for name in Peaks.__dataclass_fields__})
-    travel = setup.job.slot.length + setup.job.cutter.head_diameter
     N = np.asarray(len(passes) * travel / (f_z * case.teeth))
     K_ts = np.maximum.reduce([notch.K_ts for notch, _ in ends])
     return snap_of(setup, worst, K_ts, case.neck_diameter, N, z)
@@ -292,19 +297,20 @@ def _ends(setup: Setup, case: Case, contacts: list[Contact]) -> list[tuple[Notch
 
 
 def _drivers(setup: Setup, snap: Snap, drawn: Draws) -> tuple[Driver, ...]:
-    """Shares of the variance of the logarithmic margin that governs, largest first."""
-    s = setup.strength
-    tired = float(np.mean(snap.fatigue)) > float(np.mean(snap.fracture)) + 0.15
-    if tired:
+    """Shares of the variance of the logarithmic margin that governs, largest first; of an even sample when weighted."""
+    s, u = setup.strength, drawn.u
+    if drawn.weights is not None:  # inputs are no longer independent: a share is what that input alone would settle
+        kept = bayes.resampled(drawn.weights, min(u.shape[1], 8192))
+        snap, u = Snap(**{k: getattr(snap, k)[kept] for k in Snap.__dataclass_fields__}), bayes.ranks(u[:, kept])
+    if float(np.mean(snap.fatigue)) > float(np.mean(snap.fracture)) + 0.15:
         margin, own = snap.fatigue, 0.10**2
     else:  # scatter of a Weibull strength: pi/(m sqrt 6) in the logarithm
         margin, own = snap.fracture, math.pi**2 / (6 * s.m**2)
     total = float(margin.var()) + own
-    shares = sobol.first_order_shares(drawn.u, margin, stratified=True) * float(margin.var()) / total
+    shares = sobol.first_order_shares(u, margin, stratified=drawn.weights is None) * float(margin.var()) / total
     found = dict(zip(NAMES, (float(x) for x in shares), strict=True))
     found["strength of the blank"] += own / total
-    ranked = sorted(found.items(), key=lambda x: -x[1])
-    return tuple(Driver(name=n, share=round(x, 3)) for n, x in ranked if x >= 0.005)
+    return tuple(Driver(name=n, share=round(x, 3)) for n, x in sorted(found.items(), key=lambda x: -x[1]) if x >= 0.005)
 
 
 def earned_digits(p: float, half: float) -> int:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from loadsim import units
 from loadsim.domain import Job
-from loadsim.results import Result, Risk, ThroatMillState
+from loadsim.results import Result, Risk, ThroatMillState, Trials
 
 if TYPE_CHECKING:
     from loadsim.inspection import Inspection, Spread
@@ -112,6 +112,7 @@ def check_text(result: Result, job: Job) -> str:
     """
     parts = [_heading(result, job), *_settings(result, job), "", *_loads(result, job), "", *_limits(result), ""]
     parts += [wrap(x) for x in _risk_lines(result.risk, job.target.snap_probability)]
+    parts += trials_text(result.trials, job)
     parts += ["", wrap("Would I feel it? " + result.feel)]
     parts += [wrap(f"Pre-drilling: {result.predrill.verdict}; {result.predrill.why}")]
     if result.advice:
@@ -119,6 +120,35 @@ def check_text(result: Result, job: Job) -> str:
     if result.warnings:
         parts += ["", "Notes:", *(wrap(w, "    ", "  - ") for w in result.warnings)]
     return "\n".join([*parts, "", wrap(CAUTION), ""])
+
+
+def trials_text(trials: Trials | None, job: Job) -> list[str]:
+    """Say what the test cuts changed: before and after; nothing when none counts."""
+    if trials is None or not trials.cuts:
+        return []
+    rows = [["", "before", "after"]]
+    for f in trials.factors:
+        rows.append([f"{f.name} factor", *(f"{b.middle:.2f} ({b.low_95:.2f} to {b.high_95:.2f})" for b in (f.before, f.after))])
+    chances = [f"{c['snap_probability']:g} ({c['low']:g} to {c['high']:g})" for c in (trials.before, trials.after)]
+    n = len(trials.cuts)
+    return ["", wrap(f"Test cuts: {n} count{'s' if n == 1 else ''}; they leave {trials.effective_samples:,.0f} effective samples of {trials.samples:,}. "
+                     "A factor is over what the sources give, with the range of 19 in 20."),
+            columns([*rows, ["snap probability", *chances]]), *(wrap(x, "    ", "  - ") for x in _cuts(trials, job))]  # fmt: skip
+
+
+def _cuts(trials: Trials, job: Job) -> list[str]:
+    system, found = job.job.units, []
+
+    def show(value: float, unit: str) -> str:
+        dimension = {"N": "force", "N*mm": "torque", "W": "power", "mm": "length"}[unit]
+        return units.show(units.from_unit(value, unit, dimension), dimension, system)
+
+    for c in trials.cuts:
+        reads = [f"{r.name.replace('_', ' ')} {show(r.value, r.unit)} where {show(r.expected.low_95, r.unit)} to {show(r.expected.high_95, r.unit)} "
+                 "was expected" for r in c.readings]  # fmt: skip
+        end = "survived" if c.outcome == "survived" else "snapped within"
+        found.append("; ".join([f"{c.where}: {end} {show(c.length_mm, 'mm')}, its chance to snap was put at {c.snap_expected:.1g}", *reads]) + ".")
+    return found
 
 
 def plan_text(plan: Plan) -> str:

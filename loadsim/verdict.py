@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from loadsim import __version__, limits, risk, units
+from loadsim import __version__, limits, risk, trial, units
 from loadsim.case import Setup, setup
 from loadsim.counsel import Picked, advice, feel, few_of, hole_dict, holes_for, one, predrill_verdict, snapping, tidy, warnings
 from loadsim.domain import Job
@@ -15,7 +15,7 @@ from loadsim.results import Limit, Loads, NeckState, Result, Risk, Settings
 from loadsim.settings import NEAR, Feed, Way, cutting, pick_feed, pick_speed, way_of
 
 
-def check(job: Job, drawn: risk.Draws | None = None) -> Result:
+def check(job: Job, drawn: risk.Draws | None = None, seen: trial.Weighed | None = None) -> Result:
     """Answer whether the neck survives the cut as written in ``[cut]``; what is left out is picked.
 
     Parameters
@@ -24,6 +24,8 @@ def check(job: Job, drawn: risk.Draws | None = None) -> Result:
         From `loadsim.read_job`.
     drawn : Draws, optional
         Sample of the risk, to be shared between checks; made when None.
+    seen : Weighed, optional
+        The same sample as the test cuts of this job weigh it, where that is known already.
 
     Returns
     -------
@@ -32,10 +34,11 @@ def check(job: Job, drawn: risk.Draws | None = None) -> Result:
     Raises
     ------
     InputError
-        If a material is not known, or the cut asks for what the job does not give.
+        If a material is not known, the cut asks for what the job does not give, or its test cuts contradict the model.
     """
     s = setup(job)
-    drawn = risk.draws() if drawn is None else drawn
+    seen = trial.weighed(s, risk.draws() if drawn is None else drawn) if seen is None else seen
+    drawn = seen.drawn
     stepover = job.cut.stepover
     holes = holes_for(s)
     way = way_of(s, passes(s, stepover, job.cut.direction or "conventional", holes))
@@ -43,6 +46,7 @@ def check(job: Job, drawn: risk.Draws | None = None) -> Result:
     cut, mill = cutting(s, way, picked.speed, picked.f_z), mill_settings(s)
     found = [limits.worded(c) for c in limits.checks(s, cut)]
     chance = risk.assess(s, way.passes, way.contacts, picked.f_z, drawn)
+    told = trial.told(s, way, picked.f_z, seen, chance)
     verdict = verdict_of(found, chance, job.target.snap_probability)
     whole = "marginal" if verdict == "go" and mill is not None and not mill.safe else verdict  # no go while a tool of the job breaks
     nearest = max(found, key=lambda x: x.utilization if not x.fit or x.utilization > 1 + 1e-9 else 0.0)
@@ -52,9 +56,9 @@ def check(job: Job, drawn: risk.Draws | None = None) -> Result:
         limits=tuple(sorted(found, key=lambda x: (x.fit, -x.utilization))), risk=chance,
         predrill=predrill_verdict(s, way, picked.speed, verdict, few_of(drawn)),
         feel=feel(s, cut), advice=() if verdict == "go" else advice(s, picked, found, few_of(drawn)),
-        picked=picked.notes, warnings=(*_mill_warnings(mill), *warnings(s, cut, chance)),
+        picked=picked.notes, warnings=(*trial.notes(seen, told), *_mill_warnings(mill), *warnings(s, cut, chance)),
         sources=tuple(dict.fromkeys((*s.work.sources, *s.blank.sources, *(mill.sources if mill else ())))),
-        throat_mill=None if mill is None else mill_state(s, mill),
+        throat_mill=None if mill is None else mill_state(s, mill), trials=told,
     )  # fmt: skip
 
 

@@ -18,7 +18,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from loadsim import check, risk, units
-from loadsim.domain import Job
+from loadsim.domain import Job, Trial
 from loadsim.errors import InputError
 from loadsim.job import job_from_dict, job_from_text
 from loadsim.new import example, examples
@@ -72,7 +72,7 @@ def answer(data: dict[str, Any]) -> dict[str, Any] | None:
 @st.composite
 def quantity(draw: st.DrawFn, unit: str, low: float, high: float) -> str:
     """A quantity over the whole range, by ratio, with its ends drawn often."""
-    small = low if low > 0 else 1e-4
+    small = low if low > 0 else 1e-4  # the negative end is drawn as such
     x = draw(st.one_of(st.sampled_from([low, high]), st.floats(math.log(small), math.log(high)).map(math.exp)))
     return f"{x:.9g} {unit}"
 
@@ -131,7 +131,45 @@ nonsense = st.one_of(
     st.builds("{}{}".format, st.floats(), st.sampled_from([" mm", " in", "", " deg", " rpm", "mm/tooth", " MPa", " W", " \x00", " furlong"])),
 )  # fmt: skip
 TABLES = {t: next(x for x in (*typing.get_args(m.annotation), m.annotation) if hasattr(x, "model_fields")) for t, m in Job.model_fields.items()}
-PLACES = sorted(f"{t}.{k}" for t, m in TABLES.items() if t != "predrill" for k in m.model_fields)
+PLACES = sorted(f"{t}.{k}" for t, m in TABLES.items() if t not in ("predrill", "trial") for k in m.model_fields)
+
+
+TRIAL = {
+    "spindle_speed": ("rpm", 1, 200_000), "feed_per_tooth": ("mm/tooth", 1e-5, 5), "length": ("mm", 0.1, 50_000), "stepover": ("mm", 0.005, 100),
+    "force": ("N", 1e-3, 1e5), "torque": ("N*mm", 1e-2, 1e7), "spindle_power": ("W", 1e-3, 1e6), "deflection": ("mm", 1e-4, 10),
+    "slot_width": ("mm", 0.3, 500), "wall_offset": ("mm", -5, 5), "neck_diameter": ("mm", 0.2, 100), "neck_fillet": ("mm", 0.005, 20),
+}  # fmt: skip
+SPREAD = {"force": "N", "torque": "N*mm", "spindle_power": "W", "deflection": "mm", "slot_width": "mm", "wall_offset": "mm"}
+
+
+@st.composite
+def scrap_cuts(draw: st.DrawFn) -> dict[str, Any]:
+    """One test cut whose keys are allowed one by one, its readings over the whole range."""
+    found: dict[str, Any] = {"outcome": draw(st.sampled_from(["survived", "snapped"]))}
+    for key in ["spindle_speed", "feed_per_tooth", "length", *draw(st.sets(st.sampled_from(sorted(TRIAL)), max_size=3))]:
+        found[key] = draw(quantity(*TRIAL[key]))
+        if key in SPREAD:
+            share = draw(st.floats(0.01, 1.0))
+            found[f"{key}_uncertainty"] = f"{share if key in ('slot_width', 'wall_offset') else share * float(found[key].split()[0]):.9g} {SPREAD[key]}"
+    return found | ({"direction": "climb"} if draw(st.booleans()) else {})
+
+
+@settings(max_examples=60 * TIMES, **QUIET)  # type: ignore[arg-type]
+@given(names, st.lists(scrap_cuts(), min_size=1, max_size=3))
+def test_test_cuts_are_counted_or_refused_by_name(name: str, cuts: list[dict[str, Any]]) -> None:
+    data = copy.deepcopy(GOOD[name]) | {"trial": cuts}
+    try:
+        answer(data)
+    except InputError as error:  # read, but it contradicts the model
+        (line,) = error.lines()
+        assert line.startswith("job: [[trial]] ") and ("contradicts" in line or "does not fit its file" in line)
+        assert line.isprintable() and len(line) < 700
+
+
+@settings(max_examples=60 * TIMES, **QUIET)  # type: ignore[arg-type]
+@given(names, st.lists(st.dictionaries(st.one_of(st.sampled_from(sorted(Trial.model_fields)), st.text(max_size=5)), nonsense, max_size=4), max_size=3))
+def test_nonsense_in_test_cuts_is_refused(name: str, cuts: list[dict[str, Any]]) -> None:
+    answer(copy.deepcopy(GOOD[name]) | {"trial": cuts})
 
 
 @settings(max_examples=150 * TIMES, **QUIET)  # type: ignore[arg-type]

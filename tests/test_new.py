@@ -109,7 +109,7 @@ def test_schema_asks_for_every_table(table: str) -> None:
 def test_the_commented_file_names_every_key_of_a_job() -> None:
     """A key that is not shown in the file is a key that nobody finds."""
     for table, field in Job.model_fields.items():
-        if table == "predrill":
+        if table in ("predrill", "trial"):
             continue
         model = next(x for x in (*typing.get_args(field.annotation), field.annotation) if hasattr(x, "model_fields"))
         section = example("t-track").split(f"[{table}]")[1].split("\n[")[0]
@@ -148,3 +148,12 @@ def test_an_answer_that_is_wrong_names_its_key(question: str, answer: str, key: 
     with pytest.raises(InputError) as caught:
         asked(ask)
     assert any(f": {key}: " in x for x in caught.value.lines()), caught.value
+
+
+@pytest.mark.parametrize("name", examples())
+def test_the_commented_test_cut_is_one(name: str) -> None:
+    start, found = example(name).split("# [[trial]]")
+    text = start + "\n".join(x.removeprefix("# ") for x in ("# [[trial]]" + found).splitlines())
+    (trial,) = job_from_text(text, name).trial
+    assert trial.outcome == "survived"
+    assert faults(tomllib.loads(text), SCHEMA) == []

@@ -311,7 +311,7 @@ def test_digits_earned(p, half, digits):
 def test_interval_from_the_scatter_of_the_replicates(monkeypatch, level, swing, p, low, high):
     each = level + swing * np.where(np.arange(16) % 2, 1.0, -1.0)
     snap = risk.Snap(p=np.repeat(each, 16), fracture=np.zeros(256), fatigue=np.zeros(256))
-    monkeypatch.setattr(risk, "_snap", lambda *_: snap)
+    monkeypatch.setattr(risk, "snaps", lambda *_: snap)
     monkeypatch.setattr(risk, "_drivers", lambda *_: ())
     x = assessed(made(), 0.02, risk.draws(8))
     assert x.samples == 256

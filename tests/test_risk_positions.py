@@ -18,9 +18,9 @@ def test_leading_positions_stand_for_all(teeth: int, monkeypatch: pytest.MonkeyP
     way = settings.way_of(s, passes(s, None, "conventional"), 90)
     drawn = risk.draws(9)
     assert way.contacts[0].peak.turn.size > risk.MOST_POSITIONS
-    trimmed = risk._snap(s, way.passes, way.contacts, 0.05, drawn)
+    trimmed = risk.snaps(s, way.passes, way.contacts, 0.05, drawn)
     monkeypatch.setattr(risk, "MOST_POSITIONS", 10**9)
-    whole = risk._snap(s, way.passes, way.contacts, 0.05, drawn)
+    whole = risk.snaps(s, way.passes, way.contacts, 0.05, drawn)
     # peers: the same samples over every position; margins are logarithms of stress over strength
     assert np.max(np.abs(trimmed.fracture - whole.fracture)) < 0.01
     assert np.max(np.abs(trimmed.fatigue - whole.fatigue)) < 0.01

@@ -12,11 +12,11 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from loadsim import chip, limits, neck, risk
+from loadsim import chip, limits, neck, risk, trial
 from loadsim.case import HEAD_AREA_SHARE, HEAD_MOMENT_SHARE, Setup, setup
 from loadsim.chain import notches, peaks, turn
 from loadsim.contact import breakpoints, edge_elements, engaged
-from loadsim.counsel import holes_for, one
+from loadsim.counsel import few_of, holes_for, one
 from loadsim.passes import passes
 from loadsim.planner import Plan
 from loadsim.settings import Way, cutting, way_of
@@ -188,6 +188,23 @@ class LoadAndStrength:
     fracture: float  #: chance that the one is over the other, by fracture alone [1]
 
 
+def samples(setup: Setup) -> risk.Draws:
+    """Sample of the risk for curves: fewer points than the answer, weighed by the test cuts as the answer is."""
+    if not setup.job.trial and not setup.job.job.trials:
+        return risk.draws(SAMPLES_LOG2)
+    return few_of(trial.weighed(setup, risk.draws()).drawn)
+
+
+def _moments(x: Array, w: Array) -> tuple[float, float]:
+    mean = float(x @ w)
+    return mean, math.sqrt(float((x - mean) ** 2 @ w))
+
+
+def _median(x: Array, w: Array) -> float:
+    order = np.argsort(x)
+    return float(np.interp(0.5, np.cumsum(w[order]) - w[order] / 2, x[order]))
+
+
 def load_and_strength(b: Basis) -> LoadAndStrength:
     """Peak stress over the samples of the risk, against the strength of such necks.
 
@@ -203,20 +220,22 @@ def load_and_strength(b: Basis) -> LoadAndStrength:
     -------
     series : LoadAndStrength
     """
-    s, drawn = b.setup.strength, risk.draws(SAMPLES_LOG2)
-    snap = risk._snap(b.setup, b.way.passes, b.way.contacts, b.f_z, drawn)
+    s, drawn = b.setup.strength, samples(b.setup)
+    w = np.full(drawn.u.shape[1], 1 / drawn.u.shape[1]) if drawn.weights is None else drawn.weights / drawn.weights.sum()
+    snap = risk.snaps(b.setup, b.way.passes, b.way.contacts, b.f_z, drawn)
     ln_load = snap.fracture + math.log(s.sigma_0) + s.spread * drawn.z[10]
     node, weight = np.polynomial.hermite_e.hermegauss(21)
-    level = math.log(s.sigma_0) + s.spread * node
-    width = float(ln_load.std()) * (4 / (3 * ln_load.size)) ** 0.2  # Silverman's rule for a bell curve
+    mean, sd = (0.0, 1.0) if drawn.weights is None else _moments(drawn.z[10], w)
+    level = math.log(s.sigma_0) + s.spread * (mean + sd * node)
+    width = _moments(ln_load, w)[1] * (4 / 3 * float((w**2).sum())) ** 0.2  # Silverman's rule for a bell curve
     ends = [float(ln_load.min()) - 3 * width, float(ln_load.max()) + 3 * width, float(level.mean()) - 6 / s.m - 3 * s.spread,
             float(level.mean()) + 2 / s.m + 3 * s.spread]  # fmt: skip
     x = np.linspace(min(ends), max(ends), 201)
-    kernel = np.exp(-0.5 * ((x[:, None] - ln_load) / width) ** 2).mean(axis=1) / (width * math.sqrt(2 * math.pi))
+    kernel = np.exp(-0.5 * ((x[:, None] - ln_load) / width) ** 2) @ w / (width * math.sqrt(2 * math.pi))
     t = np.exp(np.minimum(s.m * (x[:, None] - level), 50.0))
     weibull = (s.m * t * np.exp(-t)) @ (weight / weight.sum())
     return LoadAndStrength(
-        stress=np.exp(x), load=kernel, strength=weibull, load_median=float(np.exp(np.median(ln_load))),
-        strength_median=s.sigma_0 * math.log(2) ** (1 / s.m),
-        fracture=float(-np.expm1(-np.exp(np.minimum(s.m * snap.fracture, 50.0))).mean()),
+        stress=np.exp(x), load=kernel, strength=weibull, load_median=float(np.exp(_median(ln_load, w))),
+        strength_median=s.sigma_0 * math.exp(s.spread * mean) * math.log(2) ** (1 / s.m),
+        fracture=float(-np.expm1(-np.exp(np.minimum(s.m * snap.fracture, 50.0))) @ w),
     )  # fmt: skip

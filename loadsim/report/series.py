@@ -20,7 +20,6 @@ from loadsim.job import changed
 from loadsim.passes import passes
 from loadsim.planner import Plan
 from loadsim.report.curves import (
-    SAMPLES_LOG2,
     AlongNeck,
     Basis,
     LoadAndStrength,
@@ -31,6 +30,7 @@ from loadsim.report.curves import (
     load_and_strength,
     over_immersion,
     over_turn,
+    samples,
 )
 from loadsim.settings import Way, cutting, way_of
 
@@ -214,7 +214,7 @@ def over_neck(plan: Plan, b: Basis | None = None) -> dict[str, Any]:
         "snap_text". The job's own neck carries the numbers of the answer.
     """
     b = basis(plan) if b is None else b
-    drawn, own = risk.draws(SAMPLES_LOG2), b.setup.job.cutter.neck_diameter
+    drawn, own = samples(b.setup), b.setup.job.cutter.neck_diameter
     given = {x.name: x.utilization for x in plan.result.limits if x.hard and not x.fit}
     names = list(given)
     values, uses, snap = [], [], []

@@ -107,7 +107,7 @@ def main() -> None:
             kernel(ctypes.byref(data), *(ctypes.byref(x) for x in fits), *pointers)
 
         def in_python() -> risk.Snap:
-            return risk._snap(s, way.passes, way.contacts, f_z, drawn)
+            return risk.snaps(s, way.passes, way.contacts, f_z, drawn)
 
         in_c()
         snap = in_python()
