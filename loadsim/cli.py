@@ -211,7 +211,8 @@ def materials(name: str | None, as_json: bool) -> None:
 
     NAME is a name from the list, or the path of a shop's own material file.
     """
-    from loadsim import shelf, text
+    from loadsim import shelf
+    from loadsim import shelf_text as text
 
     data = shelf.listing() if name is None else shelf.describe(name)
     if as_json:

@@ -133,10 +133,23 @@ def trials_text(trials: Trials | None, job: Job) -> list[str]:
     n = len(trials.cuts)
     return ["", wrap(f"Test cuts: {n} count{'s' if n == 1 else ''}; they leave {trials.effective_samples:,.0f} effective samples of {trials.samples:,}. "
                      "A factor is over what the sources give, with the range of 19 in 20."),
-            columns([*rows, ["snap probability", *chances]]), *(wrap(x, "    ", "  - ") for x in _cuts(trials, job))]  # fmt: skip
+            columns([*rows, ["snap probability", *chances]]), *(wrap(x, "    ", "  - ") for x in cuts(trials, job))]  # fmt: skip
 
 
-def _cuts(trials: Trials, job: Job) -> list[str]:
+def cuts(trials: Trials, job: Job) -> list[str]:
+    """Say of every test cut what happened and what was expected, one line each.
+
+    Parameters
+    ----------
+    trials : Trials
+        Of a result.
+    job : Job
+        Its job.
+
+    Returns
+    -------
+    lines : list of str
+    """
     system, found = job.job.units, []
 
     def show(value: float, unit: str) -> str:
@@ -301,59 +314,3 @@ def _limits(result: Result) -> list[str]:
         else:
             lines.append(wrap(x.note, " " * 33, f"  {x.name:<24}{x.utilization:>5.0%}{'!' if mark else ' '} "))
     return lines
-
-
-def materials_text(work: list[tuple[str, str]], blanks: list[tuple[str, str]]) -> str:
-    """List the materials.
-
-    Parameters
-    ----------
-    work : list of (name, title)
-        To be cut.
-    blanks : list of (name, title)
-        To grind cutters from.
-
-    Returns
-    -------
-    text : str
-    """
-    return "\n".join(["Materials to cut", columns([[n, t] for n, t in work]), "", "Blanks to grind cutters from",
-                      columns([[n, t] for n, t in blanks]), "", "One with its sources: loadsim materials NAME", ""])  # fmt: skip
-
-
-def material_text(data: dict[str, Any]) -> str:
-    """Show one material with every value, its source and how sure it is.
-
-    Parameters
-    ----------
-    data : dict
-        As the JSON of `loadsim materials NAME`.
-
-    Returns
-    -------
-    text : str
-    """
-    lines = [f"{data['name']}: {data['title']}, {data['condition']}" + (f" ({data['hardness']})" if data.get("hardness") else "")]
-    lines += [wrap(c, "    ", "  - ") for c in data["cautions"]]
-    if data.get("k_c_curve"):
-        lines += ["", "Specific cutting force over chip thickness, pooled from all sources",
-                  columns([["h", "k_c", "spread between sources (1 sd)"],
-                           *([f"{p['h_mm']:g} mm", f"{p['k_c_MPa']:.0f} N/mm^2", f"factor {p['factor']:.2f}"] for p in data["k_c_curve"])])]  # fmt: skip
-    lines += ["", "Values"]
-    rows = [[(f"{v['group']} " if v["group"] else "") + v["quantity"], value_text(v), v["mark"], v["source"]] for v in data["values"]]
-    lines += [columns(rows), "", "Sources"]
-    lines += [wrap(f"{k}: {s['text']} ({s['read']})", "      ", "  ") for k, s in data["sources"].items()]
-    if data.get("heat"):
-        lines += ["", "What a grinding colour means", columns([[c, m] for c, m in data["heat"]])]
-    return "\n".join([*lines, ""])
-
-
-def value_text(v: dict[str, Any]) -> str:
-    parts = [f"{v['value']:g}"] if v["value"] is not None else []
-    if v["lo"] is not None and v["hi"] is not None:
-        parts.append(f"{v['lo']:g} to {v['hi']:g}" if not parts else f"({v['lo']:g} to {v['hi']:g})")
-    if v["unit"] and v["unit"] != "1":
-        parts.append(v["unit"])
-    if v["spread"] is not None:
-        parts.append(f"+-{v['spread']:.0%}")
-    return " ".join(parts)

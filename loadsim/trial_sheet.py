@@ -239,7 +239,7 @@ def _looks(s: Setup, way: Way, result: Result, best: Candidate) -> tuple[Look, .
         Look(what="chips", right=f"{right}; about {chip} thick", if_not=f"{wrong}; stop when they pack in the slot"),
         Look(what="spindle power", right=f"{span('spindle_power')} over idling (19 in 20)", if_not="more: stop, the edge is dull, chips are packed or the "
              "metal is harder; record it"),
-        Look(what="finish and burrs", right="even marks one feed apart on the floor, a thin burr at the throat that a nail bends",
+        Look(what="finish and burrs", right="even marks one feed apart on the floor, a thin burr at the throat that one stroke of a deburring blade takes",
              if_not="torn or wavy walls: slower; a thick rolled burr: the edge is dull"),
         Look(what="size", right=f"undercut {span('slot_width')} wide (19 in 20)", if_not="wider: runout or the neck gives, measure both; narrower: the head "
              "is worn or was ground small"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from loadsim import units
-from loadsim.text import CAUTION, chance_text, columns, trials_text, wrap
+from loadsim.text import CAUTION, chance_text, columns, cuts, trials_text, wrap
 
 if TYPE_CHECKING:
     from loadsim.domain import Job
@@ -30,9 +30,8 @@ def sheet_text(sheet: Sheet, job: Job) -> str:
     verdict = {"go": "GO", "marginal": "MARGINAL", "no-go": "NO-GO"}[result.verdict]
     parts = [wrap(f"Job {job.job.number}: {verdict}, snap probability {result.risk.snap_probability:g}.")]
     parts += trials_text(result.trials, job) or ["", "No test cut counts for this job yet."]
-    parts += ["", wrap(f"The next test cut: {sheet.spindle_speed_rpm:.0f} rpm, {_feed(first, system)}, {_length(first, system)} long, in scrap of the same "
-                       f"stock. Chance to snap: {chance_text(first.snap_chance)}. {sheet.why}")]  # fmt: skip
-    parts += ["", "What to read on it, and by how much that narrows what is not known of load over strength", columns(_reads(first, system))]
+    parts += ["", wrap(f"The next test cut: {next_cut(sheet, system)} {sheet.why}")]
+    parts += ["", "What to read on it, and by how much that narrows what is not known of load over strength", columns(reads(first, system))]
     parts += ["", "The others", columns(_others(sheet, system))]
     parts += ["", "What to look for", *(wrap(f"{x.what}: {x.right}. If not: {x.if_not}.", "    ", "  - ") for x in sheet.looks)]
     record = 'loadsim trial JOB --record outcome=survived "length=30 mm" "spindle_power=40 W" "spindle_power_uncertainty=10 W"'
@@ -54,7 +53,39 @@ def _share(x: float) -> str:
     return f"{x:.0%}" if x >= 0.005 else "under 1%"
 
 
-def _reads(c: Candidate, system: units.System) -> list[list[str]]:
+def next_cut(sheet: Sheet, system: units.System) -> str:
+    """Say which test cut to make.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        From `loadsim.trial_sheet.sheet`.
+    system : {"metric", "inch"}
+        Which system leads.
+
+    Returns
+    -------
+    text : str
+    """
+    first = sheet.candidates[0]
+    return (f"{sheet.spindle_speed_rpm:.0f} rpm, {_feed(first, system)}, {_length(first, system)} long, in scrap of the same "
+            f"stock. Chance to snap: {chance_text(first.snap_chance)}.")  # fmt: skip
+
+
+def reads(c: Candidate, system: units.System) -> list[list[str]]:
+    """Tabulate what each reading of a test cut would teach, the heads first.
+
+    Parameters
+    ----------
+    c : Candidate
+        A test cut that could be made.
+    system : {"metric", "inch"}
+        Which system leads.
+
+    Returns
+    -------
+    rows : list of list of str
+    """
     rows = [["reading", "expected (19 in 20)", "if read to", "narrows by"], ["outcome alone", "", "", _share(c.narrowing)]]
     for r in sorted(c.reads, key=lambda r: -r.narrowing):
         dimension = {"N": "force", "N*mm": "torque", "W": "power", "mm": "length"}[r.unit]
@@ -70,3 +101,6 @@ def _others(sheet: Sheet, system: units.System) -> list[list[str]]:
         chance = "under 1e-06" if c.snap_chance < 1e-6 else f"{c.snap_chance:.1g}"
         rows.append([_feed(c, system), _length(c, system), chance, _share(c.narrowing), _share(c.most)])
     return rows
+
+
+__all__ = ["cuts", "next_cut", "reads", "sheet_text"]

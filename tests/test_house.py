@@ -30,7 +30,7 @@ LAYERS = {
     "passes": 5, "predrill": 5, "machine_time": 5,
     "beam": 6, "chain": 6, "summary": 7, "leaders": 7, "limits": 8, "risk": 9, "mill": 9, "settings": 10, "mill_limits": 10, "end_holes": 11, "counsel": 11, "foresight": 11, "trial": 11, "ways": 11, "walls": 11,
     "mill_settings": 11, "verdict": 12, "routing": 12, "inspection": 12, "planner": 13, "trial_sheet": 13, "trial_file": 13, "grid": 12, "blocks": 13, "maps": 14,
-    "new": 14, "shelf": 14, "text": 15, "trial_text": 15, "report": 16,
+    "new": 14, "shelf": 14, "text": 15, "trial_text": 15, "shelf_text": 15, "report": 16,
     "cli": 17, "__main__": 18, "__init__": 18,
 }  # fmt: skip
 #: imports inside one layer, (who, whom): as agreed, and never between two physics rooms
@@ -39,7 +39,7 @@ ALLOWED = {
     ("material_folder", "material_schema"), ("material_files", "material_schema"),
     ("material_files", "material_folder"), ("pooling", "material_schema"), ("materials", "material_schema"),
     ("materials", "material_folder"), ("materials", "material_files"), ("materials", "pooling"),
-    ("job", "relations"), ("job", "explain"), ("counsel", "end_holes"), ("trial", "foresight"), ("trial_text", "text"),
+    ("job", "relations"), ("job", "explain"), ("counsel", "end_holes"), ("trial", "foresight"), ("trial_text", "text"), ("shelf_text", "text"),
 }  # fmt: skip
 PHYSICS = 2  # this layer sees layer 0 alone, and
 GEOMETRY = "stock"  # the shape of the stock, which is numbers only and is kept to the rules of physics

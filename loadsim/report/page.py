@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from loadsim import units
+from loadsim import trial_text, units
 from loadsim.domain import Job
 from loadsim.material_folder import is_path
 from loadsim.planner import Plan
@@ -13,11 +13,12 @@ from loadsim.report import wording
 from loadsim.report.embed import Payload
 from loadsim.report.equations import Equation, equations
 from loadsim.report.inputs import InputRow, inputs
-from loadsim.report.sections import sections
+from loadsim.report.sections import next_cut, sections
 from loadsim.results import Limit
 from loadsim.shelf import describe
+from loadsim.shelf_text import value_text
 from loadsim.sources import load_sources
-from loadsim.text import chance_text, value_text
+from loadsim.text import chance_text
 
 #: Unit of a limit -> its dimension; the others are shown as they are.
 DIMENSIONS = {"MPa": "stress", "N*mm": "torque", "mm": "length", "mm/s": "surface speed", "N": "force", "W": "power"}
@@ -55,6 +56,7 @@ class Page:
     risk: tuple[tuple[str, str], ...]
     cautions: tuple[str, ...]
     test_cut: tuple[tuple[str, str, str], ...]
+    test_cut_settings: str
     measured: tuple[str, ...]
     predrill: str
     feel: str
@@ -96,16 +98,17 @@ def page(plan: Plan, payload: Payload) -> Page:
     page : Page
     """
     show, r = _Show(plan.job.job.units), plan.result
-    used = equations(plan)
+    used, sheet = equations(plan), next_cut(plan)
     return Page(
         title=f"Job {r.job}: undercut cutter load report", language="en", header=_header(plan, payload), verdict=WORDS[r.verdict],
         verdict_lines=_verdict(plan), settings=_settings(plan, show), operations=_operations(plan, show),
         limits=tuple(limit_row(x, show) for x in r.limits if not x.fit), fits=tuple(limit_row(x, show) for x in r.limits if x.fit),
         limit_note=wording.LIMIT_NOTE, risk=_risk(plan), cautions=(*wording.CAUTIONS, *_material_cautions(plan.job)), test_cut=wording.TEST_CUT,
+        test_cut_settings=trial_text.next_cut(sheet, plan.job.job.units),
         measured=wording.MEASURED, predrill=f"{r.predrill.verdict}: {r.predrill.why}", feel=r.feel, reasons=(*plan.reasons, *r.picked), advice=r.advice,
         warnings=r.warnings, loads=_loads(plan, show), alternatives=_alternatives(plan, show), inputs=inputs(plan),
         materials=_materials(plan.job), equations=used, sources=_sources(plan, used), colophon=_colophon(payload),
-        sections=sections(plan, show, lambda x: limit_cells(limit_row(x, show))),
+        sections=sections(plan, sheet, show, lambda x: limit_cells(limit_row(x, show))),
     )  # fmt: skip
 
 

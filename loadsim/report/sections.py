@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
+from loadsim import trial_text
+from loadsim.case import setup
 from loadsim.planner import Plan
 
 if TYPE_CHECKING:
     from loadsim.gauging import Chance
     from loadsim.inspection import Spread
     from loadsim.results import Limit
+    from loadsim.trial_sheet import Sheet
 
 Show = Callable[[float, str, str], str]  #: value, its unit, its dimension -> text in both systems
 
@@ -55,13 +58,15 @@ def section(title: str, text: list[str], tables: list[dict[str, Any]], drawings:
     return {"title": title, "text": tuple(text), "tables": tuple(tables), "drawings": drawings}
 
 
-def sections(plan: Plan, show: Show, limit_cells: Callable[[Limit], tuple[str, ...]]) -> tuple[dict[str, Any], ...]:
+def sections(plan: Plan, sheet: Sheet, show: Show, limit_cells: Callable[[Limit], tuple[str, ...]]) -> tuple[dict[str, Any], ...]:
     """Make the further sections that a plan has something for.
 
     Parameters
     ----------
     plan : Plan
         The answer.
+    sheet : Sheet
+        The next scrap test cut.
     show : callable
         Writes a number in the reader's units.
     limit_cells : callable
@@ -71,7 +76,41 @@ def sections(plan: Plan, show: Show, limit_cells: Callable[[Limit], tuple[str, .
     -------
     sections : tuple of dict
     """
-    return (_routing(plan, show, limit_cells), _inspection(plan, show))
+    return (_routing(plan, show, limit_cells), _test_cut(plan, sheet), _inspection(plan, show))
+
+
+def next_cut(plan: Plan) -> Sheet:
+    """Work out which scrap test cut to make next; those recorded are counted.
+
+    Parameters
+    ----------
+    plan : Plan
+        The answer.
+
+    Returns
+    -------
+    sheet : Sheet
+    """
+    from loadsim import risk, trial, trial_sheet
+
+    s = setup(plan.job)
+    return trial_sheet.sheet(s, plan.result, trial.weighed(s, risk.draws()))
+
+
+def _test_cut(plan: Plan, sheet: Sheet) -> dict[str, Any]:
+    """The next scrap test cut, what it would teach, and what those made have changed."""
+    system, trials, tables = plan.job.job.units, plan.result.trials, []
+    if trials is not None and trials.cuts:
+        rows = [(f"{f.name} factor", *(f"{b.middle:.2f} ({b.low_95:.2f} to {b.high_95:.2f})" for b in (f.before, f.after))) for f in trials.factors]
+        rows.append(("snap probability", *(f"{c['snap_probability']:g} ({c['low']:g} to {c['high']:g})" for c in (trials.before, trials.after))))
+        tables.append(table(f"What {len(trials.cuts)} test cuts changed; {trials.effective_samples:,.0f} effective samples of {trials.samples:,}",
+                            ("What", "Before (19 in 20)", "After (19 in 20)"), rows))  # fmt: skip
+    reads = trial_text.reads(sheet.candidates[0], system)
+    heads, *rest = [tuple(r) for r in reads]
+    tables.append(table("What to read on it, and by how much that narrows what is not known", tuple(x.capitalize() for x in heads), rest))
+    tables.append(table("What to look for", ("What", "Right", "If not"), [(x.what, x.right, x.if_not) for x in sheet.looks]))
+    told = [] if trials is None else [*trial_text.cuts(trials, plan.job), *trials.skipped]
+    return section("Scrap test cut", [trial_text.next_cut(sheet, system), sheet.why, *told], tables)
 
 
 def _routing(plan: Plan, show: Show, limit_cells: Callable[[Limit], tuple[str, ...]]) -> dict[str, Any]:

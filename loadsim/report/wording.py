@@ -12,12 +12,12 @@ CAUTIONS = (
 
 #: What to look at on scrap, what is right, what to do if it is not (common practice, no source).
 TEST_CUT = (
-    ("Chips", "curl and leave the slot; even in size", "dust or smear: the edge rubs, hone it or feed more; packed: clear them, flood, slow down"),
-    ("Sound", "even, one beat a tooth", "a knock once a turn: runout; a howl: change the speed by a fifth"),
-    ("Finish", "even feed marks on wall and floor", "torn or welded: slower, more coolant, sharper edge"),
-    ("Burrs", "thin, break off by a fingernail tool", "heavy: the edge is dull or the relief is too small"),
-    ("Size", "width within tolerance, both walls alike", "wide: runout; narrow or leaning: deflection, feed less or take a second pass"),
-    ("Neck", "no crack at the fillets under a glass, runout as before", "any crack, blueing or more runout: scrap the cutter"),
+    ("Chips", "curl, even, leave the slot", "dust or smear: hone the edge or feed more; packed: clear, flood"),
+    ("Sound", "even, one beat a tooth", "knock once a turn: runout; howl: other speed"),
+    ("Finish", "even feed marks", "torn or welded: slower, more coolant, hone"),
+    ("Burrs", "thin, one stroke takes them", "heavy: dull edge or too little relief"),
+    ("Size", "in tolerance, walls alike", "wide: runout; narrow or leaning: feed less, second pass"),
+    ("Neck", "no crack under a glass", "crack, blueing, more runout: scrap the cutter"),
 )
 
 #: What is filled in by hand.
