@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from loadsim import chip, fatigue, fillet, force, mean_stress, neck
-from loadsim.case import HEAD_AREA_SHARE, HEAD_MOMENT_SHARE, Case, Setup
+from loadsim.case import Case, Setup
 from loadsim.contact import Positions, peak_positions, wall_positions, whole_turn
 from loadsim.passes import Pass
 
@@ -259,12 +259,12 @@ def compliance(setup: Setup, case: Case, level: float) -> Array:
     compliance : ndarray
         In mm for each N.
     """
-    D, cutter = case.head_diameter, setup.job.cutter
+    cutter, ground = setup.job.cutter, setup.ground
     return neck.compliance(
         shank_length=np.maximum(cutter.stickout - case.neck_length - case.head_height, 0.0),
         shank_diameter=case.shank_diameter, neck_length=case.neck_length, neck_diameter=case.neck_diameter,
-        head_height=case.head_height, head_second_moment=HEAD_MOMENT_SHARE * neck.second_moment(D),
-        head_area=HEAD_AREA_SHARE * neck.area(D), load_reach=case.neck_length + case.head_height - level,
+        head_height=case.head_height, head_second_moment=ground.second_moment,
+        head_area=ground.area, load_reach=case.neck_length + case.head_height - level,
         E=setup.blank.E, nu=setup.blank.nu, k_collet=setup.stiffness,
     )  # fmt: skip
 
@@ -282,17 +282,22 @@ def natural_frequency(setup: Setup) -> float:
     frequency : float
         [Hz]
     """
-    c = setup.job.cutter
+    c, head = setup.job.cutter, setup.ground
     shank = c.stickout - c.neck_length - c.head_height
-    pieces = [(c.neck_length, c.neck_diameter, 1.0, 1.0), (c.head_height, c.head_diameter, HEAD_MOMENT_SHARE, HEAD_AREA_SHARE)]
+    pieces = [(c.neck_length, *_round(c.neck_diameter)), (c.head_height, head.second_moment, head.area)]
     if shank > 1e-6:
-        pieces.insert(0, (shank, c.shank_diameter, 1.0, 1.0))
+        pieces.insert(0, (shank, *_round(c.shank_diameter)))
     return float(neck.natural_frequencies(
         lengths=[p[0] for p in pieces],
-        second_moments=[float(neck.second_moment(p[1])) * p[2] for p in pieces],
-        areas=[float(neck.area(p[1])) * p[3] for p in pieces],
+        second_moments=[p[1] for p in pieces],
+        areas=[p[2] for p in pieces],
         E=setup.blank.E, nu=setup.blank.nu, rho=setup.blank.density, k_collet=setup.stiffness, count=1,
     )[0])  # fmt: skip
+
+
+def _round(d: float) -> tuple[float, float]:
+    """Second moment and area of a round piece."""
+    return float(neck.second_moment(d)), float(neck.area(d))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

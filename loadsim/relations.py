@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 
-from loadsim import units
-from loadsim.domain import Cutter, Job, Slot
-from loadsim.errors import Problem
+from loadsim import grind_angles, units
+from loadsim.domain import Cutter, Grind, Job, Slot
+from loadsim.errors import ModelError, Problem
+from loadsim.ground import relief_of, shape_of
 
 #: Most steps of a side pass; more is a slip of the decimal point. [1]
 MOST_STEPS = 30
@@ -29,7 +30,7 @@ def relations(job: Job) -> list[Problem]:
     problems : list of Problem
     """
     return [*slot_relations(job.slot), *cutter_relations(job.cutter), *_fit(job), *_setting_relations(job),
-            *_predrill_relations(job)]  # fmt: skip
+            *_predrill_relations(job), *grind_relations(job.cutter, job.grind)]  # fmt: skip
 
 
 def slot_relations(slot: Slot) -> list[Problem]:
@@ -192,4 +193,47 @@ def _predrill_relations(job: Job) -> list[Problem]:
         found.append(Problem(
             where="[predrill]", message="needs an open end to drill from; [slot] open_ends is "
             "0"))  # fmt: skip
+    return found
+
+
+def grind_relations(cutter: Cutter, grind: Grind | None) -> list[Problem]:
+    """List what does not fit together in how the teeth are ground.
+
+    Parameters
+    ----------
+    cutter : Cutter
+        The [cutter] table, right by itself.
+    grind : Grind or None
+        The [grind] table.
+
+    Returns
+    -------
+    problems : list of Problem
+    """
+    found: list[Problem] = []
+    if grind is None or cutter_relations(cutter):
+        return found
+    deg, radius = math.degrees, cutter.head_diameter / 2
+
+    def wrong(key: str, message: str) -> None:
+        found.append(Problem(where=f"[grind] {key}", message=message))
+
+    before, name = relief_of(cutter), "relief" if cutter.relief is not None else "relief (assumed)"
+    widest = float(grind_angles.flat_width(before, radius))
+    if grind.land > widest:
+        wrong("land", f"is {_mm(grind.land)}; a flat at a {name} of {deg(before):.4g} deg is only {_mm(widest)} wide on this head")
+    if (grind.secondary_land is None) != (grind.heel_relief is None):
+        wrong("heel_relief", "is given without secondary_land, or the other way round; give both or neither")
+    if grind.heel_relief is not None and grind.secondary_relief is None:
+        wrong("secondary_relief", "is missing; heel_relief comes behind it")
+    for key in ("secondary_relief", "heel_relief"):
+        angle = getattr(grind, key)
+        if angle is not None and angle <= before:
+            wrong(key, f"is {deg(angle):.4g} deg; it must be over the {name}, {deg(before):.4g} deg, which it falls away from")
+        before, name = (before, name) if angle is None else (angle, key)
+    if not found:
+        try:
+            shape_of(cutter, grind)
+        except ModelError as error:
+            wrong("gullet_depth", f"and the flats cannot be ground so: {error}")
     return found

@@ -25,7 +25,7 @@ LAYERS = {
     "materials": 1, "stock": 1, "drills": 1,
     "chip": 2, "contact": 2, "force": 2, "neck": 2, "fillet": 2, "strength": 2, "tooth": 2, "fatigue": 2,
     "mean_stress": 2, "drilling": 2, "head_shape": 2, "grind_angles": 2, "neck_turning": 2,
-    "relations": 3, "explain": 3, "job": 3, "results": 3,
+    "ground": 3, "relations": 3, "explain": 3, "job": 3, "results": 3,
     "case": 4,
     "passes": 5, "predrill": 5,
     "chain": 6, "summary": 7, "leaders": 7, "limits": 8, "risk": 9, "settings": 10, "counsel": 11, "verdict": 12, "planner": 13, "grid": 12, "maps": 13,
@@ -38,7 +38,7 @@ ALLOWED = {
     ("material_folder", "material_schema"), ("material_files", "material_schema"),
     ("material_files", "material_folder"), ("pooling", "material_schema"), ("materials", "material_schema"),
     ("materials", "material_folder"), ("materials", "material_files"), ("materials", "pooling"),
-    ("job", "relations"), ("job", "explain"),
+    ("relations", "ground"), ("job", "relations"), ("job", "explain"),
 }  # fmt: skip
 PHYSICS = 2  # this layer sees layer 0 alone, and
 GEOMETRY = "stock"  # the shape of the stock, which is numbers only and is kept to the rules of physics

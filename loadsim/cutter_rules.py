@@ -1,0 +1,210 @@
+"""Rules of the trade by which a cutter is laid out for a slot: from the print and what is known to every dimension.
+
+Each rule gives a text with its unit, rounded the safe way to what a shop can set and measure.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from loadsim import fillet, head_shape, units
+from loadsim.case import CLEARANCE
+from loadsim.domain import Cutter, Grind, Slot
+from loadsim.draft import Draft
+from loadsim.errors import ModelError
+from loadsim.ground import shape_of
+
+#: Round blanks that are stocked, by system. [mm]
+BLANKS = {"metric": (3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0, 20.0, 25.0, 32.0, 40.0),
+          "inch": tuple(units.IN * x for x in (1 / 8, 3 / 16, 1 / 4, 5 / 16, 3 / 8, 7 / 16, 1 / 2, 5 / 8, 3 / 4, 1.0, 1.25, 1.5))}  # fmt: skip
+#: Rake and primary relief by how the metal cuts (common practice, no source). [deg]
+RAKE = {"aluminum": 10.0, "magnesium": 10.0, "copper": 12.0, "brass": 0.0, "bronze": 2.0, "plastic": 5.0, "iron": 4.0,
+        "steel": 8.0, "stainless": 8.0, "tool steel": 5.0, "titanium": 5.0}  # fmt: skip
+RELIEF = {"aluminum": 9.0, "magnesium": 9.0, "copper": 9.0, "plastic": 10.0, "titanium": 9.0}
+RELIEF_ELSE = 7.0
+#: Between collet face and shoulder, to see the cut and blow the chips out (common practice, no source). [mm]
+COLLET_ROOM = 3.0
+#: Least distance of the gullet's floor from the axis over the head's radius, by teeth, so that teeth stay short. [1]
+FLOOR = {1: 0.30, 2: 0.35, 3: 0.40, 4: 0.45}
+#: Land over head diameter; how much steeper the second flat is; its width over the land (common practice, no source).
+LAND, STEEPER, SECOND = 0.05, math.radians(12.0), 1.5
+#: How far the heel is taken down, over the head's radius (common practice, no source). [1]
+HEEL = 0.02
+#: Smallest fillet that a dressed wheel keeps (common practice, no source). [mm]
+LEAST_FILLET = 0.10
+#: Room between the head and the plain wall of a one-sided undercut. [mm]
+PLAIN_WALL = 0.20
+#: What a step of each length key is, by system: metric in mm, inch in inches.
+STEPS = {"head_diameter": (0.01, 0.0005), "neck_diameter": (0.05, 0.001), "neck_fillet": (0.05, 0.001), "land": (0.05, 0.002)}
+STEP_ELSE = (0.1, 0.005)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layout:
+    """One way of laying the cutter out."""
+
+    teeth: int
+    offset: float  #: of the axis at the outermost pass [mm]
+    growth: float  #: by which a full-width cut comes out wider than the head [mm]
+    heights: int  #: in how many heights the undercut is cut
+
+
+def step_of(key: str, system: str) -> float:
+    """Step to which a length is rounded. [mm]"""
+    metric, inch = STEPS.get(key, STEP_ELSE)
+    return metric if system == "metric" else inch * units.IN
+
+
+def length_text(key: str, x: float, way: Literal["down", "up", "near"], system: str) -> str:
+    """Round a length the safe way and write it with its unit.
+
+    Parameters
+    ----------
+    key : str
+        Of the job file, which sets the step.
+    x : float
+        [mm]
+    way : str
+        down, up or near.
+    system : str
+        metric or inch.
+
+    Returns
+    -------
+    text : str
+    """
+    step = step_of(key, system)
+    n = {"down": math.floor(x / step + 1e-6), "up": math.ceil(x / step - 1e-6), "near": round(x / step)}[way]
+    n = max(n, 1)
+    if system == "metric":
+        return f"{n * step:.2f} mm"
+    return f"{n * step / units.IN:.4f} in"
+
+
+def mm(text: str) -> float:
+    """Read a length back. [mm]"""
+    return units.parse(text, "length")
+
+
+def by_family(table: dict[str, float], family: str, other: float) -> float:
+    """Look a metal's family up by the longest name that it starts with."""
+    kind = max((k for k in table if family.startswith(k)), key=len, default="")
+    return table.get(kind, other)
+
+
+def offset_of(slot: Slot, head_diameter: float) -> float:
+    """Offset of the cutter axis from the throat's centre line at its outermost pass. [mm]"""
+    if slot.sides == 2:
+        return max((slot.undercut_width - head_diameter) / 2, 0.0)
+    return math.fabs(slot.undercut_width - slot.throat_width / 2 - head_diameter / 2)
+
+
+def room_in_throat(slot: Slot, offset: float) -> float:
+    """Diameter that passes the throat with clearance and the offset of the side passes. [mm]"""
+    return slot.throat_width - 2 * (CLEARANCE + offset)
+
+
+def best_fillet(room: float, largest: float, head: float) -> float:
+    """Fillet at which a neck with ``d + 2 r`` in a given room bears most bending: the largest ``d^3/K_t``. [mm]"""
+    tried = [r for r in (LEAST_FILLET + 0.05 * i for i in range(60)) if 2 * r < 0.5 * room and min(room - 2 * r, largest) > 0]
+
+    def bears(r: float) -> float:
+        d = min(room - 2 * r, largest)
+        return d**3 / max(float(fillet.stress_concentration_bending(max(head, d), d, r)), 1.0)
+
+    return max(tried, key=bears, default=LEAST_FILLET)
+
+
+def cutter_texts(draft: Draft, family: str, layout: Layout) -> dict[str, Any]:
+    """Lay out [cutter]: what the file gives is kept.
+
+    Parameters
+    ----------
+    draft : Draft
+        The job.
+    family : str
+        Of the metal.
+    layout : Layout
+        Teeth, offset, growth and heights.
+
+    Returns
+    -------
+    cutter : dict
+        Key to value as in a job file.
+    """
+    slot, system, cutter = draft.job.slot, draft.job.job.units, dict(draft.data["cutter"])
+
+    def have(key: str) -> float:
+        value = draft.value(f"cutter.{key}")
+        return float(value) if value is not None else mm(cutter[key])
+
+    def put(key: str, x: float, way: Literal["down", "up", "near"]) -> None:
+        cutter.setdefault(key, length_text(key, x, way, system))
+
+    blank = draft.value("cutter.shank_diameter")
+    wide = slot.undercut_width - layout.growth - 2 * layout.offset if slot.sides == 2 else slot.undercut_width - 2 * (PLAIN_WALL + layout.offset)
+    put("head_diameter", wide if blank is None else min(wide, blank), "down")
+    put("head_height", slot.undercut_height / layout.heights, "up" if layout.heights > 1 else "down")
+    head = have("head_diameter")
+    if blank is None:
+        blank = next((b for b in BLANKS[system] if b >= head - 1e-6), head)
+        cutter["shank_diameter"] = f"{blank:g} mm" if system == "metric" else f"{blank / units.IN:.4f} in"
+    _neck(draft, cutter, max(room_in_throat(slot, offset_of(slot, head)), 0.25), head, blank)
+    put("neck_length", slot.depth - have("head_height") + CLEARANCE, "up")
+    put("stickout", have("neck_length") + have("head_height") + COLLET_ROOM, "up")
+    cutter.setdefault("teeth", layout.teeth)
+    if "rake" not in cutter and "face_offset" not in cutter:
+        cutter["rake"] = f"{by_family(RAKE, family, 8.0):g} deg"
+    cutter.setdefault("relief", f"{by_family(RELIEF, family, RELIEF_ELSE):g} deg")
+    return cutter
+
+
+def _neck(draft: Draft, cutter: dict[str, Any], room: float, head: float, blank: float) -> None:
+    """The thickest neck with its fillet that the throat passes."""
+    system = draft.job.job.units
+    largest = min(blank, head)
+    d, r = draft.value("cutter.neck_diameter"), draft.value("cutter.neck_fillet")
+    if r is None:
+        r = best_fillet(room, largest, head) if d is None else max((room - d) / 2, LEAST_FILLET)
+        r = min(r, 0.25 * room if d is None else 0.5 * d)
+        cutter["neck_fillet"] = length_text("neck_fillet", r, "down", system)
+        r = mm(cutter["neck_fillet"])
+    if d is None:
+        cutter["neck_diameter"] = length_text("neck_diameter", min(room - 2 * r, largest), "down", system)
+
+
+def grind_texts(draft: Draft, cutter: Cutter) -> dict[str, Any]:
+    """Lay out [grind] for a cutter: what the file gives is kept.
+
+    Parameters
+    ----------
+    draft : Draft
+        The job.
+    cutter : Cutter
+        Laid out, and valid.
+
+    Returns
+    -------
+    grind : dict
+        Key to value as in a job file; the heel is left out when no flat clears it.
+    """
+    system, R, N = draft.job.job.units, cutter.head_diameter / 2, cutter.teeth
+    grind: dict[str, Any] = dict(draft.data.get("grind", {}))
+    floor = max(cutter.neck_diameter / 2, FLOOR.get(N, 0.6) * R)
+    grind.setdefault("gullet_depth", length_text("gullet_depth", max(R - floor, 0.2 * R), "down", system))
+    relief = cutter.relief or math.radians(RELIEF_ELSE)
+    grind.setdefault("land", length_text("land", min(LAND * 2 * R, 1.6 * R * math.sin(relief)), "near", system))
+    grind.setdefault("secondary_relief", f"{math.degrees(relief + STEEPER):.0f} deg")
+    if "heel_relief" in grind or "secondary_land" in grind:
+        return grind
+    for heel in range(30, 85, 5):
+        tried = {**grind, "secondary_land": length_text("land", SECOND * mm(grind["land"]), "near", system), "heel_relief": f"{heel} deg"}
+        try:
+            shape = shape_of(cutter, Grind.model_validate(tried))
+        except (ModelError, ValueError):
+            continue
+        if head_shape.heel_drop(shape)[0] >= HEEL * R:
+            return tried
+    return grind
