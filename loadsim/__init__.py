@@ -7,14 +7,15 @@ from typing import TYPE_CHECKING, Any
 __version__ = "0.1.0"
 
 if TYPE_CHECKING:
+    from loadsim.cutter_design import grind as grind
     from loadsim.job import read_job as read_job
     from loadsim.planner import plan as plan
     from loadsim.verdict import check as check
 
 #: Public names and where they live; loaded when first used, so that --help stays quick.
-_PUBLIC = {"read_job": "loadsim.job", "check": "loadsim.verdict", "plan": "loadsim.planner"}
+_PUBLIC = {"read_job": "loadsim.job", "check": "loadsim.verdict", "plan": "loadsim.planner", "grind": "loadsim.cutter_design"}
 
-__all__ = ["__version__", "check", "plan", "read_job"]
+__all__ = ["__version__", "check", "grind", "plan", "read_job"]
 
 
 def __getattr__(name: str) -> Any:

@@ -34,6 +34,7 @@ def cli() -> None:
       loadsim new job.toml      write a job file, from questions
       loadsim check job.toml    will the neck survive?
       loadsim plan job.toml     what to set on the machine, and whether to pre-drill
+      loadsim grind job.toml    the cutter for the slot, and how to grind it
       loadsim materials         what can be cut, and with what
 
     An estimate, not a guarantee: prove the cut on scrap; the machine's manual and qualified people come first.
@@ -72,6 +73,33 @@ def plan(job: str, as_json: bool) -> None:
     what = _read(job)
     found = _named(job, lambda: run(what, progress=_progress))
     _out(json.dumps(found.to_dict(), indent=1, allow_nan=False) if as_json else plan_text(found))
+    sys.exit(0 if found.safe else 1)
+
+
+@cli.command(epilog="Example: loadsim grind job.toml -o cutter.toml")
+@click.argument("job", metavar="JOB")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output, nothing else.")
+@click.option("-o", "--output", metavar="FILE", help="Write the job file with the cutter filled in.")
+@click.option("--force", is_flag=True, help="Write over a file that is there.")
+def grind(job: str, as_json: bool, output: str | None, force: bool) -> None:
+    """Propose the cutter for a slot and print its grinding sheet.
+
+    [cutter] in JOB may say as little as its material; what it says is kept and checked. JOB is a job file, or - for
+    standard input. Exit status: 0 the cutter has a safe plan, 1 it has none, 2 bad input.
+    """
+    from loadsim.cutter_design import grind as run
+    from loadsim.grind_text import grind_text
+    from loadsim.grinding_sheet import sheet
+    from loadsim.new import completed
+
+    if output is not None and Path(output).exists() and not force:
+        raise InputError(output, [Problem(where="", message="is there already; give another name, or --force to write over it")])
+    found = _named(job, lambda: run(job))
+    steps = sheet(found.job)
+    _out(json.dumps({**found.to_dict(), "sheet": steps.to_dict()}, indent=1, allow_nan=False) if as_json else grind_text(found, steps))
+    if output is not None:
+        write_whole(Path(output), completed(found.data))
+        click.echo(f"Wrote {output}. Next: loadsim plan {output}", err=True)
     sys.exit(0 if found.safe else 1)
 
 

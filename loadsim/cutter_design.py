@@ -25,8 +25,8 @@ from loadsim.verdict import check
 
 #: Samples while ways of laying out the cutter are compared, and for the steps either way, as powers of two. [1]
 COMPARE, STEPS = 10, 12
-#: Time that each tooth over two must save, as a share: more teeth are more to grind alike by hand (common practice). [1]
-TOOTH_COST = 0.10
+#: Time at the grinder that each tooth over two costs, to be shared by the parts of the job (common practice, no source). [s]
+TOOTH_COST = 600.0
 #: Offsets of side passes tried for a smaller head, over the throat's width. [1]
 OFFSETS = (0.08, 0.16)
 #: Most rounds in which head diameter and growth are matched. [1]
@@ -83,6 +83,7 @@ class Proposal:
     job: Job
     data: dict[str, Any]  #: the completed job file, as tables and keys
     dimensions: tuple[Dimension, ...]
+    base: float  #: snap probability as laid out, by the sample that the steps either way are told by [1]
     tried: tuple[Tried, ...]  #: the one chosen first
     plan: Plan
     warnings: tuple[str, ...]
@@ -94,7 +95,7 @@ class Proposal:
 
     def to_dict(self) -> dict[str, Any]:
         """Return the JSON object of `loadsim grind`."""
-        return {"loadsim": self.plan.result.loadsim, "job": self.job.job.number, "safe": self.safe, "dimensions": _plain(self.dimensions),
+        return {"loadsim": self.plan.result.loadsim, "job": self.job.job.number, "safe": self.safe, "dimensions": _plain(self.dimensions), "base_snap_probability": self.base,
                 "tried": _plain(self.tried), "warnings": list(self.warnings), "plan": self.plan.to_dict(), "file": self.data}  # fmt: skip
 
 
@@ -123,7 +124,8 @@ def grind(source: str | Path | dict[str, Any]) -> Proposal:
     final = _planned(job, few)
     state = risk.draws(STEPS)
     dimensions = tuple(_dimension(draft, data, final, layout, key, state) for key in _asked(final.job))
-    return Proposal(job=job, data=data, dimensions=dimensions, tried=tuple(_tried(x) for x in found), plan=final,
+    same = _stepped(final, "cutter.head_height", final.job.cutter.head_height, state)
+    return Proposal(job=job, data=data, dimensions=dimensions, base=same.snap_probability or 0.0, tried=tuple(_tried(x) for x in found), plan=final,
                     warnings=tuple(user_warnings(draft, final)))  # fmt: skip
 
 
@@ -212,7 +214,8 @@ def _best(draft: Draft, family: str, few: risk.Draws) -> list[_Way]:
 def _rank(way: _Way) -> tuple[bool, float, float]:
     if not way.safe:
         return True, way.chance, 0.0
-    return False, way.time * (1 + TOOTH_COST * max(way.layout.teeth - 2, 0)), way.chance
+    grinding = TOOTH_COST * max(way.layout.teeth - 2, 0) / (way.setup.job.job.quantity or 1)
+    return False, way.time + grinding, way.chance
 
 
 def _matched(draft: Draft, family: str, layout: Layout, few: risk.Draws) -> _Way:
@@ -230,7 +233,7 @@ def _matched(draft: Draft, family: str, layout: Layout, few: risk.Draws) -> _Way
 def _tried(way: _Way) -> Tried:
     job, layout = way.setup.job, way.layout
     c, offset, system = job.cutter, offset_of(job.slot, job.cutter.head_diameter), job.job.units
-    how = "one full-width pass" if job.slot.sides == 2 and offset < 0.1 else f"axis {units.show(offset, 'length', system)} off centre"
+    how = "one full-width pass" if job.slot.sides == 2 and offset == 0 else f"axis {units.show(offset, 'length', system)} off centre"
     name = f"{c.teeth} teeth, head {units.show(c.head_diameter, 'length', system)}, {how}"
     return Tried(name=name + (f", {layout.heights} heights" if layout.heights > 1 else ""),
                  safe=way.safe, time_s=way.time, snap_probability=way.chance, feed_per_tooth_mm=way.feed.f_z,
@@ -254,7 +257,7 @@ def _dimension(draft: Draft, data: dict[str, Any], final: Plan, layout: Layout, 
                      reason="as given" if draft.given(path) else reason(draft, final, path, layout), smaller=steps[0], larger=steps[1])  # fmt: skip
 
 
-def _stepped(final: Plan, path: str, value: float, few: risk.Draws) -> Step | None:
+def _stepped(final: Plan, path: str, value: float, few: risk.Draws) -> Step:
     """Snap probability with one dimension changed, at the planned feed."""
     job, changes = final.job, {path: value}
     if path == "cutter.teeth":
@@ -268,6 +271,10 @@ def _stepped(final: Plan, path: str, value: float, few: risk.Draws) -> Step | No
         f_z, speed = other.cut.feed_per_tooth or 0.0, other.cut.spindle_speed or 0.0
         p = risk.assess(s, way.passes, way.contacts, f_z, few).snap_probability
         tight = [c.name for c in limits.checks(s, cutting(s, way, speed, f_z)) if c.fit and float(c.utilization.max()) > 1 + 1e-9]
+        c = other.cutter
+        room = (other.slot.throat_width - c.neck_diameter) / 2 - offset_of(other.slot, c.head_diameter)
+        if c.neck_fillet is not None and c.neck_fillet > room + 1e-6:
+            tight.append("the fillet rubs the throat's lower corners")
     except InputError as error:
-        return Step(value=float(value), snap_probability=None, note=error.problems[0].message.split(";")[0])
+        return Step(value=float(value), snap_probability=None, note=error.problems[0].message.split("; ", 1)[-1])
     return Step(value=float(value), snap_probability=p, note=f"does not fit: {', '.join(tight)}" if tight else "")

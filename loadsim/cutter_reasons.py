@@ -9,16 +9,8 @@ from loadsim import units
 from loadsim.case import CLEARANCE
 from loadsim.cutter_rules import COLLET_ROOM, Layout, offset_of, room_in_throat
 from loadsim.draft import Draft
-from loadsim.limits import GENERAL_TOLERANCE
+from loadsim.passes import width_tolerance
 from loadsim.planner import Plan
-
-
-def width_tolerance(plan: Plan) -> float:
-    """Plus and minus on the undercut's width, from the print or the general tolerance. [mm]"""
-    slot = plan.job.slot
-    if slot.width_tolerance is not None:
-        return slot.width_tolerance
-    return next((t for size, t in GENERAL_TOLERANCE if slot.undercut_width <= size), 1.2)
 
 
 def _show(plan: Plan) -> Callable[[float], str]:
@@ -61,7 +53,7 @@ def reason(draft: Draft, plan: Plan, path: str, layout: Layout) -> str:
         "relief": "usual for this metal (common practice, no source); less makes a stronger edge, more keeps a small head from rubbing",
         "land": "a twentieth of the head: enough to stone twice; a wide land rubs",
         "secondary_relief": "12 deg steeper than the relief, so that the land is a line you can see",
-        "secondary_land": "half again the land, before the heel is taken off",
+        "secondary_land": "of the widths tried, the one that leaves the strongest tooth once the heel is off",
         "heel_relief": f"the least that takes the heel of {cutter.teeth} teeth below the circle of the edges",
     }  # fmt: skip
     return words[key]
@@ -72,9 +64,9 @@ def _head(plan: Plan, layout: Layout) -> str:
     offset = offset_of(slot, cutter.head_diameter)
     if slot.sides == 1:
         return f"as wide as the undercut lets it, clear of the plain wall: the axis runs {show(offset)} off the throat's centre"
-    tolerance = width_tolerance(plan)
+    tolerance = width_tolerance(slot)
     growth = 2 * next(x.demand for x in plan.result.limits if x.name == "wall error")
-    if offset > growth / 2 + 0.02:
+    if offset > 0:
         why = "the blank is no wider" if cutter.head_diameter > cutter.shank_diameter - 0.02 else "the smaller head loads the neck less"
         return f"narrower than the undercut, because {why}; side passes {show(offset)} off centre finish the width"
     text = (f"the undercut's {show(slot.undercut_width)} less what the cut grows by: runout and deflection, at most {show(growth)} over "
@@ -105,7 +97,7 @@ def _teeth(plan: Plan, key: str) -> str:
         return f"{level}; it leaves a web of {show(s.ground.web or 0.0)}"
     used = next(x.utilization for x in plan.result.limits if x.name == "chip packing")
     feed = units.show(plan.result.settings.feed_per_tooth_mm, "feed per tooth", plan.job.job.units)
-    return (f"the quickest of those compared below that is safe and fair to grind by hand: {feed}, chips fill {used:.0%} of a gullet, "
+    return (f"the best of those compared below by time on the machine and at the grinder: {feed}, chips fill {used:.0%} of a gullet, "
             f"web {show(s.ground.web or 0.0)}")  # fmt: skip
 
 
@@ -125,9 +117,9 @@ def user_warnings(draft: Draft, plan: Plan) -> list[str]:
     """
     show, slot, cutter = _show(plan), plan.job.slot, plan.job.cutter
     found = [x.note for x in plan.result.limits if x.fit and x.utilization > 1 + 1e-9]
-    offset, tolerance = offset_of(slot, cutter.head_diameter), width_tolerance(plan)
+    offset, tolerance = offset_of(slot, cutter.head_diameter), width_tolerance(slot)
     growth = 2 * next(x.demand for x in plan.result.limits if x.name == "wall error")
-    if slot.sides == 2 and offset < growth / 2 + 0.02:
+    if slot.sides == 2 and offset == 0:
         if growth > 2 * tolerance:
             found.append(f"Runout and deflection can move the walls by {show(growth)} over both: the width of plus and minus {show(tolerance)} "
                          "cannot be promised. Bring the runout down, or finish with a light side pass.")  # fmt: skip

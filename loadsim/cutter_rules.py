@@ -15,6 +15,7 @@ from loadsim.domain import Cutter, Grind, Slot
 from loadsim.draft import Draft
 from loadsim.errors import ModelError
 from loadsim.ground import shape_of
+from loadsim.passes import width_tolerance
 
 #: Round blanks that are stocked, by system. [mm]
 BLANKS = {"metric": (3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0, 20.0, 25.0, 32.0, 40.0),
@@ -28,8 +29,8 @@ RELIEF_ELSE = 7.0
 COLLET_ROOM = 3.0
 #: Least distance of the gullet's floor from the axis over the head's radius, by teeth, so that teeth stay short. [1]
 FLOOR = {1: 0.30, 2: 0.35, 3: 0.40, 4: 0.45}
-#: Land over head diameter; how much steeper the second flat is; its width over the land (common practice, no source).
-LAND, STEEPER, SECOND = 0.05, math.radians(12.0), 1.5
+#: Land over head diameter; how much steeper the second flat is; widths of it tried, over the land (common practice, no source).
+LAND, STEEPER, SECOND = 0.05, math.radians(12.0), (1.0, 1.5, 2.0, 3.0, 4.0, 5.0)
 #: How far the heel is taken down, over the head's radius (common practice, no source). [1]
 HEEL = 0.02
 #: Smallest fillet that a dressed wheel keeps (common practice, no source). [mm]
@@ -97,7 +98,8 @@ def by_family(table: dict[str, float], family: str, other: float) -> float:
 def offset_of(slot: Slot, head_diameter: float) -> float:
     """Offset of the cutter axis from the throat's centre line at its outermost pass. [mm]"""
     if slot.sides == 2:
-        return max((slot.undercut_width - head_diameter) / 2, 0.0)
+        left = slot.undercut_width - head_diameter
+        return left / 2 if left > width_tolerance(slot) * (1 + 1e-9) else 0.0
     return math.fabs(slot.undercut_width - slot.throat_width / 2 - head_diameter / 2)
 
 
@@ -197,14 +199,35 @@ def grind_texts(draft: Draft, cutter: Cutter) -> dict[str, Any]:
     relief = cutter.relief or math.radians(RELIEF_ELSE)
     grind.setdefault("land", length_text("land", min(LAND * 2 * R, 1.6 * R * math.sin(relief)), "near", system))
     grind.setdefault("secondary_relief", f"{math.degrees(relief + STEEPER):.0f} deg")
-    if "heel_relief" in grind or "secondary_land" in grind:
-        return grind
-    for heel in range(30, 85, 5):
-        tried = {**grind, "secondary_land": length_text("land", SECOND * mm(grind["land"]), "near", system), "heel_relief": f"{heel} deg"}
-        try:
-            shape = shape_of(cutter, Grind.model_validate(tried))
-        except (ModelError, ValueError):
-            continue
-        if head_shape.heel_drop(shape)[0] >= HEEL * R:
-            return tried
+    if "heel_relief" not in grind and "secondary_land" not in grind:
+        grind |= _heel(cutter, grind, system)
     return grind
+
+
+def _heel(cutter: Cutter, grind: dict[str, Any], system: str) -> dict[str, Any]:
+    """Of all widths of the second flat, each with the least heel relief that clears, the one that leaves the strongest tooth."""
+    R, pitch = cutter.head_diameter / 2, 2 * math.pi / cutter.teeth
+    try:
+        bare = shape_of(cutter, Grind.model_validate(grind))
+    except (ModelError, ValueError):
+        return {}
+    span = pitch - math.atan2(bare.heels[0, 1], bare.heels[0, 0]) % (2 * math.pi)  # from the edge back to the heel
+    best, strongest = {}, 0.0
+    for k in SECOND:
+        second = length_text("land", k * mm(grind["land"]), "near", system)
+        for heel in range(30, 86, 5):
+            flats = head_shape.flats_behind(R, [bare.flats[0].angle, bare.flats[1].angle, math.radians(heel)], [mm(grind["land"]), mm(second)]) if (
+                math.radians(heel) > bare.flats[1].angle) else ()  # fmt: skip
+            if flats and 0 < flats[2].distance <= (1 - HEEL) * R * math.cos(span - flats[2].angle):
+                break
+        else:
+            continue
+        tried = {"secondary_land": second, "heel_relief": f"{heel} deg"}
+        try:
+            shape = shape_of(cutter, Grind.model_validate({**grind, **tried}))
+        except ModelError:
+            continue
+        arm, thickness = head_shape.weakest_tooth_section(shape)
+        if head_shape.heel_drop(shape)[0] >= 0.9 * HEEL * R and thickness**2 / arm > strongest:
+            best, strongest = tried, thickness**2 / arm
+    return best

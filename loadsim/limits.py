@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from loadsim import fatigue, force, neck, strength, tooth, units
 from loadsim.case import CLEARANCE, Case, Setup
-from loadsim.passes import Pass
+from loadsim.passes import Pass, width_tolerance
 from loadsim.results import Limit
 from loadsim.summary import Summary
 
@@ -32,8 +32,6 @@ GULLET_CORNER = 2.5
 CHIP_STAY = {"dry": 4.0, "brush": 3.0, "mist": 2.0, "flood": 1.5}
 #: Share of the thinnest chip's speed that lubrication spares: factor on the built-up-edge speed (common practice).
 EDGE_KEPT_CLEAN = {"dry": 1.2, "brush": 0.8, "mist": 0.7, "flood": 0.6}
-#: General tolerance, medium class, by nominal size up to [mm] (ISO2768-1, table 1): plus and minus [mm]
-GENERAL_TOLERANCE = ((3.0, 0.1), (6.0, 0.1), (30.0, 0.2), (120.0, 0.3), (400.0, 0.5), (1000.0, 0.8))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -238,8 +236,7 @@ def wall_allowance(setup: Setup) -> tuple[float, str]:
         return target.wall_error, "asked for in [target]"
     if slot.width_tolerance is not None:
         return slot.width_tolerance / 2, "half the width tolerance, one wall's share"
-    general = next((t for size, t in GENERAL_TOLERANCE if slot.undercut_width <= size), 1.2)
-    return general / 2, "half the general tolerance of an untoleranced width"
+    return width_tolerance(slot) / 2, "half the general tolerance of an untoleranced width"
 
 
 def _wall(setup: Setup, cutting: Cutting) -> Check:

@@ -38,7 +38,17 @@ _TABLES: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
         ("spindle_speed", ""), ("feed_per_tooth", "or feed_rate"), ("feed_rate", ""), ("stepover", "how far a side pass steps outward"),
         ("predrill", "true: end holes are drilled first"), ("direction", "conventional or climb"))),
     "target": ("", (("snap_probability", "accepted chance that the neck snaps"), ("wall_error", "accepted error of a wall's position"))),
+    "predrill": ("End holes along the feed, as the shop means to drill them.", (
+        ("diameter", "of the drill"), ("offsets", "hole axes from the centre line, as a list"), ("height", "hole axes above the floor"),
+        ("depth", "from the open end"))),
+    "grind": ("How the teeth are ground, seen on the end of the head. Left out, shares of the full round are assumed.", (
+        ("gullet_depth", "from the head's round surface to the flute's floor"), ("gullet_angle", "between face and back of the gullet; default: square"),
+        ("land", "width of the relief flat behind the edge"), ("secondary_relief", "of the flat behind the land"),
+        ("secondary_land", "width of that flat, where the heel is taken off behind it"), ("heel_relief", "of the flat that takes the heel off"))),
 }  # fmt: skip
+
+#: Tables that a job file may leave out: commented out as a whole when there is nothing to put in.
+_OPTIONAL = ("predrill", "grind")
 
 #: Our own invented parts and dimensions, for demonstration only.
 _EXAMPLES: dict[str, tuple[str, dict[str, dict[str, Any]]]] = {
@@ -112,7 +122,8 @@ def _render(intro: str, values: dict[str, dict[str, Any]]) -> str:
     lines = [f"# {x}" for x in intro.splitlines()]
     lines += ["# Every quantity is written with its unit, e.g. \"2.4 mm\", \"3/32 in\", \"4200 rpm\". Check it: loadsim check FILE", ""]
     for table, (comment, keys) in _TABLES.items():
-        lines += [f"[{table}]" + (f"  # {comment}" if comment else "")]
+        out = "# " if table in _OPTIONAL and table not in values else ""
+        lines += [f"{out}[{table}]" + (f"  # {comment}" if comment else "")]
         for key, note in keys:
             tail = f"  # {note}" if note else ""
             if key in values.get(table, {}):
@@ -125,6 +136,21 @@ def _render(intro: str, values: dict[str, dict[str, Any]]) -> str:
 
 def _toml(value: Any) -> str:
     return json.dumps(value, ensure_ascii=False)  # a JSON string, number or bool is TOML too
+
+
+def completed(values: dict[str, dict[str, Any]]) -> str:
+    """Return the text of a job file from its tables and keys.
+
+    Parameters
+    ----------
+    values : dict
+        As in a job file, texts with their units.
+
+    Returns
+    -------
+    text : str
+    """
+    return _render("Completed by: loadsim grind", values)
 
 
 #: The questions of `loadsim new` on a terminal: table, key, question, default.

@@ -13,7 +13,7 @@ from loadsim.counsel import few_of
 from loadsim.domain import Direction, Job
 from loadsim.errors import InputError, Problem
 from loadsim.job import changed
-from loadsim.passes import holes_of, passes
+from loadsim.passes import full_width, holes_of, passes
 from loadsim.predrill import Layout, layout
 from loadsim.results import Result, _plain
 from loadsim.settings import Feed, pick_feed, pick_speed, way_of
@@ -129,10 +129,10 @@ def _ways(s: Setup) -> list[_Way]:
     cut, (low, high) = s.job.cut, s.axis_limits
     start = 0.0 if s.job.slot.sides == 2 else max(low, s.section.throat_high - s.head.radius)
     span = high - start
+    stepping = span > 1e-6 and not (cut.stepover is None and full_width(s))
     steps: list[float | None] = [cut.stepover]
-    if cut.stepover is None:
+    if cut.stepover is None and stepping:
         steps = [None] + [span / n for n in (2, 3, 4) if span / n > 0.05]
-    stepping = span > 1e-6
     found = []
     for direction in _directions(s, stepping):
         for step in steps:
