@@ -10,14 +10,14 @@ from typing import Any
 from loadsim import limits, risk, units
 from loadsim.case import Setup, setup
 from loadsim.counsel import holes_for
-from loadsim.cutter_reasons import reason, user_warnings
-from loadsim.cutter_rules import Layout, cutter_texts, grind_texts, offset_of, step_of
+from loadsim.cutter_reasons import fillet_rubs, reason, user_warnings
+from loadsim.cutter_rules import Layout, allowance, cutter_texts, grind_texts, offset_of, step_of
 from loadsim.domain import Job
 from loadsim.draft import Draft, read_draft
 from loadsim.errors import InputError
 from loadsim.job import changed, job_from_dict
 from loadsim.materials import load_work
-from loadsim.passes import passes
+from loadsim.passes import passes, width_tolerance
 from loadsim.planner import PASS_SETUP, Plan, plan
 from loadsim.results import _plain
 from loadsim.settings import Feed, cutting, pick_feed, pick_speed, way_of
@@ -27,6 +27,8 @@ from loadsim.verdict import check
 COMPARE, STEPS = 10, 12
 #: Time at the grinder that each tooth over two costs, to be shared by the parts of the job (common practice, no source). [s]
 TOOTH_COST = 600.0
+#: A smaller head, on a thinner neck, must save this share of the time to be chosen (common practice, no source). [1]
+SMALLER_HEAD = 0.2
 #: Offsets of side passes tried for a smaller head, over the throat's width. [1]
 OFFSETS = (0.08, 0.16)
 #: Most rounds in which head diameter and growth are matched. [1]
@@ -35,8 +37,11 @@ ROUNDS = 3
 ASKED = ("head_diameter", "head_height", "neck_diameter", "neck_length", "neck_fillet", "shank_diameter", "stickout", "teeth", "rake",
          "face_offset", "relief")  # fmt: skip
 ASKED_GRIND = ("gullet_depth", "land", "secondary_relief", "secondary_land", "heel_relief")
-STEP = {"teeth": 1.0, "rake": math.radians(2), "relief": math.radians(1), "shank_diameter": 2.0, "stickout": 2.0, "neck_length": 0.5,
-        "head_height": 0.2, "head_diameter": 0.1, "neck_diameter": 0.2, "gullet_depth": 0.3}  # fmt: skip
+STEP = {"teeth": 1.0, "rake": math.radians(2), "relief": math.radians(1)}
+STEP_METRIC = {"shank_diameter": 2.0, "stickout": 2.0, "neck_length": 0.5, "head_height": 0.2, "head_diameter": 0.1, "neck_diameter": 0.2,
+               "neck_fillet": 0.05, "face_offset": 0.1, "gullet_depth": 0.3}  # fmt: skip
+STEP_INCH = {"shank_diameter": 0.0625, "stickout": 0.1, "neck_length": 0.02, "head_height": 0.01, "head_diameter": 0.005, "neck_diameter": 0.01,
+             "neck_fillet": 0.002, "face_offset": 0.005, "gullet_depth": 0.01}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,7 +100,8 @@ class Proposal:
 
     def to_dict(self) -> dict[str, Any]:
         """Return the JSON object of `loadsim grind`."""
-        return {"loadsim": self.plan.result.loadsim, "job": self.job.job.number, "safe": self.safe, "dimensions": _plain(self.dimensions), "base_snap_probability": self.base,
+        return {"loadsim": self.plan.result.loadsim, "job": self.job.job.number, "safe": self.safe, "dimensions": _plain(self.dimensions),
+                "base_snap_probability": self.base,
                 "tried": _plain(self.tried), "warnings": list(self.warnings), "plan": self.plan.to_dict(), "file": self.data}  # fmt: skip
 
 
@@ -124,7 +130,7 @@ def grind(source: str | Path | dict[str, Any]) -> Proposal:
     final = _planned(job, few)
     state = risk.draws(STEPS)
     dimensions = tuple(_dimension(draft, data, final, layout, key, state) for key in _asked(final.job))
-    same = _stepped(final, "cutter.head_height", final.job.cutter.head_height, state)
+    same = _stepped(draft, final, "cutter.head_height", final.job.cutter.head_height, state)
     return Proposal(job=job, data=data, dimensions=dimensions, base=same.snap_probability or 0.0, tried=tuple(_tried(x) for x in found), plan=final,
                     warnings=tuple(user_warnings(draft, final)))  # fmt: skip
 
@@ -168,6 +174,7 @@ class _Way:
     safe: bool
     wall: float  #: how far a wall is set off [mm]
     filled: float  #: share of a gullet filled [1]
+    used: float  #: worst use of a hard limit [1]
 
 
 def _tried_out(draft: Draft, family: str, layout: Layout, few: risk.Draws) -> _Way:
@@ -183,7 +190,8 @@ def _tried_out(draft: Draft, family: str, layout: Layout, few: risk.Draws) -> _W
     time = (s.job.slot.length + s.job.cutter.head_diameter) * len(way.passes) / feed.rate + PASS_SETUP * len(way.passes)
     return _Way(layout=layout, setup=s, feed=feed, speed=speed, time=time, chance=chance,
                 safe=feed.safe and holds and chance <= s.job.target.snap_probability,
-                wall=float(used["wall error"].demand.max()), filled=float(used["chip packing"].utilization.max()))  # fmt: skip
+                wall=float(used["wall error"].demand.max()), filled=float(used["chip packing"].utilization.max()),
+                used=max(float(c.utilization.max()) for c in used.values() if c.hard and not c.fit))  # fmt: skip
 
 
 def _best(draft: Draft, family: str, few: risk.Draws) -> list[_Way]:
@@ -213,16 +221,16 @@ def _best(draft: Draft, family: str, few: risk.Draws) -> list[_Way]:
 
 def _rank(way: _Way) -> tuple[bool, float, float]:
     if not way.safe:
-        return True, way.chance, 0.0
+        return True, way.chance, way.used
     grinding = TOOTH_COST * max(way.layout.teeth - 2, 0) / (way.setup.job.job.quantity or 1)
-    return False, way.time + grinding, way.chance
+    return False, way.time * (1 + SMALLER_HEAD * (way.layout.offset > 0)) + grinding, way.chance
 
 
 def _matched(draft: Draft, family: str, layout: Layout, few: risk.Draws) -> _Way:
     """Repeat the feed and the head diameter until the cut grows by what the head was made smaller by."""
     for _ in range(ROUNDS):
         found = _tried_out(draft, family, layout, few)
-        growth = 2 * found.wall
+        growth = allowance(2 * found.wall, width_tolerance(draft.job.slot))
         fixed = draft.given("cutter.head_diameter") or draft.job.slot.sides == 1
         if fixed or math.fabs(growth - layout.growth) < step_of("head_diameter", draft.job.job.units) / 2:
             break
@@ -250,31 +258,37 @@ def _dimension(draft: Draft, data: dict[str, Any], final: Plan, layout: Layout, 
     table, key = path.split(".")
     value = getattr(getattr(final.job, table), key)
     kind = "count" if key == "teeth" else "angle" if key in ("rake", "relief", "secondary_relief", "heel_relief") else "length"
-    near = STEP.get(key, step_of(key, draft.job.job.units))
-    turns = key not in ("land", "secondary_relief", "secondary_land", "heel_relief")
-    steps = [_stepped(final, path, value + way * near, few) if turns else None for way in (-1, 1)]
+    inch = draft.job.job.units == "inch"
+    near = STEP.get(key) or (STEP_INCH.get(key, 0.0) * units.IN if inch else STEP_METRIC.get(key, 0.0))
+    steps = [_stepped(draft, final, path, value + way * near, few) if near else None for way in (-1, 1)]
     return Dimension(key=path, value=float(value), dimension=kind, text=str(data[table][key]), given=draft.given(path),
                      reason="as given" if draft.given(path) else reason(draft, final, path, layout), smaller=steps[0], larger=steps[1])  # fmt: skip
 
 
-def _stepped(final: Plan, path: str, value: float, few: risk.Draws) -> Step:
-    """Snap probability with one dimension changed, at the planned feed."""
-    job, changes = final.job, {path: value}
-    if path == "cutter.teeth":
-        changes = {path: int(value)}
-    if path == "cutter.head_height":  # the shoulder stays where it is
-        changes["cutter.neck_length"] = job.cutter.neck_length + job.cutter.head_height - value
+def _stepped(draft: Draft, final: Plan, path: str, value: float, few: risk.Draws) -> Step:
+    """Snap probability with one dimension changed, at the planned feed; what no longer fits because of it."""
     try:
-        other = changed(job, changes)
+        other = changed(final.job, _changes(draft, final.job, path, value))
         s = setup(other)
         way = way_of(s, passes(s, other.cut.stepover, other.cut.direction or "conventional", holes_for(s)), 24)
         f_z, speed = other.cut.feed_per_tooth or 0.0, other.cut.spindle_speed or 0.0
         p = risk.assess(s, way.passes, way.contacts, f_z, few).snap_probability
         tight = [c.name for c in limits.checks(s, cutting(s, way, speed, f_z)) if c.fit and float(c.utilization.max()) > 1 + 1e-9]
-        c = other.cutter
-        room = (other.slot.throat_width - c.neck_diameter) / 2 - offset_of(other.slot, c.head_diameter)
-        if c.neck_fillet is not None and c.neck_fillet > room + 1e-6:
-            tight.append("the fillet rubs the throat's lower corners")
     except InputError as error:
         return Step(value=float(value), snap_probability=None, note=error.problems[0].message.split("; ", 1)[-1])
+    if fillet_rubs(other) and not fillet_rubs(final.job):
+        tight.append("the fillet rubs the throat's lower corners")
+    if other.cutter.shank_diameter < other.cutter.head_diameter <= final.job.cutter.shank_diameter:
+        tight.append("the head cannot be ground from it")
+    before = {x.name for x in final.result.limits if x.fit and x.utilization > 1 + 1e-9}
+    tight = [x for x in tight if x not in before]
     return Step(value=float(value), snap_probability=p, note=f"does not fit: {', '.join(tight)}" if tight else "")
+
+
+def _changes(draft: Draft, job: Job, path: str, value: float) -> dict[str, Any]:
+    if path == "cutter.teeth":  # with other teeth the flats behind them are laid out anew
+        ground = grind_texts(draft, job.cutter.model_copy(update={"teeth": int(value)}))
+        return {path: int(value), **{f"grind.{k}": ground.get(k) for k in ASKED_GRIND}}
+    if path == "cutter.head_height":  # the shoulder stays where it is
+        return {path: value, "cutter.neck_length": job.cutter.neck_length + job.cutter.head_height - value}
+    return {path: value}

@@ -15,6 +15,7 @@ from loadsim.domain import Cutter, Grind, Slot
 from loadsim.draft import Draft
 from loadsim.errors import ModelError
 from loadsim.ground import shape_of
+from loadsim.head_shape import Flat, HeadShape
 from loadsim.passes import width_tolerance
 
 #: Round blanks that are stocked, by system. [mm]
@@ -30,7 +31,7 @@ COLLET_ROOM = 3.0
 #: Least distance of the gullet's floor from the axis over the head's radius, by teeth, so that teeth stay short. [1]
 FLOOR = {1: 0.30, 2: 0.35, 3: 0.40, 4: 0.45}
 #: Land over head diameter; how much steeper the second flat is; widths of it tried, over the land (common practice, no source).
-LAND, STEEPER, SECOND = 0.05, math.radians(12.0), (1.0, 1.5, 2.0, 3.0, 4.0, 5.0)
+LAND, STEEPER, SECOND = 0.05, math.radians(12.0), (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0)
 #: How far the heel is taken down, over the head's radius (common practice, no source). [1]
 HEEL = 0.02
 #: Smallest fillet that a dressed wheel keeps (common practice, no source). [mm]
@@ -95,6 +96,24 @@ def by_family(table: dict[str, float], family: str, other: float) -> float:
     return table.get(kind, other)
 
 
+def allowance(growth: float, tolerance: float) -> float:
+    """How much smaller than the undercut a full-width head is made for a cut that grows by up to a growth.
+
+    Parameters
+    ----------
+    growth : float
+        The most by which the cut comes out wider than the head; it may be nothing. [mm]
+    tolerance : float
+        Plus and minus on the width. [mm]
+
+    Returns
+    -------
+    allowance : float
+        At which head and head with growth both stay inside the tolerance while they can. [mm]
+    """
+    return growth if growth <= tolerance else min(growth - tolerance, tolerance)
+
+
 def offset_of(slot: Slot, head_diameter: float) -> float:
     """Offset of the cutter axis from the throat's centre line at its outermost pass. [mm]"""
     if slot.sides == 2:
@@ -148,7 +167,9 @@ def cutter_texts(draft: Draft, family: str, layout: Layout) -> dict[str, Any]:
     blank = draft.value("cutter.shank_diameter")
     wide = slot.undercut_width - layout.growth - 2 * layout.offset if slot.sides == 2 else slot.undercut_width - 2 * (PLAIN_WALL + layout.offset)
     put("head_diameter", wide if blank is None else min(wide, blank), "down")
-    put("head_height", slot.undercut_height / layout.heights, "up" if layout.heights > 1 else "down")
+    if layout.heights == 1:
+        cutter.setdefault("head_height", draft.data["slot"]["undercut_height"])
+    put("head_height", slot.undercut_height / layout.heights, "up")
     head = have("head_diameter")
     if blank is None:
         blank = next((b for b in BLANKS[system] if b >= head - 1e-6), head)
@@ -204,6 +225,14 @@ def grind_texts(draft: Draft, cutter: Cutter) -> dict[str, Any]:
     return grind
 
 
+def _flats(bare: HeadShape, widths: list[float], heel: float) -> tuple[Flat, ...]:
+    """The flats of a tooth with a heel flat behind, or none when they do not fit the stock."""
+    try:
+        return head_shape.flats_behind(bare.radius, [bare.flats[0].angle, bare.flats[1].angle, heel], widths)
+    except ModelError:
+        return ()
+
+
 def _heel(cutter: Cutter, grind: dict[str, Any], system: str) -> dict[str, Any]:
     """Of all widths of the second flat, each with the least heel relief that clears, the one that leaves the strongest tooth."""
     R, pitch = cutter.head_diameter / 2, 2 * math.pi / cutter.teeth
@@ -212,13 +241,12 @@ def _heel(cutter: Cutter, grind: dict[str, Any], system: str) -> dict[str, Any]:
     except (ModelError, ValueError):
         return {}
     span = pitch - math.atan2(bare.heels[0, 1], bare.heels[0, 0]) % (2 * math.pi)  # from the edge back to the heel
-    best, strongest = {}, 0.0
+    best, strongest = {}, (False, 0.0)
     for k in SECOND:
         second = length_text("land", k * mm(grind["land"]), "near", system)
         for heel in range(30, 86, 5):
-            flats = head_shape.flats_behind(R, [bare.flats[0].angle, bare.flats[1].angle, math.radians(heel)], [mm(grind["land"]), mm(second)]) if (
-                math.radians(heel) > bare.flats[1].angle) else ()  # fmt: skip
-            if flats and 0 < flats[2].distance <= (1 - HEEL) * R * math.cos(span - flats[2].angle):
+            flats = _flats(bare, [mm(grind["land"]), mm(second)], math.radians(heel))
+            if flats and flats[2].distance <= (1 - HEEL) * R * math.cos(span - flats[2].angle):
                 break
         else:
             continue
@@ -228,6 +256,7 @@ def _heel(cutter: Cutter, grind: dict[str, Any], system: str) -> dict[str, Any]:
         except ModelError:
             continue
         arm, thickness = head_shape.weakest_tooth_section(shape)
-        if head_shape.heel_drop(shape)[0] >= 0.9 * HEEL * R and thickness**2 / arm > strongest:
-            best, strongest = tried, thickness**2 / arm
+        stands = (flats[2].distance >= cutter.neck_diameter / 2, thickness**2 / arm)  # first of all it must not nick the neck
+        if head_shape.heel_drop(shape)[0] >= 0.9 * HEEL * R and stands > strongest:
+            best, strongest = tried, stands
     return best

@@ -27,8 +27,8 @@ def grind_text(proposal: Proposal, sheet: Sheet) -> str:
     job, result, system = proposal.job, proposal.plan.result, proposal.job.job.units
     p = result.risk.snap_probability
     parts = [f"Cutter for job {job.job.number}" + (f": {job.job.part}" if job.job.part else ""),
-             wrap((f"This cutter has a safe plan: {chance_text(p)} snaps the neck at the planned feed of " if proposal.safe else
-                   f"No safe plan with this cutter: {chance_text(p)} snaps the neck at ")
+             wrap(("This cutter has a safe plan. " if proposal.safe else "There is no safe plan with this cutter. ")
+                  + f"The neck snaps in {chance_text(p)} at a feed of "
                   + units.show(result.settings.feed_per_tooth_mm, "feed per tooth", system)
                   + f" and {result.settings.spindle_speed_rpm:.0f} rpm.")]  # fmt: skip
     if not proposal.safe:
@@ -54,7 +54,7 @@ def _dimension(d: Dimension, system: units.System) -> str:
 def _step(d: Dimension, step: Step, system: units.System) -> str:
     value = str(int(step.value)) if d.dimension == "count" else units.show(step.value, d.dimension, system)
     if step.snap_probability is None:
-        return f"{value} cannot be: it {step.note}"
+        return f"{value} cannot be: {step.note}"
     return f"{value}: {chance_text(step.snap_probability)}" + (f", but {step.note}" if step.note else "")
 
 
@@ -63,7 +63,7 @@ def _layouts(tried: tuple[Tried, ...], system: units.System) -> list[list[str]]:
     for i, t in enumerate(tried):
         rows.append([t.name, *(units.show(x, "length", system) for x in (t.neck_diameter_mm, t.web_mm)),
                      units.show(t.feed_per_tooth_mm, "feed per tooth", system), f"{t.gullet_filled:.0%}", f"{t.time_s:.0f} s",
-                     chance_text(t.snap_probability), "chosen" if i == 0 else "" if t.safe else "not safe"])  # fmt: skip
+                     chance_text(t.snap_probability), "chosen" + ("" if t.safe else ", not safe") if i == 0 else "" if t.safe else "not safe"])  # fmt: skip
     return rows
 
 

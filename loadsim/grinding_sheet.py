@@ -90,7 +90,7 @@ def sheet(job: Job) -> Sheet:
     s, ground = setup(job), _grind(job)
     shape = shape_of(job.cutter, ground)
     return Sheet(operations=tuple(_operations(s, ground, shape)), infeed=tuple(_infeed(s)), head=_head(s, shape),
-                 heat=s.blank.heat, notes=tuple(n for n in s.notes if n.startswith(("The heel", "The flutes"))))  # fmt: skip
+                 heat=s.blank.heat, notes=tuple(n for n in s.notes if n.startswith(("The heel", "The flutes", "The flats"))))  # fmt: skip
 
 
 def _grind(job: Job) -> Grind:

@@ -124,8 +124,9 @@ def ground_notes(job: Job) -> list[str]:
     if drop < HEEL_DROP * shape.radius:
         found.append(f"The heel stands {drop:.3f} mm under the circle of the edges, {math.degrees(behind):.0f} deg behind the edge: it will "
                      "rub. Grind a secondary relief and take the heel off farther.")  # fmt: skip
-    under = cutter.neck_diameter / 2 - (shape.radius - job.grind.gullet_depth)
-    if under > 1e-6:
-        found.append(f"The flutes are ground {under:.3g} mm deeper than the neck's surface: stop the wheel at the head's upper face, "
-                     "or it nicks the neck.")  # fmt: skip
+    for what, distance in (("flutes", shape.radius - job.grind.gullet_depth), ("flats behind the teeth", min(f.distance for f in shape.flats))):
+        under = cutter.neck_diameter / 2 - distance
+        if under > 1e-6:
+            found.append(f"The {what} are ground {under:.3g} mm deeper than the neck's surface: stop the wheel at the head's upper face, "
+                         "or it nicks the neck.")  # fmt: skip
     return found
