@@ -31,9 +31,9 @@ COLLET_ROOM = 3.0
 #: Least distance of the gullet's floor from the axis over the head's radius, by teeth, so that teeth stay short. [1]
 FLOOR = {1: 0.30, 2: 0.35, 3: 0.40, 4: 0.45}
 #: Land over head diameter; how much steeper the second flat is; widths of it tried, over the land (common practice, no source).
-LAND, STEEPER, SECOND = 0.05, math.radians(12.0), (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0)
+LAND, STEEPER, SECOND = 0.05, math.radians(12.0), tuple(0.5 * i for i in range(2, 13))
 #: How far the heel is taken down, over the head's radius (common practice, no source). [1]
-HEEL = 0.02
+HEEL = 0.015
 #: Smallest fillet that a dressed wheel keeps (common practice, no source). [mm]
 LEAST_FILLET = 0.10
 #: Room between the head and the plain wall of a one-sided undercut. [mm]

@@ -6,7 +6,7 @@ import math
 
 from loadsim import units
 from loadsim.cutter_design import Dimension, Proposal, Step, Tried
-from loadsim.grinding_sheet import Operation, Sheet
+from loadsim.grinding_sheet import GIVE, Operation, Sheet
 from loadsim.text import CAUTION, chance_text, columns, wrap
 
 
@@ -93,11 +93,11 @@ def sheet_text(sheet: Sheet, system: units.System) -> str:
     parts += [_operation(o, show) for o in sheet.operations]
     parts += ["", "The end of the head comes to", columns([
         ["rake, relief, wedge of the tooth", f"{h['rake_deg']:.1f}, {h['relief_deg']:.1f}, {h['wedge_deg']:.1f} deg"],
-        ["web", show(h["web_mm"])], ["land", show(h["land_mm"])], ["gullet, each", f"{h['gullet_area_mm2']:.2f} mm^2"],
+        ["web", show(h["web_mm"])], ["land", show(h["land_mm"])], ["gullet, each", _area(h["gullet_area_mm2"], system)],
         ["tooth at its weakest", f"{show(h['tooth_thickness_mm'])} thick, {show(h['tooth_arm_mm'])} below the edge"],
         ["kept of the full round", f"{h['area_share']:.0%} of the area, {h['second_moment_share']:.0%} of the stiffness"]])]  # fmt: skip
     parts += ["", "Infeed for each full turn of the blank while the neck is cut (hardened blank, wheel; blank turned once in 5 s)",
-              columns([["neck at", "the blank bears", "gives way 0.005 mm at", "without burning", "so set at most"],
+              columns([["neck at", "the blank bears", f"gives way {show(GIVE)} at", "without burning", "so set at most"],
                        *([show(i.diameter_mm), most(i.by_strength_mm), most(i.by_deflection_mm), show(i.usual_mm), show(i.infeed_mm)]
                          for i in sheet.infeed)])]  # fmt: skip
     last = sheet.infeed[-1]
@@ -108,6 +108,10 @@ def sheet_text(sheet: Sheet, system: units.System) -> str:
     if sheet.notes:
         parts += ["", *(wrap(n, "    ", "  - ") for n in sheet.notes)]
     return "\n".join(parts)
+
+
+def _area(x: float, system: units.System) -> str:
+    return f"{x:.2f} mm^2" if system == "metric" else f"{x / units.IN**2:.4f} in^2"
 
 
 def _breaks(steps: float) -> str:
