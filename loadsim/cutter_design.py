@@ -267,6 +267,8 @@ def _dimension(draft: Draft, data: dict[str, Any], final: Plan, layout: Layout, 
 
 def _stepped(draft: Draft, final: Plan, path: str, value: float, few: risk.Draws) -> Step:
     """Snap probability with one dimension changed, at the planned feed; what no longer fits because of it."""
+    if path == "cutter.teeth" and value < 1:
+        return Step(value=value, snap_probability=None, note="a cutter has at least one tooth")
     try:
         other = changed(final.job, _changes(draft, final.job, path, value))
         s = setup(other)

@@ -13,7 +13,7 @@ from loadsim import fillet, head_shape, units
 from loadsim.case import CLEARANCE
 from loadsim.domain import Cutter, Grind, Slot
 from loadsim.draft import Draft
-from loadsim.errors import ModelError
+from loadsim.errors import InputError, ModelError, Problem
 from loadsim.ground import shape_of
 from loadsim.head_shape import Flat, HeadShape
 from loadsim.passes import width_tolerance
@@ -36,6 +36,8 @@ LAND, STEEPER, SECOND = 0.05, math.radians(12.0), tuple(0.5 * i for i in range(2
 HEEL = 0.015
 #: Smallest fillet that a dressed wheel keeps (common practice, no source). [mm]
 LEAST_FILLET = 0.10
+#: Least room in the throat that is worth a neck and its fillets. [mm]
+LEAST_ROOM = 0.45
 #: Room between the head and the plain wall of a one-sided undercut. [mm]
 PLAIN_WALL = 0.20
 #: What a step of each length key is, by system: metric in mm, inch in inches.
@@ -166,7 +168,9 @@ def cutter_texts(draft: Draft, family: str, layout: Layout) -> dict[str, Any]:
 
     blank = draft.value("cutter.shank_diameter")
     wide = slot.undercut_width - layout.growth - 2 * layout.offset if slot.sides == 2 else slot.undercut_width - 2 * (PLAIN_WALL + layout.offset)
-    put("head_diameter", wide if blank is None else min(wide, blank), "down")
+    full = slot.sides == 2 and not layout.offset
+    thin = full and slot.undercut_width - mm(length_text("head_diameter", wide, "down", system)) > width_tolerance(slot)
+    put("head_diameter", wide if blank is None else min(wide, blank), "up" if thin else "down")  # to stay within the tolerance
     if layout.heights == 1:
         cutter.setdefault("head_height", draft.data["slot"]["undercut_height"])
     put("head_height", slot.undercut_height / layout.heights, "up")
@@ -174,7 +178,10 @@ def cutter_texts(draft: Draft, family: str, layout: Layout) -> dict[str, Any]:
     if blank is None:
         blank = next((b for b in BLANKS[system] if b >= head - 1e-6), head)
         cutter["shank_diameter"] = f"{blank:g} mm" if system == "metric" else f"{blank / units.IN:.4f} in"
-    _neck(draft, cutter, max(room_in_throat(slot, offset_of(slot, head)), 0.25), head, blank)
+    room = room_in_throat(slot, offset_of(slot, head))
+    if "neck_diameter" not in cutter and room < LEAST_ROOM:
+        raise InputError(draft.name, [_no_room(draft, offset_of(slot, head), room, capped=wide > blank)])
+    _neck(draft, cutter, room, head, blank)
     put("neck_length", slot.depth - have("head_height") + CLEARANCE, "up")
     put("stickout", have("neck_length") + have("head_height") + COLLET_ROOM, "up")
     cutter.setdefault("teeth", layout.teeth)
@@ -182,6 +189,18 @@ def cutter_texts(draft: Draft, family: str, layout: Layout) -> dict[str, Any]:
         cutter["rake"] = f"{by_family(RAKE, family, 8.0):g} deg"
     cutter.setdefault("relief", f"{by_family(RELIEF, family, RELIEF_ELSE):g} deg")
     return cutter
+
+
+def _no_room(draft: Draft, offset: float, room: float, *, capped: bool) -> Problem:
+    slot, system = draft.job.slot, draft.job.job.units
+    undercut, throat, out, left = (units.show(x, "length", system) for x in (slot.undercut_width, slot.throat_width, offset, max(room, 0.0)))
+    if offset > 0 and capped:
+        return Problem(where="[cutter] shank_diameter", message=f"gives too narrow a head for an undercut of {undercut}: side passes {out} off centre "
+                       f"leave {left} of the throat for a neck; take a thicker blank")  # fmt: skip
+    if offset > 0:
+        return Problem(where="[slot] undercut_width", message=f"is {undercut}; to reach its wall the axis runs {out} off centre, which leaves {left} of "
+                       f"the throat of {throat} for a neck: no cutter on a straight neck passes")  # fmt: skip
+    return Problem(where="[slot] throat_width", message=f"is {throat}; it leaves {left} for a neck, too thin to grind")
 
 
 def _neck(draft: Draft, cutter: dict[str, Any], room: float, head: float, blank: float) -> None:

@@ -163,7 +163,7 @@ def test_one_sided_in_inches() -> None:
     c, slot = p.job.cutter, p.job.slot
     assert c.neck_length + c.head_height >= slot.depth
     axis = slot.undercut_width - slot.throat_width / 2 - c.head_diameter / 2
-    assert c.neck_diameter / 2 + abs(axis) + CLEARANCE <= slot.throat_width / 2 + 1e-6
+    assert c.neck_diameter / 2 + (c.neck_fillet or 0) + abs(axis) + CLEARANCE <= slot.throat_width / 2 + 1e-6
     assert p.data["cutter"]["neck_diameter"].endswith(" in")
     assert c.head_height == pytest.approx(slot.undercut_height)
 
