@@ -6,7 +6,7 @@ import math
 
 from loadsim import units
 from loadsim.cutter_design import Dimension, Proposal, Step, Tried
-from loadsim.grinding_sheet import GIVE, Operation, Sheet
+from loadsim.grinding_sheet import GIVE, TURN, Operation, Sheet
 from loadsim.text import CAUTION, chance_text, columns, wrap
 
 
@@ -96,7 +96,8 @@ def sheet_text(sheet: Sheet, system: units.System) -> str:
         ["web", show(h["web_mm"])], ["land", show(h["land_mm"])], ["gullet, each", _area(h["gullet_area_mm2"], system)],
         ["tooth at its weakest", f"{show(h['tooth_thickness_mm'])} thick, {show(h['tooth_arm_mm'])} below the edge"],
         ["kept of the full round", f"{h['area_share']:.0%} of the area, {h['second_moment_share']:.0%} of the stiffness"]])]  # fmt: skip
-    parts += ["", "Infeed for each full turn of the blank while the neck is cut (hardened blank, wheel; blank turned once in 5 s)",
+    parts += ["", "Infeed for each full turn of the blank while the neck is cut (by a wheel, the blank turned once in "
+              f"{TURN:g} s; turned faster it takes less)",
               columns([["neck at", "the blank bears", f"gives way {show(GIVE)} at", "without burning", "so set at most"],
                        *([show(i.diameter_mm), most(i.by_strength_mm), most(i.by_deflection_mm), show(i.usual_mm), show(i.infeed_mm)]
                          for i in sheet.infeed)])]  # fmt: skip

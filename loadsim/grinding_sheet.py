@@ -187,7 +187,7 @@ def end_view(job: Job) -> list[tuple[str, Array]]:
     a = 2 * np.pi * np.arange(180) / 180
     unit = np.stack([np.cos(a), np.sin(a)], axis=1)
     return [("blank", c.shank_diameter / 2 * unit), ("circle of the edges", c.head_diameter / 2 * unit),
-            ("neck", c.neck_diameter / 2 * unit), ("head", shape.outline)]  # fmt: skip
+            ("neck", c.neck_diameter / 2 * unit), ("head", shape.outline.copy())]  # fmt: skip
 
 
 def side_view(job: Job) -> list[tuple[str, Array]]:
