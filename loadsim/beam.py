@@ -7,7 +7,7 @@ import numpy.typing as npt
 from numpy.typing import ArrayLike
 
 from loadsim import neck
-from loadsim.case import HEAD_AREA_SHARE, HEAD_MOMENT_SHARE, Case, Setup
+from loadsim.case import Case, Setup
 
 Array = npt.NDArray[np.float64]
 
@@ -29,12 +29,12 @@ def compliance(setup: Setup, case: Case, level: float | Array) -> Array:
     compliance : ndarray
         In mm for each N.
     """
-    D, cutter = case.head_diameter, setup.job.cutter
+    cutter, ground = setup.job.cutter, setup.ground
     return neck.compliance(
         shank_length=np.maximum(cutter.stickout - case.neck_length - case.head_height, 0.0),
         shank_diameter=case.shank_diameter, neck_length=case.neck_length, neck_diameter=case.neck_diameter,
-        head_height=case.head_height, head_second_moment=HEAD_MOMENT_SHARE * neck.second_moment(D),
-        head_area=HEAD_AREA_SHARE * neck.area(D), load_reach=case.neck_length + case.head_height - level,
+        head_height=case.head_height, head_second_moment=ground.second_moment,
+        head_area=ground.area, load_reach=case.neck_length + case.head_height - level,
         E=setup.blank.E, nu=setup.blank.nu, k_collet=setup.stiffness,
     )  # fmt: skip
 
@@ -72,13 +72,16 @@ def natural_frequencies(setup: Setup, neck_diameter: Array) -> Array:
     """
     c = setup.job.cutter
     shank = c.stickout - c.neck_length - c.head_height
-    pieces: list[tuple[float, ArrayLike, float, float]] = [
-        (c.neck_length, neck_diameter, 1.0, 1.0), (c.head_height, c.head_diameter, HEAD_MOMENT_SHARE, HEAD_AREA_SHARE)]  # fmt: skip
+    pieces = [(c.neck_length, *_round(neck_diameter)), (c.head_height, np.asarray(setup.ground.second_moment), np.asarray(setup.ground.area))]
     if shank > 1e-6:
-        pieces.insert(0, (shank, c.shank_diameter, 1.0, 1.0))
-    D = np.stack(np.broadcast_arrays(*(p[1] for p in pieces)), axis=-1)
-    moment_share, area_share = np.array([p[2:] for p in pieces]).T
+        pieces.insert(0, (shank, *_round(c.shank_diameter)))
+    moments, areas = (np.stack(np.broadcast_arrays(*(p[i] for p in pieces)), axis=-1) for i in (1, 2))
     return neck.natural_frequencies(
-        lengths=[p[0] for p in pieces], second_moments=neck.second_moment(D) * moment_share, areas=neck.area(D) * area_share,
+        lengths=[p[0] for p in pieces], second_moments=moments, areas=areas,
         E=setup.blank.E, nu=setup.blank.nu, rho=setup.blank.density, k_collet=setup.stiffness, count=1,
     )[..., 0]  # fmt: skip
+
+
+def _round(d: ArrayLike) -> tuple[Array, Array]:
+    """Second moment and area of a round piece."""
+    return neck.second_moment(d), neck.area(d)

@@ -13,6 +13,7 @@ import numpy.typing as npt
 from loadsim import chip, fatigue, force, materials, strength
 from loadsim.domain import Job
 from loadsim.errors import InputError, Problem
+from loadsim.ground import HeadSection, ground_notes, rake_of, relief_of, section_of
 from loadsim.materials import BlankMaterial, WorkMaterial
 from loadsim.stock import Head, Section
 
@@ -27,7 +28,6 @@ CLEARANCE = 0.05
 DEFAULT_FILLET = 0.10  # the corner of a square end mill that plunged the neck [mm]
 DEFAULT_EDGE_RADIUS = 0.010  # shop-ground high-speed steel, 5 to 20 um (memory medium) [mm]
 DEFAULT_RUNOUT = 0.010  # collet in a worn spindle: 0.013 to 0.025 mm reading, half of it radial (memory medium) [mm]
-DEFAULT_RELIEF = math.radians(7.0)
 DEFAULT_STIFFNESS = 10_000.0  # spindle nose of a small mill, 5 to 50 N/um (memory low) [N/mm]
 DEFAULT_BACKLASH = {"hand": 0.10, "power": 0.10, "cnc": 0.0}  # table screw, 0.05 to 0.25 mm (memory medium) [mm]
 DEFAULT_HANDWHEEL = 5.0  # travel for one turn [mm]
@@ -35,9 +35,6 @@ DEFAULT_HANDWHEEL = 5.0  # travel for one turn [mm]
 WEAR_FACTOR = 1.10
 #: Loss of fatigue strength of a hand-ground neck against a gentle grind (FieldKahles1971: up to 40 %).
 GRIND_FACTOR = 0.85
-#: Share of the full circle that a fluted head keeps, for area and for the smaller second moment, and of the
-#: gullet in what is gone (assumed until the grind is known).
-HEAD_AREA_SHARE, HEAD_MOMENT_SHARE = 0.60, 0.40
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,6 +73,7 @@ class Setup:
     work: WorkMaterial
     blank: BlankMaterial
     head: Head
+    ground: HeadSection  #: what the flutes leave of the head
     section: Section  #: before the undercut
     side: float  #: half-width datum: y of the undercut's wall on the high side [mm]
     side_low: float  #: y of the undercut's wall (or plain wall) on the low side [mm]
@@ -156,21 +154,20 @@ def setup(job: Job) -> Setup:
     cutter, radius = job.cutter, job.cutter.head_diameter / 2
     head = Head(radius=radius, height=cutter.head_height, corner=cutter.corner_radius or 0.0)
     section, low, high = _section(job)
-    rake = cutter.rake
-    if rake is None:
-        rake = float(force.rake_from_offset(cutter.face_offset or 0.0, radius))
+    rake = rake_of(cutter)
     edge_radius = _assume(cutter.edge_radius, DEFAULT_EDGE_RADIUS, "an edge radius of {:g} mm", assumed)
     reference, radial = _force_basis(job, work)
     notes += force.rake_notes(rake, reference)
+    (assumed if job.grind is None else notes).extend(ground_notes(job))
     return Setup(
-        job=job, work=work, blank=blank, head=head, section=section, side=high, side_low=low,
+        job=job, work=work, blank=blank, head=head, ground=section_of(job), section=section, side=high, side_low=low,
         fillet=_assume(cutter.neck_fillet, DEFAULT_FILLET, "a fillet of {:g} mm at the neck's ends (a larger "
                        "one is the cheapest strength there is)", assumed),
         edge_radius=edge_radius,
         h_min=float(chip.thinnest(edge_radius, work.h_min_ratio)),
         runout=_assume(cutter.runout, DEFAULT_RUNOUT, "a radial runout of {:g} mm at the head", assumed),
         rake=rake,
-        relief=cutter.relief if cutter.relief is not None else DEFAULT_RELIEF,
+        relief=relief_of(cutter),
         stiffness=_assume(job.machine.stiffness, DEFAULT_STIFFNESS, "a stiffness of {:g} N/mm at the collet", assumed),
         backlash=_assume(job.machine.backlash, DEFAULT_BACKLASH[job.machine.feed],
                          "a table backlash of {:g} mm", assumed),

@@ -39,6 +39,7 @@ def cli() -> None:
       loadsim new job.toml      write a job file, from questions
       loadsim check job.toml    will the neck survive?
       loadsim plan job.toml     what to set on the machine, and whether to pre-drill
+      loadsim grind job.toml    the cutter for the slot, and how to grind it
       loadsim report job.toml   the sheet for the job traveler
       loadsim trial job.toml    which scrap test cut to make, and what those made have taught
       loadsim materials         what can be cut, and with what
@@ -142,6 +143,33 @@ def _record(path: str, entries: tuple[str, ...]) -> None:
         raise InputError(path, [Problem(where="", message="cannot be written to; give the path of the job file")])
     write_whole(Path(path), recorded(read_text(path), path, entries))
     click.echo(f"Recorded in {path}.", err=True)
+
+
+@cli.command(epilog="Example: loadsim grind job.toml -o cutter.toml")
+@click.argument("job", metavar="JOB")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output, nothing else.")
+@click.option("-o", "--output", metavar="FILE", help="Write the job file with the cutter filled in.")
+@click.option("--force", is_flag=True, help="Write over a file that is there.")
+def grind(job: str, as_json: bool, output: str | None, force: bool) -> None:
+    """Propose the cutter for a slot and print its grinding sheet.
+
+    [cutter] in JOB may say as little as its material; what it says is kept and checked. JOB is a job file, or - for
+    standard input. Exit status: 0 the cutter has a safe plan, 1 it has none, 2 bad input.
+    """
+    from loadsim.cutter_design import grind as run
+    from loadsim.grind_text import grind_text
+    from loadsim.grinding_sheet import sheet
+    from loadsim.new import completed
+
+    if output is not None and Path(output).exists() and not force:
+        raise InputError(output, [Problem(where="", message="is there already; give another name, or --force to write over it")])
+    found = _named(job, lambda: run(job))
+    steps = sheet(found.job)
+    _out(json.dumps({**found.to_dict(), "sheet": steps.to_dict()}, indent=1, allow_nan=False) if as_json else grind_text(found, steps))
+    if output is not None:
+        write_whole(Path(output), completed(found.data))
+        click.echo(f"Wrote {output}. Next: loadsim plan {output}", err=True)
+    sys.exit(0 if found.safe else 1)
 
 
 @cli.command("map", epilog='Example: loadsim map job.toml --over "cut.feed_per_tooth=0.005 mm:0.03 mm:20" --csv map.csv')

@@ -299,6 +299,19 @@ class Trial(Thing):
     note: Text | None = Field(None, description="Anything else, such as the date and who cut it.")
 
 
+class Grind(Thing):
+    """``[grind]``: how the teeth are ground, seen on the end of the head."""
+
+    gullet_depth: Length = Field(ge=0.02, le=90, description="From the head's round surface down to the flute's floor, along its face.")
+    gullet_angle: Angle | None = Field(
+        None, ge=30 * DEG, le=150 * DEG, description="Between the flute's face and the back of the gullet; default: square."
+    )
+    land: Length = Field(ge=0.01, le=50, description="Width of the primary relief flat behind the edge.")
+    secondary_relief: Angle | None = Field(None, ge=1 * DEG, le=85 * DEG, description="Of the flat behind the land.")
+    secondary_land: Length | None = Field(None, ge=0.01, le=50, description="Width of that flat, where the heel is taken off behind it.")
+    heel_relief: Angle | None = Field(None, ge=1 * DEG, le=89 * DEG, description="Of the flat that takes the heel off.")
+
+
 class Job(Thing):
     """A whole job file."""
 
@@ -310,6 +323,7 @@ class Job(Thing):
     cut: Cut = Cut.model_validate({})
     target: Target = Target.model_validate({})
     predrill: Predrill | None = None
+    grind: Grind | None = None
     throat_mill: ThroatMill | None = None
     trial: Annotated[tuple[Trial, ...], BeforeValidator(_row), Field(max_length=100)] = ()
     _given: dict[str, Any] | None = PrivateAttr(None)

@@ -15,14 +15,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from loadsim import units
-from loadsim.domain import Cut, Cutter, Dimension, Machine, Slot, Thing, Work
+from loadsim.domain import Cut, Cutter, Dimension, Grind, Machine, Slot, Thing, Work
 from loadsim.errors import InputError, Problem, UnitError
 from loadsim.explain import echo
 
 if TYPE_CHECKING:
     import pandas as pd
 
-TABLES: dict[str, type[Thing]] = {"slot": Slot, "cutter": Cutter, "cut": Cut, "machine": Machine, "work": Work}
+TABLES: dict[str, type[Thing]] = {"slot": Slot, "cutter": Cutter, "cut": Cut, "machine": Machine, "work": Work, "grind": Grind}
 #: What a quantity is written in, by dimension: the units of the JSON answer.
 COLUMN_UNIT = {"length": "mm", "angle": "deg", "angular speed": "rpm", "feed speed": "mm/min", "feed per tooth": "mm",
                "stress": "MPa", "power": "W", "stiffness": "N/mm"}  # fmt: skip

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from loadsim import fatigue, force, strength, tooth, units
-from loadsim.case import CLEARANCE, HEAD_AREA_SHARE, Case, Setup
-from loadsim.passes import Pass
+from loadsim import fatigue, force, neck, strength, tooth, units
+from loadsim.case import CLEARANCE, Case, Setup
+from loadsim.passes import Pass, width_tolerance
 from loadsim.results import Limit
 from loadsim.summary import Summary
 
@@ -26,12 +26,12 @@ DRIVE = 0.8
 COLLET_PULL, COLLET_SHANK = 2669.0, 12.7
 #: Harmonics of tooth passing kept below the natural frequency, and how far below (common practice, no source). [1]
 HARMONICS, DETUNED = 5, 0.8
+#: Stress at the inner corner of a gullet over that of the plain section (common practice, no source). [1]
+GULLET_CORNER = 2.5
 #: Turns a chip stays in an undercut before it finds the way out (common practice, no source). [1]
 CHIP_STAY = {"dry": 4.0, "brush": 3.0, "mist": 2.0, "flood": 1.5}
 #: Share of the thinnest chip's speed that lubrication spares: factor on the built-up-edge speed (common practice).
 EDGE_KEPT_CLEAN = {"dry": 1.2, "brush": 0.8, "mist": 0.7, "flood": 0.6}
-#: General tolerance, medium class, by nominal size up to [mm] (ISO2768-1, table 1): plus and minus [mm]
-GENERAL_TOLERANCE = ((3.0, 0.1), (6.0, 0.1), (30.0, 0.2), (120.0, 0.3), (400.0, 0.5), (1000.0, 0.8))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,6 +99,7 @@ def checks(setup: Setup, cutting: Cutting) -> list[Check]:
     """
     return [
         _fracture(setup, cutting), _fatigue(setup, cutting), _torsion(setup, cutting), _tooth_root(setup, cutting),
+        *_web(setup, cutting),
         _spindle(setup, cutting), _table_grab(setup, cutting), _collet(setup, cutting), _resonance(cutting),
         _wall(setup, cutting), _rubbing(setup, cutting), _packing(setup, cutting), *_built_up_edge(setup, cutting),
         _surface_speed(setup, cutting), *_geometry(setup, cutting),
@@ -141,10 +142,8 @@ def _torsion(setup: Setup, cutting: Cutting) -> Check:
 
 
 def _tooth_root(setup: Setup, cutting: Cutting) -> Check:
-    show, D, N = _show(setup, "stress"), 2 * setup.head.radius, cutting.case.teeth
-    height, thickness = 0.25 * D * math.sqrt(2 / N) if N > 1 else 0.25 * D, min(0.35 * D, 0.25 * math.pi * D / N)
-    F = cutting.summary.tooth_force
-    root = tooth.root_stress(F, height, thickness, setup.head.height)
+    show, F = _show(setup, "stress"), cutting.summary.tooth_force
+    root = tooth.root_stress(F, setup.ground.tooth_arm, setup.ground.tooth_thickness, setup.head.height)
     chip, r = np.maximum(cutting.summary.peak_chip, setup.edge_radius), setup.radial
     F_r = F * force.radial_ratio(chip, r.K_tc, r.K_te, r.K_rc, r.K_re)
     across, along, wedge = tooth.wedge_tip_force(F, F_r, setup.rake, setup.relief)
@@ -153,6 +152,19 @@ def _tooth_root(setup: Setup, cutting: Cutting) -> Check:
     demand = np.maximum(root, edge)
     return Check(name="tooth root", demand=demand, capacity=bears * np.ones_like(demand), unit="MPa", hard=True,
                  say=lambda d, c: f"A tooth sees {show(d)} at its root or behind its edge; it bears {show(c)}.")  # fmt: skip
+
+
+def _web(setup: Setup, cutting: Cutting) -> list[Check]:
+    """The fluted head as a bar at the neck: its arm is at most its height; torsion is that of the web's circle."""
+    ground, s, show = setup.ground, cutting.summary, _show(setup, "stress")
+    if ground.web is None:
+        return []
+    bending = s.force * setup.head.height * setup.head.radius / ground.second_moment
+    twist = s.torque / neck.polar_section_modulus(ground.web)
+    demand = GULLET_CORNER * neck.largest_principal(bending, twist)
+    bears = strength.weibull_strength(setup.job.target.snap_probability, setup.strength.sigma_0, setup.strength.m) * np.ones_like(demand)
+    return [Check(name="web of the head", demand=demand, capacity=bears, unit="MPa", hard=True, say=lambda d, c:
+                  f"The head sees {show(d)} at the corners of its gullets; it bears {show(c)}.")]  # fmt: skip
 
 
 def _spindle(setup: Setup, cutting: Cutting) -> Check:
@@ -224,8 +236,7 @@ def wall_allowance(setup: Setup) -> tuple[float, str]:
         return target.wall_error, "asked for in [target]"
     if slot.width_tolerance is not None:
         return slot.width_tolerance / 2, "half the width tolerance, one wall's share"
-    general = next((t for size, t in GENERAL_TOLERANCE if slot.undercut_width <= size), 1.2)
-    return general / 2, "half the general tolerance of an untoleranced width"
+    return width_tolerance(slot) / 2, "half the general tolerance of an untoleranced width"
 
 
 def _wall(setup: Setup, cutting: Cutting) -> Check:
@@ -247,8 +258,8 @@ def _rubbing(setup: Setup, cutting: Cutting) -> Check:
 
 
 def gullet_area(setup: Setup) -> float:
-    """Area of one gullet across the axis, assumed from the share of the head that the flutes take. [mm^2]"""
-    return (1 - HEAD_AREA_SHARE) * math.pi * setup.head.radius**2 / setup.job.cutter.teeth
+    """Area of one gullet across the axis. [mm^2]"""
+    return setup.ground.gullet
 
 
 def _packing(setup: Setup, cutting: Cutting) -> Check:
@@ -286,10 +297,10 @@ def _surface_speed(setup: Setup, cutting: Cutting) -> Check:
 
 def _geometry(setup: Setup, cutting: Cutting) -> list[Check]:
     slot, cutter, show, one = setup.job.slot, setup.job.cutter, _show(setup, "length"), np.ones_like(cutting.summary.torque)
-    neck, reach = cutting.case.neck_diameter * one, cutting.case.neck_length * one
+    d, reach = cutting.case.neck_diameter * one, cutting.case.neck_length * one
     offset = max(math.fabs(p.offset) for p in cutting.passes)
     found = [
-        Check(name="neck in throat", demand=neck + 2 * CLEARANCE, capacity=slot.throat_width * one, unit="mm", hard=True, fit=True,
+        Check(name="neck in throat", demand=d + 2 * CLEARANCE, capacity=slot.throat_width * one, unit="mm", hard=True, fit=True,
               say=lambda d, c: f"The neck with {show(CLEARANCE)} clearance each side needs {show(d)} of the throat's {show(c)}."),
         Check(name="shoulder above surface", demand=(slot.depth - cutter.head_height + CLEARANCE) * one, capacity=reach,
               unit="mm", hard=True, fit=True, say=lambda d, c:
@@ -299,7 +310,7 @@ def _geometry(setup: Setup, cutting: Cutting) -> list[Check]:
     ]  # fmt: skip
     if offset > 0 and len(cutting.passes) + slot.sides > 2:
         found.append(Check(
-            name="reach of side passes", demand=neck + 2 * (offset + CLEARANCE), capacity=slot.throat_width * one, unit="mm",
+            name="reach of side passes", demand=d + 2 * (offset + CLEARANCE), capacity=slot.throat_width * one, unit="mm",
             hard=True, fit=True, say=lambda d, c: f"With the axis {show(offset)} off centre the neck needs a throat of {show(d)}; "
             f"it is {show(c)}."))  # fmt: skip
     if slot.open_ends == 0:

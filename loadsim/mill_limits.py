@@ -10,8 +10,9 @@ import numpy.typing as npt
 
 from loadsim import fatigue, neck, strength, units
 from loadsim.case import Setup
-from loadsim.limits import CHIP_STAY, COLLET_PULL, COLLET_SHANK, DETUNED, DRIVE, EDGE_KEPT_CLEAN, GENERAL_TOLERANCE, HARMONICS, Check
+from loadsim.limits import CHIP_STAY, COLLET_PULL, COLLET_SHANK, DETUNED, DRIVE, EDGE_KEPT_CLEAN, HARMONICS, Check
 from loadsim.mill import FLUTED, Mill, MillLoads
+from loadsim.passes import GENERAL_TOLERANCE
 from loadsim.risk import BURST, BURST_BASE, BURST_RATE, GRIND_SD, STEADINESS, TORSION_SD, WEAR_SD
 
 Array = npt.NDArray[np.float64]

@@ -45,10 +45,17 @@ _TABLES: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
         ("runout", "radial, at the teeth"), ("spindle_speed", "what is left out is picked, like the next two"),
         ("feed_per_tooth", "of the mill"), ("depth_per_pass", "axial depth of a pass"))),
     "target": ("", (("snap_probability", "accepted chance that the neck snaps"), ("wall_error", "accepted error of a wall's position"))),
+    "predrill": ("End holes along the feed, as the shop means to drill them.", (
+        ("diameter", "of the drill"), ("offsets", "hole axes from the centre line, as a list"), ("height", "hole axes above the floor"),
+        ("depth", "from the open end"))),
+    "grind": ("How the teeth are ground, seen on the end of the head. Left out, shares of the full round are assumed.", (
+        ("gullet_depth", "from the head's round surface to the flute's floor"), ("gullet_angle", "between face and back of the gullet; default: square"),
+        ("land", "width of the relief flat behind the edge"), ("secondary_relief", "of the flat behind the land"),
+        ("secondary_land", "width of that flat, where the heel is taken off behind it"), ("heel_relief", "of the flat that takes the heel off"))),
 }  # fmt: skip
 
 #: Tables that a job may leave out whole: they are shown as comments.
-_OPTIONAL = ("throat_mill",)
+_OPTIONAL = ("predrill", "grind", "throat_mill")
 #: A scrap test cut as it is written down, for the end of the file.
 _TRIAL = """# [[trial]]  # one scrap test cut, a table each; written here by: loadsim trial FILE --record KEY=VALUE ...
 # spindle_speed = "2600 rpm"
@@ -146,6 +153,21 @@ def _render(intro: str, values: dict[str, dict[str, Any]]) -> str:
 
 def _toml(value: Any) -> str:
     return json.dumps(value, ensure_ascii=False)  # a JSON string, number or bool is TOML too
+
+
+def completed(values: dict[str, dict[str, Any]]) -> str:
+    """Return the text of a job file from its tables and keys.
+
+    Parameters
+    ----------
+    values : dict
+        As in a job file, texts with their units.
+
+    Returns
+    -------
+    text : str
+    """
+    return _render("Completed by: loadsim grind", values)
 
 
 #: The questions of `loadsim new` on a terminal: table, key, question, default.

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from loadsim.case import CLEARANCE, Setup
-from loadsim.domain import Job
+from loadsim.domain import Job, Slot
 from loadsim.stock import (
     Head,
     Hole,
@@ -21,6 +21,8 @@ from loadsim.stock import (
 )
 
 Way = Literal["both", "conventional", "climb"]
+#: General tolerance, medium class, by nominal size up to [mm] (ISO2768-1, table 1): plus and minus [mm]
+GENERAL_TOLERANCE = ((3.0, 0.1), (6.0, 0.1), (30.0, 0.2), (120.0, 0.3), (400.0, 0.5), (1000.0, 0.8))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,6 +47,24 @@ def holes_of(job: Job) -> tuple[Hole, ...]:
     return tuple(Hole(offset=y, height=z, diameter=p.diameter) for y, z in zip(p.offsets, heights or (), strict=True))
 
 
+def width_tolerance(slot: Slot) -> float:
+    """Plus and minus on the undercut's width: that of the print, or the general tolerance. [mm]
+
+    References
+    ----------
+    ISO2768-1 table 1, medium
+    """
+    if slot.width_tolerance is not None:
+        return slot.width_tolerance
+    return next((t for size, t in GENERAL_TOLERANCE if slot.undercut_width <= size), 1.2)
+
+
+def full_width(setup: Setup) -> bool:
+    """Whether a head on the centre line leaves the undercut within its tolerance, so that no side pass is needed."""
+    slot = setup.job.slot
+    return slot.sides == 2 and slot.undercut_width - 2 * setup.head.radius <= width_tolerance(slot) * (1 + 1e-9)
+
+
 def axis_offsets(setup: Setup, stepover: float | None) -> list[float]:
     """Offsets of the cutter axis for one level of the undercut.
 
@@ -61,6 +81,8 @@ def axis_offsets(setup: Setup, stepover: float | None) -> list[float]:
         On the drawing, high side first. [mm]
     """
     low, high = setup.axis_limits
+    if stepover is None and full_width(setup):
+        return [0.0]
     if setup.job.slot.sides == 2:
         return pass_offsets(low, high, 0.0, stepover)
     if stepover is None:

@@ -5,9 +5,10 @@ from __future__ import annotations
 import itertools
 import math
 
-from loadsim import units
-from loadsim.domain import Cut, Cutter, Job, Slot, Trial
-from loadsim.errors import Problem
+from loadsim import grind_angles, units
+from loadsim.domain import Cut, Cutter, Grind, Job, Slot, Trial
+from loadsim.errors import ModelError, Problem
+from loadsim.ground import relief_of, shape_of
 
 #: Most steps of a side pass; more is a slip of the decimal point. [1]
 MOST_STEPS = 30
@@ -35,7 +36,7 @@ def relations(job: Job) -> list[Problem]:
     """
     return [*slot_relations(job.slot), *cutter_relations(job.cutter), *_fit(job.slot, job.cutter),
             *setting_relations(job, job.cut, job.cutter), *_predrill_relations(job), *_mill_relations(job),
-            *(p for i, x in enumerate(job.trial, 1) for p in _trial_relations(job, x, i))]  # fmt: skip
+            *(p for i, x in enumerate(job.trial, 1) for p in _trial_relations(job, x, i)), *grind_relations(job.cutter, job.grind)]  # fmt: skip
 
 
 def slot_relations(slot: Slot) -> list[Problem]:
@@ -281,4 +282,47 @@ def _trial_relations(job: Job, trial: Trial, number: int) -> list[Problem]:
                   "20 lie within plus and minus that")  # fmt: skip
         elif value is not None and not name.endswith(("width", "offset")) and spread > value:
             wrong(f"{name}_uncertainty", f"is {spread / value:.3g} times the reading; from such a reading nothing can be learned: leave both out")
+    return found
+
+
+def grind_relations(cutter: Cutter, grind: Grind | None) -> list[Problem]:
+    """List what does not fit together in how the teeth are ground.
+
+    Parameters
+    ----------
+    cutter : Cutter
+        The [cutter] table, right by itself.
+    grind : Grind or None
+        The [grind] table.
+
+    Returns
+    -------
+    problems : list of Problem
+    """
+    found: list[Problem] = []
+    if grind is None or cutter_relations(cutter):
+        return found
+    deg, radius = math.degrees, cutter.head_diameter / 2
+
+    def wrong(key: str, message: str) -> None:
+        found.append(Problem(where=f"[grind] {key}", message=message))
+
+    before, name = relief_of(cutter), "relief" if cutter.relief is not None else "relief (assumed)"
+    widest = float(grind_angles.flat_width(before, radius))
+    if grind.land > widest:
+        wrong("land", f"is {_mm(grind.land)}; a flat at a {name} of {deg(before):.4g} deg is only {_mm(widest)} wide on this head")
+    if (grind.secondary_land is None) != (grind.heel_relief is None):
+        wrong("heel_relief", "is given without secondary_land, or the other way round; give both or neither")
+    if grind.heel_relief is not None and grind.secondary_relief is None:
+        wrong("secondary_relief", "is missing; heel_relief comes behind it")
+    for key in ("secondary_relief", "heel_relief"):
+        angle = getattr(grind, key)
+        if angle is not None and angle <= before:
+            wrong(key, f"is {deg(angle):.4g} deg; it must be over the {name}, {deg(before):.4g} deg, which it falls away from")
+        before, name = (before, name) if angle is None else (angle, key)
+    if not found:
+        try:
+            shape_of(cutter, grind)
+        except ModelError as error:
+            wrong("gullet_depth", f"and the flats cannot be ground so: {error}")
     return found

@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from loadsim import force, neck, risk
 from loadsim.beam import compliance
-from loadsim.case import HEAD_MOMENT_SHARE, Case, Setup, nominal_case
+from loadsim.case import Case, Setup, nominal_case
 from loadsim.chain import Contact, contacts_of, thickest_sine, tooth_forces
 from loadsim.passes import Pass
 
@@ -200,7 +200,7 @@ def tilt(setup: Setup, case: Case, level: float | Array) -> Array:
     return neck.tilt_compliance(
         shank_length=np.maximum(cutter.stickout - case.neck_length - case.head_height, 0.0),
         shank_diameter=case.shank_diameter, neck_length=case.neck_length, neck_diameter=case.neck_diameter,
-        head_second_moment=HEAD_MOMENT_SHARE * neck.second_moment(case.head_diameter),
+        head_second_moment=setup.ground.second_moment,
         load_reach=case.neck_length + case.head_height - level, E=setup.blank.E,
     )  # fmt: skip
 

@@ -8,7 +8,7 @@ from loadsim import units
 from loadsim.case import Setup
 from loadsim.domain import Direction
 from loadsim.errors import InputError, Problem
-from loadsim.passes import Pass, holes_of, passes
+from loadsim.passes import Pass, full_width, holes_of, passes
 from loadsim.predrill import Layout, layouts
 from loadsim.stock import Hole
 
@@ -101,6 +101,8 @@ def options(s: Setup, drilled: list[Holes]) -> list[Option]:
 def _steps(s: Setup) -> list[float | None]:
     if s.job.cut.stepover is not None:
         return [s.job.cut.stepover]
+    if full_width(s):
+        return [None]
     (low, high), sides = s.axis_limits, s.job.slot.sides
     span = high - (0.0 if sides == 2 else max(low, s.section.throat_high - s.head.radius))
     return [None] + [span / n for n in STEPS if span / n > LEAST_STEP]

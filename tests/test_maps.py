@@ -161,7 +161,7 @@ def test_every_quantity_has_a_column_unit() -> None:
     assert found["machine.spindle_power"] == "machine.spindle_power [W]"
     assert found["work.kc11"] == "work.kc11 [MPa]" and found["cutter.rake"] == "cutter.rake [deg]"
     assert not {"cutter.teeth", "cutter.hardness", "slot.sides", "machine.feed", "work.mc"} & set(found)
-    assert len(found) == 8 + 12 + 6 + 4 + 2  # slot, cutter, machine, cut, work: counted in the tables of the job file
+    assert len(found) == 8 + 12 + 6 + 4 + 2 + 6  # slot, cutter, machine, cut, work, grind: counted in the tables of the job file
 
 
 # --- points that are no valid job ------------------------------------------------------------------------

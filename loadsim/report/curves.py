@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from loadsim import chip, limits, neck, risk, trial
-from loadsim.case import HEAD_AREA_SHARE, HEAD_MOMENT_SHARE, Setup, setup
+from loadsim.case import Setup, setup
 from loadsim.chain import notches, peaks, turn
 from loadsim.contact import breakpoints, edge_elements, engaged
 from loadsim.counsel import few_of, holes_for, one
@@ -169,7 +169,7 @@ def along_neck(b: Basis) -> AlongNeck:
     found = neck.profile(
         shank_length=shank, shank_diameter=cutter.shank_diameter, neck_length=cutter.neck_length,
         neck_diameter=cutter.neck_diameter, head_height=cutter.head_height, head_diameter=D,
-        head_second_moment=HEAD_MOMENT_SHARE * float(neck.second_moment(D)), head_area=HEAD_AREA_SHARE * float(neck.area(D)),
+        head_second_moment=s.ground.second_moment, head_area=s.ground.area,
         load_reach=reach, E=s.blank.E, nu=s.blank.nu, k_collet=s.stiffness, F=force, n=13,
     )  # fmt: skip
     in_neck = (found.z >= shank - 1e-9) & (found.z <= shank + cutter.neck_length + 1e-9) & (found.diameter == cutter.neck_diameter)
