@@ -15,8 +15,8 @@ import numpy as np
 import pytest
 
 from loadsim import grinding_sheet, new, polygon
+from loadsim.beam import compliance, natural_frequency
 from loadsim.case import CLEARANCE, setup
-from loadsim.chain import compliance, natural_frequency
 from loadsim.cutter_design import Proposal, grind
 from loadsim.cutter_rules import allowance, best_fillet
 from loadsim.domain import Job

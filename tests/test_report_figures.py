@@ -21,7 +21,7 @@ from hypothesis import strategies as st
 from loadsim import maps, read_job, risk
 from loadsim.job import changed, job_from_text
 from loadsim.planner import Plan, plan
-from loadsim.report import figures, limit_figures, look, series
+from loadsim.report import curves, figures, limit_figures, look, series
 from loadsim.verdict import check
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -66,7 +66,7 @@ NAMES = ("t-track", "one-sided", "thin-neck", "tee")
 #: In the smallest bundle of the drawing library that holds them all.
 CARTESIAN = {"scatter", "bar", "heatmap", "contour", "histogram", "box"}
 #: The answer's sample is larger than that of the curves, so that one cannot pass for the other.
-DRAWN, FEWER = risk.draws(13), risk.draws(series.SAMPLES_LOG2)
+DRAWN, FEWER = risk.draws(13), risk.draws(curves.SAMPLES_LOG2)
 
 
 @pytest.fixture(scope="module")
