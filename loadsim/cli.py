@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import json
 import os
-import signal
 import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager, nullcontext
+from collections.abc import Callable
+from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -18,8 +17,6 @@ from loadsim.errors import InputError, LoadsimError, Problem
 from loadsim.files import write_whole
 
 if TYPE_CHECKING:
-    from concurrent.futures import Executor
-
     from loadsim.domain import Job
     from loadsim.report.embed import Report
 
@@ -182,7 +179,7 @@ def grind(job: str, as_json: bool, output: str | None, force: bool) -> None:
 @click.option("--force", is_flag=True, help="Write over a file that is there.")
 def map_(job: str, over: tuple[str, ...], csv: str, no_probability: bool, workers: int, force: bool) -> None:
     """Write a table over one to three quantities of the job, one row a point, to CSV."""
-    from loadsim import maps
+    from loadsim import maps, pools
 
     path = Path(csv)
     if path.exists() and not force:
@@ -194,7 +191,7 @@ def map_(job: str, over: tuple[str, ...], csv: str, no_probability: bool, worker
     if len(dict(axes)) < len(axes):
         raise InputError("--over", [Problem(where="", message="names a quantity twice; give each once")])
     bar = click.progressbar(length=100, label="points", file=sys.stderr, hidden=not sys.stderr.isatty())
-    with _workers(workers) as pool, bar as shown:
+    with pools.workers(workers) as pool, bar as shown:
         frame = _named(job, lambda: maps.table(what, dict(axes), probability=not no_probability, executor=pool, chunk=PIECE,
                                                progress=lambda done, all_: shown.update(100 * done // all_ - shown.pos)))  # fmt: skip
     maps.write_csv(frame, path)
@@ -263,35 +260,6 @@ def _progress(done: int, all_: int) -> None:
     """Show how far a longer run is, on a terminal only; the line is wiped at the end of the last step."""
     if sys.stderr.isatty():
         click.echo(f"\rway {done + 1} of {all_} " + ("\r" + " " * 24 + "\r" if done + 1 == all_ else ""), nl=False, err=True)
-
-
-@contextmanager
-def _workers(n: int) -> Iterator[Executor | None]:
-    """Give a pool of processes, one thread each, or None when this process does the work alone."""
-    if n == 1:
-        yield None
-        return
-    from concurrent.futures import ProcessPoolExecutor
-    from multiprocessing import get_context
-
-    for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
-        os.environ.setdefault(name, "1")  # read by the workers when they load numpy
-    deaf: dict[str, Any] = {"initializer": signal.signal, "initargs": (signal.SIGINT, signal.SIG_IGN)}
-    with ProcessPoolExecutor(n, mp_context=get_context("spawn"), **deaf) as pool:
-        _start(pool, n)
-        yield pool
-
-
-def _start(pool: Executor, n: int) -> None:
-    """Start the workers deaf to Ctrl-C, which a terminal sends to them as well: only this process answers to it."""
-    if not hasattr(signal, "pthread_sigmask"):
-        return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})  # they inherit this; here it is only put off
-    try:
-        for _ in range(n):
-            pool.submit(int)
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _read(path: str) -> Job:

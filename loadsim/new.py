@@ -47,6 +47,7 @@ _TABLES: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
     "target": ("", (("snap_probability", "accepted chance that the neck snaps"), ("wall_error", "accepted error of a wall's position"))),
     "predrill": ("End holes along the feed, as the shop means to drill them.", (
         ("diameter", "of the drill"), ("offsets", "hole axes from the centre line, as a list"), ("height", "hole axes above the floor"),
+        ("heights", "instead of height: one for each hole, as a list"),
         ("depth", "from the open end"))),
     "grind": ("How the teeth are ground, seen on the end of the head. Left out, shares of the full round are assumed.", (
         ("gullet_depth", "from the head's round surface to the flute's floor"), ("gullet_angle", "between face and back of the gullet; default: square"),

@@ -20,7 +20,7 @@ PACKAGE = ROOT / "loadsim"
 
 #: module (or package) -> layer; imports point to a lower layer only
 LAYERS = {
-    "errors": 0, "units": 0, "sources": 0, "sobol": 0, "bounds": 0, "files": 0, "polygon": 0,
+    "errors": 0, "units": 0, "sources": 0, "sobol": 0, "bounds": 0, "files": 0, "pools": 0, "polygon": 0,
     "domain": 1, "material_schema": 1, "material_folder": 1, "material_files": 1, "pooling": 1,
     "materials": 1, "stock": 1, "drills": 1,
     "chip": 2, "contact": 2, "force": 2, "neck": 2, "fillet": 2, "strength": 2, "tooth": 2, "fatigue": 2,

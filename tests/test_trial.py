@@ -308,7 +308,7 @@ def test_advice_for_another_blank_takes_no_credit_from_this_one() -> None:
     picked = counsel.Picked(speed=250.0, f_z=0.04, stepover=None, notes=())
     (line,) = [x for x in counsel.advice(s, picked, [], few) if "(M4)" in x]
     other = changed(s.job, {"cutter.material": "hss-m4-pm", "cutter.hardness": None})
-    plain, flattered = (counsel._state(other, picked, x)[0] for x in (replace(few, weights=None), few))
+    plain, flattered = (counsel._state(other, picked, x).p for x in (replace(few, weights=None), few))
     assert f"{plain:.1g}" != f"{flattered:.1g}" and f" to {plain:.1g}," in line
 
 
