@@ -9,6 +9,11 @@ from loadsim.cutter_design import Dimension, Proposal, Step, Tried
 from loadsim.grinding_sheet import GIVE, TURN, Operation, Sheet
 from loadsim.text import CAUTION, chance_text, columns, wrap
 
+#: How the angles and measures of the sheet are meant.
+INTRO = ("Index 0 grinds the flute of the first tooth, its face upright. Angles go on in the direction in which the cutter turns. Offsets are from the "
+         "centre, set-downs from a touch-off on the surface named.")  # fmt: skip
+INFEED = f"Infeed for each full turn of the blank while the neck is cut (by a wheel, the blank turned once in {TURN:g} s; turned faster it takes less)"
+
 
 def grind_text(proposal: Proposal, sheet: Sheet) -> str:
     """Write the answer of `loadsim grind` for a reader at the bench.
@@ -84,31 +89,79 @@ def sheet_text(sheet: Sheet, system: units.System) -> str:
     def show(x: float) -> str:
         return units.show(x, "length", system)
 
-    def most(x: float) -> str:
-        return show(x) if x < 1.0 else f"over {show(1.0)}"
-
-    h = sheet.head
-    parts = ["Grinding sheet", wrap("Index 0 grinds the flute of the first tooth, its face upright. Angles go on in the direction in which the cutter "
-                                    "turns. Offsets are from the centre, set-downs from a touch-off on the surface named.", "  ")]  # fmt: skip
-    parts += [_operation(o, show) for o in sheet.operations]
-    parts += ["", "The end of the head comes to", columns([
-        ["rake, relief, wedge of the tooth", f"{h['rake_deg']:.1f}, {h['relief_deg']:.1f}, {h['wedge_deg']:.1f} deg"],
-        ["web", show(h["web_mm"])], ["land", show(h["land_mm"])], ["gullet, each", _area(h["gullet_area_mm2"], system)],
-        ["tooth at its weakest", f"{show(h['tooth_thickness_mm'])} thick, {show(h['tooth_arm_mm'])} below the edge"],
-        ["kept of the full round", f"{h['area_share']:.0%} of the area, {h['second_moment_share']:.0%} of the stiffness"]])]  # fmt: skip
-    parts += ["", "Infeed for each full turn of the blank while the neck is cut (by a wheel, the blank turned once in "
-              f"{TURN:g} s; turned faster it takes less)",
-              columns([["neck at", "the blank bears", f"gives way {show(GIVE)} at", "without burning", "so set at most"],
-                       *([show(i.diameter_mm), most(i.by_strength_mm), most(i.by_deflection_mm), show(i.usual_mm), show(i.infeed_mm)]
-                         for i in sheet.infeed)])]  # fmt: skip
-    last = sheet.infeed[-1]
-    parts.append(wrap(f"Set in before the turn is full and the steps add up: every quarter turn makes the wheel meet four steps at once, with four "
-                      f"times the force and four times the heat. {_breaks(last.steps_to_break)}", "  "))
+    parts = ["Grinding sheet", wrap(INTRO, "  "), *(_operation(o, system) for o in sheet.operations)]
+    parts += ["", "The end of the head comes to", columns(head_rows(sheet, system)), "", INFEED,
+              columns(infeed_rows(sheet, system)), wrap(adds_up(sheet), "  ")]
     if sheet.heat:
         parts += ["", "What a colour on this blank means", *(wrap(f"{m}", " " * 18, f"  {c:<14}  ") for c, m in sheet.heat)]
     if sheet.notes:
         parts += ["", *(wrap(n, "    ", "  - ") for n in sheet.notes)]
     return "\n".join(parts)
+
+
+def head_rows(sheet: Sheet, system: units.System) -> list[list[str]]:
+    """Tabulate what the end of the head comes to.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        From `loadsim.grinding_sheet.sheet`.
+    system : {"metric", "inch"}
+        Which system leads.
+
+    Returns
+    -------
+    rows : list of list of str
+    """
+    def show(x: float) -> str:
+        return units.show(x, "length", system)
+
+    h = sheet.head
+    return [["rake, relief, wedge of the tooth", f"{h['rake_deg']:.1f}, {h['relief_deg']:.1f}, {h['wedge_deg']:.1f} deg"],
+            ["web", show(h["web_mm"])], ["land", show(h["land_mm"])], ["gullet, each", _area(h["gullet_area_mm2"], system)],
+            ["tooth at its weakest", f"{show(h['tooth_thickness_mm'])} thick, {show(h['tooth_arm_mm'])} below the edge"],
+            ["kept of the full round", f"{h['area_share']:.0%} of the area, {h['second_moment_share']:.0%} of the stiffness"]]  # fmt: skip
+
+
+def infeed_rows(sheet: Sheet, system: units.System) -> list[list[str]]:
+    """Tabulate the largest infeed for each full turn of the blank, the heads first.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        From `loadsim.grinding_sheet.sheet`.
+    system : {"metric", "inch"}
+        Which system leads.
+
+    Returns
+    -------
+    rows : list of list of str
+    """
+    def show(x: float) -> str:
+        return units.show(x, "length", system)
+
+    def most(x: float) -> str:
+        return show(x) if x < 1.0 else f"over {show(1.0)}"
+
+    return [["neck at", "the blank bears", f"gives way {show(GIVE)} at", "without burning", "so set at most"],
+            *([show(i.diameter_mm), most(i.by_strength_mm), most(i.by_deflection_mm), show(i.usual_mm), show(i.infeed_mm)]
+              for i in sheet.infeed)]  # fmt: skip
+
+
+def adds_up(sheet: Sheet) -> str:
+    """Say what happens when the infeed is moved before a full turn.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        From `loadsim.grinding_sheet.sheet`.
+
+    Returns
+    -------
+    text : str
+    """
+    return ("Set in before the turn is full and the steps add up: every quarter turn makes the wheel meet four steps at once, with four "
+            f"times the force and four times the heat. {_breaks(sheet.infeed[-1].steps_to_break)}")  # fmt: skip
 
 
 def _area(x: float, system: units.System) -> str:
@@ -121,9 +174,23 @@ def _breaks(steps: float) -> str:
     return f"At the finished neck {math.floor(steps)} such steps on top of each other break the blank."
 
 
-def _operation(o: Operation, show: object) -> str:
-    assert callable(show)
-    lines = [wrap(f"{o.name}. {o.what}", " " * 5, f"{o.number:>3}. ")]
+def settings_of(o: Operation, system: units.System) -> str:
+    """Say how one step of the grinding is set: index angles, offset, set-down, where along the axis; empty when nothing is.
+
+    Parameters
+    ----------
+    o : Operation
+        Of a grinding sheet.
+    system : {"metric", "inch"}
+        Which system leads.
+
+    Returns
+    -------
+    text : str
+    """
+    def show(x: float) -> str:
+        return units.show(x, "length", system)
+
     settings = []
     if o.index_deg:
         settings.append("index " + ", ".join(f"{x:.1f}" for x in o.index_deg) + " deg")
@@ -133,10 +200,15 @@ def _operation(o: Operation, show: object) -> str:
     if o.set_down_mm is not None:
         text = f"set down {show(o.set_down_mm)}"
         differs = o.set_down_from_blank_mm is not None and math.fabs(o.set_down_from_blank_mm - o.set_down_mm) > 1e-6
-        settings.append(text + (f" from the round head ({show(o.set_down_from_blank_mm)} from the blank)" if differs else " from the blank"))
+        settings.append(text + (f" from the round head ({show(o.set_down_from_blank_mm or 0.0)} from the blank)" if differs else " from the blank"))
     if o.from_end_mm is not None and o.from_end_mm[1] > 0:
         settings.append(f"from {show(o.from_end_mm[0])} to {show(o.from_end_mm[1])} off the end face")
-    if settings:
-        lines.append(wrap("Set: " + "; ".join(settings) + ".", " " * 10, " " * 5))
+    return "; ".join(settings)
+
+
+def _operation(o: Operation, system: units.System) -> str:
+    lines = [wrap(f"{o.name}. {o.what}", " " * 5, f"{o.number:>3}. ")]
+    if told := settings_of(o, system):
+        lines.append(wrap(f"Set: {told}.", " " * 10, " " * 5))
     lines.append(wrap("Check: " + o.check, " " * 12, " " * 5))
     return "\n".join(lines)

@@ -76,7 +76,7 @@ class Words:
         return "Take burrs off heels, shoulder and gullet ends only. The cutting edges and their corners stay as ground."
 
     def check_burrs(self) -> str:
-        return "A thumbnail is shaved by every edge."
+        return "Every edge shaves a curl off a plastic rod held to it."
 
     def stone(self) -> str:
         return ("Fine stone flat on each face, then flat on each land, two or three strokes toward the edge. Polish neck and fillets along the "

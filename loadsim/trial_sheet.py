@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from loadsim import bayes, risk, units
+from loadsim import bayes, chip, risk, units
 from loadsim.case import Setup, setup
 from loadsim.counsel import few_of, holes_for
 from loadsim.domain import Direction, Job, Trial
@@ -222,7 +222,7 @@ def _best(found: list[Candidate], target: float) -> tuple[Candidate, str]:
 
 def _looks(s: Setup, way: Way, result: Result, best: Candidate) -> tuple[Look, ...]:
     """List what to watch, in the order in which it shows."""
-    system, n, teeth = s.job.job.units, result.settings.spindle_speed_rpm / 60, s.job.cutter.teeth
+    system, n = s.job.job.units, result.settings.spindle_speed_rpm / 60
     kind = max((k for k in CHIPS if s.work.family.startswith(k)), key=len, default="steel")
     right, wrong = CHIPS[kind]
     chip = units.show(max(best.feed_per_tooth_mm, s.h_min), "length", system)
@@ -234,8 +234,7 @@ def _looks(s: Setup, way: Way, result: Result, best: Candidate) -> tuple[Look, .
         return f"{low} to {high}"
 
     return (
-        Look(what="sound", right=f"a steady hum of {teeth * n:.0f} Hz", if_not=f"a beat {n:.0f} times a second: one tooth works alone, bring the "
-             "runout down; a squeal: it rubs or rings, hone the edge, slower spindle"),
+        _sound(s, best.feed_per_tooth_mm, n),
         Look(what="chips", right=f"{right}; about {chip} thick", if_not=f"{wrong}; stop when they pack in the slot"),
         Look(what="spindle power", right=f"{span('spindle_power')} over idling (19 in 20)", if_not="more: stop, the edge is dull, chips are packed or the "
              "metal is harder; record it"),
@@ -246,3 +245,17 @@ def _looks(s: Setup, way: Way, result: Result, best: Candidate) -> tuple[Look, .
         Look(what="neck", right="no mark at the fillets under a loupe, runout as before", if_not="a line, a colour or more runout: the neck is cracked or "
              "bent, scrap the cutter"),
     )  # fmt: skip
+
+
+def _sound(s: Setup, f_z: float, n: float) -> Look:
+    """What is heard when the cut runs as computed: every tooth, or one alone where runout lifts the others clear of the metal. n: turns a second."""
+    teeth = s.job.cutter.teeth
+    h = chip.thickness(np.full(teeth, math.pi / 2), np.arange(teeth), np.array(f_z), np.array(s.runout), teeth)
+    working = int(np.count_nonzero(h > 0))
+    squeal = "a squeal: it rubs or rings, hone the edge, slower spindle"
+    if working < teeth:
+        one = "one tooth works" if working == 1 else f"{working} of {teeth} teeth work"
+        return Look(what="sound", right=f"a beat {n:.0f} times a second: at this runout {one}",
+                    if_not=f"a heavier knock, or one that comes and goes: stop, look at the edges and the collet; {squeal}")  # fmt: skip
+    knock = f"a beat {n:.0f} times a second: one tooth works alone, bring the runout down; " if teeth > 1 else ""
+    return Look(what="sound", right=f"a steady hum of {teeth * n:.0f} Hz", if_not=knock + squeal)

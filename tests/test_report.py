@@ -135,10 +135,13 @@ def test_page_one_says_what_the_plan_says(plans: dict[str, planner.Plan], texts:
     assert f"{r.settings.spindle_speed_rpm:.0f} rpm" in said
     for limit in r.limits:
         assert limit.name in said or limit.note in said
-    for word in ("eye protection", "scrap", "manual", "local codes", "signature", "Order of operations", "head diameter"):
+    for word in ("eye protection", "scrap", "manual", "local codes", "signature", "head diameter"):
         assert word in said
-    if not plans[name].safe:
-        assert "Do not run it" in said
+    if plans[name].safe:
+        assert "Order of operations" in said and "Test cut on scrap" in said
+    else:  # nothing on it may be taken for instructions
+        assert "Do not run it" in said and "Why not, and what would help" in said
+        assert not any(x in said for x in ("Set on the machine", "Order of operations", "test cut passed"))
 
 
 def test_every_key_of_the_job_is_shown_as_given_and_as_understood(plans: dict[str, planner.Plan]) -> None:
@@ -151,6 +154,45 @@ def test_every_key_of_the_job_is_shown_as_given_and_as_understood(plans: dict[st
     assert rows["[slot] undercut_height"].understood in ("0.0937 in (2.381 mm)", "0.0938 in (2.381 mm)")
     assert rows["[cutter] edge_radius"].understood.endswith("(0.0100 mm)")
     assert rows["[cut] spindle_speed"].understood == "230 rpm"
+
+
+def test_the_grinding_sheet_is_a_page_of_the_report(tmp_path: Path) -> None:
+    from loadsim import grinding_sheet, polygon
+    from loadsim.ground import shape_of
+
+    text = new.example("t-track") + '[grind]\ngullet_depth = "2.4 mm"\nland = "0.5 mm"\nsecondary_relief = "20 deg"\n'
+    plan = planner.plan(job_from_text(text, "job"), few())
+    tree = html5lib.parse(html.page_text(plan, WHEN), namespaceHTMLElements=False)
+    said = re.sub(r"\s+", " ", " ".join(tree.itertext()))
+    steps = grinding_sheet.sheet(plan.job)
+    for o in steps.operations:
+        assert o.what in said and o.check in said
+    drawing = next(e for e in tree.iter("svg") if e.get("id") == "grinding")
+    scale = float(re.search(r"scale (\d+):1", "".join(drawing.itertext()))[1])  # type: ignore[index]
+    head = next(e for e in drawing.iter("path") if e.get("data-part") == "ground-head")
+    points = [tuple(map(float, p.split())) for p in (head.get("d") or "")[1:-2].split(" L")]
+    area = sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(points, [*points[1:], points[0]], strict=True)) / 2
+    assert plan.job.grind is not None
+    exact = polygon.moments(shape_of(plan.job.cutter, plan.job.grind).outline).area
+    assert max(area, -area) / scale**2 == pytest.approx(exact, rel=1e-3)  # coordinates are written to 0.001 mm of paper
+
+
+def test_without_a_grind_there_is_no_grinding_sheet(texts: dict[str, str]) -> None:
+    assert "Grinding sheet" not in texts["t-track"]
+
+
+def test_test_cuts_are_shown_before_and_after() -> None:
+    text = new.example("t-track") + (
+        '[[trial]]\nspindle_speed = "2600 rpm"\nfeed_per_tooth = "0.012 mm/tooth"\nlength = "30 mm"\noutcome = "survived"\n'
+        'force = "95 N"\nforce_uncertainty = "15 N"\n')  # fmt: skip
+    plan = planner.plan(job_from_text(text, "job"), risk.draws(samples_log2=13))
+    trials = plan.result.trials
+    assert trials is not None
+    said = re.sub(r"\s+", " ", " ".join(html5lib.parse(html.page_text(plan, WHEN), namespaceHTMLElements=False).itertext()))
+    force = next(f for f in trials.factors if f.name == "force")
+    for band in (force.before, force.after):
+        assert f"{band.middle:.2f} ({band.low_95:.2f} to {band.high_95:.2f})" in said
+    assert "Scrap test cut" in said and "effective samples" in said
 
 
 def test_only_the_sources_used_are_listed(plans: dict[str, planner.Plan]) -> None:

@@ -10,7 +10,7 @@ from loadsim.case import Setup, setup
 from loadsim.domain import Job
 from loadsim.report import svg
 from loadsim.report.marks import CAPTION, EDGE, OFF, REACH, Box, both, caption, said, turn_arrow, width_of, zigzag
-from loadsim.report.shapes import rake_offset, silhouette, teeth
+from loadsim.report.shapes import ground_teeth, rake_offset, silhouette, teeth
 from loadsim.report.svg import Label, Point, Sheet, View
 
 
@@ -170,8 +170,12 @@ def _break(sheet: Sheet, x: float, half: float, y: float) -> None:
 def _cutter_end(sheet: Sheet, s: Setup, view: View, v: _CutterView) -> dict[str, tuple[Point, ...]]:
     """Draw the head seen from the spindle; returns the leaders of the lettering."""
     c, centre, radius = s.job.cutter, view.at(0, 0), s.head.radius * view.scale
-    forms = teeth(c, s.head.radius, s.rake, s.relief)
-    ring = [view.at(u, w) for form in reversed(forms) for u, w in form]
+    if s.job.grind is None:
+        forms = teeth(c, s.head.radius, s.rake, s.relief)
+        around, edge, foot = [p for form in reversed(forms) for p in form], forms[0][1], forms[0][0]
+    else:
+        around, edge, foot = ground_teeth(s.job)
+    ring = [view.at(u, w) for u, w in around]
     svg.path(sheet, ring, "outline", fill="#fff", part="teeth", close=True)
     svg.circle(sheet, centre, radius, "chain", part="over-teeth")
     neck = svg.arc(centre, c.neck_diameter / 2 * view.scale, 0, 2 * math.pi)[:-1]
@@ -180,8 +184,7 @@ def _cutter_end(sheet: Sheet, s: Setup, view: View, v: _CutterView) -> dict[str,
     for a, b in (((-1, 0), (1, 0)), ((0, -1), (0, 1))):
         svg.path(sheet, [(centre[0] + (radius + 1.5) * u, centre[1] + (radius + 1.5) * w) for u, w in (a, b)], "chain", part="centre-mark")
     turn_arrow(sheet, centre, radius + 2.2, 100, 150)
-    tip = view.at(*forms[0][1])
-    root = view.at(*forms[0][0])
+    tip, root = view.at(*edge), view.at(*foot)
     face = (0.4 * tip[0] + 0.6 * root[0], 0.4 * tip[1] + 0.6 * root[1])
     across = max(s.head.radius, c.shank_diameter / 2) * view.scale
     left = (centre[0] - radius * math.sin(math.radians(70)), centre[1] - radius * math.cos(math.radians(70)))
@@ -197,4 +200,4 @@ def _cutter_words(s: Setup, scale: str) -> str:
             f"{said(s.fillet, job)}{' (assumed)' if c.neck_fillet is None else ''}; "
             f"shank {said(c.shank_diameter, job)} in diameter; stick-out {said(c.stickout, job)}. Rake "
             f"{units.show(s.rake, 'angle')}: the flute face lies {face}. Seen from the spindle the cutter turns clockwise. "
-            "How the flanks run out into the gullets is schematic.")  # fmt: skip
+            + ("How the flanks run out into the gullets is schematic." if s.job.grind is None else "The end view is as [grind] has it."))  # fmt: skip

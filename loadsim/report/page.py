@@ -19,9 +19,12 @@ from loadsim.shelf import describe
 from loadsim.shelf_text import value_text
 from loadsim.sources import load_sources
 from loadsim.text import chance_text
+from loadsim.trial_sheet import Sheet
 
 #: Unit of a limit -> its dimension; the others are shown as they are.
 DIMENSIONS = {"MPa": "stress", "N*mm": "torque", "mm": "length", "mm/s": "surface speed", "N": "force", "W": "power"}
+#: Limits over capacity, and remedies, that page one has room for.
+SHOWN_OVER, SHOWN_ADVICE = 4, 5
 WORDS = {"go": "GO", "marginal": "MARGINAL", "no-go": "NO-GO"}
 
 
@@ -65,6 +68,8 @@ class Page:
     warnings: tuple[str, ...]
     loads: tuple[tuple[str, str], ...]
     alternatives: tuple[tuple[str, ...], ...]
+    safe: bool
+    remedies: tuple[str, ...]  #: for page one, when there is nothing to run
     inputs: tuple[InputRow, ...]
     materials: tuple[dict[str, Any], ...]
     equations: tuple[Equation, ...]
@@ -103,9 +108,10 @@ def page(plan: Plan, payload: Payload) -> Page:
         title=f"Job {r.job}: undercut cutter load report", language="en", header=_header(plan, payload), verdict=WORDS[r.verdict],
         verdict_lines=_verdict(plan), settings=_settings(plan, show), operations=_operations(plan, show),
         limits=tuple(limit_row(x, show) for x in r.limits if not x.fit), fits=tuple(limit_row(x, show) for x in r.limits if x.fit),
-        limit_note=wording.LIMIT_NOTE, risk=_risk(plan), cautions=(*wording.CAUTIONS, *_material_cautions(plan.job)), test_cut=wording.TEST_CUT,
+        limit_note=wording.LIMIT_NOTE, risk=_risk(plan), cautions=(*wording.CAUTIONS, *_material_cautions(plan.job)), test_cut=_test_cut(sheet),
         test_cut_settings=trial_text.next_cut(sheet, plan.job.job.units),
         measured=wording.MEASURED, predrill=f"{r.predrill.verdict}: {r.predrill.why}", feel=r.feel, reasons=(*plan.reasons, *r.picked), advice=r.advice,
+        safe=plan.safe, remedies=_remedies(plan),
         warnings=r.warnings, loads=_loads(plan, show), alternatives=_alternatives(plan, show), inputs=inputs(plan),
         materials=_materials(plan.job), equations=used, sources=_sources(plan, used), colophon=_colophon(payload),
         sections=sections(plan, sheet, show, lambda x: limit_cells(limit_row(x, show))),
@@ -145,6 +151,14 @@ def _settings(plan: Plan, show: _Show) -> tuple[tuple[str, str], ...]:
     rows.append(("Cutting time", f"{s.cutting_time_s:.0f} s in {len(s.passes)} pass" + ("es" if len(s.passes) > 1 else "")))
     rows.append(("End holes", _holes(s.predrill, show) if s.predrill else "none"))
     return tuple(rows)
+
+
+def _remedies(plan: Plan) -> tuple[str, ...]:
+    """What page one says instead of a test cut when no plan is safe: what is over, and what would help."""
+    if plan.safe:
+        return ()
+    over = [f"{x.name}: {x.note}" for x in plan.result.limits if x.utilization > 1 + 1e-9]
+    return tuple(over[:SHOWN_OVER]) + tuple(f"Would help: {x}" for x in plan.result.advice[:SHOWN_ADVICE])
 
 
 def _holes(holes: dict[str, Any], show: _Show) -> str:
@@ -225,6 +239,12 @@ def _alternatives(plan: Plan, show: _Show) -> tuple[tuple[str, ...], ...]:
 
     return tuple((a.name, show(a.feed_per_tooth_mm, "mm/tooth", "feed per tooth"), f"{a.time_s:.0f} s", chance(a.snap_probability),
                   "yes" if a.safe else "no", a.bound_by, a.next_limit, a.why_not or "chosen") for a in plan.alternatives)  # fmt: skip
+
+
+def _test_cut(sheet: Sheet) -> tuple[tuple[str, str, str], ...]:
+    """Rows of the test cut on page one: what is heard as computed for this job, the rest short."""
+    sound = next(x for x in sheet.looks if x.what == "sound")
+    return tuple((what, sound.right, sound.if_not.split(";")[0]) if what == "Sound" else (what, right, wrong) for what, right, wrong in wording.TEST_CUT)
 
 
 def _material_cautions(job: Job) -> tuple[str, ...]:

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
-from loadsim import trial_text
+from markupsafe import Markup
+
+from loadsim import grind_text, grinding_sheet, trial_text
 from loadsim.case import setup
 from loadsim.planner import Plan
 
@@ -76,7 +78,25 @@ def sections(plan: Plan, sheet: Sheet, show: Show, limit_cells: Callable[[Limit]
     -------
     sections : tuple of dict
     """
-    return (_routing(plan, show, limit_cells), _test_cut(plan, sheet), _inspection(plan, show))
+    return (_routing(plan, show, limit_cells), _test_cut(plan, sheet), *_grinding(plan), _inspection(plan, show))
+
+
+def _grinding(plan: Plan) -> tuple[dict[str, Any], ...]:
+    """The grinding sheet of a job that says how its cutter is ground."""
+    if plan.job.grind is None:
+        return ()
+    from loadsim.report.grind_view import grinding
+
+    system, steps = plan.job.job.units, grinding_sheet.sheet(plan.job)
+    work = [(f"{o.number}. {o.name}", o.what, grind_text.settings_of(o, system), o.check) for o in steps.operations]
+    heads, *infeed = [tuple(r) for r in grind_text.infeed_rows(steps, system)]
+    tables = [table("Order of work", ("Step", "What", "Set", "Check"), work),
+              table("The end of the head comes to", ("What", "Value"), [tuple(r) for r in grind_text.head_rows(steps, system)]),
+              table(grind_text.INFEED, tuple(x.capitalize() for x in heads), infeed)]  # fmt: skip
+    if steps.heat:
+        tables.append(table("What a colour on this blank means", ("Colour", "Meaning"), list(steps.heat)))
+    drawing = Markup(grinding(plan.job, steps))
+    return (section("Grinding sheet", [grind_text.INTRO, grind_text.adds_up(steps), *steps.notes], tables, (drawing,)),)
 
 
 def next_cut(plan: Plan) -> Sheet:
@@ -144,6 +164,8 @@ def _inspection(plan: Plan, show: Show) -> dict[str, Any]:
                m.grade or "finer than XX") for m in found.gauges]  # fmt: skip
     if gauges:
         tables.append(table("Gauges that can get in", ("Way", "Pins", "Go", "No-go", "Class"), gauges))
+    if not plan.safe:
+        return section("Inspection, predicted", ["No plan is safe: there is nothing to inspect."], [])
     return section("Inspection, predicted", [found.correction.why, *(f"{m.name}: {m.how}" for m in found.gauges), *found.notes], tables)
 
 

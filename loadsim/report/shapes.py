@@ -9,7 +9,8 @@ from itertools import pairwise
 import numpy as np
 
 from loadsim.case import Setup
-from loadsim.domain import Cutter
+from loadsim.domain import Cutter, Job
+from loadsim.grinding_sheet import end_view
 from loadsim.passes import Pass
 from loadsim.results import Settings
 from loadsim.stock import Hole, events, solid_length
@@ -22,7 +23,8 @@ def holes_of(settings: Settings) -> tuple[Hole, ...]:
     p = settings.predrill
     if not p:
         return ()
-    return tuple(Hole(offset=y, height=p["height_mm"], diameter=p["diameter_mm"]) for y in p["offsets_mm"])
+    heights = p.get("heights_mm") or [p["height_mm"]] * p["count"]
+    return tuple(Hole(offset=y, height=z, diameter=p["diameter_mm"]) for y, z in zip(p["offsets_mm"], heights, strict=True))
 
 
 def _corner(x: float, z: float, r: float, quarter: int) -> list[Point]:
@@ -78,6 +80,21 @@ def silhouette(s: Setup, axis: float, level: float, top: float) -> list[Point]:
 def rake_offset(s: Setup) -> float:
     """How far past centre the flute face lies, negative short of it. [mm]"""
     return s.head.radius * math.sin(s.rake)
+
+
+def ground_teeth(job: Job) -> tuple[list[Point], Point, Point]:
+    """Outline of the head as `[grind]` has it, seen from the spindle, a tooth at the top; with that tooth's edge and the root of its face."""
+    ring = [(-float(u), float(v)) for u, v in dict(end_view(job))["head"]]  # the end view is seen on the end face
+    radius = max(math.hypot(*p) for p in ring)
+
+    def foot(k: int) -> int:
+        return min((k - 1, (k + 1) % len(ring)), key=lambda j: math.hypot(*ring[j]))
+
+    edges = [k for k in range(len(ring)) if math.hypot(*ring[k]) > radius * (1 - 1e-6)]
+    i = min(edges, key=lambda k: math.hypot(*ring[foot(k)]))  # the face is the longest way in from the circle of the edges
+    j, turn = foot(i), math.atan2(ring[i][0], ring[i][1])
+    ring = [(u * math.cos(turn) - v * math.sin(turn), u * math.sin(turn) + v * math.cos(turn)) for u, v in ring]
+    return ring, ring[i], ring[j]
 
 
 def teeth(cutter: Cutter, radius: float, rake: float, relief: float) -> list[list[Point]]:

@@ -116,7 +116,8 @@ def test_page_one_fits_one_printed_page(browser: Browser, files: dict[str, Path]
         pages = PdfReader(io.BytesIO(page.pdf(format=paper))).pages
     first, second = (re.sub(r"\s+", " ", p.extract_text()) for p in pages[:2])
     r = plans[name].result
-    for word in (f"Job {r.job}", "Set on the machine", f"{r.settings.spindle_speed_rpm:.0f} rpm", "Limits", "eye protection", "As measured", "signature", "scale"):
+    heading = "Set on the machine" if plans[name].safe else "do not run them"
+    for word in (f"Job {r.job}", heading, f"{r.settings.spindle_speed_rpm:.0f} rpm", "Limits", "eye protection", "As measured", "signature", "scale"):
         assert word in first
     assert second.strip().startswith("Notes and assumptions")
     assert 4 <= len(pages) <= 16
