@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 import subprocess
 import sys
@@ -67,6 +68,17 @@ def test_it_is_valid_html5(texts: dict[str, str], name: str) -> None:
     parser = html5lib.HTMLParser(strict=False, namespaceHTMLElements=False)
     parser.parse(texts[name])
     assert not [(place, code) for place, code, _ in parser.errors]
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_the_reference_checker_finds_no_error(texts: dict[str, str], name: str, tmp_path: Path) -> None:
+    jar = os.environ.get("VNU_JAR")
+    if not jar:
+        pytest.skip("needs Java and the Nu HTML Checker; set VNU_JAR to its vnu.jar (npm package vnu-jar)")
+    file = tmp_path / "r.html"
+    file.write_text(texts[name])
+    run = subprocess.run(["java", "-jar", jar, "--errors-only", str(file)], capture_output=True, text=True, check=False)
+    assert run.returncode == 0, run.stderr
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
