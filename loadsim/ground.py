@@ -12,9 +12,11 @@ from loadsim.head_shape import HeadShape
 
 #: Primary relief of a cutter whose job file does not say (common practice, no source). [rad]
 DEFAULT_RELIEF = math.radians(7.0)
-#: Share of the full circle that a fluted head keeps, for area and for the smaller second moment, and of the
-#: gullet in what is gone (assumed until the grind is known).
-HEAD_AREA_SHARE, HEAD_MOMENT_SHARE = 0.60, 0.40
+#: Share of the full circle that a fluted head keeps, for area and for the smaller second moment: the weak end of heads with two
+#: teeth whose heels are cleared, worked out as polygons (49 to 65 % and 20 to 34 %); assumed until the grind is known.
+HEAD_AREA_SHARE, HEAD_MOMENT_SHARE = 0.49, 0.20
+#: Share of the circle that is gullet, for the room that chips have: the small end.
+GULLET_SHARE = 0.35
 #: How far a heel stays under the circle of the edges, over its radius (common practice, no source). [1]
 HEEL_DROP = 0.01
 
@@ -96,7 +98,7 @@ def section_of(job: Job) -> HeadSection:
         circle = math.pi / 4 * D**2
         return HeadSection(
             area=HEAD_AREA_SHARE * circle, second_moment=HEAD_MOMENT_SHARE * math.pi / 64 * D**4,
-            gullet=(1 - HEAD_AREA_SHARE) * circle / N, tooth_arm=0.25 * D * math.sqrt(2 / N) if N > 1 else 0.25 * D,
+            gullet=GULLET_SHARE * circle / N, tooth_arm=0.25 * D * math.sqrt(2 / N) if N > 1 else 0.25 * D,
             tooth_thickness=min(0.35 * D, 0.25 * math.pi * D / N), web=None)  # fmt: skip
     shape = shape_of(job.cutter, job.grind)
     m, (arm, thickness) = polygon.moments(shape.outline), head_shape.weakest_tooth_section(shape)

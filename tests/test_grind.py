@@ -204,7 +204,7 @@ def test_more_ground_off_never_looks_stiffer_or_stronger() -> None:
 
 def test_without_a_grind_the_assumption_is_said() -> None:
     s = setup(job_from_text(new.example("t-track"), "t"))
-    assert any("60% of its circle's area and 40% of its second moment" in x for x in s.assumed)
+    assert any("49% of its circle's area and 20% of its second moment" in x for x in s.assumed)
     assert not any("of its circle's area" in x for x in setup(job_with_grind()).assumed)
 
 

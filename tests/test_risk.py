@@ -218,7 +218,7 @@ def test_packed_chips_raise_the_force_as_often_as_they_say():
     # rate k (base + fill): the share of cuts with a burst is 1 - exp(-rate), the mean excess half the burst (uniform)
     s, u = made(), (np.arange(100_000) + 0.5) / 100_000
     factor = risk.burst_factor(s, way(s)[0], 0.05, u)
-    fill = 0.05 * 4.2 * 2.6 * s.work.bulking * 3.0 / (0.4 * math.pi * 5.2**2 / 2 * 2.6)
+    fill = 0.05 * 4.2 * 2.6 * s.work.bulking * 3.0 / (0.35 * math.pi * 5.2**2 / 2 * 2.6)
     share = 1 - math.exp(-0.4 * (0.01 + fill))
     assert factor.min() == 1.0
     assert factor.max() == pytest.approx(3.0, rel=1e-3)
