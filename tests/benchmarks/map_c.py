@@ -31,9 +31,9 @@ from scipy.special import gamma  # noqa: E402
 from loadsim import blocks, chip, fillet, limits, maps, strength  # noqa: E402
 from loadsim.beam import natural_frequencies  # noqa: E402
 from loadsim.case import CLEARANCE, Setup, setup  # noqa: E402
-from loadsim.ground import HEAD_AREA_SHARE, HEAD_MOMENT_SHARE  # noqa: E402
 from loadsim.contact import Positions  # noqa: E402
 from loadsim.domain import Job  # noqa: E402
+from loadsim.ground import HEAD_AREA_SHARE, HEAD_MOMENT_SHARE  # noqa: E402
 from loadsim.job import changed, job_from_text  # noqa: E402
 from loadsim.neck import T_PER_MM3  # noqa: E402
 from loadsim.new import example  # noqa: E402
