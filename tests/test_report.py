@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import os
 import re
 import subprocess
@@ -474,3 +475,35 @@ def test_exit_status_is_that_of_plan(tmp_path: Path, monkeypatch: pytest.MonkeyP
     assert refused.returncode == 2
     assert "t-track.toml: is there already and is not a report" in refused.stderr
     assert Path("t-track.toml").read_text() == new.example("t-track")
+
+
+# ---- the example that is committed
+
+NUMBER = re.compile(r"-?\d+(?:\.\d+)?(?:e[-+]?\d+)?")
+
+
+def same_but_for_rounding(a: str, b: str) -> bool:
+    """Equal text, numbers equal within one unit of their last printed digit (another computer may round otherwise)."""
+    if NUMBER.split(a) != NUMBER.split(b):
+        return False
+    for x, y in zip(NUMBER.findall(a), NUMBER.findall(b), strict=True):
+        unit = 10.0 ** -len(x.split("e")[0].partition(".")[2])
+        if x != y and not math.isclose(float(x), float(y), rel_tol=1e-6, abs_tol=1.01 * unit * 10.0 ** int(x.partition("e")[2] or 0)):
+            return False
+    return True
+
+
+def test_the_committed_example_is_what_is_written_today() -> None:
+    old = embed.read(ROOT / "reports" / "F-118.html")
+    plan = planner.plan(loadsim.read_job(ROOT / "reports" / "t-track.toml"))
+    assert embed.changes(old, plan.to_dict()) == ()
+    now, then = html.page_text(plan, old.payload.written), (ROOT / "reports" / "F-118.html").read_text(encoding="utf-8")
+    bundle = html._bundle()
+    assert now.count(bundle) == then.count(bundle) == 1
+    for a, b in zip(now.split(bundle), then.split(bundle), strict=True):
+        assert same_but_for_rounding(a, b), "write it anew: SOURCE_DATE_EPOCH=1795600000 loadsim report reports/t-track.toml"
+
+
+def test_rounding_is_told_from_another_number() -> None:
+    assert same_but_for_rounding("a 0.0128 b", "a 0.0129 b") and not same_but_for_rounding("a 0.0128 b", "a 0.0131 b")
+    assert not same_but_for_rounding("a 0.0128 b", "a 0.0128 c") and same_but_for_rounding("1.5e-07", "1.6e-07")
