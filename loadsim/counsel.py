@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from loadsim import limits, risk, strength, units
+from loadsim import limits, risk, strength, units, words
 from loadsim.case import CLEARANCE, Setup, force_constants, peak_chip, setup
 from loadsim.domain import Job
 from loadsim.end_holes import chance_of, few_figures
@@ -164,8 +164,9 @@ class _State:
 
 
 def _from_to(before: _State, after: _State) -> str:
-    p = " to ".join(few_figures(x.p) for x in (before, after))
-    return f"snap probability {p}, worst use of the neck {before.used:.0%} to {after.used:.0%}"
+    first, then = (few_figures(x.p) for x in (before, after))
+    p = f"the snap probability stays {then}" if first == then else f"snap probability {first} to {then}"
+    return f"{p}, worst use of the neck {before.used:.0%} to {after.used:.0%}"
 
 
 def _after(s: Setup, changes: dict[str, Any], picked: Picked, few: risk.Draws) -> _State | None:
@@ -238,7 +239,7 @@ def warnings(s: Setup, cut: limits.Cutting, chance: Risk) -> tuple[str, ...]:
     fillet = stress_concentration_notes(max(c.shank_diameter, c.neck_diameter), c.neck_diameter, s.fillet)
     found += [n for n in fillet if not n.startswith("tension")]  # nothing pulls on this neck
     if chance.snap_probability > target:
-        found.insert(0, f"The snap probability, {chance.snap_probability:.2g}, is over the asked {target:g}.")
+        found.insert(0, f"The snap probability, {words.probability(chance.snap_probability)}, is over the accepted {words.accepted(target)}.")
     reach = widest_undercut(s)
     if s.job.slot.undercut_width > reach + 1e-9:
         most, wide = (units.show(x, "length", s.job.job.units) for x in (reach, s.job.slot.undercut_width))

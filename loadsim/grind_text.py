@@ -62,7 +62,7 @@ def _layouts(tried: tuple[Tried, ...], system: units.System) -> list[list[str]]:
     rows = [["layout", "neck", "web", "feed per tooth", "gullet filled", "time", "snaps", ""]]
     for i, t in enumerate(tried):
         rows.append([t.name, *(units.show(x, "length", system) for x in (t.neck_diameter_mm, t.web_mm)),
-                     units.show(t.feed_per_tooth_mm, "feed per tooth", system), f"{t.gullet_filled:.0%}", f"{t.time_s:.0f} s",
+                     units.show(t.feed_per_tooth_mm, "feed per tooth", system), f"{t.gullet_filled:.0%}", units.duration(t.time_s),
                      chance_text(t.snap_probability), "chosen" + ("" if t.safe else ", not safe") if i == 0 else "" if t.safe else "not safe"])  # fmt: skip
     return rows
 
@@ -84,8 +84,11 @@ def sheet_text(sheet: Sheet, system: units.System) -> str:
     def show(x: float) -> str:
         return units.show(x, "length", system)
 
+    def fine(x: float) -> str:
+        return units.show(x, "chip thickness", system)
+
     def most(x: float) -> str:
-        return show(x) if x < 1.0 else f"over {show(1.0)}"
+        return fine(x) if x < 1.0 else f"over {show(1.0)}"
 
     h = sheet.head
     parts = ["Grinding sheet", wrap("Index 0 grinds the flute of the first tooth, its face upright. Angles go on in the direction in which the cutter "
@@ -99,7 +102,7 @@ def sheet_text(sheet: Sheet, system: units.System) -> str:
     parts += ["", "Infeed for each full turn of the blank while the neck is cut (by a wheel, the blank turned once in "
               f"{TURN:g} s; turned faster it takes less)",
               columns([["neck at", "the blank bears", f"gives way {show(GIVE)} at", "without burning", "so set at most"],
-                       *([show(i.diameter_mm), most(i.by_strength_mm), most(i.by_deflection_mm), show(i.usual_mm), show(i.infeed_mm)]
+                       *([show(i.diameter_mm), most(i.by_strength_mm), most(i.by_deflection_mm), fine(i.usual_mm), fine(i.infeed_mm)]
                          for i in sheet.infeed)])]  # fmt: skip
     last = sheet.infeed[-1]
     parts.append(wrap(f"Set in before the turn is full and the steps add up: every quarter turn makes the wheel meet four steps at once, with four "
