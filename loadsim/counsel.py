@@ -237,7 +237,7 @@ def warnings(s: Setup, cut: limits.Cutting, chance: Risk) -> tuple[str, ...]:
     found = [*notes, *s.notes, *s.assumed]
     c, target = s.job.cutter, s.job.target.snap_probability
     fillet = stress_concentration_notes(max(c.shank_diameter, c.neck_diameter), c.neck_diameter, s.fillet)
-    found += [n for n in fillet if not n.startswith("tension")]  # nothing pulls on this neck
+    found += [n for n in fillet if "(tension:" not in n]  # nothing pulls on this neck
     if chance.snap_probability > target:
         found.insert(0, f"The snap probability, {words.probability(chance.snap_probability)}, is over the accepted {words.accepted(target)}.")
     reach = widest_undercut(s)
@@ -261,10 +261,10 @@ def warnings(s: Setup, cut: limits.Cutting, chance: Risk) -> tuple[str, ...]:
         usual = float(pooled(s.work.curves, h).k_c.max())
         mine = float(own * h.max() ** -(s.job.work.mc or 0.0))
         if mine < usual / 3:
-            found.insert(0, f"[work] kc11 and mc give {mine:.0f} N/mm^2 at the chip of this cut, under a third of the {usual:.0f} N/mm^2 "
-                         "that the sources for this material give: check them before trusting the answer.")  # fmt: skip
+            found.insert(0, f"[work] kc11 and mc give {units.show(mine, 'stress', s.job.job.units)} at the chip of this cut, under a third of the "
+                         f"{units.show(usual, 'stress', s.job.job.units)} that the sources for this material give: check them before trusting the answer.")  # fmt: skip
     if float(np.max(sigma)) >= 0.4:
-        found.append(f"Sources for this metal differ by a factor {math.exp(float(np.max(sigma))):.1f} (one standard deviation): "
-                     "prove the cut on scrap.")  # fmt: skip
+        found.append(f"Sources for this metal's cutting force differ: two cuts in three lie within a factor {math.exp(float(np.max(sigma))):.1f} of the "
+                     "middle (one standard deviation). Prove the cut on scrap.")  # fmt: skip
     found += s.work.cautions
     return tuple(dict.fromkeys(found))

@@ -22,6 +22,11 @@ LIMIT_UNIT = {
     "length": "mm", "angle": "deg", "angular speed": "rpm", "feed speed": "mm/min", "feed per tooth": "mm/tooth",
     "stress": "N/mm^2", "power": "W", "stiffness": "N/mm", "force": "N", "torque": "N*mm", "time": "s",
 }  # fmt: skip
+#: The same for a job in inch units, where it differs.
+LIMIT_UNIT_INCH = {
+    "length": "in", "feed speed": "in/min", "feed per tooth": "in/tooth", "stress": "ksi", "power": "hp", "stiffness": "lbf/in",
+    "force": "lbf", "torque": "in*lbf",
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,13 +41,14 @@ def _reader(dimension: str) -> Callable[[object, ValidationInfo], object]:
         inside = bool(info.context and info.context.get("inside"))
         if inside and isinstance(value, float):
             return value
+        system: units.System = "inch" if info.context and info.context.get("system") == "inch" else "metric"
         if isinstance(value, str):
             try:
-                return units.parse(value, dimension)
+                return units.parse(value, dimension, system)
             except UnitError as error:
                 raise ValueError(str(error)) from None
         raise ValueError(f'is {value!r:.40}; write the {dimension} in quotes with its unit, '
-                         f'e.g. "{units.example(dimension)}"')  # fmt: skip
+                         f'e.g. "{units.example(dimension, system)}"')  # fmt: skip
 
     return read
 

@@ -68,7 +68,7 @@ def read_draft(source: str | Path | dict[str, Any]) -> Draft:
         job = Job.model_validate(filled)
     except ValidationError as error:
         raise InputError(name, [explain(e, Job) for e in error.errors(include_url=False)]) from None
-    problems = slot_relations(job.slot)
+    problems = slot_relations(job.slot, job.job.units)
     if problems:
         raise InputError(name, problems)
     return Draft(name=name, data=data, job=job)

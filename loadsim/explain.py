@@ -7,11 +7,11 @@ import typing
 from typing import Any
 
 from loadsim import units
-from loadsim.domain import LIMIT_UNIT, Dimension, Thing
+from loadsim.domain import LIMIT_UNIT, LIMIT_UNIT_INCH, Dimension, Thing
 from loadsim.errors import Problem
 
 
-def explain(error: Any, model: type[Thing]) -> Problem:
+def explain(error: Any, model: type[Thing], system: units.System = "metric", data: dict[str, Any] | None = None) -> Problem:
     """Say one pydantic error as "[table] key: what is wrong, and what would be right".
 
     Parameters
@@ -20,6 +20,10 @@ def explain(error: Any, model: type[Thing]) -> Problem:
         One entry of ``ValidationError.errors()``.
     model : type
         The model that was validated.
+    system : {"metric", "inch"}
+        Whose units examples and limits are written in.
+    data : dict, optional
+        All that was validated, for what the other keys say.
 
     Returns
     -------
@@ -29,7 +33,7 @@ def explain(error: Any, model: type[Thing]) -> Problem:
     table, keys = str(path[0]) if path else "", [str(p) for p in path[1:] if isinstance(p, str)]
     named = f"[[{echo(table)}]] {path[1] + 1}" if len(path) > 1 and isinstance(path[1], int) else f"[{echo(table)}]"
     where = named + (f" {echo('.'.join(keys))}" if keys else "")
-    return Problem(where=where, message=_message(error, model, path))
+    return Problem(where=where, message=_message(error, model, path, system, data or {}))
 
 
 def echo(text: str) -> str:
@@ -70,18 +74,18 @@ def _near(key: str, names: list[str]) -> str:
     return f"; did you mean {near[0]}?" if near else f"; known are {', '.join(names)}"
 
 
-def _message(error: Any, model: type[Thing], path: list[Any]) -> str:
+def _message(error: Any, model: type[Thing], path: list[Any], system: units.System, data: dict[str, Any]) -> str:
     kind, given, ctx = error["type"], error["input"], error.get("ctx", {})
     if kind == "extra_forbidden":
         parent = _model_at(model, path[:-1]) or model
         what = "table" if len(path) == 1 else "key"
         return f"is not a known {what}{_near(str(path[-1]), _names(parent))}"
     if kind == "missing":
-        return _missing(model, path)
+        return _missing(model, path, system)
     if kind == "value_error":
         return str(error["msg"]).removeprefix("Value error, ")
     if kind in ("greater_than_equal", "less_than_equal"):
-        return _out_of_range(model, path, given)
+        return _out_of_range(model, path, given, system)
     if kind == "literal_error":
         allowed = ctx["expected"].replace("'", "").replace(" or ", ", ").split(", ")
         near = difflib.get_close_matches(str(given)[:60], allowed, 1)
@@ -118,7 +122,7 @@ def _given(value: object) -> str:
     return echo(value if isinstance(value, str) else repr(value))
 
 
-def _missing(model: type[Thing], path: list[Any]) -> str:
+def _missing(model: type[Thing], path: list[Any], system: units.System) -> str:
     field = None
     parent = _model_at(model, path[:-1])
     if parent is not None:
@@ -126,7 +130,7 @@ def _missing(model: type[Thing], path: list[Any]) -> str:
     if field is None or len(path) == 1:
         return "is missing; the job file needs this table"
     dimension = next((m.name for m in field.metadata if isinstance(m, Dimension)), None)
-    like = f', e.g. {path[-1]} = "{units.example(dimension)}"' if dimension else ""
+    like = f', e.g. {path[-1]} = "{units.example(dimension, system)}"' if dimension else ""
     return f"is missing ({(field.description or '').rstrip('.')}){like}"
 
 
@@ -146,15 +150,16 @@ def _constraints(model: type[Thing], path: list[Any]) -> tuple[str | None, float
     return dimension, low, high
 
 
-def _out_of_range(model: type[Thing], path: list[Any], given: object) -> str:
+def _out_of_range(model: type[Thing], path: list[Any], given: object, system: units.System) -> str:
     dimension, low, high = _constraints(model, path)
     if low is None or high is None:
         allowed = f"at least {low:g}" if low is not None else f"at most {high:g}"
         return f"is {_given(given)}; allowed is {allowed}"
     if dimension is None:
         return f"is {_given(given)}; allowed is {low:g} to {high:g}"
-    unit = LIMIT_UNIT[dimension]
+    unit = LIMIT_UNIT_INCH.get(dimension, LIMIT_UNIT[dimension]) if system == "inch" else LIMIT_UNIT[dimension]
     lo, hi = (units.to_unit(float(x), unit, dimension) for x in (low, high))
     if isinstance(given, float):  # already converted: show it in the unit of the limits
         given = f"{units.to_unit(given, unit, dimension):.6g} {unit}"
     return f"is {_given(given)}; allowed is {lo:.6g} to {hi:.6g} {unit}"
+

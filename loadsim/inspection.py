@@ -193,7 +193,7 @@ def _notes(s: Setup) -> list[str]:
         notes.append("width_tolerance is as large as the width itself: the width is predicted, not judged.")
     if cutter.teeth % 2:
         notes.append(f"A head of {cutter.teeth} teeth has no opposite pair: its diameter is taken to be known to "
-                     f"{units.show(HEAD_SD_ODD, 'length', s.job.job.units)} only (one standard deviation).")  # fmt: skip
+                     f"{units.show(HEAD_SD_ODD, 'length', s.job.job.units)} only, which two heads in three keep (one standard deviation).")  # fmt: skip
     return notes
 
 
