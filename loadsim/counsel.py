@@ -262,7 +262,8 @@ def warnings(s: Setup, cut: limits.Cutting, chance: Risk) -> tuple[str, ...]:
         mine = float(own * h.max() ** -(s.job.work.mc or 0.0))
         if mine < usual / 3:
             found.insert(0, f"[work] kc11 and mc give {units.show(mine, 'stress', s.job.job.units)} at the chip of this cut, under a third of the "
-                         f"{units.show(usual, 'stress', s.job.job.units)} that the sources for this material give: check them before trusting the answer.")  # fmt: skip
+                         f"{units.show(usual, 'stress', s.job.job.units)} that the sources for this material "
+                         "give: check them before trusting the answer.")  # fmt: skip
     if float(np.max(sigma)) >= 0.4:
         found.append(f"Sources for this metal's cutting force differ: two cuts in three lie within a factor {math.exp(float(np.max(sigma))):.1f} of the "
                      "middle (one standard deviation). Prove the cut on scrap.")  # fmt: skip

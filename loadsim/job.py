@@ -14,7 +14,7 @@ from pydantic import ValidationError
 from loadsim import units
 from loadsim.domain import Cutter, Job, Slot
 from loadsim.errors import InputError, Problem
-from loadsim.explain import explain
+from loadsim.explain import explain, not_toml
 from loadsim.relations import cutter_relations, relations, slot_relations
 
 #: A job file is a page of text; anything far larger is not one. [bytes]
@@ -115,8 +115,7 @@ def job_from_text(text: str, name: str) -> Job:
     try:
         data = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
-        message = f"is not TOML: {error}; compare it with: loadsim new --example t-track"
-        raise InputError(name, [Problem(where="", message=message)]) from None
+        raise InputError(name, [not_toml(error, text)]) from None
     return job_from_dict(data, name)
 
 

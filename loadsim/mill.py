@@ -119,12 +119,16 @@ def _hardness(t: ThroatMill, blank: BlankMaterial) -> tuple[float, float, list[s
 
 
 def _assumed(t: ThroatMill, system: units.System) -> list[str]:
-    said = [f"an edge radius of {units.show(DEFAULT_EDGE_RADIUS, 'chip thickness', system)}", "a shank of the mill's diameter", "the rake that the force constants were measured at"]
+    def show(x: float, dimension: str = "length") -> str:
+        return units.show(x, dimension, system)
+
+    said = [f"an edge radius of {show(DEFAULT_EDGE_RADIUS, 'chip thickness')}", "a shank of the mill's diameter",
+            "the rake that the force constants were measured at"]  # fmt: skip
     if t.runout is None:
-        said.append(f"a radial runout of {units.show(DEFAULT_RUNOUT, 'length', system)}")
+        said.append(f"a radial runout of {show(DEFAULT_RUNOUT)}")
     notes = ["Throat mill: assumed " + ", ".join(said) + "; the job file does not say."]
     if t.corner_radius:
-        notes.append(f"The throat mill's corner radius leaves {units.show(t.corner_radius, 'length', system)} of metal along the foot of the throat's walls, which the "
+        notes.append(f"The throat mill's corner radius leaves {show(t.corner_radius)} of metal along the foot of the throat's walls, which the "
                      "undercut cutter meets too; its loads here do not count it.")  # fmt: skip
     return notes
 
