@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import math
 import re
 import typing
 from contextlib import suppress
@@ -228,6 +229,12 @@ def _constraints(model: type[Thing], path: list[Any]) -> tuple[str | None, float
     return dimension, low, high
 
 
+def _plain(x: float) -> str:
+    """Write six figures without an exponent, but for what is absurd."""
+    text = f"{x:.6g}"
+    return f"{float(text):.12f}".rstrip("0").rstrip(".") if "e" in text and 1e-9 < math.fabs(x) < 1e12 else text
+
+
 def _out_of_range(model: type[Thing], path: list[Any], given: object, system: units.System) -> str:
     dimension, low, high = _constraints(model, path)
     if low is None or high is None:
@@ -238,6 +245,6 @@ def _out_of_range(model: type[Thing], path: list[Any], given: object, system: un
     unit = LIMIT_UNIT_INCH.get(dimension, LIMIT_UNIT[dimension]) if system == "inch" else LIMIT_UNIT[dimension]
     lo, hi = (units.to_unit(float(x), unit, dimension) for x in (low, high))
     if isinstance(given, float):  # already converted: show it in the unit of the limits
-        given = f"{units.to_unit(given, unit, dimension):.6g} {unit}"
-    return f"is {_given(given)}; allowed is {lo:.6g} to {hi:.6g} {unit}"
+        given = f"{_plain(units.to_unit(given, unit, dimension))} {unit}"
+    return f"is {_given(given)}; allowed is {_plain(lo)} to {_plain(hi)} {unit}"
 

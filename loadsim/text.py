@@ -214,7 +214,8 @@ def _inspection(found: Inspection, system: units.System) -> list[str]:
         return units.show(x, "length", system)
 
     def spread(x: Spread) -> str:
-        return f"{show(x.p50)} (nine cuts in ten: {show(x.p05)} to {show(x.p95)})"
+        low, middle, high = show(x.p05), show(x.p50), show(x.p95)
+        return f"{middle} in nine cuts of ten" if low == high else f"{middle} (nine cuts in ten: {low} to {high})"
 
     drawn = show(found.drawn_width_mm) + ("" if found.tolerance_mm is None else f" plus and minus {show(found.tolerance_mm)}")
     rows = [["undercut width", f"{spread(found.width_mm)}; drawn {drawn}"], ["wall lean, floor less roof", spread(found.wall_lean_mm)],

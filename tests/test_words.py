@@ -139,3 +139,15 @@ def test_asking_for_holes_that_do_not_fit_is_answered_with_the_same_reason() -> 
         planner.plan(asked)
     why = check(job("t-track")).predrill.why.split("; ", 1)[1].rstrip(".")
     assert why.startswith("the largest drill") and why in caught.value.problems[0].message
+
+
+def test_depths_and_passes_of_the_throat_mill_are_told_apart() -> None:
+    assert words.levels(14, 42) == "14 depths x 3 passes"
+    assert words.levels(1, 1) == "1 depth x 1 pass"
+
+
+def test_a_limit_without_demand_has_no_number() -> None:
+    from loadsim.report.page import _Show, limit_row
+
+    grab = next(x for x in check(job("t-track")).limits if x.name == "table grab")
+    assert grab.demand == 0 and limit_row(grab, _Show("metric")).demand == "none"

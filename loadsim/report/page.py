@@ -179,6 +179,8 @@ def limit_row(x: Limit, show: _Show) -> LimitRow:
     row : LimitRow
     """
     def text(value: float) -> str:
+        if value == 0:
+            return "none"  # as the table that is not dragged
         dimension = "chip thickness" if x.name == "rubbing" else DIMENSIONS.get(x.unit)
         return show(value, x.unit, dimension, False) if dimension is not None else f"{_plain(value)} {x.unit.replace('^3', '³')}"
 
