@@ -22,11 +22,6 @@ LIMIT_UNIT = {
     "length": "mm", "angle": "deg", "angular speed": "rpm", "feed speed": "mm/min", "feed per tooth": "mm/tooth",
     "stress": "N/mm^2", "power": "W", "stiffness": "N/mm", "force": "N", "torque": "N*mm", "time": "s",
 }  # fmt: skip
-#: The same for a job in inch units, where it differs.
-LIMIT_UNIT_INCH = {
-    "length": "in", "feed speed": "in/min", "feed per tooth": "in/tooth", "stress": "ksi", "power": "hp", "stiffness": "lbf/in",
-    "force": "lbf", "torque": "in*lbf",
-}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

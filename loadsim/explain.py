@@ -10,9 +10,14 @@ from contextlib import suppress
 from typing import Any
 
 from loadsim import units
-from loadsim.domain import LIMIT_UNIT, LIMIT_UNIT_INCH, Dimension, Thing
+from loadsim.domain import LIMIT_UNIT, Dimension, Thing
 from loadsim.errors import Problem, UnitError
 
+#: What a limit is written in for a job in inch units, where that is not `LIMIT_UNIT`.
+LIMIT_UNIT_INCH = {
+    "length": "in", "feed speed": "in/min", "feed per tooth": "in/tooth", "stress": "ksi", "power": "hp", "stiffness": "lbf/in",
+    "force": "lbf", "torque": "in*lbf",
+}  # fmt: skip
 #: What a shop may write for a word that a key allows: key -> word -> what it means, and why where that is not plain.
 MEANT = {
     "direction": {"up": ("conventional", "up milling is conventional, down milling is climb"),

@@ -288,7 +288,7 @@ def _drill_reasons(s: Setup, drilled: Holes) -> tuple[str, ...]:
         return ()
     D, system = drilled.holes[0].diameter, s.job.job.units
     used = {c.name: c.utilization for c in drilled_checks(s, drilled.holes, drilled.depth)}
-    deep, feed = units.show(drilled.depth, "length", system), units.show(DRILL_FEED * D, "chip thickness", system)
+    deep, feed = units.show(drilled.depth, "length", system), units.show(DRILL_FEED * D, "length", system)
     speed = units.to_unit(drill_speed(s, D), "rpm", "angular speed")
     how = (f"End holes, drilled along the slot from its open end: {words.drill(D, system)} drill, {deep} deep at full diameter from "
            f"each open end drilled, at {speed:.0f} rpm and {feed} a turn; "

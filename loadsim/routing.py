@@ -132,7 +132,7 @@ def _drill(s: Setup, name: str, diameter: float, depth: float, count: int, steps
     return Operation(
         name=name, tool=f"drill {_drill_name(s, diameter)}", spindle_speed_rpm=rpm, feed_mm_per_min=feed * rpm, depth_per_pass_mm=None, passes=count,
         time_s=TOOL_CHANGE + each * count, limits=_ranked(limits), steps=steps,
-        what=f"{what} Feed {units.show(feed, 'chip thickness', s.job.job.units)} a turn, and withdraw to clear chips every diameter of depth.",
+        what=f"{what} Feed {_length(s, feed)} a turn, and withdraw to clear chips every diameter of depth.",
     )  # fmt: skip
 
 

@@ -57,18 +57,18 @@ def check(job: Job, drawn: risk.Draws | None = None, seen: trial.Weighed | None 
         limits=tuple(sorted(found, key=lambda x: (x.fit, -x.utilization))), risk=chance,
         predrill=predrill_verdict(s, way, picked.speed, verdict, few_of(drawn)),
         feel=feel(s, cut), advice=() if verdict == "go" else advice(s, picked, found, few_of(drawn)),
-        picked=picked.notes, warnings=(*trial.notes(seen, told), *_mill_warnings(mill), *slow_feed(s, picked_rate(s, picked)), *core_left(s),
+        picked=picked.notes, warnings=(*trial.notes(seen, told), *_mill_warnings(s, mill), *slow_feed(s, picked_rate(s, picked)), *core_left(s),
                   *warnings(s, cut, chance)),
         sources=tuple(dict.fromkeys((*s.work.sources, *s.blank.sources, *(mill.sources if mill else ())))),
         throat_mill=None if mill is None else mill_state(s, mill), trials=told,
     )  # fmt: skip
 
 
-def _mill_warnings(mill: MillSettings | None) -> tuple[str, ...]:
+def _mill_warnings(s: Setup, mill: MillSettings | None) -> tuple[str, ...]:
     if mill is None:
         return ()
     over = ", ".join(x.name for x in mill.limits if x.hard and x.utilization > 1 + 1e-9)
-    return (*((f"The throat mill is not safe: {over} over capacity.",) if over else ()), *mill.notes)
+    return (*((f"The throat mill is not safe: {over} over capacity.",) if over else ()), *slow_feed(s, mill.rate, "Throat mill: "), *mill.notes)
 
 
 def _pick(s: Setup, way: Way, stepover: float | None, few: risk.Draws) -> Picked:

@@ -129,7 +129,7 @@ def handwheel(seconds: float, travel: float | None, system: units.System) -> str
     return f"{text}: {plain(share, 2)} of a turn every {TOLD_FOR:.0f} s{dial}"
 
 
-def slow_feed(s: Setup, rate: float) -> tuple[str, ...]:
+def slow_feed(s: Setup, rate: float, tool: str = "") -> tuple[str, ...]:
     """Warn of a hand feed that no hand holds.
 
     Parameters
@@ -138,6 +138,8 @@ def slow_feed(s: Setup, rate: float) -> tuple[str, ...]:
         The job, resolved.
     rate : float
         Table feed. [mm/s]
+    tool : str
+        Put before it: whose feed it is, when not the undercut cutter's.
 
     Returns
     -------
@@ -145,7 +147,7 @@ def slow_feed(s: Setup, rate: float) -> tuple[str, ...]:
     """
     if s.job.machine.feed != "hand" or s.handwheel / rate <= SLOWEST_TURN:
         return ()
-    return (f"One handwheel turn in {plain(s.handwheel / rate, 3)} s cannot be fed evenly by hand (over {SLOWEST_TURN:.0f} s); use a power feed.",)
+    return (f"{tool}One handwheel turn in {plain(s.handwheel / rate, 3)} s cannot be fed evenly by hand (over {SLOWEST_TURN:.0f} s); use a power feed.",)
 
 
 def core_left(s: Setup) -> tuple[str, ...]:

@@ -151,3 +151,12 @@ def test_a_limit_without_demand_has_no_number() -> None:
 
     grab = next(x for x in check(job("t-track")).limits if x.name == "table grab")
     assert grab.demand == 0 and limit_row(grab, _Show("metric")).demand == "none"
+
+
+def test_a_throat_mill_that_no_hand_feeds_evenly_is_warned_of() -> None:
+    """By hand: 0.01 mm, 2 teeth, 300 rpm make 6 mm/min; 5 mm a turn of the wheel take 50 s."""
+    mill = {"diameter": "6 mm", "flute_length": "13 mm", "teeth": 2, "helix": "30 deg", "material": "hss-m2", "stickout": "22 mm",
+            "spindle_speed": "300 rpm", "feed_per_tooth": "0.01 mm/tooth", "depth_per_pass": "2 mm"}  # fmt: skip
+    text = example("t-track").split("# [throat_mill]")[0] + "[throat_mill]\n" + "\n".join(f"{k} = {v!r}" for k, v in mill.items()) + "\n"
+    found = check(job_from_text(text + "\n" + "[target]\nsnap_probability = 0.01\n", "f"))
+    assert any("Throat mill: One handwheel turn in 50 s cannot be fed evenly" in w for w in found.warnings)

@@ -149,5 +149,5 @@ def _inspection(plan: Plan, show: Show) -> dict[str, Any]:
 
 
 def _chance(name: str, x: Chance) -> tuple[str, ...]:
-    return (name, f"under {x.high:.1g}" if x.p == 0 else f"{x.p:.2g}", f"{x.low:.2g} to {x.high:.2g}")
+    return (name, f"under {words.plain(x.high, 1)}" if x.p == 0 else words.plain(x.p, 2), words.interval(x.low, x.high))
 
