@@ -34,6 +34,8 @@ Index = npt.NDArray[np.intp]
 FEED, NECK, SPEED = "cut.feed_per_tooth", "cutter.neck_diameter", "cut.spindle_speed"
 LOADS = ("peak_force_N", "peak_torque_Nmm", "peak_stress_MPa", "deflection_mm")
 CHANCE = ("snap_probability", "low", "high")
+#: Largest utilization of a hard limit: kept for the column "safe", not shown.
+HARD = "hard"
 #: Feeds (or necks), and points, that run as one array: more fall out of the processor's cache. [1]
 FEEDS, BLOCK = 512, 2048
 
@@ -52,7 +54,8 @@ class Table:
                 self.columns[name] = np.full(len(self.points), np.nan)
             self.columns[name][at] = value
 
-    def frame(self, keys: Sequence[str], probability: bool) -> pd.DataFrame:
+    def frame(self, keys: Sequence[str], probability: bool, target: float) -> pd.DataFrame:
+        """Return the table; a point is safe when every hard limit holds and, where it was asked for, the snap probability does."""
         import pandas as pd
 
         data: dict[str, Any] = {}
@@ -64,6 +67,9 @@ class Table:
         picked = [c for c in (column(SPEED), column(FEED)) if c in self.columns]
         for name in (*picked, *LOADS, *uses, *(CHANCE if probability else ())):
             data[name] = self.columns.get(name, blank)
+        hard, p = self.columns.get(HARD, blank), self.columns.get("snap_probability", blank) if probability else np.zeros_like(blank)
+        no = np.isnan(hard) | np.isnan(p)
+        data["safe"] = pd.array([None if skip else bool(ok) for skip, ok in zip(no, (hard <= 1 + 1e-9) & (p <= target), strict=True)], dtype="boolean")
         return pd.DataFrame({**data, "note": [self.notes.get(i, "") for i in range(len(self.points))]})
 
 
@@ -83,7 +89,9 @@ def numbers(s: Setup, cut: limits.Cutting) -> dict[str, Array]:
     """
     m = cut.summary
     found = dict(zip(LOADS, (m.force, m.torque, m.sigma_1, m.deflection), strict=True))
-    return found | {f"use: {c.name}": c.utilization for c in limits.checks(s, cut)}
+    checks = limits.checks(s, cut)
+    hard = np.maximum.reduce([np.broadcast_to(c.utilization, np.shape(m.force)) for c in checks if c.hard])
+    return found | {f"use: {c.name}": c.utilization for c in checks} | {HARD: hard}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,7 +10,7 @@ from typing import TypeVar
 import numpy as np
 import numpy.typing as npt
 
-from loadsim import chip, fatigue, force, materials, strength
+from loadsim import chip, fatigue, force, materials, strength, units
 from loadsim.domain import Job
 from loadsim.errors import InputError, Problem
 from loadsim.ground import HeadSection, ground_notes, rake_of, relief_of, section_of
@@ -155,23 +155,23 @@ def setup(job: Job) -> Setup:
     head = Head(radius=radius, height=cutter.head_height, corner=cutter.corner_radius or 0.0)
     section, low, high = _section(job)
     rake = rake_of(cutter)
-    edge_radius = _assume(cutter.edge_radius, DEFAULT_EDGE_RADIUS, "an edge radius of {:g} mm", assumed)
+    edge_radius = _assume(job, cutter.edge_radius, DEFAULT_EDGE_RADIUS, "an edge radius of {}", assumed, "chip thickness")
     reference, radial = _force_basis(job, work)
     notes += force.rake_notes(rake, reference)
     (assumed if job.grind is None else notes).extend(ground_notes(job))
     return Setup(
         job=job, work=work, blank=blank, head=head, ground=section_of(job), section=section, side=high, side_low=low,
-        fillet=_assume(cutter.neck_fillet, DEFAULT_FILLET, "a fillet of {:g} mm at the neck's ends (a larger "
+        fillet=_assume(job, cutter.neck_fillet, DEFAULT_FILLET, "a fillet of {} at the neck's ends (a larger "
                        "one is the cheapest strength there is)", assumed),
         edge_radius=edge_radius,
         h_min=float(chip.thinnest(edge_radius, work.h_min_ratio)),
-        runout=_assume(cutter.runout, DEFAULT_RUNOUT, "a radial runout of {:g} mm at the head", assumed),
+        runout=_assume(job, cutter.runout, DEFAULT_RUNOUT, "a radial runout of {} at the head", assumed),
         rake=rake,
         relief=relief_of(cutter),
-        stiffness=_assume(job.machine.stiffness, DEFAULT_STIFFNESS, "a stiffness of {:g} N/mm at the collet", assumed),
-        backlash=_assume(job.machine.backlash, DEFAULT_BACKLASH[job.machine.feed],
-                         "a table backlash of {:g} mm", assumed),
-        handwheel=_assume(job.machine.handwheel, DEFAULT_HANDWHEEL, "a table travel of {:g} mm for one turn of the "
+        stiffness=_assume(job, job.machine.stiffness, DEFAULT_STIFFNESS, "a stiffness of {} at the collet", assumed, "stiffness"),
+        backlash=_assume(job, job.machine.backlash, DEFAULT_BACKLASH[job.machine.feed],
+                         "a table backlash of {}", assumed),
+        handwheel=_assume(job, job.machine.handwheel, DEFAULT_HANDWHEEL, "a table travel of {} for one turn of the "
                           "handwheel", assumed if job.machine.feed == "hand" else []),
         rake_reference=reference,
         force_factor=_force_factor(job, work, rake, reference),
@@ -191,10 +191,10 @@ def _named(load: Callable[[str], M], name: str, where: str) -> M:
         raise InputError(FILE, [Problem(where=where, message=p.message) for p in error.problems]) from None
 
 
-def _assume(given: float | None, default: float, text: str, assumed: list[str]) -> float:
+def _assume(job: Job, given: float | None, default: float, text: str, assumed: list[str], dimension: str = "length") -> float:
     if given is not None:
         return given
-    assumed.append("Assumed " + text.format(default) + ": the job file does not say.")
+    assumed.append("Assumed " + text.format(units.show(default, dimension, job.job.units)) + ": the job file does not say.")
     return default
 
 
@@ -331,7 +331,8 @@ def force_constants(setup: Setup, h: Array) -> tuple[Array, Array, Array, tuple[
         return one * work.kc11, one * m_c, one * spread, ()
     p = materials.pooled(setup.work.curves, h)
     sigma = p.sigma_ln if work.spread is None else np.full_like(p.sigma_ln, work.spread)
-    return p.k_c * h**p.m_c, p.m_c, sigma, (*p.notes, *materials.range_notes(setup.work.curves, h))
+    return p.k_c * h**p.m_c, p.m_c, sigma, (
+        *p.notes, *materials.range_notes(setup.work.curves, h, setup.job.job.units, float(np.max(sigma))))  # fmt: skip
 
 
 def nominal_case(setup: Setup, f_z: float | Array, sine: float, fe_factor: float) -> Case:

@@ -214,7 +214,7 @@ def new(file: str, example: str | None, schema: bool, force: bool) -> None:
     if example is not None:
         text = room.example(example)
     elif sys.stdin.isatty():
-        text = room.asked(lambda question, default: str(click.prompt(question, default=default)))
+        text = room.asked(lambda question, default: str(click.prompt(question, default=default)), lambda wrong: click.echo(f"  Not taken: {wrong}.", err=True))
     else:
         raise InputError(file, [Problem(where="", message="nothing to ask on: this is not a terminal; use --example NAME, with NAME "
                                         "one of " + ", ".join(room.examples()))])  # fmt: skip

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from loadsim import limits, risk, strength, units
+from loadsim import limits, risk, strength, units, words
 from loadsim.case import CLEARANCE, Setup, force_constants, peak_chip, setup
 from loadsim.domain import Job
 from loadsim.end_holes import chance_of, few_figures
@@ -164,8 +164,9 @@ class _State:
 
 
 def _from_to(before: _State, after: _State) -> str:
-    p = " to ".join(few_figures(x.p) for x in (before, after))
-    return f"snap probability {p}, worst use of the neck {before.used:.0%} to {after.used:.0%}"
+    first, then = (few_figures(x.p) for x in (before, after))
+    p = f"the snap probability stays {then}" if first == then else f"snap probability {first} to {then}"
+    return f"{p}, worst use of the neck {before.used:.0%} to {after.used:.0%}"
 
 
 def _after(s: Setup, changes: dict[str, Any], picked: Picked, few: risk.Draws) -> _State | None:
@@ -236,9 +237,9 @@ def warnings(s: Setup, cut: limits.Cutting, chance: Risk) -> tuple[str, ...]:
     found = [*notes, *s.notes, *s.assumed]
     c, target = s.job.cutter, s.job.target.snap_probability
     fillet = stress_concentration_notes(max(c.shank_diameter, c.neck_diameter), c.neck_diameter, s.fillet)
-    found += [n for n in fillet if not n.startswith("tension")]  # nothing pulls on this neck
+    found += [n for n in fillet if "(tension:" not in n]  # nothing pulls on this neck
     if chance.snap_probability > target:
-        found.insert(0, f"The snap probability, {chance.snap_probability:.2g}, is over the asked {target:g}.")
+        found.insert(0, f"The snap probability, {words.probability(chance.snap_probability)}, is over the accepted {words.accepted(target)}.")
     reach = widest_undercut(s)
     if s.job.slot.undercut_width > reach + 1e-9:
         most, wide = (units.show(x, "length", s.job.job.units) for x in (reach, s.job.slot.undercut_width))
@@ -260,10 +261,11 @@ def warnings(s: Setup, cut: limits.Cutting, chance: Risk) -> tuple[str, ...]:
         usual = float(pooled(s.work.curves, h).k_c.max())
         mine = float(own * h.max() ** -(s.job.work.mc or 0.0))
         if mine < usual / 3:
-            found.insert(0, f"[work] kc11 and mc give {mine:.0f} N/mm^2 at the chip of this cut, under a third of the {usual:.0f} N/mm^2 "
-                         "that the sources for this material give: check them before trusting the answer.")  # fmt: skip
+            found.insert(0, f"[work] kc11 and mc give {units.show(mine, 'stress', s.job.job.units)} at the chip of this cut, under a third of the "
+                         f"{units.show(usual, 'stress', s.job.job.units)} that the sources for this material "
+                         "give: check them before trusting the answer.")  # fmt: skip
     if float(np.max(sigma)) >= 0.4:
-        found.append(f"Sources for this metal differ by a factor {math.exp(float(np.max(sigma))):.1f} (one standard deviation): "
-                     "prove the cut on scrap.")  # fmt: skip
+        found.append(f"Sources for this metal's cutting force differ: two cuts in three lie within a factor {math.exp(float(np.max(sigma))):.1f} of the "
+                     "middle (one standard deviation). Prove the cut on scrap.")  # fmt: skip
     found += s.work.cautions
     return tuple(dict.fromkeys(found))

@@ -36,13 +36,14 @@ def _reader(dimension: str) -> Callable[[object, ValidationInfo], object]:
         inside = bool(info.context and info.context.get("inside"))
         if inside and isinstance(value, float):
             return value
+        system: units.System = "inch" if info.context and info.context.get("system") == "inch" else "metric"
         if isinstance(value, str):
             try:
-                return units.parse(value, dimension)
+                return units.parse(value, dimension, system)
             except UnitError as error:
                 raise ValueError(str(error)) from None
         raise ValueError(f'is {value!r:.40}; write the {dimension} in quotes with its unit, '
-                         f'e.g. "{units.example(dimension)}"')  # fmt: skip
+                         f'e.g. "{units.example(dimension, system)}"')  # fmt: skip
 
     return read
 

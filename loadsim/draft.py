@@ -10,9 +10,9 @@ from typing import Any
 from pydantic import ValidationError
 
 from loadsim.domain import Job
-from loadsim.errors import InputError, Problem
-from loadsim.explain import explain
-from loadsim.job import read_text
+from loadsim.errors import InputError
+from loadsim.explain import explain, not_toml
+from loadsim.job import read_text, system_of
 from loadsim.relations import slot_relations
 
 #: Keys that may be left out of a draft, and what stands in for them while the rest is read.
@@ -65,18 +65,18 @@ def read_draft(source: str | Path | dict[str, Any]) -> Draft:
         if table in data and isinstance(data[table], dict):
             filled[table] = {**keys, **data[table]}
     try:
-        job = Job.model_validate(filled)
+        job = Job.model_validate(filled, context={"system": system_of(data)})
     except ValidationError as error:
-        raise InputError(name, [explain(e, Job) for e in error.errors(include_url=False)]) from None
-    problems = slot_relations(job.slot)
+        raise InputError(name, [explain(e, Job, system_of(data), data) for e in error.errors(include_url=False)]) from None
+    problems = slot_relations(job.slot, job.job.units)
     if problems:
         raise InputError(name, problems)
     return Draft(name=name, data=data, job=job)
 
 
 def _tables(path: str | Path) -> dict[str, Any]:
+    text = read_text(path)
     try:
-        return tomllib.loads(read_text(path))
+        return tomllib.loads(text)
     except (ValueError, RecursionError) as error:
-        message = f"is not TOML: {error}; compare it with: loadsim new --example t-track"
-        raise InputError(str(path), [Problem(where="", message=message)]) from None
+        raise InputError(str(path), [not_toml(error, text)]) from None

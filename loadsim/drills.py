@@ -54,7 +54,7 @@ def stock(system: str) -> tuple[Drill, ...]:
     BS328
     """
     if system == "inch":
-        found = [Drill(name=f"No. {80 - i}", diameter=x * IN) for i, x in enumerate(_NUMBER)]
+        found = [Drill(name=f"#{80 - i}", diameter=x * IN) for i, x in enumerate(_NUMBER)]
         found += [Drill(name=f"letter {chr(65 + i)}", diameter=x * IN) for i, x in enumerate(_LETTER)]
         found += [Drill(name=f"{Fraction(k, 64)} in", diameter=k / 64 * IN) for k in range(1, 65)]
     else:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from loadsim import risk, units
+from loadsim import risk, units, words
 from loadsim.case import Setup
 from loadsim.machine_time import machine_time
 from loadsim.passes import holes_of, passes
@@ -43,7 +43,7 @@ def hole_dict(s: Setup, holes: tuple[Hole, ...], plan: Layout | None, depth: flo
 
 def few_figures(p: float) -> str:
     """Write a probability with the figure it earns."""
-    return "under 1e-06" if p < 1e-6 else f"{p:.1g}"
+    return words.probability(float(f"{p:.1g}")) if p <= words.EVERY else "nearly 1"
 
 
 def predrill_verdict(s: Setup, way: Way, speed: float, verdict: str, few: risk.Draws) -> PredrillVerdict:
@@ -106,7 +106,7 @@ def _holes_to_judge(s: Setup) -> tuple[tuple[Hole, ...], float, str, bool]:
     given = s.job.predrill
     if given is not None:
         holes, depth = holes_of(s.job), given.depth
-        drill = units.show(given.diameter, "length", s.job.job.units)
+        drill = words.drill(given.diameter, s.job.job.units)
         return holes, depth, f"{len(holes)} holes of {drill}", breaks_into_throat(s, holes)
     plan = layout(s)
     if plan is None:
@@ -132,4 +132,4 @@ def chance_of(s: Setup, way: Way, f_z: float, few: risk.Draws) -> float:
 def _told(s: Setup, x: _Judged) -> str:
     feed = units.show(x.f_z, "feed per tooth", s.job.job.units)
     best = f"best safe feed {feed}" if x.safe else f"no safe feed, at {feed}"
-    return f"{best}, {x.time:.0f} s on the machine, snap probability {few_figures(x.p)}"
+    return f"{best}, {units.duration(x.time)} with setting up, snap probability {few_figures(x.p)}"

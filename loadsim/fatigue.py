@@ -248,13 +248,16 @@ def murakami_notes(HV: ArrayLike, root_area_um: ArrayLike) -> tuple[str, ...]:
     sigma_w = murakami_limit_surface(HV, root_area_um)
     HV, root_area = np.asarray(HV, float), np.asarray(root_area_um, float)
     rules = (
-        (HV > 400.0, "above HV 400 the limit no longer follows 1.6 HV but the flaws, and scatters with them"),
-        (HV > 720.0, "above HV 720 the flaw-size formula is extrapolated"),
-        (HV < 70.0, "below HV 70 the flaw-size formula is extrapolated"),
-        (root_area > 1000.0, "a flaw above 1000 um is a long crack: use fracture mechanics"),
+        (HV > 400.0, "How long a neck this hard bears bending to and fro hangs on its smallest flaws and scratches, and scatters with them "
+         "(above HV 400 the fatigue limit no longer follows 1.6 HV)"),
+        (HV > 720.0, "The blank is harder than those that the strength against bending to and fro was measured on: it is carried on from softer ones "
+         "(above HV 720 the flaw-size formula is extrapolated)"),
+        (HV < 70.0, "The blank is softer than those that the strength against bending to and fro was measured on "
+         "(below HV 70 the flaw-size formula is extrapolated)"),
+        (root_area > 1000.0, "A flaw over 1 mm is a crack: a blank with one is scrap (above 1000 um fracture mechanics applies)"),
         (
             sigma_w > 1.6 * HV,
-            "the flaw is too small to matter: without flaws the limit is about 1.6 HV, lower",
+            "The flaws are too small to matter: the blank bears less than they alone would let it (without flaws about 1.6 HV)",
         ),
     )
     return tuple(text for hit, text in rules if np.any(hit))
@@ -485,7 +488,7 @@ def finite_life_notes(N: ArrayLike) -> tuple[str, ...]:
     """
     N = real("N", N, "1", least=0.0)
     rules = (
-        (N < 1e3, "under 1000 cycles the line is extrapolated: judge by the static strength"),
-        (N > 1e6, "over a million cycles the line is extrapolated; hard steel keeps losing strength"),
+        (N < 1e3, "Under 1000 turns the neck is judged by what it bears once (its static strength; the fatigue line is extrapolated there)"),
+        (N > 1e6, "Over a million turns hard steel keeps losing strength (the fatigue line is extrapolated there)"),
     )
     return tuple(text for hit, text in rules if np.any(hit))

@@ -247,6 +247,10 @@ def stress_concentration_tension(D: ArrayLike, d: ArrayLike, r: ArrayLike) -> Ar
     return _stress_concentration(_TENSION, D, d, r)
 
 
+#: What a load is called in the shop.
+_PLAIN = {"bending": "bending", "tension": "pulling", "torsion": "twisting"}
+
+
 def stress_concentration_notes(D: float, d: float, r: float) -> tuple[str, ...]:
     """Say in plain words where a fillet lies outside the published fits.
 
@@ -277,20 +281,18 @@ def stress_concentration_notes(D: float, d: float, r: float) -> tuple[str, ...]:
     notes = []
     for load, fit in (("bending", _BENDING), ("tension", _TENSION), ("torsion", _TORSION)):
         low, high = fit.bounds[0], fit.bounds[-1]
+        kind = _PLAIN[load]
+        detail = f"({load}: step over fillet radius t/r = {q:.3g} lies {{}} the published fit ({low:g} to {high:g}); K_t is {{}})"
         if 0 < q < low:
-            notes.append(
-                f"{load}: step over fillet radius t/r = {q:.3g} lies below the published fit "
-                f"({low:g} to {high:g}); K_t is held at its value at {low:g}, which is on the safe side"
-            )
+            notes.append(f"The fillet is large for its step: the rise of the {kind} stress there is held at the end of the published curves, on the "
+                         "safe side " + detail.format("below", f"held at its value at {low:g}"))  # fmt: skip
         elif q > high:
-            notes.append(
-                f"{load}: step over fillet radius t/r = {q:.3g} lies above the published fit "
-                f"({low:g} to {high:g}); K_t is carried on with the exponent of a sharp corner, an upper "
-                "estimate; a larger fillet is stronger"
-            )
+            notes.append(f"The fillet is small for its step: the rise of the {kind} stress there is carried on beyond the published curves, on the "
+                         "safe side; a larger fillet is stronger "
+                         + detail.format("above", "carried on with the exponent of a sharp corner, an upper estimate"))  # fmt: skip
     if q > 0 and r < _FE_R_OVER_D * d:
         notes.append(
-            f"bending: fillet radius over bar diameter r/d = {r / d:.3g} is below {_FE_R_OVER_D:g}; the "
-            "published fit falls further short of finite elements there, and the stress is raised for it"
+            "The fillet is very small for the neck: published curves show too little stress there, so more is counted (bending: fillet radius over "
+            f"bar diameter r/d = {r / d:.3g} is below {_FE_R_OVER_D:g}, where the fit falls further short of finite elements)"
         )
     return tuple(notes)

@@ -214,7 +214,7 @@ def pair(low: float, high: float, step: float) -> Pair:
     if not fits:
         notes.append(f"A tenth of this tolerance is finer than class {CLASSES[0][0]} pins: measure the width instead.")
     if no_go > LARGEST_PIN:
-        notes.append(f"Pins over {LARGEST_PIN:g} mm have wider bands than the class named here.")
+        notes.append(f"Pins over {LARGEST_PIN / INCH:g} in ({LARGEST_PIN:g} mm) have wider bands than the class named here.")
     refused = (go - low + high - no_go + 2 * band) / (high - low)
     return Pair(go=go, no_go=no_go, band=band, grade=grade, refused=refused, notes=tuple(notes))
 

@@ -186,7 +186,7 @@ def outside(key: str, value: float) -> float:
     """
     dimension = quantities()[key]
     size = units.factor(COLUMN_UNIT[dimension], dimension)
-    return value if size == 1.0 or not math.isfinite(value) else float(f"{value / size:.9g}")  # without the noise of conversion
+    return float(f"{value / size:.9g}") if math.isfinite(value) else value  # without the noise of conversion
 
 
 def write_csv(frame: pd.DataFrame, path: str | Path) -> None:

@@ -67,7 +67,7 @@ def _layouts(tried: tuple[Tried, ...], system: units.System) -> list[list[str]]:
     rows = [["layout", "neck", "web", "feed per tooth", "gullet filled", "time", "snaps", ""]]
     for i, t in enumerate(tried):
         rows.append([t.name, *(units.show(x, "length", system) for x in (t.neck_diameter_mm, t.web_mm)),
-                     units.show(t.feed_per_tooth_mm, "feed per tooth", system), f"{t.gullet_filled:.0%}", f"{t.time_s:.0f} s",
+                     units.show(t.feed_per_tooth_mm, "feed per tooth", system), f"{t.gullet_filled:.0%}", units.duration(t.time_s),
                      chance_text(t.snap_probability), "chosen" + ("" if t.safe else ", not safe") if i == 0 else "" if t.safe else "not safe"])  # fmt: skip
     return rows
 
@@ -140,11 +140,14 @@ def infeed_rows(sheet: Sheet, system: units.System) -> list[list[str]]:
     def show(x: float) -> str:
         return units.show(x, "length", system)
 
+    def fine(x: float) -> str:
+        return units.show(x, "chip thickness", system)
+
     def most(x: float) -> str:
-        return show(x) if x < 1.0 else f"over {show(1.0)}"
+        return fine(x) if x < 1.0 else f"over {show(1.0)}"
 
     return [["neck at", "the blank bears", f"gives way {show(GIVE)} at", "without burning", "so set at most"],
-            *([show(i.diameter_mm), most(i.by_strength_mm), most(i.by_deflection_mm), show(i.usual_mm), show(i.infeed_mm)]
+            *([show(i.diameter_mm), most(i.by_strength_mm), most(i.by_deflection_mm), fine(i.usual_mm), fine(i.infeed_mm)]
               for i in sheet.infeed)]  # fmt: skip
 
 

@@ -83,7 +83,7 @@ class Words:
                 "axis, never round it.")  # fmt: skip
 
     def check_stone(self, edge: float) -> str:
-        return f"No light from the edge itself under a glass: an edge radius near {units.show(edge, 'length', self.system)}."
+        return f"No light from the edge itself under a glass: an edge radius near {units.show(edge, 'chip thickness', self.system)}."
 
     def inspect(self) -> str:
         return ("In the collet that will cut: indicator on every tooth. Measure head, neck, fillet and lengths; look for cracks and colours with "

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from functools import lru_cache
 
-from loadsim import force, head_shape, polygon
+from loadsim import force, head_shape, polygon, units
 from loadsim.domain import Cutter, Grind, Job
 from loadsim.head_shape import HeadShape
 
@@ -119,16 +119,20 @@ def ground_notes(job: Job) -> list[str]:
     notes : list of str
     """
     if job.grind is None:
-        return [f"Assumed that the fluted head keeps {HEAD_AREA_SHARE:.0%} of its circle's area and {HEAD_MOMENT_SHARE:.0%} of its second moment: "
-                "the job file has no [grind]."]  # fmt: skip
+        return [f"Assumed that flutes and flats leave the head {HEAD_AREA_SHARE:.0%} of the full round's metal and {HEAD_MOMENT_SHARE:.0%} of its "
+                "stiffness against bending (area and second moment): the job file has no [grind]."]  # fmt: skip
     found, shape, cutter = [], shape_of(job.cutter, job.grind), job.cutter
+
+    def show(x: float) -> str:
+        return units.show(x, "length", job.job.units)
+
     drop, behind = head_shape.heel_drop(shape)
     if drop < HEEL_DROP * shape.radius:
-        found.append(f"The heel stands {drop:.3f} mm under the circle of the edges, {math.degrees(behind):.0f} deg behind the edge: it will "
+        found.append(f"The heel stands {show(drop)} under the circle of the edges, {math.degrees(behind):.0f} deg behind the edge: it will "
                      "rub. Grind a secondary relief and take the heel off farther.")  # fmt: skip
     for what, distance in (("flutes", shape.radius - job.grind.gullet_depth), ("flats behind the teeth", min(f.distance for f in shape.flats))):
         under = cutter.neck_diameter / 2 - distance
         if under > 1e-6:
-            found.append(f"The {what} are ground {under:.3g} mm deeper than the neck's surface: stop the wheel at the head's upper face, "
+            found.append(f"The {what} are ground {show(under)} deeper than the neck's surface: stop the wheel at the head's upper face, "
                          "or it nicks the neck.")  # fmt: skip
     return found

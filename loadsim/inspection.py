@@ -23,6 +23,8 @@ Array = npt.NDArray[np.float64]
 
 #: Base-2 logarithm of the samples. [1]
 SAMPLES_LOG2 = 12
+#: Least distance that a pass can be moved by. [mm]
+SETTABLE = 0.001
 #: Deviation of the median that is not worth a correction, over the tolerance of the width (common practice, no source). [1]
 WORTH = 0.1
 
@@ -191,7 +193,7 @@ def _notes(s: Setup) -> list[str]:
         notes.append("width_tolerance is as large as the width itself: the width is predicted, not judged.")
     if cutter.teeth % 2:
         notes.append(f"A head of {cutter.teeth} teeth has no opposite pair: its diameter is taken to be known to "
-                     f"{units.show(HEAD_SD_ODD, 'length', s.job.job.units)} only (one standard deviation).")  # fmt: skip
+                     f"{units.show(HEAD_SD_ODD, 'length', s.job.job.units)} only, which two heads in three keep (one standard deviation).")  # fmt: skip
     return notes
 
 
@@ -243,6 +245,9 @@ def _offset(s: Setup, laid: tuple[Pass, ...], excess: float, show: Any) -> Corre
     if wanted > room + 1e-9:
         can = max(room, 0.0)
         left = excess + sides * can
+        if can < SETTABLE:
+            return Correction(kind="offset short", change_mm=can, why=f"There is no room to set {each} farther out: the neck already comes as near "
+                              f"the throat as it may; the width stays {show(-left)} short, which takes a head larger by that.")  # fmt: skip
         return Correction(kind="offset short", change_mm=can, why=f"Set {each} {show(can)} farther out, where the neck still clears the "
                           f"throat; the width stays {show(-left)} short, which takes a head larger by that.")  # fmt: skip
     way = "farther out" if wanted > 0 else "less far out"

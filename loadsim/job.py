@@ -11,9 +11,10 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from loadsim import units
 from loadsim.domain import Cutter, Job, Slot
 from loadsim.errors import InputError, Problem
-from loadsim.explain import explain
+from loadsim.explain import explain, not_toml
 from loadsim.relations import cutter_relations, relations, slot_relations
 
 #: A job file is a page of text; anything far larger is not one. [bytes]
@@ -114,8 +115,7 @@ def job_from_text(text: str, name: str) -> Job:
     try:
         data = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
-        message = f"is not TOML: {error}; compare it with: loadsim new --example t-track"
-        raise InputError(name, [Problem(where="", message=message)]) from None
+        raise InputError(name, [not_toml(error, text)]) from None
     return job_from_dict(data, name)
 
 
@@ -140,10 +140,11 @@ def job_from_dict(data: dict[str, Any], name: str, *, inside: bool = False) -> J
     InputError
         With every problem found.
     """
+    system = system_of(data)
     try:
-        job = Job.model_validate(data, context={"inside": inside})
+        job = Job.model_validate(data, context={"inside": inside, "system": system})
     except ValidationError as error:
-        problems = [explain(e, Job) for e in error.errors(include_url=False)]
+        problems = [explain(e, Job, system, data) for e in error.errors(include_url=False)]
         # the keys that are right may still not fit together: say that too, in the same list
         raise InputError(name, _unique(problems + _partial(data, inside))) from None
     problems = relations(job)
@@ -181,16 +182,23 @@ def changed(job: Job, changes: dict[str, Any]) -> Job:
     return job_from_dict(data, "job", inside=True).with_given(job.given)
 
 
+def system_of(data: dict[str, Any]) -> units.System:
+    """Return the system of units that a job asks its answer in, before it is known to be right."""
+    table = data.get("job")
+    return "inch" if isinstance(table, dict) and table.get("units") == "inch" else "metric"
+
+
 def _unique(problems: list[Problem]) -> list[Problem]:
     return list(dict.fromkeys(problems))
 
 
 def _partial(data: dict[str, Any], inside: bool) -> list[Problem]:
     """Check the relations within the tables that are valid on their own, while others are not."""
-    context = {"inside": inside}
+    system = system_of(data)
+    context = {"inside": inside, "system": system}
     found: list[Problem] = []
     with suppress(ValidationError):
-        found += cutter_relations(Cutter.model_validate(data.get("cutter"), context=context))
+        found += cutter_relations(Cutter.model_validate(data.get("cutter"), context=context), system)
     with suppress(ValidationError):
-        found += slot_relations(Slot.model_validate(data.get("slot"), context=context))
+        found += slot_relations(Slot.model_validate(data.get("slot"), context=context), system)
     return found

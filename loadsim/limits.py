@@ -263,12 +263,12 @@ def gullet_area(setup: Setup) -> float:
 
 
 def _packing(setup: Setup, cutting: Cutting) -> Check:
-    stay = CHIP_STAY[setup.job.work.lubrication]
+    stay, show = CHIP_STAY[setup.job.work.lubrication], _show(setup, "volume")
     area = max(p.area for p in cutting.passes)
     demand = cutting.case.f_z * area * setup.work.bulking * stay * np.ones_like(cutting.summary.torque)
     room = gullet_area(setup) * setup.head.height * np.ones_like(demand)
     return Check(name="chip packing", demand=demand, capacity=room, unit="mm^3", hard=False, say=lambda d, c:
-                 f"Loose chips fill {d:.2g} mm^3 of a gullet's {c:.2g} mm^3 before they find the way out: clear them with air "
+                 f"Loose chips fill {show(d)} of a gullet's {show(c)} before they find the way out: clear them with air "
                  "or coolant, and stop when they pack.")  # fmt: skip
 
 

@@ -70,7 +70,8 @@ def table(
     table : DataFrame
         One row for each point, the last key varying fastest: quantities, settings that were picked, loads, the
         utilization of every limit ("use: ..."; NaN where a limit does not apply), the snap probability with the
-        ends of its interval, and a note. A point that is no valid job has NaN everywhere and says why in its note.
+        ends of its interval, whether the point is safe (every hard limit holds and, when it is computed, the snap
+        probability is at most the accepted one), and a note. A point that is no valid job has NaN everywhere and says why in its note.
 
     Raises
     ------
@@ -98,7 +99,7 @@ def table(
     for (_, places), rows in zip(pieces, done, strict=True):
         for at, row in zip(places, rows, strict=True):
             _put(found, at, row)
-    return found.frame(list(axes), probability)
+    return found.frame(list(axes), probability, job.target.snap_probability)
 
 
 def _put(found: Table, at: Index, row: dict[str, Any]) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import tomllib
+from collections.abc import Sequence
 from functools import lru_cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
@@ -92,13 +93,38 @@ def unknown_name(name: str, kind: Kind) -> InputError:
         To be raised.
     """
     known = names(kind)
-    near = difflib.get_close_matches(name.lower(), known, n=1, cutoff=0.5)
+    near = nearest(name, known)
     other: Kind = "blank" if kind == "work" else "work"
-    hint = f"did you mean {near[0]!r}? " if near else ""
+    hint = f"did you mean {' or '.join(repr(x) for x in near)}? " if near else ""
     if name in names(other):
         hint = f"it is a {other} material, a {kind} material is needed here. "
     how = "'loadsim materials' lists them all; a path ending in .toml reads a file of your own"
     return InputError("materials", [Problem(where="", message=f"no {kind} material {name!r}; {hint}{how}")])
+
+
+def nearest(name: str, known: Sequence[str]) -> list[str]:
+    """Find what a name may have been meant for: all that it is a part of, at most four; else the one most alike.
+
+    Parameters
+    ----------
+    name : str
+        As the user gives it.
+    known : sequence of str
+        What there is.
+
+    Returns
+    -------
+    near : list of str
+
+    Examples
+    --------
+    >>> nearest("carbide", ["hss-m2", "carbide-fine", "carbide-6co"])
+    ['carbide-fine', 'carbide-6co']
+    """
+    low = name.strip().lower()
+    parts = low.replace("_", "-").replace(" ", "-").split("-")
+    within = [k for k in known if low and all(p in k.split("-") for p in parts)]
+    return within[:4] or difflib.get_close_matches(low[:100], known, n=1, cutoff=0.5)
 
 
 def toml_files(folder: Traversable) -> list[Traversable]:

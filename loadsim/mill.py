@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from loadsim import chip, fatigue, helical, materials, neck, strength
+from loadsim import chip, fatigue, helical, materials, neck, strength, units
 from loadsim.case import DEFAULT_EDGE_RADIUS, DEFAULT_RUNOUT, FILE, GRIND_FACTOR, WEAR_FACTOR, Setup, _named, force_constants
 from loadsim.domain import ThroatMill
 from loadsim.errors import InputError, Problem
@@ -96,7 +96,7 @@ def mill_of(setup: Setup) -> Mill | None:
         side_width=beside / steps if steps else 0.0, runout=DEFAULT_RUNOUT if t.runout is None else t.runout,
         h_min=float(chip.thinnest(DEFAULT_EDGE_RADIUS, setup.work.h_min_ratio)), force_factor=factor,
         compliance=_compliance(setup, t, blank), frequency=_frequency(setup, t, blank), sigma_0=sigma_0, S_limit=limit,
-        tau_u=blank.torsion_ratio * tensile, notes=(*_assumed(t), *notes),
+        tau_u=blank.torsion_ratio * tensile, notes=(*_assumed(t, setup.job.job.units), *notes),
     )  # fmt: skip
 
 
@@ -118,13 +118,17 @@ def _hardness(t: ThroatMill, blank: BlankMaterial) -> tuple[float, float, list[s
     return HV, float(strength.hardness_to_tensile(min(HRC, 65.0))), [f"Throat mill: {n}." for n in notes]
 
 
-def _assumed(t: ThroatMill) -> list[str]:
-    said = [f"an edge radius of {DEFAULT_EDGE_RADIUS:g} mm", "a shank of the mill's diameter", "the rake that the force constants were measured at"]
+def _assumed(t: ThroatMill, system: units.System) -> list[str]:
+    def show(x: float, dimension: str = "length") -> str:
+        return units.show(x, dimension, system)
+
+    said = [f"an edge radius of {show(DEFAULT_EDGE_RADIUS, 'chip thickness')}", "a shank of the mill's diameter",
+            "the rake that the force constants were measured at"]  # fmt: skip
     if t.runout is None:
-        said.append(f"a radial runout of {DEFAULT_RUNOUT:g} mm")
+        said.append(f"a radial runout of {show(DEFAULT_RUNOUT)}")
     notes = ["Throat mill: assumed " + ", ".join(said) + "; the job file does not say."]
     if t.corner_radius:
-        notes.append(f"The throat mill's corner radius leaves {t.corner_radius:g} mm of metal along the foot of the throat's walls, which the "
+        notes.append(f"The throat mill's corner radius leaves {show(t.corner_radius)} of metal along the foot of the throat's walls, which the "
                      "undercut cutter meets too; its loads here do not count it.")  # fmt: skip
     return notes
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from loadsim import fatigue, neck, strength, units
+from loadsim import fatigue, neck, strength, units, words
 from loadsim.case import Setup
 from loadsim.limits import CHIP_STAY, COLLET_PULL, COLLET_SHANK, DETUNED, DRIVE, EDGE_KEPT_CLEAN, HARMONICS, Check
 from loadsim.mill import FLUTED, Mill, MillLoads
@@ -144,7 +144,7 @@ def snap_probability(setup: Setup, mill: Mill, cut: MillCut) -> Array:
 def _snap(setup: Setup, mill: Mill, cut: MillCut) -> Check:
     p = snap_probability(setup, mill, cut)
     return Check(name="mill snap probability", demand=p, capacity=setup.job.target.snap_probability * np.ones_like(p), unit="1", hard=True,
-                 say=lambda d, c: f"The chance that the throat mill breaks is about {d:.2g}; asked is at most {c:g}.")  # fmt: skip
+                 say=lambda d, c: f"The chance that the throat mill breaks is {words.probability(d)}; accepted is {words.accepted(c)}.")  # fmt: skip
 
 
 def _machine_checks(setup: Setup, mill: Mill, cut: MillCut) -> list[Check]:

@@ -7,11 +7,12 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
-from loadsim import risk, trial, units
+from loadsim import risk, trial, units, words
 from loadsim.case import Setup, setup
 from loadsim.counsel import few_of
 from loadsim.domain import Job
 from loadsim.drilling import DRILL_FEED, DrillCheck
+from loadsim.end_holes import few_figures
 from loadsim.inspection import Inspection, inspect_job
 from loadsim.job import changed
 from loadsim.machine_time import HOLE_SETUP, PASS_SETUP, TOOL_CHANGE, drill_speed, drilling_time, machine_time
@@ -240,9 +241,9 @@ def _told(best: Alternative, rest: list[Alternative]) -> tuple[Alternative, ...]
         if not a.safe:
             return f"not safe: {a.bound_by}"
         if round(a.time_s) > round(best.time_s):
-            return f"takes {a.time_s - best.time_s:.0f} s longer"
+            return f"takes {units.duration(a.time_s - best.time_s)} longer"
         if a.snap_probability > max(1.2 * best.snap_probability, 1e-6):
-            return f"as quick, but the snap probability is {a.snap_probability:.1g} against {best.snap_probability:.1g}"
+            return f"as quick, but the snap probability is {few_figures(a.snap_probability)} against {few_figures(best.snap_probability)}"
         return "as good"
 
     return (best, *(replace(a, why_not=why(a)) for a in rest))
@@ -268,7 +269,7 @@ def _feed_reasons(s: Setup, feed: Feed, best: Alternative) -> tuple[str, ...]:
         return (f"Not safe: {best.bound_by}. The feed itself is bound by {feed.bound}.",)
     if not best.safe:
         return (f"No feed is safe: {best.bound_by}. The answer is for the least feed that the edge can cut.",)
-    hand = f" One handwheel turn in {s.handwheel / feed.rate:.3g} s." if s.job.machine.feed == "hand" else ""
+    hand = f" Handwheel: {words.handwheel(s.handwheel / feed.rate, s.handwheel, s.job.job.units)}." if s.job.machine.feed == "hand" else ""
     steady, spread = risk.STEADINESS[s.job.machine.feed]
     return (f"Feed: bound by {feed.bound}; next is {feed.next_bound}.{hand}",
             f"The plan assumes a {s.job.machine.feed} feed that swings by a factor {math.exp(spread) * steady:.2f} (one cut in six is worse).")  # fmt: skip
@@ -276,9 +277,9 @@ def _feed_reasons(s: Setup, feed: Feed, best: Alternative) -> tuple[str, ...]:
 
 def _way_reasons(s: Setup, w: Option, best: Alternative) -> tuple[str, ...]:
     drilled = w.drilled
-    holes = "" if not drilled.holes else f", of which drilling {drilling_time(s, drilled.holes, drilled.depth):.0f} s"
-    assumed = f"{PASS_SETUP:.0f} s to set up a pass, {HOLE_SETUP:.0f} s a hole, {TOOL_CHANGE:.0f} s a tool change"
-    return (f"Way: {best.name}; about {best.time_s:.0f} s on the machine{holes} (assumed {assumed}).",)
+    holes = "" if not drilled.holes else f", of which drilling {units.duration(drilling_time(s, drilled.holes, drilled.depth))} with its tool change"
+    assumed = f"{PASS_SETUP:.0f} s to set up a pass, {HOLE_SETUP:.0f} s a hole, {units.duration(TOOL_CHANGE)} a tool change"
+    return (f"Way: {best.name}; about {units.duration(best.time_s)} with setting up{holes} (assumed {assumed}).",)
 
 
 def _drill_reasons(s: Setup, drilled: Holes) -> tuple[str, ...]:
@@ -289,8 +290,9 @@ def _drill_reasons(s: Setup, drilled: Holes) -> tuple[str, ...]:
     used = {c.name: c.utilization for c in drilled_checks(s, drilled.holes, drilled.depth)}
     deep, feed = units.show(drilled.depth, "length", system), units.show(DRILL_FEED * D, "length", system)
     speed = units.to_unit(drill_speed(s, D), "rpm", "angular speed")
-    how = (f"End holes: {units.show(D, 'length', system)} drill, {deep} deep at full diameter from each open end drilled, at {speed:.0f} rpm and "
-           f"{feed} a turn; its torque is at {used['drill torque']:.0%} and its thrust at {used['drill thrust']:.0%} of what it bears. "
+    how = (f"End holes, drilled along the slot from its open end: {words.drill(D, system)} drill, {deep} deep at full diameter from "
+           f"each open end drilled, at {speed:.0f} rpm and {feed} a turn; "
+           f"its torque is at {used['drill torque']:.0%} and its thrust at {used['drill thrust']:.0%} of what it bears. "
            "Start each with a spot drill, clear the chips often.")  # fmt: skip
     order = ("The end holes break into the throat slot: drill them before the throat is milled, or the drill runs off.",) if drilled.before_throat else ()
     return (how, *order)

@@ -7,6 +7,7 @@ import math
 import numpy as np
 from numpy.typing import ArrayLike
 
+from loadsim import units
 from loadsim.material_schema import LUBRICATIONS, Array, ForceCurve, Pooled, RadialCurve, WorkMaterial
 
 SIGMA_FLOOR = 0.15  # repeated cuts of one bar scatter about this much; agreeing tables copy each other
@@ -133,14 +134,14 @@ def sigma_floor(curves: tuple[ForceCurve, ...]) -> float:
 def _source_notes(curves: tuple[ForceCurve, ...], stated: int) -> tuple[str, ...]:
     notes = []
     if len(curves) < 3 and not all(c.spread > 0 for c in curves):
-        few = f"only {len(curves)} source{'s' if len(curves) > 1 else ''} of specific force"
-        notes.append(f"{few}: sigma_ln is taken as at least {SIGMA_FLOOR_FEW:g}")
+        few = f"Only {len(curves)} source{'s' if len(curves) > 1 else ''} for the cutting force of this metal"
+        notes.append(f"{few}: at least +-{math.expm1(SIGMA_FLOOR_FEW):.0%} is allowed for (sigma_ln at least {SIGMA_FLOOR_FEW:g})")
     if stated == 0:
-        notes.append("no source of specific force states its rake: 0 deg is assumed")
+        notes.append("No source says with what rake it measured the cutting force: 0 deg is assumed")
     return tuple(notes)
 
 
-def range_notes(curves: tuple[ForceCurve, ...], h: ArrayLike) -> tuple[str, ...]:
+def range_notes(curves: tuple[ForceCurve, ...], h: ArrayLike, system: units.System = "metric", sigma_ln: float | None = None) -> tuple[str, ...]:
     """Say where h lies outside what the sources were measured at.
 
     Parameters
@@ -149,6 +150,10 @@ def range_notes(curves: tuple[ForceCurve, ...], h: ArrayLike) -> tuple[str, ...]
         One for each source.
     h : array_like, shape (...,)
         Uncut chip thickness, > 0. [mm]
+    system : {"metric", "inch"}
+        Units of the sentences.
+    sigma_ln : float, optional
+        Standard deviation of ln(force) that is allowed for, to be told. [1]
 
     Returns
     -------
@@ -161,13 +166,15 @@ def range_notes(curves: tuple[ForceCurve, ...], h: ArrayLike) -> tuple[str, ...]
     above = [c.h_hi for c in curves if c.h_hi is not None and thick > c.h_hi]
     silent = sum(c.h_lo is None or c.h_hi is None for c in curves)
     notes = []
-    for ends, far, word in ((below, thin, "start"), (above, thick, "end")):
+    allowed = "" if sigma_ln is None else f": +-{math.expm1(sigma_ln):.0%} is allowed for, which two cuts in three keep"
+    for ends, far, kind, other, word in ((below, thin, "thin", "thicker", "start"), (above, thick, "thick", "thinner", "end")):
         if ends:
-            few = f"{len(ends)} of {len(curves)} sources"
-            reach = f"{min(ends):g}" if min(ends) == max(ends) else f"{min(ends):g} to {max(ends):g}"
-            notes.append(f"k_c at chip {far:.3g} mm is extrapolated by {few}, which {word} at {reach} mm")
+            detail = ", k_c extrapolated"
+            few, (lo, hi, at) = f"{len(ends)} of {len(curves)} sources", (units.show(x, "chip thickness", system) for x in (min(ends), max(ends), far))
+            reach = lo if lo == hi else f"{lo} to {hi}"
+            notes.append(f"Cutting force at chips this {kind}, {at}, is stretched from {other} ones ({few} {word} at {reach}{detail}){allowed}")
     if silent:
-        notes.append(f"{silent} of {len(curves)} sources of specific force state no range of chip thickness")
+        notes.append(f"{silent} of {len(curves)} sources for the cutting force do not say for which chips it holds (no range of chip thickness)")
     return tuple(notes)
 
 

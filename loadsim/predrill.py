@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loadsim import drilling, drills, force
+from loadsim import drilling, drills, force, units
 from loadsim.case import Setup, force_constants
 from loadsim.drilling import DEPTH_IN_DIAMETERS, DRILL_FEED, DrillCheck
 from loadsim.materials import adhesion_factor
@@ -253,7 +253,9 @@ def why_none(setup: Setup) -> str:
     fits = [d.diameter for d in rack if d.diameter + 2 * WALL <= slot.undercut_height + 1e-9
             and any(_columns(setup, d.diameter, 1, kind) for kind in (None, *ON_THE_EDGE))]  # fmt: skip
     if fits:
+        system, show = setup.job.job.units, units.show
+        name = next(d.name for d in rack[::-1] if d.diameter == fits[-1])
         reach = DEPTH_IN_DIAMETERS * fits[-1] * slot.open_ends
-        return (f"the largest drill that stays inside the undercut, {fits[-1]:.2f} mm, reaches {reach:.0f} mm of the "
-                f"{slot.length:.0f} mm long slot; the metal beyond would load the neck as before")  # fmt: skip
+        return (f"the largest drill that stays inside the undercut, {name}, reaches {show(reach, 'length', system)} of the "
+                f"{show(slot.length, 'length', system)} long slot; the metal beyond would load the neck as before")  # fmt: skip
     return "no stock drill fits inside the undercut's outline"

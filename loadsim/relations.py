@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Callable
 
 from loadsim import grind_angles, units
 from loadsim.domain import Cut, Cutter, Grind, Job, Slot, Trial
@@ -18,8 +19,13 @@ MOST_LEVELS = 200
 READINGS = ("force", "torque", "spindle_power", "deflection", "slot_width", "wall_offset")
 
 
-def _mm(x: float) -> str:
-    return f"{x:.6g} mm ({x / units.IN:.4g} in)"
+def _sizes(system: units.System) -> Callable[[float], str]:
+    """Return how a length is written, finer than a shop holds: it is compared with what was given."""
+    def say(x: float) -> str:
+        metric, inch = f"{x:.6g} mm", f"{x / units.IN:.4g} in"
+        return f"{inch} ({metric})" if system == "inch" else f"{metric} ({inch})"
+
+    return say
 
 
 def relations(job: Job) -> list[Problem]:
@@ -34,54 +40,59 @@ def relations(job: Job) -> list[Problem]:
     -------
     problems : list of Problem
     """
-    return [*slot_relations(job.slot), *cutter_relations(job.cutter), *_fit(job.slot, job.cutter),
+    system = job.job.units
+    return [*slot_relations(job.slot, system), *cutter_relations(job.cutter, system), *_fit(job.slot, job.cutter, _sizes(system)),
             *setting_relations(job, job.cut, job.cutter), *_predrill_relations(job), *_mill_relations(job),
-            *(p for i, x in enumerate(job.trial, 1) for p in _trial_relations(job, x, i)), *grind_relations(job.cutter, job.grind)]  # fmt: skip
+            *(p for i, x in enumerate(job.trial, 1) for p in _trial_relations(job, x, i)), *grind_relations(job.cutter, job.grind, system)]  # fmt: skip
 
 
-def slot_relations(slot: Slot) -> list[Problem]:
+def slot_relations(slot: Slot, system: units.System = "metric") -> list[Problem]:
     """List what does not fit together within the slot, its keys being right.
 
     Parameters
     ----------
     slot : Slot
         The [slot] table.
+    system : {"metric", "inch"}
+        Which system leads.
 
     Returns
     -------
     problems : list of Problem
     """
-    found = []
+    found, say = [], _sizes(system)
     if slot.undercut_width <= slot.throat_width:
         found.append(Problem(
-            where="[slot] undercut_width", message=f"is {_mm(slot.undercut_width)}; it must be over "
-            f"throat_width, {_mm(slot.throat_width)}, or there is nothing to undercut"))  # fmt: skip
+            where="[slot] undercut_width", message=f"is {say(slot.undercut_width)}; it must be over "
+            f"throat_width, {say(slot.throat_width)}, or there is nothing to undercut"))  # fmt: skip
     if slot.undercut_height >= slot.depth:
         found.append(Problem(
-            where="[slot] undercut_height", message=f"is {_mm(slot.undercut_height)}; it must be under "
+            where="[slot] undercut_height", message=f"is {say(slot.undercut_height)}; it must be under "
             "depth, "
-            f"{_mm(slot.depth)}, which reaches from the surface to the undercut's floor"))  # fmt: skip
+            f"{say(slot.depth)}, which reaches from the surface to the undercut's floor"))  # fmt: skip
     low = slot.depth - slot.undercut_height
     if slot.throat_depth is not None and not low * (1 - 1e-9) <= slot.throat_depth <= slot.depth:
         found.append(Problem(
-            where="[slot] throat_depth", message=f"is {_mm(slot.throat_depth)}; allowed is from the "
-            f"undercut's roof, {_mm(low)}, to depth, {_mm(slot.depth)}"))  # fmt: skip
+            where="[slot] throat_depth", message=f"is {say(slot.throat_depth)}; allowed is from the "
+            f"undercut's roof, {say(low)}, to depth, {say(slot.depth)}"))  # fmt: skip
     return found
 
 
-def cutter_relations(cutter: Cutter) -> list[Problem]:
+def cutter_relations(cutter: Cutter, system: units.System = "metric") -> list[Problem]:
     """List what does not fit together within the cutter, its keys being right.
 
     Parameters
     ----------
     cutter : Cutter
         The [cutter] table.
+    system : {"metric", "inch"}
+        Which system leads.
 
     Returns
     -------
     problems : list of Problem
     """
-    found = []
+    found, say = [], _sizes(system)
     radius = cutter.head_diameter / 2
 
     def wrong(key: str, message: str) -> None:
@@ -90,50 +101,50 @@ def cutter_relations(cutter: Cutter) -> list[Problem]:
     if (cutter.rake is None) == (cutter.face_offset is None):
         both = cutter.rake is not None
         wrong("rake", "is given together with face_offset; give one of the two" if both else
-              'is missing; give rake = "8 deg", or face_offset = "0.2 mm" (how far past centre the flute '
+              'is missing; give rake = "8 deg", or face_offset = "' + ("0.008 in" if system == "inch" else "0.2 mm") + '" (how far past centre the flute '
               "face was ground)")  # fmt: skip
     farthest = radius * math.sin(math.radians(45))
     if cutter.face_offset is not None and math.fabs(cutter.face_offset) >= farthest:
-        wrong("face_offset", f"is {_mm(cutter.face_offset)}; it must stay under 0.7 of the head's radius, "
-              f"{_mm(radius)}")  # fmt: skip
+        wrong("face_offset", f"is {say(cutter.face_offset)}; it must stay under 0.7 of the head's radius, "
+              f"{say(radius)}")  # fmt: skip
     if cutter.neck_diameter > cutter.head_diameter:
-        wrong("neck_diameter", f"is {_mm(cutter.neck_diameter)}; it must not be over head_diameter, "
-              f"{_mm(cutter.head_diameter)}")  # fmt: skip
+        wrong("neck_diameter", f"is {say(cutter.neck_diameter)}; it must not be over head_diameter, "
+              f"{say(cutter.head_diameter)}")  # fmt: skip
     if cutter.neck_diameter > cutter.shank_diameter:
-        wrong("neck_diameter", f"is {_mm(cutter.neck_diameter)}; it must not be over shank_diameter, "
-              f"{_mm(cutter.shank_diameter)}")  # fmt: skip
+        wrong("neck_diameter", f"is {say(cutter.neck_diameter)}; it must not be over shank_diameter, "
+              f"{say(cutter.shank_diameter)}")  # fmt: skip
     if cutter.stickout < (cutter.neck_length + cutter.head_height) * (1 - 1e-9):
-        wrong("stickout", f"is {_mm(cutter.stickout)}; it runs from the collet to the head's lower face, so "
+        wrong("stickout", f"is {say(cutter.stickout)}; it runs from the collet to the head's lower face, so "
               "it "
               "is at least neck_length + head_height, "
-              f"{_mm(cutter.neck_length + cutter.head_height)}")  # fmt: skip
+              f"{say(cutter.neck_length + cutter.head_height)}")  # fmt: skip
     if cutter.corner_radius is not None and cutter.corner_radius > min(cutter.head_height / 2, radius / 2):
-        wrong("corner_radius", f"is {_mm(cutter.corner_radius)}; it must not be over half the head's height "
+        wrong("corner_radius", f"is {say(cutter.corner_radius)}; it must not be over half the head's height "
               "or "
-              f"a quarter of its diameter, {_mm(min(cutter.head_height / 2, radius / 2))}")  # fmt: skip
+              f"a quarter of its diameter, {say(min(cutter.head_height / 2, radius / 2))}")  # fmt: skip
     step = max(cutter.shank_diameter - cutter.neck_diameter, cutter.head_diameter - cutter.neck_diameter) / 2
     fillet = cutter.neck_fillet
     if fillet is not None and step > 0 and fillet > max(2 * step, cutter.neck_diameter):
-        wrong("neck_fillet", f"is {_mm(fillet)}; that is larger than the step it sits in, "
-              f"{_mm(step)}")  # fmt: skip
+        wrong("neck_fillet", f"is {say(fillet)}; that is larger than the step it sits in, "
+              f"{say(step)}")  # fmt: skip
     return found
 
 
-def _fit(slot: Slot, cutter: Cutter) -> list[Problem]:
+def _fit(slot: Slot, cutter: Cutter, say: Callable[[float], str]) -> list[Problem]:
     found = []
 
     def wrong(key: str, message: str) -> None:
         found.append(Problem(where=f"[cutter] {key}", message=message))
 
     if cutter.head_diameter > slot.undercut_width * (1 + 1e-9):
-        wrong("head_diameter", f"is {_mm(cutter.head_diameter)}; it must not be over undercut_width, "
-              f"{_mm(slot.undercut_width)}")  # fmt: skip
+        wrong("head_diameter", f"is {say(cutter.head_diameter)}; it must not be over undercut_width, "
+              f"{say(slot.undercut_width)}")  # fmt: skip
     if cutter.head_height > slot.undercut_height * (1 + 1e-9):
-        wrong("head_height", f"is {_mm(cutter.head_height)}; it must not be over undercut_height, "
-              f"{_mm(slot.undercut_height)}")  # fmt: skip
+        wrong("head_height", f"is {say(cutter.head_height)}; it must not be over undercut_height, "
+              f"{say(slot.undercut_height)}")  # fmt: skip
     if cutter.neck_diameter >= slot.throat_width:
-        wrong("neck_diameter", f"is {_mm(cutter.neck_diameter)}; the neck must pass through throat_width, "
-              f"{_mm(slot.throat_width)}")  # fmt: skip
+        wrong("neck_diameter", f"is {say(cutter.neck_diameter)}; the neck must pass through throat_width, "
+              f"{say(slot.throat_width)}")  # fmt: skip
     return found
 
 
@@ -153,7 +164,7 @@ def setting_relations(job: Job, cut: Cut, cutter: Cutter) -> list[Problem]:
     -------
     problems : list of Problem
     """
-    machine, work, found = job.machine, job.work, []
+    machine, work, found, say = job.machine, job.work, [], _sizes(job.job.units)
     low, high = machine.min_spindle_speed, machine.max_spindle_speed
     rpm = 30 / math.pi
     if low is not None and low > high:
@@ -179,13 +190,13 @@ def setting_relations(job: Job, cut: Cut, cutter: Cutter) -> list[Problem]:
     slot, head = job.slot, cutter.head_diameter
     span = (slot.undercut_width - head) / 2 if slot.sides == 2 else slot.undercut_width - min(head, slot.throat_width)
     if cut.stepover is not None and span / cut.stepover > MOST_STEPS:
-        found.append(Problem(where="[cut] stepover", message=f"is {_mm(cut.stepover)}; that makes over {MOST_STEPS} steps a side, "
-                             f"allowed is from {_mm(span / MOST_STEPS)}"))  # fmt: skip
+        found.append(Problem(where="[cut] stepover", message=f"is {say(cut.stepover)}; that makes over {MOST_STEPS} steps a side, "
+                             f"allowed is from {say(span / MOST_STEPS)}"))  # fmt: skip
     return found
 
 
 def _predrill_relations(job: Job) -> list[Problem]:
-    holes, slot = job.predrill, job.slot
+    holes, slot, say = job.predrill, job.slot, _sizes(job.job.units)
     if holes is None:
         return []
     r, half, wide = holes.diameter / 2, slot.throat_width / 2, slot.undercut_width
@@ -194,9 +205,9 @@ def _predrill_relations(job: Job) -> list[Problem]:
     for y in holes.offsets:
         if not (low + r <= y <= high - r):
             found.append(Problem(
-                where="[predrill] offsets", message=f"hold {_mm(y)}; a hole of {_mm(holes.diameter)} stays "
+                where="[predrill] offsets", message=f"hold {say(y)}; a hole of {say(holes.diameter)} stays "
                 "inside "
-                f"the undercut only from {_mm(low + r)} to {_mm(high - r)} off the centre line"))  # fmt: skip
+                f"the undercut only from {say(low + r)} to {say(high - r)} off the centre line"))  # fmt: skip
     if slot.open_ends == 0:
         found.append(Problem(
             where="[predrill]", message="needs an open end to drill from; [slot] open_ends is "
@@ -205,7 +216,7 @@ def _predrill_relations(job: Job) -> list[Problem]:
 
 
 def _mill_relations(job: Job) -> list[Problem]:
-    mill, slot, machine, rpm = job.throat_mill, job.slot, job.machine, 30 / math.pi
+    mill, slot, machine, rpm, say = job.throat_mill, job.slot, job.machine, 30 / math.pi, _sizes(job.job.units)
     found: list[Problem] = []
     if mill is None:
         return found
@@ -215,34 +226,34 @@ def _mill_relations(job: Job) -> list[Problem]:
         found.append(Problem(where=f"[throat_mill] {key}", message=message))
 
     if mill.diameter > slot.throat_width * (1 + 1e-9):
-        wrong("diameter", f"is {_mm(mill.diameter)}; it must not be over throat_width, {_mm(slot.throat_width)}")
+        wrong("diameter", f"is {say(mill.diameter)}; it must not be over throat_width, {say(slot.throat_width)}")
     if mill.diameter * MOST_STEPS < slot.throat_width:
-        wrong("diameter", f"is {_mm(mill.diameter)}; that makes over {MOST_STEPS} passes side by side, allowed is from "
-              f"{_mm(slot.throat_width / MOST_STEPS)}")  # fmt: skip
+        wrong("diameter", f"is {say(mill.diameter)}; that makes over {MOST_STEPS} passes side by side, allowed is from "
+              f"{say(slot.throat_width / MOST_STEPS)}")  # fmt: skip
     if mill.flute_length < depth * (1 - 1e-9):
-        wrong("flute_length", f"is {_mm(mill.flute_length)}; the throat slot is {_mm(depth)} deep and the shank must stay out of it")
+        wrong("flute_length", f"is {say(mill.flute_length)}; the throat slot is {say(depth)} deep and the shank must stay out of it")
     if mill.stickout < mill.flute_length * (1 - 1e-9):
-        wrong("stickout", f"is {_mm(mill.stickout)}; it runs from the collet to the tip, so it is at least flute_length, {_mm(mill.flute_length)}")
+        wrong("stickout", f"is {say(mill.stickout)}; it runs from the collet to the tip, so it is at least flute_length, {say(mill.flute_length)}")
     if mill.corner_radius is not None and mill.corner_radius > mill.diameter / 2 * (1 + 1e-9):
-        wrong("corner_radius", f"is {_mm(mill.corner_radius)}; it must not be over half the diameter, {_mm(mill.diameter / 2)}")
+        wrong("corner_radius", f"is {say(mill.corner_radius)}; it must not be over half the diameter, {say(mill.diameter / 2)}")
     low, high = machine.min_spindle_speed or 0.0, machine.max_spindle_speed
     if mill.spindle_speed is not None and not low * (1 - 1e-9) <= mill.spindle_speed <= high * (1 + 1e-9):
         wrong("spindle_speed", f"is {mill.spindle_speed * rpm:.5g} rpm; the machine runs {low * rpm:.5g} to {high * rpm:.5g} rpm")
     if mill.depth_per_pass is not None and not depth / MOST_LEVELS <= mill.depth_per_pass <= depth * (1 + 1e-9):
-        wrong("depth_per_pass", f"is {_mm(mill.depth_per_pass)}; allowed is from {_mm(depth / MOST_LEVELS)} to the throat's depth, {_mm(depth)}")
+        wrong("depth_per_pass", f"is {say(mill.depth_per_pass)}; allowed is from {say(depth / MOST_LEVELS)} to the throat's depth, {say(depth)}")
     return found
 
 
 def _hole_heights(job: Job) -> list[Problem]:
     """Heights of the end holes: one for all, or one for each; inside the undercut, and clear of each other."""
-    holes, slot = job.predrill, job.slot
+    holes, slot, say = job.predrill, job.slot, _sizes(job.job.units)
     if holes is None:
         return []
     key, r = "height" if holes.heights is None else "heights", holes.diameter / 2
     if (holes.height is None) == (holes.heights is None):
-        both = holes.height is not None
+        both, like = holes.height is not None, "0.05 in" if job.job.units == "inch" else "1.3 mm"
         return [Problem(where="[predrill] height", message="is given together with heights; give one of the two" if both else
-                        'is missing; give height = "1.3 mm" for all holes, or heights, one for each of the offsets')]  # fmt: skip
+                        'is missing; give height = "' + like + '" for all holes, or heights, one for each of the offsets')]  # fmt: skip
     if holes.heights is not None and len(holes.heights) != len(holes.offsets):
         return [Problem(where="[predrill] heights", message=f"hold {len(holes.heights)} for {len(holes.offsets)} offsets; give one for each")]
     heights = [holes.height or 0.0] * len(holes.offsets) if holes.heights is None else holes.heights
@@ -250,13 +261,13 @@ def _hole_heights(job: Job) -> list[Problem]:
     for z in dict.fromkeys(heights):
         if not (r <= z <= slot.undercut_height - r):
             found.append(Problem(
-                where=f"[predrill] {key}", message=f"{'is' if key == 'height' else 'hold'} {_mm(z)}; a hole of {_mm(holes.diameter)} "
-                f"stays inside the undercut only with its axis from {_mm(r)} to {_mm(slot.undercut_height - r)}"))  # fmt: skip
+                where=f"[predrill] {key}", message=f"{'is' if key == 'height' else 'hold'} {say(z)}; a hole of {say(holes.diameter)} "
+                f"stays inside the undercut only with its axis from {say(r)} to {say(slot.undercut_height - r)}"))  # fmt: skip
     axes = sorted(zip(holes.offsets, heights, strict=True))
     for (a, za), (b, zb) in itertools.combinations(axes, 2):
         if math.hypot(b - a, zb - za) < holes.diameter * (1 - 1e-9):
             found.append(Problem(
-                where="[predrill] offsets", message=f"{_mm(a)} and {_mm(b)} are closer than the diameter; "
+                where="[predrill] offsets", message=f"{say(a)} and {say(b)} are closer than the diameter; "
                 "holes must not run into each other"))  # fmt: skip
     return found
 
@@ -264,17 +275,19 @@ def _hole_heights(job: Job) -> list[Problem]:
 def _trial_relations(job: Job, trial: Trial, number: int) -> list[Problem]:
     """List what does not fit in one test cut: its settings, and a reading with its uncertainty."""
     found: list[Problem] = []
+    say = _sizes(job.job.units)
 
     def wrong(key: str, message: str) -> None:
         found.append(Problem(where=f"[[trial]] {number} {key}", message=message))
 
     if (trial.feed_per_tooth is None) == (trial.feed_rate is None):
         wrong("feed_rate", "is given together with feed_per_tooth; give one of the two" if trial.feed_rate is not None else
-              'is missing; give feed_per_tooth = "0.012 mm/tooth" or feed_rate = "40 mm/min"')  # fmt: skip
+              'is missing; give feed_per_tooth = "' + units.example("feed per tooth", job.job.units) + '" or feed_rate = "'
+              + units.example("feed speed", job.job.units) + '"')  # fmt: skip
     if trial.predrill and job.predrill is None:
         wrong("predrill", "is true, but the file has no table [predrill] that says what was drilled; give it")
     if trial.stepover is not None and job.slot.undercut_width / trial.stepover > 2 * MOST_STEPS:
-        wrong("stepover", f"is {_mm(trial.stepover)}; that makes over {MOST_STEPS} steps a side")
+        wrong("stepover", f"is {say(trial.stepover)}; that makes over {MOST_STEPS} steps a side")
     for name in READINGS:
         value, spread = getattr(trial, name), getattr(trial, f"{name}_uncertainty")
         if (value is None) != (spread is None):
@@ -285,7 +298,7 @@ def _trial_relations(job: Job, trial: Trial, number: int) -> list[Problem]:
     return found
 
 
-def grind_relations(cutter: Cutter, grind: Grind | None) -> list[Problem]:
+def grind_relations(cutter: Cutter, grind: Grind | None, system: units.System = "metric") -> list[Problem]:
     """List what does not fit together in how the teeth are ground.
 
     Parameters
@@ -294,6 +307,8 @@ def grind_relations(cutter: Cutter, grind: Grind | None) -> list[Problem]:
         The [cutter] table, right by itself.
     grind : Grind or None
         The [grind] table.
+    system : {"metric", "inch"}
+        Which system leads.
 
     Returns
     -------
@@ -302,7 +317,7 @@ def grind_relations(cutter: Cutter, grind: Grind | None) -> list[Problem]:
     found: list[Problem] = []
     if grind is None or cutter_relations(cutter):
         return found
-    deg, radius = math.degrees, cutter.head_diameter / 2
+    deg, radius, say = math.degrees, cutter.head_diameter / 2, _sizes(system)
 
     def wrong(key: str, message: str) -> None:
         found.append(Problem(where=f"[grind] {key}", message=message))
@@ -310,7 +325,7 @@ def grind_relations(cutter: Cutter, grind: Grind | None) -> list[Problem]:
     before, name = relief_of(cutter), "relief" if cutter.relief is not None else "relief (assumed)"
     widest = float(grind_angles.flat_width(before, radius))
     if grind.land > widest:
-        wrong("land", f"is {_mm(grind.land)}; a flat at a {name} of {deg(before):.4g} deg is only {_mm(widest)} wide on this head")
+        wrong("land", f"is {say(grind.land)}; a flat at a {name} of {deg(before):.4g} deg is only {say(widest)} wide on this head")
     if (grind.secondary_land is None) != (grind.heel_relief is None):
         wrong("heel_relief", "is given without secondary_land, or the other way round; give both or neither")
     if grind.heel_relief is not None and grind.secondary_relief is None:

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Any, Protocol
 
-from loadsim import drills, units
+from loadsim import drills, units, words
 from loadsim.case import CLEARANCE, Setup, setup
 from loadsim.domain import Job
 from loadsim.drilling import DRILL_FEED
@@ -129,9 +129,8 @@ def _drill(s: Setup, name: str, diameter: float, depth: float, count: int, steps
     limits = tuple(Limit(name=c.name, demand=c.demand, capacity=c.capacity, unit=c.unit, utilization=c.utilization, hard=True,
                          fit=c.name == "drill depth", note=c.note) for c in drill_checks(s, diameter, depth))  # fmt: skip
     each = PECKING * depth / (feed * rpm / 60) + HOLE_SETUP
-    label = next((d.name for d in _rack(s) if math.isclose(d.diameter, diameter, rel_tol=1e-6)), _length(s, diameter))
     return Operation(
-        name=name, tool=f"drill {label}", spindle_speed_rpm=rpm, feed_mm_per_min=feed * rpm, depth_per_pass_mm=None, passes=count,
+        name=name, tool=f"drill {_drill_name(s, diameter)}", spindle_speed_rpm=rpm, feed_mm_per_min=feed * rpm, depth_per_pass_mm=None, passes=count,
         time_s=TOOL_CHANGE + each * count, limits=_ranked(limits), steps=steps,
         what=f"{what} Feed {_length(s, feed)} a turn, and withdraw to clear chips every diameter of depth.",
     )  # fmt: skip
@@ -139,6 +138,10 @@ def _drill(s: Setup, name: str, diameter: float, depth: float, count: int, steps
 
 def _ranked(limits: tuple[Limit, ...]) -> tuple[Limit, ...]:
     return tuple(sorted(limits, key=lambda x: (x.fit, -x.utilization)))
+
+
+def _drill_name(s: Setup, diameter: float) -> str:
+    return words.drill(diameter, s.job.job.units)
 
 
 def _rack(s: Setup) -> tuple[drills.Drill, ...]:
@@ -155,15 +158,15 @@ def _drop_in(s: Setup) -> tuple[Operation, ...]:
         return (_bare("drop-in hole", "boring head", f"Bore a hole of at least {_length(s, head)}, {_length(s, slot.depth)} deep, where "
                       "the head goes in: it is over the stock drills, so its tool is not checked."),)  # fmt: skip
     steps = ({"diameter_mm": fits, "depth_mm": slot.depth},)
-    what = (f"Drill one hole of {_length(s, fits)} where the head goes in, its full diameter {_length(s, slot.depth)} deep, to the undercut's floor; "
-            f"the drill's point goes {_length(s, POINT * fits)} deeper, so where the drawing shows a flat floor stop short and finish with "
-            "an end mill.")  # fmt: skip
+    what = (f"Drill one hole of {_drill_name(s, fits)} where the head goes in, its full diameter {_length(s, slot.depth)} deep, to the "
+            f"undercut's floor; the drill's point goes {words.point_depth(POINT * fits, s.job.job.units)} deeper, so "
+            "where the drawing shows a flat floor stop short and finish with an end mill.")  # fmt: skip
     hole = _drill(s, "drop-in hole", fits, slot.depth, 1, steps, what)
     if fits < PILOTED:
         return (hole,)
     pilot = next(d.diameter for d in _rack(s) if d.diameter >= PILOT * fits)
     first = _drill(s, "drop-in hole, pilot", pilot, slot.depth, 1, ({"diameter_mm": pilot, "depth_mm": slot.depth},),
-                   f"Drill a pilot of {_length(s, pilot)}, {_length(s, slot.depth)} deep, where the drop-in hole goes.")  # fmt: skip
+                   f"Drill a pilot of {_drill_name(s, pilot)}, {_length(s, slot.depth)} deep, where the drop-in hole goes.")  # fmt: skip
     return first, hole
 
 
@@ -177,7 +180,7 @@ def _end_holes(s: Setup, result: Result) -> tuple[Operation, ...]:
     steps = tuple({"offset_mm": y, "height_mm": z, "diameter_mm": held["diameter_mm"], "depth_mm": held["depth_mm"]}
                   for y, z in zip(held["offsets_mm"], heights, strict=True))  # fmt: skip
     where = ", ".join(f"{_length(s, y)} off centre at {_length(s, z)}" for y, z in zip(held["offsets_mm"], heights, strict=True))
-    what = (f"Before the throat slot is milled, drill {held['count']} end holes of {_length(s, held['diameter_mm'])} along the slot, "
+    what = (f"Before the throat slot is milled, drill {held['count']} end holes of {_drill_name(s, held['diameter_mm'])} along the slot from its open end, "
             f"{_length(s, held['depth_mm'])} deep from {'each open end' if both else 'an open end'} (axes {where} above the undercut's floor).")  # fmt: skip
     return (_drill(s, "end holes", held["diameter_mm"], held["depth_mm"], count, steps, what),)
 
@@ -192,14 +195,18 @@ def _throat(s: Setup, mill: ThroatMillState | None) -> Operation:
     beside = "" if not mill.side_width_mm else (f", at each depth first on the centre line, then stepping {_length(s, mill.side_width_mm)} to each side, "
                                                 "cutting conventionally")  # fmt: skip
     unsafe = "" if mill.safe else " NOT SAFE: " + ", ".join(x.name for x in mill.limits if x.hard and x.utilization > 1 + 1e-9) + " over capacity."
-    wheel = "" if s.job.machine.feed != "hand" else f" One handwheel turn in {60 * s.handwheel / mill.feed_rate_mm_per_min:.3g} s."
+    wheel = "" if s.job.machine.feed != "hand" else _wheel(s, 60 * s.handwheel / mill.feed_rate_mm_per_min)
     time = TOOL_CHANGE + mill.cutting_time_s + PASS_SETUP * mill.passes
     return Operation(
         name="throat slot", tool=mill.tool, spindle_speed_rpm=mill.spindle_speed_rpm, feed_mm_per_min=mill.feed_rate_mm_per_min,
         depth_per_pass_mm=mill.depth_per_pass_mm, passes=mill.passes, time_s=time, limits=_ranked(mill.limits),
         steps=tuple({"depth_mm": min((i + 1) * mill.depth_per_pass_mm, depth)} for i in range(mill.levels)),
-        what=f"{size}, in {mill.levels} depths of {_length(s, mill.depth_per_pass_mm)}{beside}.{wheel}{unsafe}",
+        what=f"{size}, in {words.levels(mill.levels, mill.passes)}, each {_length(s, mill.depth_per_pass_mm)} deep{beside}.{wheel}{unsafe}",
     )  # fmt: skip
+
+
+def _wheel(s: Setup, seconds: float) -> str:
+    return f" Handwheel: {words.handwheel(seconds, s.handwheel, s.job.job.units)}."
 
 
 def _where(s: Setup, offset: float, height: float) -> str:
@@ -211,7 +218,7 @@ def _undercut(s: Setup, result: Result) -> Operation:
     held, cutter, target = result.settings, s.job.cutter, s.job.target.snap_probability
     p = result.risk.snap_probability
     snap = Limit(name="snap probability", demand=p, capacity=target, unit="1", utilization=p / target, hard=True, fit=False,
-                 note=f"The chance that the neck snaps is about {p:.2g}; asked is at most {target:g}.")  # fmt: skip
+                 note=f"The chance that the neck snaps is {words.probability(p)}; accepted is {words.accepted(target)}.")  # fmt: skip
     passes = [f"{i}: {_where(s, x['offset_mm'], x['height_mm'])}, {'both sides at once' if x['direction'] == 'both' else x['direction']}"
               for i, x in enumerate(held.passes, 1)]  # fmt: skip
     unsafe = " NOT SAFE as checked." if result.verdict == "no-go" else ""

@@ -10,6 +10,7 @@ import numpy as np
 from loadsim import materials
 from loadsim.errors import InputError, Problem
 from loadsim.explain import echo
+from loadsim.material_folder import nearest
 from loadsim.sources import load_sources
 
 #: Chip thicknesses at which the curve is shown. [mm]
@@ -80,7 +81,5 @@ def _either(name: str) -> materials.WorkMaterial | materials.BlankMaterial:
 
 
 def _near(name: str) -> str:
-    import difflib
-
-    found = difflib.get_close_matches(name[:100], [*materials.names("work"), *materials.names("blank")], 1)
-    return f"; did you mean {found[0]}?" if found else ""
+    found = nearest(name, [*materials.names("work"), *materials.names("blank")])
+    return f"; did you mean {' or '.join(found)}?" if found else ""

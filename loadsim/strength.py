@@ -122,9 +122,10 @@ def hardness_notes(HRC: ArrayLike) -> tuple[str, ...]:
     """
     top = float(np.max(_hardness(HRC), initial=0.0))
     rules = (
-        (60.0, "above 60 HRC the tensile strength is a hardness equivalent; brittle fracture comes earlier"),
-        (_HRC_UTS[-1], "no tensile equivalent is printed above 65 HRC; held at the value for 65 HRC"),
-        (_HRC_HV[-1], "no Vickers equivalent is printed above 68 HRC; held at the value for 68 HRC"),
+        (60.0, "What a blank this hard bears in a straight pull is only worked out from its hardness, and it breaks brittle before that "
+         "(above 60 HRC the tensile strength is a hardness equivalent)"),
+        (_HRC_UTS[-1], "For a blank this hard no table gives a strength: it is credited with that of 65 HRC and no more (no tensile equivalent above)"),
+        (_HRC_HV[-1], "The table of hardness ends at 68 HRC: a harder blank is credited with that and no more (no Vickers equivalent above)"),
     )
     return tuple(text for limit, text in rules if top > limit)
 

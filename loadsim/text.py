@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from loadsim import units
+from loadsim import units, words
 from loadsim.domain import Job
 from loadsim.results import Result, Risk, ThroatMillState, Trials
 
@@ -77,7 +77,11 @@ def chance_text(p: float) -> str:
     --------
     >>> chance_text(0.0075), chance_text(1e-9), chance_text(0.62)
     ('about 1 cut in 130', 'less than 1 cut in 1,000,000', '62 cuts in 100')
+    >>> chance_text(0.999)
+    'practically every cut'
     """
+    if p > words.EVERY:
+        return "practically every cut"
     if p < 1e-6:
         return "less than 1 cut in 1,000,000"
     if p > 0.2:
@@ -89,8 +93,8 @@ def _risk_lines(risk: Risk, target: float) -> list[str]:
     if risk.snap_probability < 1e-6:
         numbers = "under 0.000001"
     else:
-        numbers = f"{risk.snap_probability:g} (95 % interval {risk.low:g} to {risk.high:g})"
-    lines = [f"Snap probability: {numbers}, {chance_text(risk.snap_probability)}; asked: at most {target:g}.",
+        numbers = f"{words.probability(risk.snap_probability)} (95 % interval {words.interval(risk.low, risk.high)})"
+    lines = [f"Snap probability: {numbers}, {chance_text(risk.snap_probability)}; accepted: {words.accepted(target)}.",
              f"From {risk.samples:,} samples, seed {risk.seed}."]  # fmt: skip
     drivers = ", ".join(f"{d.name} {d.share:.0%}" for d in risk.drivers[:5])
     return [*lines, f"What drives it: {drivers}."]
@@ -114,7 +118,7 @@ def check_text(result: Result, job: Job) -> str:
     parts += [wrap(x) for x in _risk_lines(result.risk, job.target.snap_probability)]
     parts += trials_text(result.trials, job)
     parts += ["", wrap("Would I feel it? " + result.feel)]
-    parts += [wrap(f"Pre-drilling: {result.predrill.verdict}; {result.predrill.why}")]
+    parts += [wrap(f"Pre-drilling: {result.predrill.verdict} (end holes are drilled along the slot from its open end); {result.predrill.why}")]
     if result.advice:
         parts += ["", "What would help:", *(wrap(a, "    ", "  - ") for a in result.advice)]
     if result.warnings:
@@ -129,7 +133,7 @@ def trials_text(trials: Trials | None, job: Job) -> list[str]:
     rows = [["", "before", "after"]]
     for f in trials.factors:
         rows.append([f"{f.name} factor", *(f"{b.middle:.2f} ({b.low_95:.2f} to {b.high_95:.2f})" for b in (f.before, f.after))])
-    chances = [f"{c['snap_probability']:g} ({c['low']:g} to {c['high']:g})" for c in (trials.before, trials.after)]
+    chances = [f"{words.probability(c['snap_probability'])} ({words.interval(c['low'], c['high'])})" for c in (trials.before, trials.after)]
     n = len(trials.cuts)
     return ["", wrap(f"Test cuts: {n} count{'s' if n == 1 else ''}; they leave {trials.effective_samples:,.0f} effective samples of {trials.samples:,}. "
                      "A factor is over what the sources give, with the range of 19 in 20."),
@@ -160,7 +164,7 @@ def cuts(trials: Trials, job: Job) -> list[str]:
         reads = [f"{r.name.replace('_', ' ')} {show(r.value, r.unit)} where {show(r.expected.low_95, r.unit)} to {show(r.expected.high_95, r.unit)} "
                  "was expected" for r in c.readings]  # fmt: skip
         end = "survived" if c.outcome == "survived" else "snapped within"
-        found.append("; ".join([f"{c.where}: {end} {show(c.length_mm, 'mm')}, its chance to snap was put at {c.snap_expected:.1g}", *reads]) + ".")
+        found.append("; ".join([f"{c.where}: {end} {show(c.length_mm, 'mm')}, its chance to snap was put at {words.plain(c.snap_expected, 1)}", *reads]) + ".")
     return found
 
 
@@ -180,12 +184,13 @@ def plan_text(plan: Plan) -> str:
     turns = plan.result.settings.handwheel_seconds_per_turn
     if turns is not None:
         one = plan.result.settings.cutting_time_s / turns / len(plan.result.settings.passes)
-        parts.append(wrap(f"Hand feed: one turn in {turns:.3g} s, about {one:.0f} turns a pass, without a stop.", "    ", "  - "))
-    rows = [["way", "feed per tooth", "time", "snap probability", "why not"]]
+        told = words.handwheel(turns, _travel(plan.result), plan.job.job.units)
+        parts.append(wrap(f"Hand feed: {told}, about {one:.0f} turns a pass, without a stop.", "    ", "  - "))
+    rows = [["way", "feed per tooth", "with setting up", "snap probability", "why not"]]
     system = plan.job.job.units
     for a in plan.alternatives:
-        p = "under 1e-06" if a.snap_probability < 1e-6 else f"{a.snap_probability:.1g}"
-        rows.append([a.name, units.show(a.feed_per_tooth_mm, "feed per tooth", system), f"{a.time_s:.0f} s", p, a.why_not or "chosen"])
+        p = words.probability(float(f"{a.snap_probability:.1g}"))
+        rows.append([a.name, units.show(a.feed_per_tooth_mm, "feed per tooth", system), units.duration(a.time_s), p, a.why_not or "chosen"])
     return "\n".join([*parts, "", "Ways", columns(rows), "", *_operations(plan), "", *_inspection(plan.inspection, system), "",
                       check_text(plan.result, plan.job)])  # fmt: skip
 
@@ -198,7 +203,7 @@ def _operations(plan: Plan) -> list[str]:
         if o.feed_mm_per_min is not None:
             told.append(units.show(units.from_unit(o.feed_mm_per_min, "mm/min", "feed speed"), "feed speed", system))
         told += [] if o.share is None else [f"used to {o.share:.0%}"]
-        told += [] if o.time_s is None else [f"about {o.time_s:.0f} s"]
+        told += [] if o.time_s is None else [f"about {units.duration(o.time_s)} with tool change"]
         head = f"{o.name}, {o.tool}" + (": " + ", ".join(told) if told else "") + ". "
         lines.append(wrap(head + o.what, "      ", f"  {i:>2}. "))
     return [*lines, wrap(f"Weakest tool: {plan.routing.weakest}. {plan.routing.why}", "  ")]
@@ -209,14 +214,15 @@ def _inspection(found: Inspection, system: units.System) -> list[str]:
         return units.show(x, "length", system)
 
     def spread(x: Spread) -> str:
-        return f"{show(x.p50)} (nine cuts in ten: {show(x.p05)} to {show(x.p95)})"
+        low, middle, high = show(x.p05), show(x.p50), show(x.p95)
+        return f"{middle} in nine cuts of ten" if low == high else f"{middle} (nine cuts in ten: {low} to {high})"
 
     drawn = show(found.drawn_width_mm) + ("" if found.tolerance_mm is None else f" plus and minus {show(found.tolerance_mm)}")
     rows = [["undercut width", f"{spread(found.width_mm)}; drawn {drawn}"], ["wall lean, floor less roof", spread(found.wall_lean_mm)],
             ["floor step", spread(found.floor_step_mm)]]  # fmt: skip
     if found.out and found.under and found.over:
-        narrow, wide, out = (f"under {x.high:.1g}" if x.p == 0 else f"{x.p:.2g}" for x in (found.under, found.over, found.out))
-        rows.append(["out of tolerance", f"chance {out}, interval {found.out.low:.2g} to {found.out.high:.2g}; too narrow {narrow}, "
+        narrow, wide, out = (f"under {words.plain(x.high, 1)}" if x.p == 0 else words.plain(x.p, 2) for x in (found.under, found.over, found.out))
+        rows.append(["out of tolerance", f"chance {out}, interval {words.interval(found.out.low, found.out.high)}; too narrow {narrow}, "
                      f"too wide {wide}"])  # fmt: skip
     for m in found.gauges:
         pins = f"{m.pins} of {show(m.pin)}, " if m.pins else ""
@@ -251,28 +257,35 @@ def _settings(result: Result, job: Job) -> list[str]:
             ["feed per tooth", both(s.feed_per_tooth_mm, "mm/tooth", "feed per tooth")],
             ["table feed", both(s.feed_rate_mm_per_min, "mm/min", "feed speed")]]  # fmt: skip
     if s.handwheel_seconds_per_turn is not None:
-        rows.append(["handwheel", f"one turn in {s.handwheel_seconds_per_turn:.3g} s"])
-    rows.append(["cutting time", f"{s.cutting_time_s:.0f} s in {len(s.passes)} pass" + ("es" if len(s.passes) > 1 else "")])
+        rows.append(["handwheel", words.handwheel(s.handwheel_seconds_per_turn, _travel(result), system)])
+    rows.append(["time", words.times(s.cutting_time_s, len(s.passes))])
     for i, p in enumerate(s.passes, 1):
         rows.append([f"pass {i}", _pass_text(p, both)])
     if s.predrill:
-        rows.append(["end holes", _holes_text(s.predrill, both)])
+        rows.append(["end holes", _holes_text(s.predrill, both, system)])
     if result.throat_mill is not None:
         rows.append(["throat mill", _mill_text(result.throat_mill, both)])
     return ["", "Settings", columns(rows), *(wrap(x, "    ", "  - ") for x in result.picked)]
 
 
+def _travel(result: Result) -> float | None:
+    """Table travel for a handwheel turn, given or assumed. [mm]"""
+    s = result.settings
+    return None if s.handwheel_seconds_per_turn is None else s.handwheel_seconds_per_turn * s.feed_rate_mm_per_min / 60
+
+
 def _mill_text(m: ThroatMillState, both: Any) -> str:
     worst = max((x for x in m.limits if x.hard), key=lambda x: x.utilization)
-    return (f"{m.spindle_speed_rpm:.0f} rpm, {both(m.feed_rate_mm_per_min, 'mm/min', 'feed speed')}, {m.passes} pass{'es' if m.passes > 1 else ''} "
+    return (f"{m.spindle_speed_rpm:.0f} rpm, {both(m.feed_rate_mm_per_min, 'mm/min', 'feed speed')}, {words.levels(m.levels, m.passes)}, each "
             f"{both(m.depth_per_pass_mm, 'mm', 'length')} deep; {worst.name} used to {worst.utilization:.0%}" + ("" if m.safe else ", NOT SAFE"))  # fmt: skip
 
 
-def _holes_text(p: dict[str, Any], both: Any) -> str:
+def _holes_text(p: dict[str, Any], both: Any, system: units.System) -> str:
     def several(values: list[float]) -> str:
         return ", ".join(both(x, "mm", "length") for x in sorted(set(values)))
 
-    return (f"{p['count']} of {both(p['diameter_mm'], 'mm', 'length')}, {both(p['depth_mm'], 'mm', 'length')} deep from each end; axes "
+    return (f"drilled along the slot from its open end, {p['count']} of {words.drill(p['diameter_mm'], system)}, "
+            f"{both(p['depth_mm'], 'mm', 'length')} deep from each open end; axes "
             f"{several(p['offsets_mm'])} off centre, {several(p['heights_mm'])} above the floor")  # fmt: skip
 
 
@@ -292,7 +305,7 @@ def _loads(result: Result, job: Job) -> list[str]:
     resist = "against" if loads.feed_force_mean_N >= 0 else "with"
     mean = loads.feed_force_mean_N if loads.feed_force_mean_N >= 0 else -loads.feed_force_mean_N
     rows = [
-        ["thickest chip", show(loads.peak_chip_mm, "length")],
+        ["thickest chip", show(loads.peak_chip_mm, "chip thickness")],
         ["force on the head", f"{show(loads.peak_force_N, 'force')} at the peak, {show(loads.mean_force_N, 'force')} on average"],
         ["feed force", f"{show(mean, 'force')} on average {resist} the feed, at most {show(loads.feed_force_pull_N, 'force')} along it"],
         ["torque", f"{show(loads.peak_torque_Nmm, 'torque')} at the peak; power {show(units.from_unit(loads.mean_power_W, 'W', 'power'), 'power')}"],

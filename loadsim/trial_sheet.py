@@ -225,7 +225,7 @@ def _looks(s: Setup, way: Way, result: Result, best: Candidate) -> tuple[Look, .
     system, n = s.job.job.units, result.settings.spindle_speed_rpm / 60
     kind = max((k for k in CHIPS if s.work.family.startswith(k)), key=len, default="steel")
     right, wrong = CHIPS[kind]
-    chip = units.show(max(best.feed_per_tooth_mm, s.h_min), "length", system)
+    chip = units.show(max(best.feed_per_tooth_mm, s.h_min), "chip thickness", system)
     reads = {r.name: r for r in best.reads}
 
     def span(name: str) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from loadsim import units
+from loadsim import units, words
 from loadsim.text import CAUTION, chance_text, columns, cuts, trials_text, wrap
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ def sheet_text(sheet: Sheet, job: Job) -> str:
     """
     result, first, system = sheet.result, sheet.candidates[0], job.job.units
     verdict = {"go": "GO", "marginal": "MARGINAL", "no-go": "NO-GO"}[result.verdict]
-    parts = [wrap(f"Job {job.job.number}: {verdict}, snap probability {result.risk.snap_probability:g}.")]
+    parts = [wrap(f"Job {job.job.number}: {verdict}, snap probability {words.probability(result.risk.snap_probability)}.")]
     parts += trials_text(result.trials, job) or ["", "No test cut counts for this job yet."]
     parts += ["", wrap(f"The next test cut: {next_cut(sheet, system)} {sheet.why}")]
     parts += ["", "What to read on it, and by how much that narrows what is not known of load over strength", columns(reads(first, system))]
@@ -98,7 +98,7 @@ def reads(c: Candidate, system: units.System) -> list[list[str]]:
 def _others(sheet: Sheet, system: units.System) -> list[list[str]]:
     rows = [["feed per tooth", "length", "chance to snap", "narrows by, outcome alone", "with the best reading"]]
     for c in sheet.candidates[1:]:
-        chance = "under 1e-06" if c.snap_chance < 1e-6 else f"{c.snap_chance:.1g}"
+        chance = words.probability(float(f"{c.snap_chance:.1g}"))
         rows.append([_feed(c, system), _length(c, system), chance, _share(c.narrowing), _share(c.most)])
     return rows
 

@@ -15,6 +15,10 @@ from loadsim.errors import ModelError, UnitError
 IN: Final = 25.4  # mm, exact since 1959
 LBF: Final = 0.45359237 * 9.80665  # N, exact: the pound times standard gravity
 
+_LENGTH: Final = {
+    "mm": 1.0, "in": IN, "um": 1e-3, "thou": IN / 1e3, "cm": 10.0, "m": 1e3, "ft": 12 * IN,
+    "inch": IN, "inches": IN, '"': IN, "″": IN, "”": IN,
+}  # fmt: skip
 _SPEED: Final = {
     "m/min": 1e3 / 60,
     "mm/min": 1 / 60,
@@ -31,10 +35,7 @@ _SPEED: Final = {
 }
 #: dimension -> unit spelling -> size of the unit in the internal unit; the first ones are named in messages
 UNITS: Final[dict[str, dict[str, float]]] = {
-    "length": {
-        "mm": 1.0, "in": IN, "um": 1e-3, "thou": IN / 1e3, "cm": 10.0, "m": 1e3, "ft": 12 * IN,
-        "inch": IN, "inches": IN, '"': IN, "″": IN, "”": IN,
-    },
+    "length": _LENGTH,
     "angle": {"deg": math.pi / 180, "°": math.pi / 180, "rad": 1.0, "degree": math.pi / 180,
               "degrees": math.pi / 180},
     "angular speed": {"rpm": math.pi / 30, "rad/s": 1.0, "rev/min": math.pi / 30, "r/min": math.pi / 30,
@@ -54,6 +55,8 @@ UNITS: Final[dict[str, dict[str, float]]] = {
     "power": {"W": 1e3, "kW": 1e6, "hp": 550 * 12 * IN * LBF},  # hp: 550 ft lbf/s, not the metric one
     "stiffness": {"N/um": 1e3, "N/mm": 1.0, "lbf/in": LBF / IN, "N/m": 1e-3},
     "time": {"s": 1.0, "min": 60.0, "h": 3600.0, "ms": 1e-3, "sec": 1.0},
+    "volume": {"mm^3": 1.0, "in^3": IN**3},
+    "chip thickness": _LENGTH,
 }  # fmt: skip
 _EXAMPLES: Final = {
     "length": "2.4 mm",
@@ -69,6 +72,23 @@ _EXAMPLES: Final = {
     "power": "750 W",
     "stiffness": "20 N/um",
     "time": "90 s",
+    "volume": "12 mm^3",
+    "chip thickness": "0.012 mm",
+}
+#: the same for a reader of an inch print
+_INCH_EXAMPLES: Final = {
+    "length": "0.094 in",
+    "speed": "100 ft/min",
+    "surface speed": "100 ft/min",
+    "feed speed": "1.5 in/min",
+    "feed per tooth": "0.0005 in/tooth",
+    "stress": "116 ksi",
+    "force": "3 lbf",
+    "torque": "4 in*lbf",
+    "power": "1 hp",
+    "stiffness": "110000 lbf/in",
+    "volume": "0.001 in^3",
+    "chip thickness": "0.0005 in",
 }
 #: spellings refused with their own reason, whatever the dimension
 _REFUSED: Final = {
@@ -94,9 +114,10 @@ _LOOSE: Final = re.compile(  # a number of any size, then anything: only to expl
 )
 
 System = Literal["metric", "inch"]
-#: dimension -> (unit, decimals) metric, (unit, decimals) inch, figures kept when the value is small
+#: dimension -> (unit, decimals) metric, (unit, decimals) inch, figures kept when the value is small (0: never finer
+#: than the decimals, because no shop holds or sets that)
 _SHOW: Final[dict[str, tuple[tuple[str, int], tuple[str, int], int]]] = {
-    "length": (("mm", 3), ("in", 4), 3),
+    "length": (("mm", 3), ("in", 4), 0),
     "angle": (("deg", 1), ("deg", 1), 2),
     "angular speed": (("rpm", 0), ("rpm", 0), 2),
     "speed": (("m/min", 0), ("ft/min", 0), 2),
@@ -109,10 +130,16 @@ _SHOW: Final[dict[str, tuple[tuple[str, int], tuple[str, int], int]]] = {
     "power": (("W", 0), ("hp", 3), 2),
     "stiffness": (("N/mm", 0), ("lbf/in", 0), 3),
     "time": (("s", 1), ("s", 1), 2),
+    "volume": (("mm^3", 1), ("in^3", 5), 2),
+    "chip thickness": (("mm", 4), ("in", 5), 0),
 }
+#: Longest time told in seconds, and in minutes. [s]
+_SECONDS, _MINUTES = 120.0, 3600.0
+#: Most decimals of any number for people: what is smaller is under the last of them. [1]
+_MOST_DECIMALS = 7
 
 
-def parse(text: object, dimension: str) -> float:
+def parse(text: object, dimension: str, system: System = "metric") -> float:
     """Turn a written quantity into a number in the internal unit of its dimension.
 
     Parameters
@@ -121,6 +148,8 @@ def parse(text: object, dimension: str) -> float:
         Number and unit, e.g. ``"3/32 in"``; anything that is not text is refused too.
     dimension : str
         A key of `UNITS`.
+    system : {"metric", "inch"}
+        Whose units the example in a refusal has.
 
     Returns
     -------
@@ -144,7 +173,7 @@ def parse(text: object, dimension: str) -> float:
     table = _table(dimension)
     match = _compiled(dimension).fullmatch(text) if isinstance(text, str) else None
     if match is None:
-        _refuse(text, dimension)
+        _refuse(text, dimension, system)
     group = match.groupdict()
     value = _number(group["number"]) * table[_find(group["unit"] or group["digit_unit"], dimension)]
     return -value if group["sign"] in ("-", "\u2212") else value
@@ -236,13 +265,15 @@ def factor(unit: str, dimension: str) -> float:
     return table[found]
 
 
-def example(dimension: str) -> str:
+def example(dimension: str, system: System = "metric") -> str:
     """Return a well-written quantity of the dimension, for messages and schemas.
 
     Parameters
     ----------
     dimension : str
         A key of `UNITS`.
+    system : {"metric", "inch"}
+        Whose unit it has.
 
     Returns
     -------
@@ -250,7 +281,7 @@ def example(dimension: str) -> str:
         A text that `parse` accepts.
     """
     _table(dimension)
-    return _EXAMPLES[dimension]
+    return _INCH_EXAMPLES.get(dimension, _EXAMPLES[dimension]) if system == "inch" else _EXAMPLES[dimension]
 
 
 @functools.cache
@@ -271,7 +302,10 @@ def pattern(dimension: str) -> str:
 
 
 def show(value: float, dimension: str, system: System = "metric", *, both: bool = False) -> str:
-    """Write an internal number for people.
+    """Write an internal number for people, never with an exponent.
+
+    A "length" is one that a shop sets or measures: to 0.001 mm or 0.0001 in, and what is less is said to be under that.
+    Write a chip or the edge that cuts it as "chip thickness", which is ten times finer.
 
     Parameters
     ----------
@@ -298,6 +332,8 @@ def show(value: float, dimension: str, system: System = "metric", *, both: bool 
     --------
     >>> show(0.012, "feed per tooth", both=True)
     '0.0120 mm/tooth (0.00047 in/tooth)'
+    >>> show(-0.00062, "length", "inch"), show(0.0126, "chip thickness")
+    ('under 0.0001 in', '0.0126 mm')
     """
     _table(dimension)
     metric, inch, figures = _SHOW[dimension]
@@ -312,13 +348,43 @@ def show(value: float, dimension: str, system: System = "metric", *, both: bool 
 
 def _fixed(value: float, decimals: int, figures: int) -> str:
     """Fixed decimals; more of them where a small value would keep fewer than `figures` figures."""
-    if value != 0:
-        decimals = max(decimals, figures - 1 - math.floor(math.log10(abs(value))))
-        if abs(value) >= 1000:
-            decimals = min(decimals, 1)
-    if decimals > 7:
-        return f"{value:.{figures - 1}e}"
-    return f"{round(value, decimals) + 0.0:.{decimals}f}"
+    if value != 0 and figures:
+        decimals = min(max(decimals, figures - 1 - math.floor(math.log10(abs(value)))), _MOST_DECIMALS)
+    if abs(value) >= 1000:
+        decimals = min(decimals, 1)
+    text = f"{round(value, decimals) + 0.0:.{decimals}f}"
+    return f"under {10.0**-decimals:.{decimals}f}" if value != 0 and float(text) == 0 else text
+
+
+def duration(seconds: float) -> str:
+    """Write a time as a clock in the shop tells it: seconds, then minutes, then hours.
+
+    Parameters
+    ----------
+    seconds : float
+        Not negative. [s]
+
+    Returns
+    -------
+    text : str
+
+    Raises
+    ------
+    ModelError
+        If it is not finite.
+
+    Examples
+    --------
+    >>> duration(93.4), duration(320.0), duration(6960.0)
+    ('93 s', '5 min 20 s', '1 h 56 min')
+    """
+    whole = round(_finite(seconds, "time"))
+    if whole <= _SECONDS:
+        return f"{seconds:.0f} s" if seconds >= 10 or seconds == 0 else f"{seconds:.2g} s"
+    if whole < _MINUTES:
+        return f"{whole // 60} min" + (f" {whole % 60} s" if whole % 60 else "")
+    minutes = round(seconds / 60)
+    return f"{minutes // 60} h" + (f" {minutes % 60} min" if minutes % 60 else "")
 
 
 def _finite(value: float, dimension: str) -> float:
@@ -405,8 +471,8 @@ def _a(dimension: str) -> str:
     return f"an {dimension}" if dimension[0] in "aeiou" else f"a {dimension}"
 
 
-def _refuse(text: object, dimension: str) -> NoReturn:
-    hint = f"e.g. '{example(dimension)}'"
+def _refuse(text: object, dimension: str, system: System) -> NoReturn:
+    hint = f"e.g. '{example(dimension, system)}'"
     if not isinstance(text, str):
         bare = isinstance(text, int | float) and not isinstance(text, bool)
         what = "has no unit" if bare else "is not a quantity"
@@ -419,7 +485,7 @@ def _refuse(text: object, dimension: str) -> NoReturn:
     unit = loose[3].strip() if loose else ""
     if not unit:
         raise UnitError(f"{_echo(text)} has no unit; write {_a(dimension)} with its unit, {hint}")
-    raise UnitError(_wrong_unit(text, unit, dimension))
+    raise UnitError(_wrong_unit(text, unit, dimension, system))
 
 
 def _bad_number(core: str) -> str:
@@ -447,12 +513,13 @@ def _bad_number(core: str) -> str:
     return ""
 
 
-def _wrong_unit(text: str, unit: str, dimension: str) -> str:
+def _wrong_unit(text: str, unit: str, dimension: str, system: System) -> str:
     if reason := _REFUSED.get(unit.lower()):
         return f"{_echo(text)}: {reason}"
     for other in UNITS:
         if _compiled(other).fullmatch(text):
-            few = ", ".join(list(UNITS[dimension])[:3])
+            first = _SHOW[dimension][1][0] if system == "inch" else next(iter(UNITS[dimension]))
+            few = ", ".join(list(dict.fromkeys((first, *UNITS[dimension])))[:3])
             return f"{_echo(text)} is {_a(other)}, but {_a(dimension)} is needed here ({few}, ...)"
     return f"{_echo(text)}: {_unknown(unit, dimension)}"
 

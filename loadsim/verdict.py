@@ -13,6 +13,7 @@ from loadsim.passes import passes
 from loadsim.predrill import layout
 from loadsim.results import Limit, Loads, NeckState, Result, Risk, Settings
 from loadsim.settings import NEAR, Feed, Way, cutting, pick_feed, pick_speed, way_of
+from loadsim.words import core_left, slow_feed
 
 
 def check(job: Job, drawn: risk.Draws | None = None, seen: trial.Weighed | None = None) -> Result:
@@ -56,17 +57,18 @@ def check(job: Job, drawn: risk.Draws | None = None, seen: trial.Weighed | None 
         limits=tuple(sorted(found, key=lambda x: (x.fit, -x.utilization))), risk=chance,
         predrill=predrill_verdict(s, way, picked.speed, verdict, few_of(drawn)),
         feel=feel(s, cut), advice=() if verdict == "go" else advice(s, picked, found, few_of(drawn)),
-        picked=picked.notes, warnings=(*trial.notes(seen, told), *_mill_warnings(mill), *warnings(s, cut, chance)),
+        picked=picked.notes, warnings=(*trial.notes(seen, told), *_mill_warnings(s, mill), *slow_feed(s, picked_rate(s, picked)), *core_left(s),
+                  *warnings(s, cut, chance)),
         sources=tuple(dict.fromkeys((*s.work.sources, *s.blank.sources, *(mill.sources if mill else ())))),
         throat_mill=None if mill is None else mill_state(s, mill), trials=told,
     )  # fmt: skip
 
 
-def _mill_warnings(mill: MillSettings | None) -> tuple[str, ...]:
+def _mill_warnings(s: Setup, mill: MillSettings | None) -> tuple[str, ...]:
     if mill is None:
         return ()
     over = ", ".join(x.name for x in mill.limits if x.hard and x.utilization > 1 + 1e-9)
-    return (*((f"The throat mill is not safe: {over} over capacity.",) if over else ()), *mill.notes)
+    return (*((f"The throat mill is not safe: {over} over capacity.",) if over else ()), *slow_feed(s, mill.rate, "Throat mill: "), *mill.notes)
 
 
 def _pick(s: Setup, way: Way, stepover: float | None, few: risk.Draws) -> Picked:
@@ -117,9 +119,14 @@ def verdict_of(found: list[Limit], chance: Risk, target: float) -> str:
     return "marginal" if over or near or chance.high > target else "go"
 
 
+def picked_rate(s: Setup, picked: Picked) -> float:
+    """Table feed. [mm/s]"""
+    return picked.f_z * s.job.cutter.teeth * picked.speed / (2 * math.pi)
+
+
 def settings_of(s: Setup, way: Way, picked: Picked) -> Settings:
     """Put the settings into the units of the answer."""
-    rate = picked.f_z * s.job.cutter.teeth * picked.speed / (2 * math.pi)
+    rate = picked_rate(s, picked)
     travel = s.job.slot.length + s.job.cutter.head_diameter
     hand = s.job.machine.feed == "hand"
     p = s.job.predrill

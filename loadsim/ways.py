@@ -9,7 +9,7 @@ from loadsim.case import Setup
 from loadsim.domain import Direction
 from loadsim.errors import InputError, Problem
 from loadsim.passes import Pass, full_width, holes_of, passes
-from loadsim.predrill import Layout, layouts
+from loadsim.predrill import Layout, layouts, why_none
 from loadsim.stock import Hole
 
 #: In how many steps a side pass is tried, beside one. [1]
@@ -64,7 +64,7 @@ def hole_options(s: Setup) -> list[Holes]:
         return [held] if cut.predrill else [Holes(), held]
     laid = [_laid(s, x) for x in layouts(s)]
     if cut.predrill and not laid:
-        raise InputError("job", [Problem(where="[cut] predrill", message="is true, but no end hole fits; leave it out, or give [predrill]")])
+        raise InputError("job", [Problem(where="[cut] predrill", message=f"is true, but no end hole fits: {why_none(s)}; leave it out, or give [predrill]")])
     return laid if cut.predrill else [Holes(), *laid]
 
 

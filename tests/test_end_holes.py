@@ -324,7 +324,7 @@ def test_the_verdict_carries_feed_time_and_probability_both_ways(drawn: risk.Dra
     _, why = judged(setup(job()), few_of(drawn))
     for part in ("without holes: best safe feed", "with 2 holes", "drill them before the throat slot is milled"):
         assert part in why
-    assert why.count(" s on the machine") == 2 and why.count("mm/tooth") == 2 and why.count("snap probability") == 2
+    assert why.count(" with setting up") == 2 and why.count("mm/tooth") == 2 and why.count("snap probability") == 2
 
 
 def test_holes_that_cannot_be_drilled_are_not_possible_when_needed(drawn: risk.Draws) -> None:

@@ -27,7 +27,7 @@ LAYERS = {
     "mean_stress": 2, "drilling": 2, "helical": 2, "bayes": 2, "gauging": 2, "head_shape": 2, "grind_angles": 2, "neck_turning": 2,
     "ground": 3, "relations": 3, "explain": 3, "job": 3, "results": 3, "draft": 4,
     "case": 4,
-    "passes": 5, "predrill": 5, "machine_time": 5, "grinding_words": 5,
+    "passes": 5, "predrill": 5, "machine_time": 5, "grinding_words": 5, "words": 6,
     "beam": 6, "chain": 6, "cutter_rules": 6, "summary": 7, "leaders": 7, "limits": 8, "risk": 9, "mill": 9, "settings": 10, "mill_limits": 10, "end_holes": 11, "counsel": 11, "foresight": 11, "trial": 11, "ways": 11, "walls": 11,
     "mill_settings": 11, "verdict": 12, "routing": 12, "inspection": 12, "planner": 13, "trial_sheet": 13, "trial_file": 13, "grid": 12, "blocks": 13, "maps": 14,
     "cutter_reasons": 14, "cutter_design": 15, "grinding_sheet": 14,

@@ -156,6 +156,29 @@ def test_rows_are_row_major_and_in_the_units_of_the_answer() -> None:
     assert frame.columns[-1] == "note" and not set(maps.CHANCE) & set(frame.columns)
 
 
+def test_a_table_asked_for_in_inch_has_no_noise_of_conversion() -> None:
+    """0.2 in, 0.28 in and 0.36 in are 5.08, 7.112 and 9.144 mm."""
+    key, values = maps.parse_over("slot.depth=0.28 in:0.36 in:2")
+    text = maps.csv_text(maps.table(made(cutter__neck_length=8.0, cutter__stickout=18.0), {key: values}, probability=False))
+    assert [line.split(",")[0] for line in text.splitlines()[1:]] == ["7.112", "9.144"]
+
+
+@pytest.mark.parametrize("over", [{FEED: [0.016, 0.1]}, {"machine.spindle_power": [1.1e6, 1e4]}])
+def test_a_row_is_safe_when_check_finds_no_hard_limit_over_and_the_probability_low(over: dict[str, Sequence[float]]) -> None:
+    """As README says of a no-go; in one process by arrays, and point by point."""
+    job = made(target__snap_probability=0.001)
+    frame = maps.table(job, over, samples_log2=8)
+    bare = maps.table(job, over, probability=False)
+    (key,) = over
+    for k, value in enumerate(over[key]):
+        result = check(changed(job, {key: value}), risk.draws(8))
+        holds = all(x.utilization <= 1 + 1e-9 for x in result.limits if x.hard)
+        assert bool(bare["safe"][k]) == holds
+        assert bool(frame["safe"][k]) == (holds and result.risk.snap_probability <= 0.001) == (result.verdict != "no-go")
+    assert list(frame["safe"]) == [True, False]
+    assert list(frame.columns[-2:]) == ["safe", "note"]
+
+
 def test_every_quantity_has_a_column_unit() -> None:
     found = {key: column(key) for key in maps.quantities()}
     assert found["machine.spindle_power"] == "machine.spindle_power [W]"
@@ -172,7 +195,7 @@ def test_every_quantity_has_a_column_unit() -> None:
     [
         ({NECK: [5.2, 6.2, 7.0], FEED: [0.01]}, 1, "[cutter] neck_diameter: is 6.2 mm (0.2441 in); the neck must pass through throat_width"),
         ({SPEED: [2600 * RPM, 2900 * RPM, math.nan]}, 1, "[cut] spindle_speed: is 2900 rpm; the machine runs 80 to 2800 rpm"),
-        ({FEED: [0.01, -0.01, 9.0]}, 1, "[cut] feed_per_tooth: is -0.01 mm/tooth; allowed is 1e-05 to 5 mm/tooth"),
+        ({FEED: [0.01, -0.01, 9.0]}, 1, "[cut] feed_per_tooth: is -0.01 mm/tooth; allowed is 0.00001 to 5 mm/tooth"),
         ({"slot.throat_width": [6.2, 5.0, 11.0]}, 1, "[cutter] neck_diameter: is 5.2 mm (0.2047 in); the neck must pass through"),
         ({"cut.feed_rate": [1.0, 2.0]}, 0, ""),
     ],
@@ -398,7 +421,7 @@ def test_csv_reads_back(tmp_path: Path) -> None:
     frame = maps.table(made(), {NECK: [5.2, 7.0]}, samples_log2=8)
     path = tmp_path / "map.csv"
     maps.write_csv(frame, path)
-    pd.testing.assert_frame_equal(pd.read_csv(path, keep_default_na=True, dtype={"note": str}).fillna({"note": ""}), frame)
+    pd.testing.assert_frame_equal(pd.read_csv(path, keep_default_na=True, dtype={"note": str, "safe": "boolean"}).fillna({"note": ""}), frame)
     assert [p.name for p in tmp_path.iterdir()] == ["map.csv"]
     assert b"\r" not in path.read_bytes()
 

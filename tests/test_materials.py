@@ -299,7 +299,7 @@ def test_stress_in_aluminum_is_about_a_third_of_that_in_carbon_steel() -> None:
 def test_one_curve_is_itself() -> None:
     p = mat.pooled((curve(rake_reference=0.1),), 0.0625)  # 800 * 2 by hand
     assert (p.k_c, p.m_c, p.sigma_ln, p.rake_reference) == (pytest.approx(1600), 0.25, 0.30, 0.1)
-    assert p.notes == ("only 1 source of specific force: sigma_ln is taken as at least 0.3",)
+    assert p.notes == ("Only 1 source for the cutting force of this metal: at least +-35% is allowed for (sigma_ln at least 0.3)",)  # exp(0.3) = 1.35
 
 
 def test_two_curves_by_hand() -> None:
@@ -307,7 +307,7 @@ def test_two_curves_by_hand() -> None:
     p = mat.pooled((curve(k=1000, m=0.2), curve(k=4000, m=0.2)), 1.0)
     assert p.k_c == pytest.approx(2000)
     assert p.sigma_ln == pytest.approx(math.log(4) / math.sqrt(2))
-    assert p.notes[1:] == ("no source of specific force states its rake: 0 deg is assumed",)
+    assert p.notes[1:] == ("No source says with what rake it measured the cutting force: 0 deg is assumed",)
 
 
 def test_floors_of_the_spread() -> None:
@@ -355,11 +355,13 @@ def test_no_curve_is_refused() -> None:
 def test_range_notes() -> None:
     curves = (curve(h_lo=0.05, h_hi=1.0), curve(h_lo=0.1, h_hi=0.4), curve())
     assert mat.range_notes(curves, 0.2) == (
-        "1 of 3 sources of specific force state no range of chip thickness",
+        "1 of 3 sources for the cutting force do not say for which chips it holds (no range of chip thickness)",
     )
-    below = "k_c at chip 0.02 mm is extrapolated by 2 of 3 sources, which start at 0.05 to 0.1 mm"
+    below = ("Cutting force at chips this thin, 0.0200 mm, is stretched from thicker ones (2 of 3 sources start at 0.0500 mm to 0.1000 mm, "
+             "k_c extrapolated)")  # fmt: skip
     assert mat.range_notes(curves, [0.02, 0.2])[0] == below
-    above = "k_c at chip 0.5 mm is extrapolated by 1 of 3 sources, which end at 0.4 mm"
+    above = ("Cutting force at chips this thick, 0.5000 mm, is stretched from thinner ones (1 of 3 sources end at 0.4000 mm, "
+             "k_c extrapolated)")  # fmt: skip
     assert mat.range_notes(curves, [0.2, 0.5])[0] == above
     assert mat.range_notes(curves[:2], 0.2) == ()
 

@@ -169,12 +169,12 @@ def test_stock_drills_sort_and_hold_their_printed_sizes() -> None:
     assert len(drills) == 80 + 26 + 64
     assert [d.diameter for d in drills] == sorted(d.diameter for d in drills)
     size = {d.name: d.diameter for d in drills}
-    for name, mm in {"No. 80": 0.343, "No. 60": 1.016, "No. 30": 3.264, "No. 1": 5.791, "letter A": 5.944,
+    for name, mm in {"#80": 0.343, "#60": 1.016, "#30": 3.264, "#1": 5.791, "letter A": 5.944,
                      "letter F": 6.528, "letter Z": 10.490, "1/8 in": 3.175, "7/8 in": 22.225, "1 in": 25.4}.items():  # fmt: skip
         if name == "1 in":
             name = "1 in"
         assert size[name] == pytest.approx(mm, abs=0.5e-3 + 1e-9), name
-    assert size["No. 1"] < size["letter A"]
+    assert size["#1"] < size["letter A"]
 
 
 @pytest.mark.published("BS 328 metric series (via): 0.05 steps to 3, 0.1 to 14, 0.25 to 25 mm")

@@ -290,7 +290,7 @@ def test_clearances_are_those_at_the_nearest_pass() -> None:
     root = tree("slot", "side")
     lettered = " ".join(w for w, _ in text_boxes(root))
     assert lettered.count("neck gap 0.300 mm (0.0118 in)") == 2
-    assert "shank gap 0.200 mm (0.00787 in)" in lettered  # 5.2 + 3 - 8
+    assert "shank gap 0.200 mm (0.0079 in)" in lettered  # 5.2 + 3 - 8
     assert "roof gap 0.000 mm" in lettered
     for side in ("low", "high"):
         a, b = points(part(root, f"dim-neck-gap-{side}-across"))
@@ -303,7 +303,7 @@ def test_a_neck_that_fouls_the_throat_has_a_negative_gap() -> None:
     far = Settings(**{f: getattr(SETTINGS["side"], f) for f in Settings.__dataclass_fields__} | {
         "passes": (SETTINGS["side"].passes[0], {**SETTINGS["side"].passes[1], "offset_mm": 1.1})})  # type: ignore[arg-type]  # fmt: skip
     lettered = " ".join(w for w, _ in text_boxes(ET.fromstring(slot_section(JOBS["side"], far))))
-    assert "neck fouls -0.200 mm (-0.00787 in)" in lettered  # (6 - 4.2)/2 - 1.1
+    assert "neck fouls -0.200 mm (-0.0079 in)" in lettered  # (6 - 4.2)/2 - 1.1
     assert "neck gap 0.900 mm" in lettered
     short = changed(JOBS["side"], {"cutter.neck_length": 4.8})  # 4.8 + 3 - 8 = -0.2, and the shank is wider than the throat
     assert "shank fouls -0.200 mm" in " ".join(w for w, _ in text_boxes(ET.fromstring(slot_section(short, settings_of(short)))))
@@ -409,7 +409,7 @@ def test_the_side_view_has_the_area_of_its_parts() -> None:
 
 
 def test_an_assumed_fillet_says_so() -> None:
-    assert "R0.100 mm (0.00394 in) assumed" in " ".join(w for w, _ in text_boxes(tree("cutter", "thin-neck")))
+    assert "R0.100 mm (0.0039 in) assumed" in " ".join(w for w, _ in text_boxes(tree("cutter", "thin-neck")))
     assert "assumed" not in " ".join(w for w, _ in text_boxes(tree("cutter", "t-track")))
 
 

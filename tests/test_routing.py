@@ -303,7 +303,7 @@ def test_a_closed_slot_starts_with_a_drop_in_hole_as_large_as_the_head(drawn: ri
     assert [o.name for o in done] == ["drop-in hole", "throat slot", "undercut", "deburr", "inspect"]
     # head 10.4 with 0.05 on each side: the metric list goes by tenths, so 10.5; its 118 degree point is 0.30 of that
     assert done[0].steps == ({"diameter_mm": 10.5, "depth_mm": 7.4},)
-    assert f"{0.3004 * 10.5:.2f}" in done[0].what
+    assert f"{0.3004 * 10.5:.1f} mm deeper" in done[0].what
     large = planned(drawn, slot__open_ends=0, slot__undercut_width=14.0, cutter__head_diameter=14.0, cutter__neck_diameter=5.5).routing.operations
     assert [o.name for o in large][:2] == ["drop-in hole, pilot", "drop-in hole"]
     assert large[1].steps[0]["diameter_mm"] == 14.25 and large[0].steps[0]["diameter_mm"] >= 14.25 / 4

@@ -63,7 +63,7 @@ def test_soft_and_impossible_hardness_are_refused():
 def test_hardness_notes_name_each_stretch():
     assert s.hardness_notes([50, 60]) == ()
     assert [len(s.hardness_notes(h)) for h in (61, 66, 69)] == [1, 2, 3]
-    assert "held at the value for 65 HRC" in s.hardness_notes(66)[1]
+    assert "credited with that of 65 HRC" in s.hardness_notes(66)[1]
     assert s.hardness_to_tensile(70) == 2500
     assert s.hardness_to_vickers(70) == 940
 

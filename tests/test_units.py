@@ -32,6 +32,8 @@ INTERNAL = {
     "power": "N*mm/s",
     "stiffness": "N/mm",
     "time": "s",
+    "volume": "mm^3",
+    "chip thickness": "mm",
 }
 #: trade shorthand that pint does not read, written out
 WRITTEN_OUT = {
@@ -283,10 +285,14 @@ def test_fractions_are_exact_before_the_unit(whole: int, top: int, bottom: int) 
 
 SHOWN = [  # values by hand: 2.4 / 25.4 = 0.09449, 0.8 mm/s = 48 mm/min, 1 N = 0.224809 lbf, 1 hp = 745.7 W
     (2.4, "length", "2.400 mm (0.0945 in)", "0.0945 in (2.400 mm)"),
-    (0.00147, "length", "0.00147 mm (0.0000579 in)", "0.0000579 in (0.00147 mm)"),
+    (0.00147, "length", "0.001 mm (0.0001 in)", "0.0001 in (0.001 mm)"),  # 0.00147 / 25.4 = 0.0000579
+    (-0.00062, "length", "-0.001 mm (under 0.0001 in)", "under 0.0001 in (-0.001 mm)"),  # -0.0000244 in
+    (0.127, "length", "0.127 mm (0.0050 in)", "0.0050 in (0.127 mm)"),
+    (0.0126, "chip thickness", "0.0126 mm (0.00050 in)", "0.00050 in (0.0126 mm)"),
+    (131.0, "volume", "131.0 mm^3 (0.00799 in^3)", "0.00799 in^3 (131.0 mm^3)"),  # 131 / 16387.064
     (0.0, "length", "0.000 mm (0.0000 in)", "0.0000 in (0.000 mm)"),
     (-0.0, "length", "0.000 mm (0.0000 in)", "0.0000 in (0.000 mm)"),
-    (1e-9, "length", "1.00e-09 mm (3.94e-11 in)", "3.94e-11 in (1.00e-09 mm)"),
+    (1e-9, "length", "under 0.001 mm (under 0.0001 in)", "under 0.0001 in (under 0.001 mm)"),
     (1500.0, "length", "1500.0 mm (59.0551 in)", "59.0551 in (1500.0 mm)"),
     (0.012, "feed per tooth", "0.0120 mm/tooth (0.00047 in/tooth)", "0.00047 in/tooth (0.0120 mm/tooth)"),
     (0.8, "feed speed", "48 mm/min (1.9 in/min)", "1.9 in/min (48 mm/min)"),
@@ -312,6 +318,14 @@ def test_shown_to_people(value: float, dimension: str, metric: str, inch: str) -
 @given(st.floats(1e-4, 1e6), st.sampled_from(DIMENSIONS), st.sampled_from(["metric", "inch"]))
 def test_what_is_shown_reads_back(value: float, dimension: str, system: str) -> None:
     text = show(value, dimension, system)  # type: ignore[arg-type]
+    if text.startswith("under "):
+        assert value < parse(text.removeprefix("under "), dimension)
+        return
+    assert re.fullmatch(r"[0-9.]+", text.split(" ")[0])  # no exponent
+    if dimension in ("length", "chip thickness"):  # to half of the last decimal, 0.001 mm or 0.0001 in, and a tenth of that
+        last = {"metric": 1e-3, "inch": 25.4e-4}[system] / (10 if dimension == "chip thickness" else 1)
+        assert parse(text, dimension) == pytest.approx(value, abs=0.5001 * last, rel=1e-4)
+        return
     assert parse(text, dimension) == pytest.approx(value, rel=0.05)  # half of the last of two figures: 5 %
 
 

@@ -95,7 +95,7 @@ def chip_over_immersion(plan: Plan, b: Basis | None = None) -> Chart:
         id="chip", title="Chip thickness", figure=look.figure(data, layout),
         caption=f"Grey where a tooth meets metal: {where}.{_pass(plan, s.number)}{least} At 0° a tooth starts across the front of the "
         "head; 90° points along the feed.",
-        alt=f"The thickest chip is {show(peak[top], 'length')}, by tooth {top + 1}.{least} Below {show(s.h_min, 'length')} the edge only rubs.",
+        alt=f"The thickest chip is {show(peak[top], 'chip thickness')}, by tooth {top + 1}.{least} Below {show(s.h_min, 'chip thickness')} the edge only rubs.",
         columns=("immersion [°]", *(f"tooth {j + 1} [{mm.unit}]" for j in range(len(h)))),
         rows=look.rows_of(rows, sig(phi, 6), *(mm.of(x) for x in h)),
     )  # fmt: skip
@@ -113,7 +113,7 @@ def _least(peak: list[float], show: Any, runout: str) -> str:
     tooth = peak.index(least) + 1
     if least == max(peak):
         return ""
-    left = f"leaves tooth {tooth} at most {show(least, 'length')}" if least > 0 else f"lifts tooth {tooth} clear of the metal"
+    left = f"leaves tooth {tooth} at most {show(least, 'chip thickness')}" if least > 0 else f"lifts tooth {tooth} clear of the metal"
     return f" Runout of {runout} {left}."
 
 

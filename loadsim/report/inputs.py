@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import typing
 from dataclasses import dataclass
 from typing import Any
@@ -9,6 +10,9 @@ from typing import Any
 from loadsim import units
 from loadsim.domain import Dimension, Job
 from loadsim.planner import Plan
+
+#: Lengths under this are written finer. [mm]
+FINE = 0.05
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,6 +88,8 @@ def _understood(value: Any, info: Any, job: Job) -> str:
 
 def _one(value: Any, dimension: str | None, job: Job) -> str:
     if dimension is not None and isinstance(value, float):
+        if dimension == "length" and 0 < math.fabs(value) < FINE:  # an edge radius or a runout, as given and not rounded away
+            dimension = "chip thickness"
         return units.show(value, dimension, job.job.units, both=True)
     return f"{value:g}" if isinstance(value, float) else str(value)
 

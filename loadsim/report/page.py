@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from loadsim import trial_text, units
+from loadsim import trial_text, units, words
 from loadsim.domain import Job
 from loadsim.material_folder import is_path
 from loadsim.planner import Plan
@@ -22,7 +22,7 @@ from loadsim.text import chance_text
 from loadsim.trial_sheet import Sheet
 
 #: Unit of a limit -> its dimension; the others are shown as they are.
-DIMENSIONS = {"MPa": "stress", "N*mm": "torque", "mm": "length", "mm/s": "surface speed", "N": "force", "W": "power"}
+DIMENSIONS = {"MPa": "stress", "N*mm": "torque", "mm": "length", "mm/s": "surface speed", "N": "force", "W": "power", "mm^3": "volume"}
 #: Limits over capacity, and remedies, that page one has room for.
 SHOWN_OVER, SHOWN_ADVICE = 4, 5
 WORDS = {"go": "GO", "marginal": "MARGINAL", "no-go": "NO-GO"}
@@ -133,8 +133,8 @@ def _verdict(plan: Plan) -> tuple[str, ...]:
     lines = [] if plan.safe else ["No safe plan was found; the least bad way is shown. Do not run it."]
     first = f"Governed by {governs.name}: {governs.note}" if governs.fit else f"Governed by {governs.name}, used to {governs.utilization:.0%}."
     lines.append(first + (f" Over capacity: {', '.join(over)}." if over else ""))
-    lines.append(f"Chance that the neck snaps in this cut: {chance_text(r.risk.snap_probability)}; accepted: {plan.job.target.snap_probability:g}. "
-                 f"Weakest tool: {plan.routing.weakest}.")  # fmt: skip
+    lines.append(f"Chance that the neck snaps in this cut: {chance_text(r.risk.snap_probability)}; accepted: "
+                 f"{words.accepted(plan.job.target.snap_probability)}. Weakest tool: {plan.routing.weakest}.")  # fmt: skip
     return tuple(lines)
 
 
@@ -144,11 +144,12 @@ def _settings(plan: Plan, show: _Show) -> tuple[tuple[str, str], ...]:
             ("Table feed", show(s.feed_rate_mm_per_min, "mm/min", "feed speed")),
             ("Feed per tooth", show(s.feed_per_tooth_mm, "mm/tooth", "feed per tooth"))]  # fmt: skip
     if s.handwheel_seconds_per_turn is not None:
+        travel = s.handwheel_seconds_per_turn * s.feed_rate_mm_per_min / 60
         turns = s.cutting_time_s / s.handwheel_seconds_per_turn / len(s.passes)
-        rows.append(("Hand feed", f"one handwheel turn in {s.handwheel_seconds_per_turn:.3g} s, {turns:.0f} turns a pass"))
+        rows.append(("Hand feed", f"{words.handwheel(s.handwheel_seconds_per_turn, travel, show.system)}, {turns:.0f} turns a pass"))
     if s.stepover_mm is not None and len(s.passes) > 1:
         rows.append(("Stepover", show(s.stepover_mm, "mm", "length")))
-    rows.append(("Cutting time", f"{s.cutting_time_s:.0f} s in {len(s.passes)} pass" + ("es" if len(s.passes) > 1 else "")))
+    rows.append(("Time", words.times(s.cutting_time_s, len(s.passes))))
     rows.append(("End holes", _holes(s.predrill, show) if s.predrill else "none"))
     return tuple(rows)
 
@@ -162,7 +163,8 @@ def _remedies(plan: Plan) -> tuple[str, ...]:
 
 
 def _holes(holes: dict[str, Any], show: _Show) -> str:
-    return f"{holes['count']} of {show(holes['diameter_mm'], 'mm', 'length')}, {show(holes['depth_mm'], 'mm', 'length')} deep"
+    return (f"{holes['count']} of {words.drill(holes['diameter_mm'], show.system)}, along the slot from its open end, "
+            f"{show(holes['depth_mm'], 'mm', 'length')} deep")  # fmt: skip
 
 
 def _operations(plan: Plan, show: _Show) -> tuple[tuple[str, str], ...]:
@@ -191,7 +193,10 @@ def limit_row(x: Limit, show: _Show) -> LimitRow:
     row : LimitRow
     """
     def text(value: float) -> str:
-        return show(value, x.unit, DIMENSIONS[x.unit], False) if x.unit in DIMENSIONS else f"{_plain(value)} {x.unit.replace('^3', '³')}"
+        if value == 0:
+            return "none"  # as the table that is not dragged
+        dimension = "chip thickness" if x.name == "rubbing" else DIMENSIONS.get(x.unit)
+        return show(value, x.unit, dimension, False) if dimension is not None else f"{_plain(value)} {x.unit.replace('^3', '³')}"
 
     over = x.utilization > 1 + 1e-9
     return LimitRow(name=x.name, demand=text(x.demand), capacity=text(x.capacity), used=x.utilization, percent=f"{x.utilization:.0%}",
@@ -210,16 +215,15 @@ def _plain(value: float) -> str:
 
 def _risk(plan: Plan) -> tuple[tuple[str, str], ...]:
     risk = plan.result.risk
-    under = risk.snap_probability < 1e-6
-    rows = [("Snap probability", "under 0.000001" if under else f"{risk.snap_probability:g}"),
-            ("95 % interval", f"{risk.low:g} to {risk.high:g}"), ("Accepted", f"{plan.job.target.snap_probability:g}"),
+    rows = [("Snap probability", words.probability(risk.snap_probability)), ("95 % interval", words.interval(risk.low, risk.high)),
+            ("Accepted", words.accepted(plan.job.target.snap_probability)),
             ("Samples", f"{risk.samples:,}, seed {risk.seed}")]  # fmt: skip
     return (*rows, *((f"Driver {i}", f"{d.name}: {d.share:.0%} of the variance") for i, d in enumerate(risk.drivers[:8], 1)))
 
 
 def _loads(plan: Plan, show: _Show) -> tuple[tuple[str, str], ...]:
     loads, n = plan.result.loads, plan.result.neck
-    lengthy = [("Thickest chip", loads.peak_chip_mm, "mm", "length"), ("Force on the head, peak", loads.peak_force_N, "N", "force"),
+    lengthy = [("Thickest chip", loads.peak_chip_mm, "mm", "chip thickness"), ("Force on the head, peak", loads.peak_force_N, "N", "force"),
                ("Force on the head, mean", loads.mean_force_N, "N", "force"), ("Torque, peak", loads.peak_torque_Nmm, "N*mm", "torque"),
                ("Torque, mean", loads.mean_torque_Nmm, "N*mm", "torque"), ("Power, mean", loads.mean_power_W, "W", "power"),
                ("Feed force, mean (above zero resists)", loads.feed_force_mean_N, "N", "force"),
@@ -235,9 +239,9 @@ def _loads(plan: Plan, show: _Show) -> tuple[tuple[str, str], ...]:
 
 def _alternatives(plan: Plan, show: _Show) -> tuple[tuple[str, ...], ...]:
     def chance(p: float) -> str:
-        return "under 0.000001" if p < 1e-6 else f"{p:.1g}"
+        return words.probability(float(f"{p:.1g}"))
 
-    return tuple((a.name, show(a.feed_per_tooth_mm, "mm/tooth", "feed per tooth"), f"{a.time_s:.0f} s", chance(a.snap_probability),
+    return tuple((a.name, show(a.feed_per_tooth_mm, "mm/tooth", "feed per tooth"), units.duration(a.time_s), chance(a.snap_probability),
                   "yes" if a.safe else "no", a.bound_by, a.next_limit, a.why_not or "chosen") for a in plan.alternatives)  # fmt: skip
 
 

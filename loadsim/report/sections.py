@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
-from loadsim import grind_text, grinding_sheet, trial_text
+from loadsim import grind_text, grinding_sheet, trial_text, units, words
 from loadsim.case import setup
 from loadsim.planner import Plan
 
@@ -122,7 +122,8 @@ def _test_cut(plan: Plan, sheet: Sheet) -> dict[str, Any]:
     system, trials, tables = plan.job.job.units, plan.result.trials, []
     if trials is not None and trials.cuts:
         rows = [(f"{f.name} factor", *(f"{b.middle:.2f} ({b.low_95:.2f} to {b.high_95:.2f})" for b in (f.before, f.after))) for f in trials.factors]
-        rows.append(("snap probability", *(f"{c['snap_probability']:g} ({c['low']:g} to {c['high']:g})" for c in (trials.before, trials.after))))
+        rows.append(("snap probability", *(
+            f"{words.probability(c['snap_probability'])} ({words.interval(c['low'], c['high'])})" for c in (trials.before, trials.after))))
         tables.append(table(f"What {len(trials.cuts)} test cuts changed; {trials.effective_samples:,.0f} effective samples of {trials.samples:,}",
                             ("What", "Before (19 in 20)", "After (19 in 20)"), rows))  # fmt: skip
     reads = trial_text.reads(sheet.candidates[0], system)
@@ -139,10 +140,10 @@ def _routing(plan: Plan, show: Show, limit_cells: Callable[[Limit], tuple[str, .
         rows.append((f"{i}. {o.name}", o.tool, "" if o.spindle_speed_rpm is None else f"{o.spindle_speed_rpm:.0f} rpm",
                      "" if o.feed_mm_per_min is None else show(o.feed_mm_per_min, "mm/min", "feed speed"),
                      "" if o.depth_per_pass_mm is None else show(o.depth_per_pass_mm, "mm", "length"),
-                     str(o.passes), "" if o.time_s is None else f"{o.time_s:.0f} s", "" if o.share is None else f"{o.share:.0%}"))  # fmt: skip
+                     str(o.passes), "" if o.time_s is None else units.duration(o.time_s), "" if o.share is None else f"{o.share:.0%}"))  # fmt: skip
         if o.limits and o.name != "undercut":
             tables.append(table(f"Limits of {o.tool}", ("Limit", "Demand", "Capacity", "Used", "In words"), [limit_cells(x) for x in o.limits]))
-    heads = ("Operation", "Tool", "Spindle speed", "Table feed", "Depth a pass", "Passes", "Time", "Used")
+    heads = ("Operation", "Tool", "Spindle speed", "Table feed", "Depth a pass", "Passes", "With tool change", "Used")
     text = [f"Weakest tool: {plan.routing.weakest}. {plan.routing.why}", *(() if mill is None else mill.reasons)]
     return section("Tools of the routing", text, [table("Order of operations", heads, rows), *tables])
 
@@ -170,5 +171,5 @@ def _inspection(plan: Plan, show: Show) -> dict[str, Any]:
 
 
 def _chance(name: str, x: Chance) -> tuple[str, ...]:
-    return (name, f"under {x.high:.1g}" if x.p == 0 else f"{x.p:.2g}", f"{x.low:.2g} to {x.high:.2g}")
+    return (name, f"under {words.plain(x.high, 1)}" if x.p == 0 else words.plain(x.p, 2), words.interval(x.low, x.high))
 
