@@ -298,7 +298,6 @@ def _surface_speed(setup: Setup, cutting: Cutting) -> Check:
 def _geometry(setup: Setup, cutting: Cutting) -> list[Check]:
     slot, cutter, show, one = setup.job.slot, setup.job.cutter, _show(setup, "length"), np.ones_like(cutting.summary.torque)
     d, reach = cutting.case.neck_diameter * one, cutting.case.neck_length * one
-    offset = max(math.fabs(p.offset) for p in cutting.passes)
     found = [
         Check(name="neck in throat", demand=d + 2 * CLEARANCE, capacity=slot.throat_width * one, unit="mm", hard=True, fit=True,
               say=lambda d, c: f"The neck with {show(CLEARANCE)} clearance each side needs {show(d)} of the throat's {show(c)}."),
@@ -308,16 +307,37 @@ def _geometry(setup: Setup, cutting: Cutting) -> list[Check]:
         Check(name="head in undercut", demand=cutter.head_height * one, capacity=slot.undercut_height * one, unit="mm", hard=True, fit=True,
               say=lambda d, c: f"The head is {show(d)} high in an undercut of {show(c)}."),
     ]  # fmt: skip
-    if offset > 0 and len(cutting.passes) + slot.sides > 2:
-        found.append(Check(
-            name="reach of side passes", demand=d + 2 * (offset + CLEARANCE), capacity=slot.throat_width * one, unit="mm",
-            hard=True, fit=True, say=lambda d, c: f"With the axis {show(offset)} off centre the neck needs a throat of {show(d)}; "
-            f"it is {show(c)}."))  # fmt: skip
+    return [*found, *_off_centre(setup, cutting, d), *_shallow(setup, cutting, one), *_drop_in(setup, one)]
+
+
+def _off_centre(setup: Setup, cutting: Cutting, d: Array) -> list[Check]:
+    """Neck against the throat wall it comes nearest to, over all passes; the throat is even about its centre line."""
+    show, offset = _show(setup, "length"), max(math.fabs(p.offset) for p in cutting.passes)
+    if offset == 0:
+        return []
+    return [Check(
+        name="reach of side passes", demand=d + 2 * (offset + CLEARANCE), capacity=setup.job.slot.throat_width * np.ones_like(d), unit="mm",
+        hard=True, fit=True, say=lambda d, c: f"With the axis {show(offset)} off centre the neck needs a throat of {show(d)}; "
+        f"it is {show(c)}.")]  # fmt: skip
+
+
+def _shallow(setup: Setup, cutting: Cutting, one: Array) -> list[Check]:
+    """A throat that was not milled to the floor: the neck starts at the head's upper face, which must be above it."""
+    floor, show = setup.section.throat_floor, _show(setup, "length")
+    if floor <= 1e-9:
+        return []
+    top = min(p.level for p in cutting.passes) + setup.head.height
+    return [Check(name="neck above throat floor", demand=floor * one, capacity=top * one, unit="mm", hard=True, fit=True, say=lambda d, c:
+                  f"The throat was milled to {show(d)} above the undercut's floor; the neck of the lowest pass starts at {show(c)}.")]  # fmt: skip
+
+
+def _drop_in(setup: Setup, one: Array) -> list[Check]:
+    slot, cutter, show = setup.job.slot, setup.job.cutter, _show(setup, "length")
     if slot.open_ends == 0:
-        found.append(Check(
+        return [Check(
             name="drop-in hole", demand=cutter.head_diameter * one, capacity=slot.length * one, unit="mm", hard=True, fit=True,
-            say=lambda d, c: f"Both ends are closed: drill a drop-in hole of at least {show(d)} to the undercut's floor first."))  # fmt: skip
-    return found
+            say=lambda d, c: f"Both ends are closed: drill a drop-in hole of at least {show(d)} to the undercut's floor first.")]  # fmt: skip
+    return []
 
 
 def worded(check: Check) -> Limit:
