@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from loadsim import limits, risk, strength, units
+from loadsim.bad_case import NECK
 from loadsim.case import CLEARANCE, Setup, force_constants, peak_chip, setup
 from loadsim.domain import Job
 from loadsim.end_holes import chance_of, few_figures
@@ -21,7 +22,7 @@ from loadsim.errors import InputError
 from loadsim.fillet import K_T_BENDING_FE_BOUND, stress_concentration_notes
 from loadsim.job import changed
 from loadsim.materials import pooled
-from loadsim.passes import passes, widest_undercut
+from loadsim.passes import drop_in_hole, passes, widest_undercut
 from loadsim.predrill import breaks_into_throat, why_none
 from loadsim.results import Limit, Risk
 from loadsim.settings import NEAR, cutting, way_of
@@ -32,6 +33,8 @@ WHEEL_RADIUS, SCREW_EFFICIENCY, TABLE_FRICTION = 60.0, 0.3, 150.0
 TOUGHER = (("hss-m4-pm", "powder-metal high-speed steel (M4)"), ("carbide-fine", "fine-grain carbide"))
 #: Best single changes that are combined, and most combinations of a size that are tried. [1]
 COMBINED, MOST_COMBINED = 6, 15
+#: Use of the neck over which a mistyped unit is likelier than a bad plan (25.4 to the third power is 16,000). [1]
+MISTYPED = 20.0
 #: Change of force at a handwheel's rim that a hand notices (common practice, no source). [N]
 NOTICED = 10.0
 
@@ -93,7 +96,7 @@ def feel(s: Setup, cut: limits.Cutting) -> str:
     return f"The neck snaps at a feed force of about {f(force)}; a driven table does not notice that. {spindle}"
 
 
-def advice(s: Setup, picked: Picked, found: list[Limit], few: risk.Draws) -> tuple[str, ...]:
+def advice(s: Setup, picked: Picked, found: list[Limit], few: risk.Draws, verdict: str = "no-go") -> tuple[str, ...]:
     """List changes that help, each with its new snap probability, best first; none that does not fit the slot.
 
     When no single one is enough, the smallest combination that is enough comes first.
@@ -165,7 +168,7 @@ class _State:
 
 def _from_to(before: _State, after: _State) -> str:
     p = " to ".join(few_figures(x.p) for x in (before, after))
-    return f"snap probability {p}, worst use of the neck {before.used:.0%} to {after.used:.0%}"
+    return f"snap probability {p}, worst use of the neck {units.percent(before.used)} to {units.percent(after.used)}"
 
 
 def _after(s: Setup, changes: dict[str, Any], picked: Picked, few: risk.Draws) -> _State | None:
@@ -186,7 +189,7 @@ def _state(job: Job, picked: Picked, few: risk.Draws) -> _State:
     way = way_of(s, passes(s, picked.stepover, job.cut.direction or "conventional", holes_for(s)), 24)
     f_z = job.cut.feed_per_tooth or picked.f_z
     used = {c.name: one(c.utilization) for c in limits.checks(s, cutting(s, way, picked.speed, f_z)) if c.hard}
-    neck = {n: u for n, u in used.items() if n in ("neck fracture", "neck fatigue", "neck torsion")}
+    neck = {n: u for n, u in used.items() if n in NECK}
     over = frozenset(n for n, u in used.items() if n not in neck and u > 1 + 1e-9)
     return _State(p=chance_of(s, way, f_z, few), used=max(neck.values()), over=over)
 
@@ -243,8 +246,13 @@ def warnings(s: Setup, cut: limits.Cutting, chance: Risk) -> tuple[str, ...]:
     if s.job.slot.undercut_width > reach + 1e-9:
         most, wide = (units.show(x, "length", s.job.job.units) for x in (reach, s.job.slot.undercut_width))
         found.insert(0, f"This cutter reaches {most} through this throat at most; the undercut is {wide} wide.")
-    if s.job.slot.open_ends == 0:
-        found.append(f"Both ends are closed: a drop-in hole of at least {units.show(c.head_diameter, 'length', s.job.job.units)} "
+    neck = max(one(c.utilization) for c in limits.checks(s, cut) if c.name in NECK)
+    if neck > MISTYPED:
+        found.insert(0, f"The neck is used over {MISTYPED:.0f} times what it bears: is a unit mistyped? [cutter] neck_diameter is "
+                     f"{units.show(c.neck_diameter, 'length', s.job.job.units, both=True)}.")  # fmt: skip
+    hole = drop_in_hole(s)
+    if hole is not None:
+        found.append(f"Both ends are closed: a drop-in hole of at least {units.show(hole, 'length', s.job.job.units)} "
                      "must be drilled to the undercut's floor first.")  # fmt: skip
     if s.job.cut.predrill and not holes_for(s):
         found.append(f"[cut] predrill is true, but {why_none(s)}: the answer is without holes.")

@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from loadsim import fatigue, force, neck, strength, tooth, units
 from loadsim.case import CLEARANCE, Case, Setup
-from loadsim.passes import Pass, width_tolerance
+from loadsim.passes import Pass, drop_in_hole, width_tolerance
 from loadsim.results import Limit
 from loadsim.summary import Summary
 
@@ -332,12 +332,17 @@ def _shallow(setup: Setup, cutting: Cutting, one: Array) -> list[Check]:
 
 
 def _drop_in(setup: Setup, one: Array) -> list[Check]:
-    slot, cutter, show = setup.job.slot, setup.job.cutter, _show(setup, "length")
-    if slot.open_ends == 0:
+    """How the head gets into a slot that is closed at both ends: by a hole, or down the throat itself."""
+    slot, show, hole = setup.job.slot, _show(setup, "length"), drop_in_hole(setup)
+    if slot.open_ends > 0:
+        return []
+    if hole is None:
         return [Check(
-            name="drop-in hole", demand=cutter.head_diameter * one, capacity=slot.length * one, unit="mm", hard=True, fit=True,
-            say=lambda d, c: f"Both ends are closed: drill a drop-in hole of at least {show(d)} to the undercut's floor first.")]  # fmt: skip
-    return []
+            name="head between the ends", demand=(setup.job.cutter.head_diameter + 2 * CLEARANCE) * one, capacity=slot.length * one, unit="mm",
+            hard=True, fit=True, say=lambda d, c: f"Both ends are closed; the head goes down the throat and needs {show(d)} of its length, {show(c)}.")]  # fmt: skip
+    return [Check(
+        name="drop-in hole", demand=hole * one, capacity=slot.length * one, unit="mm", hard=True, fit=True,
+        say=lambda d, c: f"Both ends are closed: drill a drop-in hole of at least {show(d)} to the undercut's floor first.")]  # fmt: skip
 
 
 def worded(check: Check) -> Limit:

@@ -290,7 +290,7 @@ def _drill_reasons(s: Setup, drilled: Holes) -> tuple[str, ...]:
     deep, feed = units.show(drilled.depth, "length", system), units.show(DRILL_FEED * D, "length", system)
     speed = units.to_unit(drill_speed(s, D), "rpm", "angular speed")
     how = (f"End holes: {units.show(D, 'length', system)} drill, {deep} deep at full diameter from each open end drilled, at {speed:.0f} rpm and "
-           f"{feed} a turn; its torque is at {used['drill torque']:.0%} and its thrust at {used['drill thrust']:.0%} of what it bears. "
+           f"{feed} a turn; its torque is at {units.percent(used['drill torque'])} and its thrust at {units.percent(used['drill thrust'])} of what it bears. "
            "Start each with a spot drill, clear the chips often.")  # fmt: skip
     order = ("The end holes break into the throat slot: drill them before the throat is milled, or the drill runs off.",) if drilled.before_throat else ()
     return (how, *order)

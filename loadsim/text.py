@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from loadsim import units
 from loadsim.domain import Job
-from loadsim.results import Result, Risk, ThroatMillState, Trials
+from loadsim.results import SNAP, Result, Risk, ThroatMillState, Trials
 
 if TYPE_CHECKING:
     from loadsim.inspection import Inspection, Spread
@@ -112,6 +112,7 @@ def check_text(result: Result, job: Job) -> str:
     """
     parts = [_heading(result, job), *_settings(result, job), "", *_loads(result, job), "", *_limits(result), ""]
     parts += [wrap(x) for x in _risk_lines(result.risk, job.target.snap_probability)]
+    parts += [wrap(result.bad_case)] if result.bad_case else []
     parts += trials_text(result.trials, job)
     parts += ["", wrap("Would I feel it? " + result.feel)]
     parts += [wrap(f"Pre-drilling: {result.predrill.verdict}; {result.predrill.why}")]
@@ -197,7 +198,7 @@ def _operations(plan: Plan) -> list[str]:
         told = [] if o.spindle_speed_rpm is None else [f"{o.spindle_speed_rpm:.0f} rpm"]
         if o.feed_mm_per_min is not None:
             told.append(units.show(units.from_unit(o.feed_mm_per_min, "mm/min", "feed speed"), "feed speed", system))
-        told += [] if o.share is None else [f"used to {o.share:.0%}"]
+        told += [] if o.share is None else [f"used to {units.percent(o.share)}"]
         told += [] if o.time_s is None else [f"about {o.time_s:.0f} s"]
         head = f"{o.name}, {o.tool}" + (": " + ", ".join(told) if told else "") + ". "
         lines.append(wrap(head + o.what, "      ", f"  {i:>2}. "))
@@ -230,15 +231,40 @@ def _heading(result: Result, job: Job) -> str:
     title = ", ".join(x for x in (h.part, h.operation and f"operation {h.operation}",
                                   h.drawing and f"drawing {h.drawing}") if x)  # fmt: skip
     verdict = {"go": "GO", "marginal": "MARGINAL", "no-go": "NO-GO"}[result.verdict]
-    governs = next(x for x in result.limits if x.name == result.governed_by)
-    over = [x for x in result.limits if x.utilization > 1 + 1e-9]
+    over = over_capacity(result, job.target.snap_probability)
     lines = [f"Job {h.number}" + (f": {title}" if title else ""),
-             f"{verdict}. Governed by {governs.name}, used to {governs.utilization:.0%}."]  # fmt: skip
+             verdict + (f" because {result.why}. " if result.why else ". ") + governed_text(result, job.target.snap_probability)]  # fmt: skip
     if over and result.verdict == "no-go":
-        lines.append("Over capacity: " + ", ".join(x.name for x in over) + ".")
+        lines.append("Over capacity: " + ", ".join(over) + ".")
     if result.throat_mill is not None and not result.throat_mill.safe:
         lines.append("The throat mill is not safe as set: see the notes.")
     return "\n".join(wrap(x) for x in lines)
+
+
+def governed_text(result: Result, target: float) -> str:
+    """Say what decides, and how far it is used.
+
+    Parameters
+    ----------
+    result : Result
+        From `loadsim.check`.
+    target : float
+        Accepted snap probability. [1]
+
+    Returns
+    -------
+    text : str
+    """
+    if result.governed_by == SNAP:
+        return f"Governed by the snap probability, {chance_text(result.risk.snap_probability)}; asked: at most {target:g}."
+    x = next(x for x in result.limits if x.name == result.governed_by)
+    return f"Governed by {x.name}: {x.note}" if x.fit else f"Governed by {x.name}, used to {units.percent(x.utilization)}."
+
+
+def over_capacity(result: Result, target: float) -> list[str]:
+    """Name everything over capacity, the chance that the neck snaps too."""
+    over = [x.name for x in result.limits if x.utilization > 1 + 1e-9]
+    return [*over, SNAP] if result.risk.snap_probability > target else over
 
 
 def _settings(result: Result, job: Job) -> list[str]:
@@ -255,17 +281,19 @@ def _settings(result: Result, job: Job) -> list[str]:
     rows.append(["cutting time", f"{s.cutting_time_s:.0f} s in {len(s.passes)} pass" + ("es" if len(s.passes) > 1 else "")])
     for i, p in enumerate(s.passes, 1):
         rows.append([f"pass {i}", _pass_text(p, both)])
+    hows = [wrap(f"Pass {i}: {p['how']}", "    ", "  - ") for i, p in enumerate(s.passes, 1)]
     if s.predrill:
         rows.append(["end holes", _holes_text(s.predrill, both)])
     if result.throat_mill is not None:
         rows.append(["throat mill", _mill_text(result.throat_mill, both)])
-    return ["", "Settings", columns(rows), *(wrap(x, "    ", "  - ") for x in result.picked)]
+    return ["", "Settings", columns(rows), *hows, *(wrap(x, "    ", "  - ") for x in result.picked)]
 
 
 def _mill_text(m: ThroatMillState, both: Any) -> str:
     worst = max((x for x in m.limits if x.hard), key=lambda x: x.utilization)
     return (f"{m.spindle_speed_rpm:.0f} rpm, {both(m.feed_rate_mm_per_min, 'mm/min', 'feed speed')}, {m.passes} pass{'es' if m.passes > 1 else ''} "
-            f"{both(m.depth_per_pass_mm, 'mm', 'length')} deep; {worst.name} used to {worst.utilization:.0%}" + ("" if m.safe else ", NOT SAFE"))  # fmt: skip
+            f"{both(m.depth_per_pass_mm, 'mm', 'length')} deep; {worst.name} used to "
+            f"{units.percent(worst.utilization)}" + ("" if m.safe else ", NOT SAFE"))  # fmt: skip
 
 
 def _holes_text(p: dict[str, Any], both: Any) -> str:
@@ -312,5 +340,5 @@ def _limits(result: Result) -> list[str]:
             mark = " OVER" if mark else " fits"
             lines.append(wrap(x.note, " " * 33, f"  {x.name:<24}{mark:<7}"))
         else:
-            lines.append(wrap(x.note, " " * 33, f"  {x.name:<24}{x.utilization:>5.0%}{'!' if mark else ' '} "))
+            lines.append(wrap(x.note, " " * 33, f"  {x.name:<24}{units.percent(x.utilization):>5}{'!' if mark else ' '} "))
     return lines

@@ -28,7 +28,7 @@ LAYERS = {
     "ground": 3, "relations": 3, "explain": 3, "job": 3, "results": 3, "draft": 4,
     "case": 4,
     "passes": 5, "predrill": 5, "machine_time": 5, "grinding_words": 5,
-    "beam": 6, "chain": 6, "cutter_rules": 6, "summary": 7, "leaders": 7, "limits": 8, "risk": 9, "mill": 9, "settings": 10, "mill_limits": 10, "end_holes": 11, "counsel": 11, "foresight": 11, "trial": 11, "ways": 11, "walls": 11,
+    "beam": 6, "chain": 6, "cutter_rules": 6, "pass_words": 6, "summary": 7, "leaders": 7, "limits": 8, "risk": 9, "mill": 9, "settings": 10, "bad_case": 10, "mill_limits": 10, "end_holes": 11, "counsel": 11, "foresight": 11, "trial": 11, "ways": 11, "walls": 11,
     "mill_settings": 11, "verdict": 12, "routing": 12, "inspection": 12, "planner": 13, "trial_sheet": 13, "trial_file": 13, "grid": 12, "blocks": 13, "maps": 14,
     "cutter_reasons": 14, "cutter_design": 15, "grinding_sheet": 14,
     "new": 14, "shelf": 14, "text": 15, "trial_text": 15, "shelf_text": 15, "grind_text": 16, "report": 17,
