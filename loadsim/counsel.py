@@ -13,7 +13,7 @@ from loadsim import limits, risk, strength, units
 from loadsim.bad_case import NECK
 from loadsim.case import CLEARANCE, Setup, force_constants, peak_chip, setup
 from loadsim.domain import Job
-from loadsim.end_holes import chance_of, few_figures
+from loadsim.end_holes import few_figures
 from loadsim.end_holes import hole_dict as hole_dict
 from loadsim.end_holes import holes_for as holes_for
 from loadsim.end_holes import predrill_verdict as predrill_verdict
@@ -24,6 +24,7 @@ from loadsim.job import changed
 from loadsim.materials import pooled
 from loadsim.passes import drop_in_hole, passes, widest_undercut
 from loadsim.predrill import breaks_into_throat, why_none
+from loadsim.remedies import for_limits, making_room
 from loadsim.results import Limit, Risk
 from loadsim.settings import NEAR, cutting, way_of
 
@@ -111,6 +112,8 @@ def advice(s: Setup, picked: Picked, found: list[Limit], few: risk.Draws, verdic
         Every limit.
     few : Draws
         Sample of the risk.
+    verdict : str
+        What they are to help against; a no-go never goes without an answer.
 
     Returns
     -------
@@ -118,36 +121,68 @@ def advice(s: Setup, picked: Picked, found: list[Limit], few: risk.Draws, verdic
     """
     now = _state(s.job, picked, few)
     soft = [f"{x.name}: {x.note}" for x in found if x.utilization > 1 + 1e-9 and not x.hard]
-    target = s.job.target.snap_probability
-    if now.used <= NEAR and now.p < target / 10:
-        return tuple(soft)  # the neck is not the trouble
-    ranked = []
-    for text, changes in _changes(s, picked):
-        after = _after(s, changes, picked, few)
-        if after is not None and after.over <= now.over and (after.p < 0.8 * now.p or after.used < 0.95 * now.used):
-            ranked.append((after.p, after.used, text, changes))
-    ranked.sort(key=lambda x: x[:3])
-    enough = [p <= target and used <= 1 for p, used, _, _ in ranked]
-    best = [f"{text}: {_from_to(now, _State(p=p, used=used))}" + ("." if ok else ", not enough by itself.")
-            for (p, used, text, _), ok in zip(ranked, enough, strict=True)]  # fmt: skip
-    if best and not any(enough):
-        best.insert(0, _combined(s, picked, now, [(t, c) for _, _, t, c in ranked], few))
+    if now.used <= NEAR and now.p < s.job.target.snap_probability / 10 and not now.over:
+        return tuple(soft)  # neither the neck nor its room is the trouble
+    room = _room(s, picked, found, now, few)
+    solved = any(_enough(s, x) for _, _, x in room)  # then what helps the neck alone is no help
+    own = [] if solved else _helping(s, [*_for_limits(s, picked, found), *_changes(s, picked)], picked, now, few)
+    best = [f"{text}: {_from_to(now, x)}" + ("." if _enough(s, x) else ", not enough by itself.") for text, _, x in (*room, *own)]
+    if not any(_enough(s, x) for _, _, x in (*room, *own)):
+        first = [_combined(s, picked, now, room[:1], own, few)] if room or own else []
+        best = [*first, *best] or (["Nothing that was tried helps: neither neck, head, feed, lubrication nor another blank; make the undercut "
+                                    "another way."] if verdict == "no-go" else [])  # fmt: skip
     return (*best, *soft)
 
 
-def _combined(s: Setup, picked: Picked, now: _State, singles: list[tuple[str, dict[str, Any]]], few: risk.Draws) -> str:
-    """Smallest combination of the best changes that makes the cut safe; of equal ones that with the lowest probability."""
-    target, rough = s.job.target.snap_probability, few_of(few, 32)
-    for size in (2, 3):
-        together = [c for c in itertools.combinations(singles[:COMBINED], size) if _apart([x[1] for x in c])][:MOST_COMBINED]
-        tried = [(a.p, i, c, {k: v for x in c for k, v in x[1].items()}) for i, c in enumerate(together)
-                 if (a := _after(s, {k: v for x in c for k, v in x[1].items()}, picked, rough)) is not None
-                 and a.p <= 2 * target and a.used <= 1 and not a.over]  # fmt: skip
-        for _, _, chosen, changes in sorted(tried, key=lambda x: x[:2]):
-            after = _after(s, changes, picked, few)  # asked again with the whole sample
-            if after is not None and after.p <= target and after.used <= 1 and not after.over:
-                words = "; ".join(x[0][0].lower() + x[0][1:] if i else x[0] for i, x in enumerate(chosen))
-                return f"No single change makes it safe; {'two' if size == 2 else 'three'} together do. {words}: {_from_to(now, after)}."
+def _enough(s: Setup, x: _State) -> bool:
+    """Whether a cut so changed is no no-go: judged by the upper end of its chance, for the sample is small."""
+    return x.high <= s.job.target.snap_probability and x.used <= 1 and not x.over
+
+
+def _room(s: Setup, picked: Picked, found: list[Limit], now: _State, few: risk.Draws) -> list[_Helps]:
+    """Return changes that give the cutter room where it has none: those that are enough first, then by their chance."""
+    over = {x.name for x in found if x.fit and x.utilization > 1 + 1e-9}
+    if not over:
+        return []
+    laid = passes(s, picked.stepover, s.job.cut.direction or "conventional", holes_for(s))
+    tried = [(text, changes, _after(s, changes, picked, few)) for text, changes in making_room(s, laid, over)]
+    fits = [(t, c, x) for t, c, x in tried if x is not None and x.over < now.over]
+    return sorted(fits, key=lambda x: (not _enough(s, x[2]), "slot.throat_width" in x[1], x[2].p, x[2].used))
+
+
+def _for_limits(s: Setup, picked: Picked, found: list[Limit]) -> list[tuple[str, dict[str, Any]]]:
+    return for_limits(s, {x.name: x.utilization for x in found if x.hard and x.utilization > 1 + 1e-9}, picked.speed, picked.f_z)
+
+
+def _helping(s: Setup, changes: list[tuple[str, dict[str, Any]]], picked: Picked, now: _State, few: risk.Draws) -> list[_Helps]:
+    """Return those of the changes that help and make nothing else worse, best first."""
+    tried = [(text, c, _after(s, c, picked, few)) for text, c in changes]
+    better = [(t, c, x) for t, c, x in tried if x is not None and x.over <= now.over
+              and (x.over < now.over or x.p < 0.8 * now.p or x.used < 0.95 * now.used)]  # fmt: skip
+    return sorted(better, key=lambda x: (x[2].p, x[2].used, x[0]))
+
+
+def _combined(s: Setup, picked: Picked, now: _State, room: list[_Helps], own: list[_Helps], few: risk.Draws) -> str:
+    """Smallest combination of the best changes that makes the cut safe; of equal ones that with the lowest probability.
+
+    Where room is missing, it is made first and the others are chosen for the cutter that then stands there.
+    """
+    base, rough = (room[0][1] if room else {}), few_of(few, 32)
+    if room:
+        there = setup(changed(s.job, base))
+        own = _helping(s, [(t, base | c) for t, c in _changes(there, picked)], picked, room[0][2], rough)
+    for size in (1, 2) if room else (2, 3):
+        own_only = [{k: v for k, v in c.items() if base.get(k, _NONE) != v} for _, c, _ in own[:COMBINED]]
+        together = [c for c in itertools.combinations(range(len(own_only)), size) if _apart([own_only[i] for i in c])][:MOST_COMBINED]
+        merged = [base | {k: v for i in c for k, v in own_only[i].items()} for c in together]
+        tried = [(a.p, i) for i, m in enumerate(merged) if (a := _after(s, m, picked, rough)) is not None
+                 and a.p <= 2 * s.job.target.snap_probability and a.used <= 1 and not a.over]  # fmt: skip
+        for _, i in sorted(tried):
+            after = _after(s, merged[i], picked, few)  # asked again with the whole sample
+            if after is not None and _enough(s, after):
+                said = [*(t for t, _, _ in room), *(own[k][0] for k in together[i])]
+                words = "; ".join(x[0].lower() + x[1:] if k else x for k, x in enumerate(said))
+                return f"No single change makes it safe; {'two' if len(said) == 2 else 'three'} together do. {words}: {_from_to(now, after)}."
     return "No single change makes it safe, nor do two or three of these together; make the undercut another way."
 
 
@@ -162,8 +197,15 @@ class _State:
     """Where a cut stands: snap probability, worst use of the neck, and the other hard limits and clearances over capacity."""
 
     p: float
+    high: float  #: upper end of its interval
     used: float
     over: frozenset[str] = frozenset()
+
+
+#: A change in words, as changes to the job, and where the cut then stands.
+_Helps = tuple[str, dict[str, Any], _State]
+#: Stands for a key that is not there.
+_NONE = object()
 
 
 def _from_to(before: _State, after: _State) -> str:
@@ -177,7 +219,8 @@ def _after(s: Setup, changes: dict[str, Any], picked: Picked, few: risk.Draws) -
         job = changed(s.job, changes)
         after = _state(job, picked, few)
         if "cutter.material" in changes and few.weights is not None:  # what was learned of this blank is not true of that one
-            after = replace(after, p=max(after.p, _state(job, picked, replace(few, weights=None)).p))
+            bare = _state(job, picked, replace(few, weights=None))
+            after = replace(after, p=max(after.p, bare.p), high=max(after.high, bare.high))
         return after
     except InputError:
         return None
@@ -188,10 +231,11 @@ def _state(job: Job, picked: Picked, few: risk.Draws) -> _State:
     s = setup(job)
     way = way_of(s, passes(s, picked.stepover, job.cut.direction or "conventional", holes_for(s)), 24)
     f_z = job.cut.feed_per_tooth or picked.f_z
-    used = {c.name: one(c.utilization) for c in limits.checks(s, cutting(s, way, picked.speed, f_z)) if c.hard}
+    used = {c.name: one(c.utilization) for c in limits.checks(s, cutting(s, way, job.cut.spindle_speed or picked.speed, f_z)) if c.hard}
     neck = {n: u for n, u in used.items() if n in NECK}
     over = frozenset(n for n, u in used.items() if n not in neck and u > 1 + 1e-9)
-    return _State(p=chance_of(s, way, f_z, few), used=max(neck.values()), over=over)
+    chance = risk.assess(s, way.passes, way.contacts, f_z, few)
+    return _State(p=chance.snap_probability, high=chance.high, used=max(neck.values()), over=over)
 
 
 def _changes(s: Setup, picked: Picked) -> list[tuple[str, dict[str, Any]]]:
