@@ -57,7 +57,10 @@ def bad_case(s: Setup, passes: tuple[Pass, ...], f_z: float, found: list[Limit],
     if not weights.sum() > 0 or weights.sum() ** 2 / float(weights @ weights) < FEWEST:
         return ""
     told = traits(s, passes, f_z, drawn, weights)
-    return f"The one cut in {1 / p:.3g} that snaps has, in the middle of all that snap, {' and '.join(told)}." if told else ""
+    if not told:
+        return ""
+    who = f"the one cut in {float(f'{1 / p:.2g}'):,.0f} that snaps has" if p <= 0.2 else f"the {100 * p:.0f} cuts in 100 that snap have"
+    return f"Why it snaps though the neck is used to {used:.0%} at most: {who}, in the middle of all that snap, {' and '.join(told)}."
 
 
 def traits(s: Setup, passes: tuple[Pass, ...], f_z: float, drawn: Draws, weights: Array) -> list[str]:

@@ -121,7 +121,7 @@ def advice(s: Setup, picked: Picked, found: list[Limit], few: risk.Draws, verdic
     """
     now = _state(s.job, picked, few)
     soft = [f"{x.name}: {x.note}" for x in found if x.utilization > 1 + 1e-9 and not x.hard]
-    if now.used <= NEAR and now.p < s.job.target.snap_probability / 10 and not now.over:
+    if verdict != "no-go" and now.used <= NEAR and now.p < s.job.target.snap_probability / 10:
         return tuple(soft)  # neither the neck nor its room is the trouble
     room = _room(s, picked, found, now, few)
     solved = any(_enough(s, x) for _, _, x in room)  # then what helps the neck alone is no help

@@ -340,5 +340,5 @@ def _limits(result: Result) -> list[str]:
             mark = " OVER" if mark else " fits"
             lines.append(wrap(x.note, " " * 33, f"  {x.name:<24}{mark:<7}"))
         else:
-            lines.append(wrap(x.note, " " * 33, f"  {x.name:<24}{units.percent(x.utilization):>5}{'!' if mark else ' '} "))
+            lines.append(wrap(x.note, " " * 33, f"  {x.name:<19}{units.percent(x.utilization):>10}{'!' if mark else ' '} "))
     return lines

@@ -129,6 +129,7 @@ def _verdict(plan: Plan) -> tuple[str, ...]:
     lines.append(because + governed_text(r, target) + (f" Over capacity: {', '.join(over)}." if over else ""))
     lines.append(f"Chance that the neck snaps in this cut: {chance_text(r.risk.snap_probability)}; accepted: {plan.job.target.snap_probability:g}. "
                  f"Weakest tool: {plan.routing.weakest}.")  # fmt: skip
+    lines += [r.bad_case] if r.bad_case else []
     return tuple(lines)
 
 
