@@ -20,8 +20,10 @@ from loadsim.end_holes import predrill_verdict as predrill_verdict
 from loadsim.end_holes import tidy as tidy
 from loadsim.errors import InputError
 from loadsim.fillet import K_T_BENDING_FE_BOUND, stress_concentration_notes
+from loadsim.fits import neck_gap
 from loadsim.job import changed
 from loadsim.materials import pooled
+from loadsim.pass_words import no_way_in
 from loadsim.passes import drop_in_hole, passes, widest_undercut
 from loadsim.predrill import breaks_into_throat, why_none
 from loadsim.remedies import for_limits, making_room
@@ -248,7 +250,7 @@ def _changes(s: Setup, picked: Picked) -> list[tuple[str, dict[str, Any]]]:
 
     low, high = s.axis_limits
     offset = max(math.fabs(high), math.fabs(low) if slot.sides == 2 else 0.0)
-    thick = min(slot.throat_width - 2 * (offset + CLEARANCE), c.head_diameter, c.shank_diameter)
+    thick = min(slot.throat_width - 2 * (offset + neck_gap(s)), c.head_diameter, c.shank_diameter)
     if thick > c.neck_diameter * 1.02:
         found.append((f"Grind the neck to {show(thick)}, the thickest the throat passes", {"cutter.neck_diameter": thick}))
     short = slot.depth - c.head_height + CLEARANCE
@@ -256,8 +258,9 @@ def _changes(s: Setup, picked: Picked) -> list[tuple[str, dict[str, Any]]]:
         found.append((f"Shorten the neck to {show(short)}", {"cutter.neck_length": short}))
     step = (c.shank_diameter - c.neck_diameter) / 2
     if step > 0.05 and s.fillet < 0.9 * min(step, 0.5):
-        larger = min(step, 0.5, c.neck_diameter / 2)
-        found.append((f"Give the neck a fillet of {show(larger)}", {"cutter.neck_fillet": larger}))
+        larger = min(step, 0.5, c.neck_diameter / 2, slot.throat_width / 2 - offset - c.neck_diameter / 2)
+        if larger > 1.1 * s.fillet:
+            found.append((f"Give the neck a fillet of {show(larger)}", {"cutter.neck_fillet": larger}))
     if s.runout > 0.004:
         found.append((f"Bring the runout down to {show(0.003)} radial", {"cutter.runout": 0.003}))
     half = max(picked.f_z / 2, s.h_min)
@@ -278,6 +281,17 @@ def _changes(s: Setup, picked: Picked) -> list[tuple[str, dict[str, Any]]]:
     return found
 
 
+def _cannot_be(s: Setup, cut: limits.Cutting) -> list[str]:
+    """What is told first, because the rest hardly matters then: a neck like a hair, a way in that is not there."""
+    found, d = [], s.job.cutter.neck_diameter
+    if max(one(c.utilization) for c in limits.checks(s, cut) if c.name in NECK) > MISTYPED:
+        found.append(f"The neck is used over {MISTYPED:.0f} times what it bears: is a unit mistyped? [cutter] neck_diameter is "
+                     f"{units.show(d, 'length', s.job.job.units, both=True)}.")  # fmt: skip
+    if any(no_way_in(s, p) for p in cut.passes):
+        found.append("The first pass would start at the closed end, where nothing lets the head in: set the other [cut] direction.")
+    return found
+
+
 def warnings(s: Setup, cut: limits.Cutting, chance: Risk) -> tuple[str, ...]:
     _, _, sigma, notes = force_constants(s, peak_chip(s, cut.case.f_z, 1.0))
     found = [*notes, *s.notes, *s.assumed]
@@ -290,10 +304,7 @@ def warnings(s: Setup, cut: limits.Cutting, chance: Risk) -> tuple[str, ...]:
     if s.job.slot.undercut_width > reach + 1e-9:
         most, wide = (units.show(x, "length", s.job.job.units) for x in (reach, s.job.slot.undercut_width))
         found.insert(0, f"This cutter reaches {most} through this throat at most; the undercut is {wide} wide.")
-    neck = max(one(c.utilization) for c in limits.checks(s, cut) if c.name in NECK)
-    if neck > MISTYPED:
-        found.insert(0, f"The neck is used over {MISTYPED:.0f} times what it bears: is a unit mistyped? [cutter] neck_diameter is "
-                     f"{units.show(c.neck_diameter, 'length', s.job.job.units, both=True)}.")  # fmt: skip
+    found[:0] = _cannot_be(s, cut)
     hole = drop_in_hole(s)
     if hole is not None:
         found.append(f"Both ends are closed: a drop-in hole of at least {units.show(hole, 'length', s.job.job.units)} "

@@ -15,6 +15,7 @@ from loadsim.drilling import DRILL_FEED, DrillCheck
 from loadsim.inspection import Inspection, inspect_job
 from loadsim.job import changed
 from loadsim.machine_time import HOLE_SETUP, PASS_SETUP, TOOL_CHANGE, drill_speed, drilling_time, machine_time
+from loadsim.pass_words import no_way_in
 from loadsim.predrill import drill_checks
 from loadsim.results import Result, _plain
 from loadsim.routing import Routing, routing
@@ -181,6 +182,7 @@ def _over(s: Setup, w: Option, way: Way, speed: float, f_z: float) -> list[str]:
 
     found = {c.name: float(c.utilization.reshape(-1)[0]) for c in limits.checks(s, cutting(s, way, speed, f_z)) if c.hard}
     over = [n for n, u in found.items() if u > 1 + 1e-9]
+    over += ["no way in at the closed end"] if any(no_way_in(s, p) for p in w.passes) else []
     grab = found.get("table grab", 0.0)
     if s.job.cut.direction is None and w.direction == "climb" and 0 < grab <= 1 + 1e-9:
         over.append(f"table grab (the cut drags a loose table; {grab:.0%} of what the neck then bears)")

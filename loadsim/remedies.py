@@ -7,7 +7,8 @@ from typing import Any
 
 from loadsim import units
 from loadsim.case import CLEARANCE, Setup
-from loadsim.passes import Pass, side_reach
+from loadsim.fits import neck_gap
+from loadsim.passes import Pass
 from loadsim.settings import two_figures_down
 
 Change = tuple[str, dict[str, Any]]
@@ -77,10 +78,11 @@ def _common(s: Setup, over: set[str]) -> tuple[dict[str, Any], list[str]]:
 
 def _by_cutter(s: Setup, offset: float) -> list[Change]:
     """The thickest neck for this head, the smallest head for this neck, and the largest head with the thickest neck for it."""
-    slot, c, reach = s.job.slot, s.job.cutter, side_reach(s)
+    slot, c, gap = s.job.slot, s.job.cutter, neck_gap(s)
     wide, half = slot.undercut_width, slot.throat_width / 2
+    reach = half - c.neck_diameter / 2 - gap
     found: list[Change] = []
-    thick = _down(slot.throat_width - 2 * (offset + CLEARANCE))
+    thick = _down(slot.throat_width - 2 * (offset + gap))
     if thick > 0:
         found.append((f"grind the neck to {_show(s, thick)}, the thickest that passes the throat with this head", {"cutter.neck_diameter": thick}))
     head = wide - 2 * reach if slot.sides == 2 else 2 * (wide - half - reach)
@@ -88,7 +90,7 @@ def _by_cutter(s: Setup, offset: float) -> list[Change]:
         head = min(_up(head), wide)
         found.append((f"grind a head of {_show(s, head)}, the smallest that reaches with this neck", {"cutter.head_diameter": head}))
     most = 0.0 if slot.sides == 2 else (wide - slot.throat_width) / 2
-    neck = min(_down(slot.throat_width - 2 * (most + CLEARANCE)), c.shank_diameter)
+    neck = min(_down(slot.throat_width - 2 * (most + gap)), c.shank_diameter)
     if neck > 0 and most < offset:
         found.append((f"grind a head of {_show(s, wide)} on a neck of {_show(s, neck)}, the largest that fit", {
             "cutter.head_diameter": wide, "cutter.neck_diameter": neck}))
@@ -97,9 +99,9 @@ def _by_cutter(s: Setup, offset: float) -> list[Change]:
 
 def _by_print(s: Setup, offset: float) -> list[Change]:
     slot, c = s.job.slot, s.job.cutter
-    need = c.neck_diameter + 2 * (offset + CLEARANCE)
+    need = c.neck_diameter + 2 * (offset + neck_gap(s))
     if slot.sides == 1:  # a wider throat moves its centre line, and the axis comes nearer to it
-        need = slot.undercut_width - s.head.radius + c.neck_diameter / 2 + CLEARANCE
+        need = slot.undercut_width - s.head.radius + c.neck_diameter / 2 + neck_gap(s)
     need = _up(need)
     if need >= slot.undercut_width:
         return []

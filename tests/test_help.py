@@ -88,11 +88,11 @@ def test_advice_against_a_no_go_is_never_empty_and_never_promises_too_much(name:
 
 def test_room_is_made_before_the_blank_is_changed() -> None:
     first = answer(**ONE_SIDED).advice[0]
-    # by hand: the head of 12 stands at 12 - 4.5 - 6 = 1.5 off centre, where a neck of 9 - 2 (1.5 + 0.05) = 5.9 passes
-    assert "head of 12.000 mm on a neck of 5.900 mm" in first
+    # by hand: the head of 12 stands at 12 - 4.5 - 6 = 1.5 off centre, where a neck of 9 - 2 (1.5 + 0.4) = 5.2 passes with its fillet
+    assert "head of 12.000 mm on a neck of 5.200 mm" in first
     every = " ".join(answer(**ONE_SIDED).advice)
-    assert "head of 10.100 mm" in every  # 2 (12 - 4.5 - (4.5 - 2 - 0.05)): the axis goes as far as the neck lets it
-    assert "neck to 1.900 mm" in every and "throat of 10.050 mm" in every  # 9 - 2 (3.5 + 0.05); 12 - 4 + 2 + 0.05
+    assert "head of 10.800 mm" in every  # 2 (12 - 4.5 - (4.5 - 2 - 0.4)): the axis goes as far as neck and fillet let it
+    assert "neck to 1.200 mm" in every and "throat of 10.400 mm" in every  # 9 - 2 (3.5 + 0.4); 12 - 4 + 2 + 0.4
     assert "carbide" not in every
 
 
@@ -143,7 +143,7 @@ def test_the_words_of_a_pass_agree_with_a_clockwise_spindle(ends: int, direction
         if p.direction == "both":
             assert "both walls" in text
             continue
-        out = any(x in text.split(";")[0] for x in ("closed end out", "far end back", "second end back"))
+        out = any(x in text.split(";")[0] for x in ("closed end out", "far end back", "other end back"))
         travel = np.array([-1.0 if out else 1.0, 0.0, 0.0])
         left = np.cross(up, travel)
         wall = left if "cuts the left wall" in text else -left
@@ -166,6 +166,17 @@ def test_the_second_side_with_one_open_end_is_fed_from_the_closed_end_or_climbs(
     assert "from the closed end out, or it climbs" in single
 
 
+def test_a_climb_cut_that_would_start_where_the_head_cannot_get_is_told_and_not_planned() -> None:
+    one = {"slot__sides": 1, "slot__undercut_width": 11.0, "slot__throat_width": 9.0, "cutter__head_diameter": 10.4, "slot__open_ends": 1}
+    s = setup(job(**one))
+    (climb,), (against,) = passes(s, None, "climb"), passes(s, None, "conventional")
+    assert "Nothing lets the head in" in how(s, climb) and "Nothing lets" not in how(s, against)
+    assert any("closed end" in x for x in answer(**one, cut__direction="climb").warnings)
+    assert not plan(job(**one, cut__direction="climb"), drawn()).safe
+    small = setup(job(**{**one, "cutter__head_diameter": 8.5, "slot__undercut_width": 10.0}))  # goes down the throat
+    assert "along the throat" in how(small, passes(small, None, "climb")[0])
+
+
 def test_a_way_is_named_by_its_passes() -> None:
     narrow = {"slot__throat_width": 9.0, "slot__undercut_width": 11.5, "cutter__head_diameter": 8.5, "cut__direction": None}
     for one in (job(**narrow), job(slot__undercut_width=11.0, cut__direction=None)):
@@ -186,7 +197,9 @@ def made(name: str, u: float, *, hard: bool = True, fit: bool = False) -> Limit:
     ([made("a", 0.5)], 0.4, "a"), ([made("a", 0.5)], 0.6, "snap probability"), ([made("a", 1.2)], 3.7, "snap probability"),
     ([made("a", 1.2)], 1.1, "a"), ([made("a", 1.2), made("s", 9.0, hard=False)], 0.1, "a"), ([made("s", 9.0, hard=False)], 1.1, "snap probability"),
     ([made("a", 0.5), made("s", 1.1, hard=False)], 0.9, "s"), ([made("f", 1.01, fit=True), made("a", 4.0)], 9.0, "f"),
-    ([made("f", 1.0, fit=True), made("a", 0.2)], 0.1, "a"), ([made("a", 0.2), made("s", 0.9, hard=False)], 0.1, "s"),
+    ([made("f", 1.0, fit=True), made("a", 0.2)], 0.1, "a"),
+    ([made("r", 1.1, hard=False, fit=True), made("a", 1.2)], 0.1, "a"), ([made("r", 1.1, hard=False, fit=True), made("a", 0.5)], 0.1, "r"),
+    ([made("r", 0.9, hard=False, fit=True), made("a", 0.5)], 0.1, "a"), ([made("a", 0.2), made("s", 0.9, hard=False)], 0.1, "s"),
 ])  # fmt: skip
 def test_what_is_over_governs_before_what_is_not_and_hard_before_soft(found: list[Limit], chance_used: float, name: str) -> None:
     assert governing(found, chance_used) == name
