@@ -72,8 +72,8 @@ def plan(job: str, as_json: bool) -> None:
     What [cut] gives is kept, what it leaves out is picked. The ways that lost are shown with the reason.
     JOB is a job file, a report, or - for standard input. Exit status: 0, 1 when no safe plan exists, 2 bad input.
     """
+    from loadsim.plan_text import plan_text
     from loadsim.planner import plan as run
-    from loadsim.text import plan_text
 
     what, old = _read_either(job, planned=False)
     found = _named(job, lambda: run(what, progress=_progress))

@@ -10,19 +10,23 @@ from typing import Any
 import numpy as np
 
 from loadsim import limits, risk, strength, units, words
+from loadsim.bad_case import NECK
 from loadsim.case import CLEARANCE, Setup, force_constants, peak_chip, setup
 from loadsim.domain import Job
-from loadsim.end_holes import chance_of, few_figures
+from loadsim.end_holes import few_figures
 from loadsim.end_holes import hole_dict as hole_dict
 from loadsim.end_holes import holes_for as holes_for
 from loadsim.end_holes import predrill_verdict as predrill_verdict
 from loadsim.end_holes import tidy as tidy
 from loadsim.errors import InputError
 from loadsim.fillet import K_T_BENDING_FE_BOUND, stress_concentration_notes
+from loadsim.fits import neck_gap
 from loadsim.job import changed
 from loadsim.materials import pooled
-from loadsim.passes import passes, widest_undercut
+from loadsim.pass_words import no_way_in
+from loadsim.passes import drop_in_hole, passes, widest_undercut
 from loadsim.predrill import breaks_into_throat, why_none
+from loadsim.remedies import for_limits, making_room
 from loadsim.results import Limit, Risk
 from loadsim.settings import NEAR, cutting, way_of
 
@@ -32,6 +36,8 @@ WHEEL_RADIUS, SCREW_EFFICIENCY, TABLE_FRICTION = 60.0, 0.3, 150.0
 TOUGHER = (("hss-m4-pm", "powder-metal high-speed steel (M4)"), ("carbide-fine", "fine-grain carbide"))
 #: Best single changes that are combined, and most combinations of a size that are tried. [1]
 COMBINED, MOST_COMBINED = 6, 15
+#: Use of the neck over which a mistyped unit is likelier than a bad plan (25.4 to the third power is 16,000). [1]
+MISTYPED = 20.0
 #: Change of force at a handwheel's rim that a hand notices (common practice, no source). [N]
 NOTICED = 10.0
 
@@ -93,7 +99,7 @@ def feel(s: Setup, cut: limits.Cutting) -> str:
     return f"The neck snaps at a feed force of about {f(force)}; a driven table does not notice that. {spindle}"
 
 
-def advice(s: Setup, picked: Picked, found: list[Limit], few: risk.Draws) -> tuple[str, ...]:
+def advice(s: Setup, picked: Picked, found: list[Limit], few: risk.Draws, verdict: str = "no-go") -> tuple[str, ...]:
     """List changes that help, each with its new snap probability, best first; none that does not fit the slot.
 
     When no single one is enough, the smallest combination that is enough comes first.
@@ -108,6 +114,8 @@ def advice(s: Setup, picked: Picked, found: list[Limit], few: risk.Draws) -> tup
         Every limit.
     few : Draws
         Sample of the risk.
+    verdict : str
+        What they are to help against; a no-go never goes without an answer.
 
     Returns
     -------
@@ -115,36 +123,68 @@ def advice(s: Setup, picked: Picked, found: list[Limit], few: risk.Draws) -> tup
     """
     now = _state(s.job, picked, few)
     soft = [f"{x.name}: {x.note}" for x in found if x.utilization > 1 + 1e-9 and not x.hard]
-    target = s.job.target.snap_probability
-    if now.used <= NEAR and now.p < target / 10:
-        return tuple(soft)  # the neck is not the trouble
-    ranked = []
-    for text, changes in _changes(s, picked):
-        after = _after(s, changes, picked, few)
-        if after is not None and after.over <= now.over and (after.p < 0.8 * now.p or after.used < 0.95 * now.used):
-            ranked.append((after.p, after.used, text, changes))
-    ranked.sort(key=lambda x: x[:3])
-    enough = [p <= target and used <= 1 for p, used, _, _ in ranked]
-    best = [f"{text}: {_from_to(now, _State(p=p, used=used))}" + ("." if ok else ", not enough by itself.")
-            for (p, used, text, _), ok in zip(ranked, enough, strict=True)]  # fmt: skip
-    if best and not any(enough):
-        best.insert(0, _combined(s, picked, now, [(t, c) for _, _, t, c in ranked], few))
+    if verdict != "no-go" and now.used <= NEAR and now.p < s.job.target.snap_probability / 10:
+        return tuple(soft)  # neither the neck nor its room is the trouble
+    room = _room(s, picked, found, now, few)
+    solved = any(_enough(s, x) for _, _, x in room)  # then what helps the neck alone is no help
+    own = [] if solved else _helping(s, [*_for_limits(s, picked, found), *_changes(s, picked)], picked, now, few)
+    best = [f"{text}: {_from_to(now, x)}" + ("." if _enough(s, x) else ", not enough by itself.") for text, _, x in (*room, *own)]
+    if not any(_enough(s, x) for _, _, x in (*room, *own)):
+        first = [_combined(s, picked, now, room[:1], own, few)] if room or own else []
+        best = [*first, *best] or (["Nothing that was tried helps: neither neck, head, feed, lubrication nor another blank; make the undercut "
+                                    "another way."] if verdict == "no-go" else [])  # fmt: skip
     return (*best, *soft)
 
 
-def _combined(s: Setup, picked: Picked, now: _State, singles: list[tuple[str, dict[str, Any]]], few: risk.Draws) -> str:
-    """Smallest combination of the best changes that makes the cut safe; of equal ones that with the lowest probability."""
-    target, rough = s.job.target.snap_probability, few_of(few, 32)
-    for size in (2, 3):
-        together = [c for c in itertools.combinations(singles[:COMBINED], size) if _apart([x[1] for x in c])][:MOST_COMBINED]
-        tried = [(a.p, i, c, {k: v for x in c for k, v in x[1].items()}) for i, c in enumerate(together)
-                 if (a := _after(s, {k: v for x in c for k, v in x[1].items()}, picked, rough)) is not None
-                 and a.p <= 2 * target and a.used <= 1 and not a.over]  # fmt: skip
-        for _, _, chosen, changes in sorted(tried, key=lambda x: x[:2]):
-            after = _after(s, changes, picked, few)  # asked again with the whole sample
-            if after is not None and after.p <= target and after.used <= 1 and not after.over:
-                words = "; ".join(x[0][0].lower() + x[0][1:] if i else x[0] for i, x in enumerate(chosen))
-                return f"No single change makes it safe; {'two' if size == 2 else 'three'} together do. {words}: {_from_to(now, after)}."
+def _enough(s: Setup, x: _State) -> bool:
+    """Whether a cut so changed is no no-go: judged by the upper end of its chance, for the sample is small."""
+    return x.high <= s.job.target.snap_probability and x.used <= 1 and not x.over
+
+
+def _room(s: Setup, picked: Picked, found: list[Limit], now: _State, few: risk.Draws) -> list[_Helps]:
+    """Return changes that give the cutter room where it has none: those that are enough first, then by their chance."""
+    over = {x.name for x in found if x.fit and x.utilization > 1 + 1e-9}
+    if not over:
+        return []
+    laid = passes(s, picked.stepover, s.job.cut.direction or "conventional", holes_for(s))
+    tried = [(text, changes, _after(s, changes, picked, few)) for text, changes in making_room(s, laid, over)]
+    fits = [(t, c, x) for t, c, x in tried if x is not None and x.over < now.over]
+    return sorted(fits, key=lambda x: (not _enough(s, x[2]), "slot.throat_width" in x[1], x[2].p, x[2].used))
+
+
+def _for_limits(s: Setup, picked: Picked, found: list[Limit]) -> list[tuple[str, dict[str, Any]]]:
+    return for_limits(s, {x.name: x.utilization for x in found if x.hard and x.utilization > 1 + 1e-9}, picked.speed, picked.f_z)
+
+
+def _helping(s: Setup, changes: list[tuple[str, dict[str, Any]]], picked: Picked, now: _State, few: risk.Draws) -> list[_Helps]:
+    """Return those of the changes that help and make nothing else worse, best first."""
+    tried = [(text, c, _after(s, c, picked, few)) for text, c in changes]
+    better = [(t, c, x) for t, c, x in tried if x is not None and x.over <= now.over
+              and (x.over < now.over or x.p < 0.8 * now.p or x.used < 0.95 * now.used)]  # fmt: skip
+    return sorted(better, key=lambda x: (x[2].p, x[2].used, x[0]))
+
+
+def _combined(s: Setup, picked: Picked, now: _State, room: list[_Helps], own: list[_Helps], few: risk.Draws) -> str:
+    """Smallest combination of the best changes that makes the cut safe; of equal ones that with the lowest probability.
+
+    Where room is missing, it is made first and the others are chosen for the cutter that then stands there.
+    """
+    base, rough = (room[0][1] if room else {}), few_of(few, 32)
+    if room:
+        there = setup(changed(s.job, base))
+        own = _helping(s, [(t, base | c) for t, c in _changes(there, picked)], picked, room[0][2], rough)
+    for size in (1, 2) if room else (2, 3):
+        own_only = [{k: v for k, v in c.items() if base.get(k, _NONE) != v} for _, c, _ in own[:COMBINED]]
+        together = [c for c in itertools.combinations(range(len(own_only)), size) if _apart([own_only[i] for i in c])][:MOST_COMBINED]
+        merged = [base | {k: v for i in c for k, v in own_only[i].items()} for c in together]
+        tried = [(a.p, i) for i, m in enumerate(merged) if (a := _after(s, m, picked, rough)) is not None
+                 and a.p <= 2 * s.job.target.snap_probability and a.used <= 1 and not a.over]  # fmt: skip
+        for _, i in sorted(tried):
+            after = _after(s, merged[i], picked, few)  # asked again with the whole sample
+            if after is not None and _enough(s, after):
+                said = [*(t for t, _, _ in room), *(own[k][0] for k in together[i])]
+                words = "; ".join(x[0].lower() + x[1:] if k else x for k, x in enumerate(said))
+                return f"No single change makes it safe; {'two' if len(said) == 2 else 'three'} together do. {words}: {_from_to(now, after)}."
     return "No single change makes it safe, nor do two or three of these together; make the undercut another way."
 
 
@@ -159,14 +199,21 @@ class _State:
     """Where a cut stands: snap probability, worst use of the neck, and the other hard limits and clearances over capacity."""
 
     p: float
+    high: float  #: upper end of its interval
     used: float
     over: frozenset[str] = frozenset()
+
+
+#: A change in words, as changes to the job, and where the cut then stands.
+_Helps = tuple[str, dict[str, Any], _State]
+#: Stands for a key that is not there.
+_NONE = object()
 
 
 def _from_to(before: _State, after: _State) -> str:
     first, then = (few_figures(x.p) for x in (before, after))
     p = f"the snap probability stays {then}" if first == then else f"snap probability {first} to {then}"
-    return f"{p}, worst use of the neck {before.used:.0%} to {after.used:.0%}"
+    return f"{p}, worst use of the neck {units.percent(before.used)} to {units.percent(after.used)}"
 
 
 def _after(s: Setup, changes: dict[str, Any], picked: Picked, few: risk.Draws) -> _State | None:
@@ -175,7 +222,8 @@ def _after(s: Setup, changes: dict[str, Any], picked: Picked, few: risk.Draws) -
         job = changed(s.job, changes)
         after = _state(job, picked, few)
         if "cutter.material" in changes and few.weights is not None:  # what was learned of this blank is not true of that one
-            after = replace(after, p=max(after.p, _state(job, picked, replace(few, weights=None)).p))
+            bare = _state(job, picked, replace(few, weights=None))
+            after = replace(after, p=max(after.p, bare.p), high=max(after.high, bare.high))
         return after
     except InputError:
         return None
@@ -186,10 +234,11 @@ def _state(job: Job, picked: Picked, few: risk.Draws) -> _State:
     s = setup(job)
     way = way_of(s, passes(s, picked.stepover, job.cut.direction or "conventional", holes_for(s)), 24)
     f_z = job.cut.feed_per_tooth or picked.f_z
-    used = {c.name: one(c.utilization) for c in limits.checks(s, cutting(s, way, picked.speed, f_z)) if c.hard}
-    neck = {n: u for n, u in used.items() if n in ("neck fracture", "neck fatigue", "neck torsion")}
+    used = {c.name: one(c.utilization) for c in limits.checks(s, cutting(s, way, job.cut.spindle_speed or picked.speed, f_z)) if c.hard}
+    neck = {n: u for n, u in used.items() if n in NECK}
     over = frozenset(n for n, u in used.items() if n not in neck and u > 1 + 1e-9)
-    return _State(p=chance_of(s, way, f_z, few), used=max(neck.values()), over=over)
+    chance = risk.assess(s, way.passes, way.contacts, f_z, few)
+    return _State(p=chance.snap_probability, high=chance.high, used=max(neck.values()), over=over)
 
 
 def _changes(s: Setup, picked: Picked) -> list[tuple[str, dict[str, Any]]]:
@@ -202,7 +251,7 @@ def _changes(s: Setup, picked: Picked) -> list[tuple[str, dict[str, Any]]]:
 
     low, high = s.axis_limits
     offset = max(math.fabs(high), math.fabs(low) if slot.sides == 2 else 0.0)
-    thick = min(slot.throat_width - 2 * (offset + CLEARANCE), c.head_diameter, c.shank_diameter)
+    thick = min(slot.throat_width - 2 * (offset + neck_gap(s)), c.head_diameter, c.shank_diameter)
     if thick > c.neck_diameter * 1.02:
         found.append((f"Grind the neck to {show(thick)}, the thickest the throat passes", {"cutter.neck_diameter": thick}))
     short = slot.depth - c.head_height + CLEARANCE
@@ -210,8 +259,9 @@ def _changes(s: Setup, picked: Picked) -> list[tuple[str, dict[str, Any]]]:
         found.append((f"Shorten the neck to {show(short)}", {"cutter.neck_length": short}))
     step = (c.shank_diameter - c.neck_diameter) / 2
     if step > 0.05 and s.fillet < 0.9 * min(step, 0.5):
-        larger = min(step, 0.5, c.neck_diameter / 2)
-        found.append((f"Give the neck a fillet of {show(larger)}", {"cutter.neck_fillet": larger}))
+        larger = min(step, 0.5, c.neck_diameter / 2, slot.throat_width / 2 - offset - c.neck_diameter / 2)
+        if larger > 1.1 * s.fillet:
+            found.append((f"Give the neck a fillet of {show(larger)}", {"cutter.neck_fillet": larger}))
     if s.runout > 0.004:
         found.append((f"Bring the runout down to {show(0.003)} radial", {"cutter.runout": 0.003}))
     half = max(picked.f_z / 2, s.h_min)
@@ -232,6 +282,17 @@ def _changes(s: Setup, picked: Picked) -> list[tuple[str, dict[str, Any]]]:
     return found
 
 
+def _cannot_be(s: Setup, cut: limits.Cutting) -> list[str]:
+    """What is told first, because the rest hardly matters then: a neck like a hair, a way in that is not there."""
+    found, d = [], s.job.cutter.neck_diameter
+    if max(one(c.utilization) for c in limits.checks(s, cut) if c.name in NECK) > MISTYPED:
+        found.append(f"The neck is used over {MISTYPED:.0f} times what it bears: is a unit mistyped? [cutter] neck_diameter is "
+                     f"{units.show(d, 'length', s.job.job.units, both=True)}.")  # fmt: skip
+    if any(no_way_in(s, p) for p in cut.passes):
+        found.append("The first pass would start at the closed end, where nothing lets the head in: set the other [cut] direction.")
+    return found
+
+
 def warnings(s: Setup, cut: limits.Cutting, chance: Risk) -> tuple[str, ...]:
     _, _, sigma, notes = force_constants(s, peak_chip(s, cut.case.f_z, 1.0))
     found = [*notes, *s.notes, *s.assumed]
@@ -244,8 +305,10 @@ def warnings(s: Setup, cut: limits.Cutting, chance: Risk) -> tuple[str, ...]:
     if s.job.slot.undercut_width > reach + 1e-9:
         most, wide = (units.show(x, "length", s.job.job.units) for x in (reach, s.job.slot.undercut_width))
         found.insert(0, f"This cutter reaches {most} through this throat at most; the undercut is {wide} wide.")
-    if s.job.slot.open_ends == 0:
-        found.append(f"Both ends are closed: a drop-in hole of at least {units.show(c.head_diameter, 'length', s.job.job.units)} "
+    found[:0] = _cannot_be(s, cut)
+    hole = drop_in_hole(s)
+    if hole is not None:
+        found.append(f"Both ends are closed: a drop-in hole of at least {units.show(hole, 'length', s.job.job.units)} "
                      "must be drilled to the undercut's floor first.")  # fmt: skip
     if s.job.cut.predrill and not holes_for(s):
         found.append(f"[cut] predrill is true, but {why_none(s)}: the answer is without holes.")

@@ -15,7 +15,7 @@ from loadsim.chain import contacts_of
 from loadsim.counsel import holes_for
 from loadsim.domain import Job
 from loadsim.errors import InputError, Problem
-from loadsim.passes import Pass, passes, side_reach
+from loadsim.passes import Pass, drop_in_hole, passes, side_reach
 from loadsim.results import _plain
 from loadsim.walls import HEAD_SD, HEAD_SD_ODD, Scatter, Walls, scatter_of, walls_of
 
@@ -230,7 +230,7 @@ def correct(s: Setup, laid: tuple[Pass, ...], excess: float) -> Correction:
                           "each tooth.")  # fmt: skip
     why = (f"The head is {show(-excess)} too small in diameter, and metal cannot be ground on: grind a new head of "
            f"{show(s.job.cutter.head_diameter - excess)}, or take a side pass on each side.")  # fmt: skip
-    if s.job.slot.open_ends == 0:
+    if drop_in_hole(s) is not None:
         why += " The drop-in hole must let the larger head through."
     return Correction(kind="new head", change_mm=-excess, why=why)
 

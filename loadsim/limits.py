@@ -13,7 +13,9 @@ import numpy as np
 import numpy.typing as npt
 
 from loadsim import fatigue, force, neck, strength, tooth, units
-from loadsim.case import CLEARANCE, Case, Setup
+from loadsim.case import Case, Setup
+from loadsim.fits import Check as Check
+from loadsim.fits import clearances
 from loadsim.passes import Pass, width_tolerance
 from loadsim.results import Limit
 from loadsim.summary import Summary
@@ -32,25 +34,6 @@ GULLET_CORNER = 2.5
 CHIP_STAY = {"dry": 4.0, "brush": 3.0, "mist": 2.0, "flood": 1.5}
 #: Share of the thinnest chip's speed that lubrication spares: factor on the built-up-edge speed (common practice).
 EDGE_KEPT_CLEAN = {"dry": 1.2, "brush": 0.8, "mist": 0.7, "flood": 0.6}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Check:
-    """One limit before it is put into words."""
-
-    name: str
-    demand: Array
-    capacity: Array
-    unit: str
-    hard: bool
-    say: Callable[[float, float], str]
-    fit: bool = False  #: a check of clearances, which is judged by itself and not by how near it is
-
-    @property
-    def utilization(self) -> Array:
-        """Demand over capacity. [1]"""
-        u: Array = np.asarray(self.demand, float) / np.asarray(self.capacity, float)
-        return u
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,7 +85,8 @@ def checks(setup: Setup, cutting: Cutting) -> list[Check]:
         *_web(setup, cutting),
         _spindle(setup, cutting), _table_grab(setup, cutting), _collet(setup, cutting), _resonance(cutting),
         _wall(setup, cutting), _rubbing(setup, cutting), _packing(setup, cutting), *_built_up_edge(setup, cutting),
-        _surface_speed(setup, cutting), *_geometry(setup, cutting),
+        _surface_speed(setup, cutting),
+        *clearances(setup, cutting.passes, cutting.case.neck_diameter, cutting.case.neck_length, np.ones_like(cutting.summary.torque)),
     ]  # fmt: skip
 
 
@@ -293,31 +277,6 @@ def _surface_speed(setup: Setup, cutting: Cutting) -> Check:
     v = np.asarray(cutting.speed, float) * setup.head.radius * np.ones_like(cutting.summary.torque)
     return Check(name="surface speed", demand=v, capacity=speed_limit(setup) * np.ones_like(v), unit="mm/s", hard=False,
                  say=lambda d, c: f"The teeth run at {show(d)}; {setup.blank.title} lasts up to about {show(c)} here.")  # fmt: skip
-
-
-def _geometry(setup: Setup, cutting: Cutting) -> list[Check]:
-    slot, cutter, show, one = setup.job.slot, setup.job.cutter, _show(setup, "length"), np.ones_like(cutting.summary.torque)
-    d, reach = cutting.case.neck_diameter * one, cutting.case.neck_length * one
-    offset = max(math.fabs(p.offset) for p in cutting.passes)
-    found = [
-        Check(name="neck in throat", demand=d + 2 * CLEARANCE, capacity=slot.throat_width * one, unit="mm", hard=True, fit=True,
-              say=lambda d, c: f"The neck with {show(CLEARANCE)} clearance each side needs {show(d)} of the throat's {show(c)}."),
-        Check(name="shoulder above surface", demand=(slot.depth - cutter.head_height + CLEARANCE) * one, capacity=reach,
-              unit="mm", hard=True, fit=True, say=lambda d, c:
-              f"The neck must be {show(d)} long to keep the shank's shoulder off the surface; it is {show(c)}."),
-        Check(name="head in undercut", demand=cutter.head_height * one, capacity=slot.undercut_height * one, unit="mm", hard=True, fit=True,
-              say=lambda d, c: f"The head is {show(d)} high in an undercut of {show(c)}."),
-    ]  # fmt: skip
-    if offset > 0 and len(cutting.passes) + slot.sides > 2:
-        found.append(Check(
-            name="reach of side passes", demand=d + 2 * (offset + CLEARANCE), capacity=slot.throat_width * one, unit="mm",
-            hard=True, fit=True, say=lambda d, c: f"With the axis {show(offset)} off centre the neck needs a throat of {show(d)}; "
-            f"it is {show(c)}."))  # fmt: skip
-    if slot.open_ends == 0:
-        found.append(Check(
-            name="drop-in hole", demand=cutter.head_diameter * one, capacity=slot.length * one, unit="mm", hard=True, fit=True,
-            say=lambda d, c: f"Both ends are closed: drill a drop-in hole of at least {show(d)} to the undercut's floor first."))  # fmt: skip
-    return found
 
 
 def worded(check: Check) -> Limit:

@@ -183,7 +183,7 @@ def _quickest(tried: Array) -> tuple[Array, bool]:
 def _why(setup: Setup, mill: Mill, found: tuple[Limit, ...], held: bool) -> str:
     worst = max((x for x in found if x.name not in FEEDLESS), key=lambda x: x.utilization)
     given = mill.table.feed_per_tooth is not None or mill.table.depth_per_pass is not None
-    used = f"{worst.name} used to {worst.utilization:.0%}"
+    used = f"{worst.name} used to {units.percent(worst.utilization)}"
     if any(x.hard and x.utilization > 1 for x in found):
         return f"No feed and depth that were tried are safe: {used}." if not given else f"The settings given in [throat_mill] are not safe: {used}."
     if held:

@@ -257,7 +257,7 @@ def _answered(values: dict[str, dict[str, Any]], question: tuple[str, ...], ask:
     table, key, words, metric, inch = question
     bare = _inch(values) and _is_length(table, key)
     answer = ask(words + (" (inch when there is no unit)" if bare else ""), inch if inch and _inch(values) else metric)
-    if _BARE.fullmatch(answer.strip()):
+    if bare and _BARE.fullmatch(answer.strip()):
         answer = f"{answer.strip()} in"
     given = int(answer) if key in _COUNTS and answer.isascii() and answer.isdigit() else answer
     return {**values, table: {**values.get(table, {}), key: given}}

@@ -36,6 +36,7 @@ class Pass:
     swept: Swept  #: its path in that section
     radial_width: float  #: over which it meets metal [mm]
     area: float  #: of metal taken out of the section [mm^2]
+    back: bool = False  #: fed the other way along the slot: from the far end to the one where the first pass starts
 
 
 def holes_of(job: Job) -> tuple[Hole, ...]:
@@ -139,6 +140,7 @@ def _pass(stock: Section, swept: Swept, direction: Literal["conventional", "clim
     return Pass(
         offset=swept.offset, level=swept.bottom, direction="both" if both else direction, section=section, swept=path,
         radial_width=radial_width(section, path), area=removed_area(section, path),
+        back=turned,
     )  # fmt: skip
 
 
@@ -152,6 +154,16 @@ def _reach_into_metal(stock: Section, swept: Swept) -> tuple[bool, bool]:
         return removed_area(stock, thin)
 
     return sliver(-1) > 1e-9, sliver(+1) > 1e-9
+
+
+def drop_in_hole(setup: Setup) -> float | None:
+    """Least diameter of the hole that lets the head into a slot closed at both ends; None where none is needed. [mm]
+
+    None is needed with an open end, or when the head itself goes down a throat that is milled to the undercut's floor.
+    """
+    slot, need = setup.job.slot, setup.job.cutter.head_diameter + 2 * CLEARANCE
+    passes_down = need <= slot.throat_width + 1e-9 and setup.section.throat_floor <= 1e-9
+    return None if slot.open_ends > 0 or passes_down else need
 
 
 def side_reach(setup: Setup) -> float:

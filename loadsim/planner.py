@@ -16,6 +16,7 @@ from loadsim.end_holes import few_figures
 from loadsim.inspection import Inspection, inspect_job
 from loadsim.job import changed
 from loadsim.machine_time import HOLE_SETUP, PASS_SETUP, TOOL_CHANGE, drill_speed, drilling_time, machine_time
+from loadsim.pass_words import no_way_in
 from loadsim.predrill import drill_checks
 from loadsim.results import Result, _plain
 from loadsim.routing import Routing, routing
@@ -182,6 +183,7 @@ def _over(s: Setup, w: Option, way: Way, speed: float, f_z: float) -> list[str]:
 
     found = {c.name: float(c.utilization.reshape(-1)[0]) for c in limits.checks(s, cutting(s, way, speed, f_z)) if c.hard}
     over = [n for n, u in found.items() if u > 1 + 1e-9]
+    over += ["no way in at the closed end"] if any(no_way_in(s, p) for p in w.passes) else []
     grab = found.get("table grab", 0.0)
     if s.job.cut.direction is None and w.direction == "climb" and 0 < grab <= 1 + 1e-9:
         over.append(f"table grab (the cut drags a loose table; {grab:.0%} of what the neck then bears)")
@@ -292,7 +294,7 @@ def _drill_reasons(s: Setup, drilled: Holes) -> tuple[str, ...]:
     speed = units.to_unit(drill_speed(s, D), "rpm", "angular speed")
     how = (f"End holes, drilled along the slot from its open end: {words.drill(D, system)} drill, {deep} deep at full diameter from "
            f"each open end drilled, at {speed:.0f} rpm and {feed} a turn; "
-           f"its torque is at {used['drill torque']:.0%} and its thrust at {used['drill thrust']:.0%} of what it bears. "
+           f"its torque is at {units.percent(used['drill torque'])} and its thrust at {units.percent(used['drill thrust'])} of what it bears. "
            "Start each with a spot drill, clear the chips often.")  # fmt: skip
     order = ("The end holes break into the throat slot: drill them before the throat is milled, or the drill runs off.",) if drilled.before_throat else ()
     return (how, *order)

@@ -58,6 +58,10 @@ class NeckState:
     cycles: float
 
 
+#: What `Result.governed_by` says when no limit but the chance itself governs.
+SNAP = "snap probability"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limit:
     """One way the cut can go wrong: demand against capacity."""
@@ -181,7 +185,7 @@ class Result:
     loadsim: str
     job: str
     verdict: str
-    governed_by: str
+    governed_by: str  #: a limit, or "snap probability"
     settings: Settings
     loads: Loads
     neck: NeckState
@@ -195,6 +199,8 @@ class Result:
     sources: tuple[str, ...] = field(default=())
     throat_mill: ThroatMillState | None = None
     trials: Trials | None = None  #: what test cuts changed; None without any
+    why: str = ""  #: why it is marginal; empty when it is not
+    bad_case: str = ""  #: what the cut that snaps looks like, where the limits alone would not explain it
 
     def to_dict(self) -> dict[str, Any]:
         """Return the JSON object: numbers in mm, N, N*mm, MPa, W, rpm, mm/min, s, Hz.

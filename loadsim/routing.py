@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from typing import Any, Protocol
 
 from loadsim import drills, units, words
-from loadsim.case import CLEARANCE, Setup, setup
+from loadsim.case import Setup, setup
 from loadsim.domain import Job
 from loadsim.drilling import DRILL_FEED
 from loadsim.machine_time import HOLE_SETUP, PASS_SETUP, PECKING, TOOL_CHANGE, drill_speed
+from loadsim.passes import drop_in_hole
 from loadsim.predrill import drill_checks
-from loadsim.results import Limit, Result, ThroatMillState
+from loadsim.results import SNAP, Limit, Result, ThroatMillState
 from loadsim.settings import two_figures_down
 
 #: From this diameter on a hole gets a pilot first, and how wide the pilot is at least: over the chisel edge (common practice). [mm], [1]
@@ -105,7 +106,7 @@ def routing(job: Job, result: Result) -> Routing:
     checked = [o for o in done if o.share is not None]
     worst = max(checked, key=lambda o: o.share or 0.0)
     limit = max((x for x in worst.limits if x.hard and not x.fit), key=lambda x: x.utilization)
-    why = f"Of the tools that were checked, {worst.tool} is used most: {limit.name}, to {limit.utilization:.0%}. {limit.note}"
+    why = f"Of the tools that were checked, {worst.tool} is used most: {limit.name}, to {units.percent(limit.utilization)}. {limit.note}"
     if job.throat_mill is None:
         why += " The end mill of the throat slot was not checked: the job file has no [throat_mill]."
     return Routing(operations=done, weakest=worst.tool, why=why)
@@ -150,10 +151,10 @@ def _rack(s: Setup) -> tuple[drills.Drill, ...]:
 
 def _drop_in(s: Setup) -> tuple[Operation, ...]:
     """A hole through which the head reaches the undercut of a slot that is closed at both ends."""
-    slot, head = s.job.slot, s.job.cutter.head_diameter + 2 * CLEARANCE
-    if slot.open_ends > 0:
+    slot, head = s.job.slot, drop_in_hole(s)
+    if head is None:
         return ()
-    fits = next((d.diameter for d in _rack(s) if d.diameter >= head), None)
+    fits = next((d.diameter for d in _rack(s) if d.diameter >= head - 1e-9), None)
     if fits is None:
         return (_bare("drop-in hole", "boring head", f"Bore a hole of at least {_length(s, head)}, {_length(s, slot.depth)} deep, where "
                       "the head goes in: it is over the stock drills, so its tool is not checked."),)  # fmt: skip
@@ -209,24 +210,18 @@ def _wheel(s: Setup, seconds: float) -> str:
     return f" Handwheel: {words.handwheel(seconds, s.handwheel, s.job.job.units)}."
 
 
-def _where(s: Setup, offset: float, height: float) -> str:
-    across = "on the centre line" if offset == 0 else f"axis {_length(s, offset)} off centre"
-    return across + (f", {_length(s, height)} above the floor" if height > 0 else ", on the floor")
-
-
 def _undercut(s: Setup, result: Result) -> Operation:
     held, cutter, target = result.settings, s.job.cutter, s.job.target.snap_probability
     p = result.risk.snap_probability
-    snap = Limit(name="snap probability", demand=p, capacity=target, unit="1", utilization=p / target, hard=True, fit=False,
+    snap = Limit(name=SNAP, demand=p, capacity=target, unit="1", utilization=p / target, hard=True, fit=False,
                  note=f"The chance that the neck snaps is {words.probability(p)}; accepted is {words.accepted(target)}.")  # fmt: skip
-    passes = [f"{i}: {_where(s, x['offset_mm'], x['height_mm'])}, {'both sides at once' if x['direction'] == 'both' else x['direction']}"
-              for i, x in enumerate(held.passes, 1)]  # fmt: skip
+    passes = [f"{i}: {x['how']}" for i, x in enumerate(held.passes, 1)]
     unsafe = " NOT SAFE as checked." if result.verdict == "no-go" else ""
     return Operation(
         name="undercut", tool=f"undercut cutter {_length(s, cutter.head_diameter)}, {s.blank.title}", spindle_speed_rpm=held.spindle_speed_rpm,
         feed_mm_per_min=held.feed_rate_mm_per_min, depth_per_pass_mm=cutter.head_height, passes=len(held.passes),
         time_s=TOOL_CHANGE + held.cutting_time_s + PASS_SETUP * len(held.passes), limits=_ranked((*result.limits, snap)), steps=held.passes,
-        what=f"Cut the undercut in {len(passes)} pass{'es' if len(passes) > 1 else ''} (" + "; ".join(passes) + f").{unsafe}",
+        what=f"Cut the undercut in {len(passes)} pass{'es' if len(passes) > 1 else ''}. " + " ".join(passes) + unsafe,
     )  # fmt: skip
 
 

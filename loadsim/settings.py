@@ -286,4 +286,4 @@ def _root(f: object, low: float, high: float) -> float:
 def _next(setup: Setup, way: Way, speed: float, f_z: float, bound: str) -> str:
     u, names = _over(setup, way, speed, np.array([f_z]))
     ranked = sorted((x, n) for x, n in zip(u[:, 0].tolist(), names, strict=True) if n != bound)
-    return f"{ranked[-1][1]}, used to {ranked[-1][0]:.0%} of what a go allows"
+    return f"{ranked[-1][1]}, used to {units.percent(ranked[-1][0])} of what a go allows"

@@ -3,15 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from loadsim import units, words
 from loadsim.domain import Job
-from loadsim.results import Result, Risk, ThroatMillState, Trials
-
-if TYPE_CHECKING:
-    from loadsim.inspection import Inspection, Spread
-    from loadsim.planner import Plan
+from loadsim.results import SNAP, Result, Risk, ThroatMillState, Trials
 
 WIDTH = 100
 CAUTION = (
@@ -116,6 +112,7 @@ def check_text(result: Result, job: Job) -> str:
     """
     parts = [_heading(result, job), *_settings(result, job), "", *_loads(result, job), "", *_limits(result), ""]
     parts += [wrap(x) for x in _risk_lines(result.risk, job.target.snap_probability)]
+    parts += [wrap(result.bad_case)] if result.bad_case else []
     parts += trials_text(result.trials, job)
     parts += ["", wrap("Would I feel it? " + result.feel)]
     parts += [wrap(f"Pre-drilling: {result.predrill.verdict} (end holes are drilled along the slot from its open end); {result.predrill.why}")]
@@ -168,83 +165,45 @@ def cuts(trials: Trials, job: Job) -> list[str]:
     return found
 
 
-def plan_text(plan: Plan) -> str:
-    """Write the answer of `loadsim plan`: the settings with their reasons, the ways that lost, then the check.
-
-    Parameters
-    ----------
-    plan : Plan
-        From `loadsim.plan`.
-
-    Returns
-    -------
-    text : str
-    """
-    parts = ["The plan" if plan.safe else "No safe plan: the least bad way is shown", *(wrap(r, "    ", "  - ") for r in plan.reasons)]
-    turns = plan.result.settings.handwheel_seconds_per_turn
-    if turns is not None:
-        one = plan.result.settings.cutting_time_s / turns / len(plan.result.settings.passes)
-        told = words.handwheel(turns, _travel(plan.result), plan.job.job.units)
-        parts.append(wrap(f"Hand feed: {told}, about {one:.0f} turns a pass, without a stop.", "    ", "  - "))
-    rows = [["way", "feed per tooth", "with setting up", "snap probability", "why not"]]
-    system = plan.job.job.units
-    for a in plan.alternatives:
-        p = words.probability(float(f"{a.snap_probability:.1g}"))
-        rows.append([a.name, units.show(a.feed_per_tooth_mm, "feed per tooth", system), units.duration(a.time_s), p, a.why_not or "chosen"])
-    return "\n".join([*parts, "", "Ways", columns(rows), "", *_operations(plan), "", *_inspection(plan.inspection, system), "",
-                      check_text(plan.result, plan.job)])  # fmt: skip
-
-
-def _operations(plan: Plan) -> list[str]:
-    """Write the routing: every operation with its settings, and the weakest tool."""
-    lines, system = ["Order of operations"], plan.job.job.units
-    for i, o in enumerate(plan.routing.operations, 1):
-        told = [] if o.spindle_speed_rpm is None else [f"{o.spindle_speed_rpm:.0f} rpm"]
-        if o.feed_mm_per_min is not None:
-            told.append(units.show(units.from_unit(o.feed_mm_per_min, "mm/min", "feed speed"), "feed speed", system))
-        told += [] if o.share is None else [f"used to {o.share:.0%}"]
-        told += [] if o.time_s is None else [f"about {units.duration(o.time_s)} with tool change"]
-        head = f"{o.name}, {o.tool}" + (": " + ", ".join(told) if told else "") + ". "
-        lines.append(wrap(head + o.what, "      ", f"  {i:>2}. "))
-    return [*lines, wrap(f"Weakest tool: {plan.routing.weakest}. {plan.routing.why}", "  ")]
-
-
-def _inspection(found: Inspection, system: units.System) -> list[str]:
-    def show(x: float) -> str:
-        return units.show(x, "length", system)
-
-    def spread(x: Spread) -> str:
-        low, middle, high = show(x.p05), show(x.p50), show(x.p95)
-        return f"{middle} in nine cuts of ten" if low == high else f"{middle} (nine cuts in ten: {low} to {high})"
-
-    drawn = show(found.drawn_width_mm) + ("" if found.tolerance_mm is None else f" plus and minus {show(found.tolerance_mm)}")
-    rows = [["undercut width", f"{spread(found.width_mm)}; drawn {drawn}"], ["wall lean, floor less roof", spread(found.wall_lean_mm)],
-            ["floor step", spread(found.floor_step_mm)]]  # fmt: skip
-    if found.out and found.under and found.over:
-        narrow, wide, out = (f"under {words.plain(x.high, 1)}" if x.p == 0 else words.plain(x.p, 2) for x in (found.under, found.over, found.out))
-        rows.append(["out of tolerance", f"chance {out}, interval {words.interval(found.out.low, found.out.high)}; too narrow {narrow}, "
-                     f"too wide {wide}"])  # fmt: skip
-    for m in found.gauges:
-        pins = f"{m.pins} of {show(m.pin)}, " if m.pins else ""
-        rows.append([m.name, f"{pins}go {show(m.go)}, no-go {show(m.no_go)}, class {m.grade or 'finer than XX'}"])
-    told = [wrap(x, "    ", "  - ") for x in (found.correction.why, *(m.name + ": " + m.how for m in found.gauges), *found.notes)]
-    return ["Inspection, predicted", columns(rows), *told]
-
-
 def _heading(result: Result, job: Job) -> str:
     h = job.job
     title = ", ".join(x for x in (h.part, h.operation and f"operation {h.operation}",
                                   h.drawing and f"drawing {h.drawing}") if x)  # fmt: skip
     verdict = {"go": "GO", "marginal": "MARGINAL", "no-go": "NO-GO"}[result.verdict]
-    governs = next(x for x in result.limits if x.name == result.governed_by)
-    over = [x for x in result.limits if x.utilization > 1 + 1e-9]
+    over = over_capacity(result, job.target.snap_probability)
     lines = [f"Job {h.number}" + (f": {title}" if title else ""),
-             f"{verdict}. Governed by {governs.name}, used to {governs.utilization:.0%}."]  # fmt: skip
+             verdict + (f" because {result.why}. " if result.why else ". ") + governed_text(result, job.target.snap_probability)]  # fmt: skip
     if over and result.verdict == "no-go":
-        lines.append("Over capacity: " + ", ".join(x.name for x in over) + ".")
+        lines.append("Over capacity: " + ", ".join(over) + ".")
     if result.throat_mill is not None and not result.throat_mill.safe:
         lines.append("The throat mill is not safe as set: see the notes.")
     return "\n".join(wrap(x) for x in lines)
+
+
+def governed_text(result: Result, target: float) -> str:
+    """Say what decides, and how far it is used.
+
+    Parameters
+    ----------
+    result : Result
+        From `loadsim.check`.
+    target : float
+        Accepted snap probability. [1]
+
+    Returns
+    -------
+    text : str
+    """
+    if result.governed_by == SNAP:
+        return f"Governed by the snap probability, {chance_text(result.risk.snap_probability)}; asked: at most {target:g}."
+    x = next(x for x in result.limits if x.name == result.governed_by)
+    return f"Governed by {x.name}: {x.note}" if x.fit else f"Governed by {x.name}, used to {units.percent(x.utilization)}."
+
+
+def over_capacity(result: Result, target: float) -> list[str]:
+    """Name everything over capacity, the chance that the neck snaps too."""
+    over = [x.name for x in result.limits if x.utilization > 1 + 1e-9]
+    return [*over, SNAP] if result.risk.snap_probability > target else over
 
 
 def _settings(result: Result, job: Job) -> list[str]:
@@ -257,18 +216,19 @@ def _settings(result: Result, job: Job) -> list[str]:
             ["feed per tooth", both(s.feed_per_tooth_mm, "mm/tooth", "feed per tooth")],
             ["table feed", both(s.feed_rate_mm_per_min, "mm/min", "feed speed")]]  # fmt: skip
     if s.handwheel_seconds_per_turn is not None:
-        rows.append(["handwheel", words.handwheel(s.handwheel_seconds_per_turn, _travel(result), system)])
+        rows.append(["handwheel", words.handwheel(s.handwheel_seconds_per_turn, travel(result), system)])
     rows.append(["time", words.times(s.cutting_time_s, len(s.passes))])
     for i, p in enumerate(s.passes, 1):
         rows.append([f"pass {i}", _pass_text(p, both)])
+    hows = [wrap(f"Pass {i}: {p['how']}", "    ", "  - ") for i, p in enumerate(s.passes, 1)]
     if s.predrill:
         rows.append(["end holes", _holes_text(s.predrill, both, system)])
     if result.throat_mill is not None:
         rows.append(["throat mill", _mill_text(result.throat_mill, both)])
-    return ["", "Settings", columns(rows), *(wrap(x, "    ", "  - ") for x in result.picked)]
+    return ["", "Settings", columns(rows), *hows, *(wrap(x, "    ", "  - ") for x in result.picked)]
 
 
-def _travel(result: Result) -> float | None:
+def travel(result: Result) -> float | None:
     """Table travel for a handwheel turn, given or assumed. [mm]"""
     s = result.settings
     return None if s.handwheel_seconds_per_turn is None else s.handwheel_seconds_per_turn * s.feed_rate_mm_per_min / 60
@@ -277,7 +237,8 @@ def _travel(result: Result) -> float | None:
 def _mill_text(m: ThroatMillState, both: Any) -> str:
     worst = max((x for x in m.limits if x.hard), key=lambda x: x.utilization)
     return (f"{m.spindle_speed_rpm:.0f} rpm, {both(m.feed_rate_mm_per_min, 'mm/min', 'feed speed')}, {words.levels(m.levels, m.passes)}, each "
-            f"{both(m.depth_per_pass_mm, 'mm', 'length')} deep; {worst.name} used to {worst.utilization:.0%}" + ("" if m.safe else ", NOT SAFE"))  # fmt: skip
+            f"{both(m.depth_per_pass_mm, 'mm', 'length')} deep; "
+            f"{worst.name} used to {units.percent(worst.utilization)}" + ("" if m.safe else ", NOT SAFE"))  # fmt: skip
 
 
 def _holes_text(p: dict[str, Any], both: Any, system: units.System) -> str:
@@ -325,5 +286,5 @@ def _limits(result: Result) -> list[str]:
             mark = " OVER" if mark else " fits"
             lines.append(wrap(x.note, " " * 33, f"  {x.name:<24}{mark:<7}"))
         else:
-            lines.append(wrap(x.note, " " * 33, f"  {x.name:<24}{x.utilization:>5.0%}{'!' if mark else ' '} "))
+            lines.append(wrap(x.note, " " * 33, f"  {x.name:<19}{units.percent(x.utilization):>10}{'!' if mark else ' '} "))
     return lines

@@ -532,3 +532,23 @@ def _unknown(unit: str, dimension: str) -> str:
     near = difflib.get_close_matches(unit[:60].lower(), folded, 1, 0.5)
     hint = f"; did you mean {folded[near[0]]!r}?" if near else ""
     return f"unit {_echo(unit)} is not known for {_a(dimension)} (known: {', '.join(names)}){hint}"
+
+
+def percent(share: float) -> str:
+    """Write a used share of capacity; past ten times it says no more than that.
+
+    Parameters
+    ----------
+    share : float
+        [1]
+
+    Returns
+    -------
+    text : str
+
+    Examples
+    --------
+    >>> percent(0.846), percent(1.2), percent(5871.19)
+    ('85%', '120%', 'over 1000%')
+    """
+    return "over 1000%" if share > 10 else f"{share:.0%}"

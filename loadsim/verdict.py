@@ -5,13 +5,15 @@ from __future__ import annotations
 import math
 
 from loadsim import __version__, limits, risk, trial, units
+from loadsim.bad_case import bad_case
 from loadsim.case import Setup, setup
 from loadsim.counsel import Picked, advice, feel, few_of, hole_dict, holes_for, one, predrill_verdict, snapping, tidy, warnings
 from loadsim.domain import Job
 from loadsim.mill_settings import MillSettings, mill_settings, mill_state
+from loadsim.pass_words import how
 from loadsim.passes import passes
 from loadsim.predrill import layout
-from loadsim.results import Limit, Loads, NeckState, Result, Risk, Settings
+from loadsim.results import SNAP, Limit, Loads, NeckState, Result, Risk, Settings
 from loadsim.settings import NEAR, Feed, Way, cutting, pick_feed, pick_speed, way_of
 from loadsim.words import core_left, slow_feed
 
@@ -46,21 +48,24 @@ def check(job: Job, drawn: risk.Draws | None = None, seen: trial.Weighed | None 
     picked = _pick(s, way, stepover, few_of(drawn))
     cut, mill = cutting(s, way, picked.speed, picked.f_z), mill_settings(s)
     found = [limits.worded(c) for c in limits.checks(s, cut)]
-    chance = risk.assess(s, way.passes, way.contacts, picked.f_z, drawn)
+    snap = risk.snaps(s, way.passes, way.contacts, picked.f_z, drawn)
+    chance = risk.risk_of(s, snap, drawn)
     told = trial.told(s, way, picked.f_z, seen, chance)
-    verdict = verdict_of(found, chance, job.target.snap_probability)
+    target = job.target.snap_probability
+    verdict = verdict_of(found, chance, target)
     whole = "marginal" if verdict == "go" and mill is not None and not mill.safe else verdict  # no go while a tool of the job breaks
-    nearest = max(found, key=lambda x: x.utilization if not x.fit or x.utilization > 1 + 1e-9 else 0.0)
     return Result(
-        loadsim=__version__, job=job.job.number, verdict=whole, governed_by=nearest.name,
+        loadsim=__version__, job=job.job.number, verdict=whole, governed_by=governing(found, chance.snap_probability / target),
         settings=settings_of(s, way, picked), loads=loads_of(cut, picked, s), neck=neck_of(s, cut),
         limits=tuple(sorted(found, key=lambda x: (x.fit, -x.utilization))), risk=chance,
         predrill=predrill_verdict(s, way, picked.speed, verdict, few_of(drawn)),
-        feel=feel(s, cut), advice=() if verdict == "go" else advice(s, picked, found, few_of(drawn)),
+        feel=feel(s, cut), advice=() if verdict == "go" else advice(s, picked, found, few_of(drawn), verdict),
         picked=picked.notes, warnings=(*trial.notes(seen, told), *_mill_warnings(s, mill), *slow_feed(s, picked_rate(s, picked)), *core_left(s),
                   *warnings(s, cut, chance)),
         sources=tuple(dict.fromkeys((*s.work.sources, *s.blank.sources, *(mill.sources if mill else ())))),
         throat_mill=None if mill is None else mill_state(s, mill), trials=told,
+        why=why_marginal(found, chance, target, mill) if whole == "marginal" else "",
+        bad_case=bad_case(s, way.passes, picked.f_z, found, chance, snap, drawn),
     )  # fmt: skip
 
 
@@ -124,6 +129,60 @@ def picked_rate(s: Setup, picked: Picked) -> float:
     return picked.f_z * s.job.cutter.teeth * picked.speed / (2 * math.pi)
 
 
+def governing(found: list[Limit], chance_used: float) -> str:
+    """Name what decides: what is over capacity before what is not, and hard before soft.
+
+    A clearance that is missing comes before any stress, for the cut cannot be made at all; within each, the largest use.
+
+    Parameters
+    ----------
+    found : list of Limit
+        Every limit.
+    chance_used : float
+        Snap probability over the asked one; it stands among the hard limits. [1]
+
+    Returns
+    -------
+    name : str
+    """
+    def over(uses: list[tuple[float, str]]) -> list[tuple[float, str]]:
+        return [x for x in uses if x[0] > 1 + 1e-9]
+
+    fits = [(x.utilization, x.name) for x in found if x.fit and x.hard]
+    soft, rubs = ([(x.utilization, x.name) for x in found if not x.hard and x.fit == fit] for fit in (False, True))
+    hard = [(chance_used, SNAP), *((x.utilization, x.name) for x in found if x.hard and not x.fit)]
+    return max(over(fits) or over(hard) or over([*soft, *rubs]) or [*hard, *soft])[1]
+
+
+def why_marginal(found: list[Limit], chance: Risk, target: float, mill: MillSettings | None) -> str:
+    """Say why an answer is neither a go nor a no-go.
+
+    Parameters
+    ----------
+    found : list of Limit
+        Every limit.
+    chance : Risk
+        Snap probability with its interval.
+    target : float
+        Accepted snap probability. [1]
+    mill : MillSettings or None
+        Of the throat slot.
+
+    Returns
+    -------
+    why : str
+        To follow "because".
+    """
+    said = [f"{x.name} is over what is advised ({units.percent(x.utilization)})" for x in found if not x.hard and x.utilization > 1 + 1e-9]
+    said += [f"{x.name} is used to {units.percent(x.utilization)}, over the {NEAR:.0%} that a go allows" for x in found
+             if x.hard and not x.fit and x.utilization > NEAR]  # fmt: skip
+    if chance.high > target:
+        said.append(f"the interval of the snap probability, {chance.low:g} to {chance.high:g}, reaches over the asked {target:g}")
+    if mill is not None and not mill.safe:
+        said.append("the throat mill is not safe as set")
+    return " and ".join(said)
+
+
 def settings_of(s: Setup, way: Way, picked: Picked) -> Settings:
     """Put the settings into the units of the answer."""
     rate = picked_rate(s, picked)
@@ -139,7 +198,7 @@ def settings_of(s: Setup, way: Way, picked: Picked) -> Settings:
         stepover_mm=picked.stepover, handwheel_seconds_per_turn=tidy(s.handwheel / rate) if hand else None,
         cutting_time_s=tidy(travel * len(way.passes) / rate),
         passes=tuple({"offset_mm": x.offset, "height_mm": x.level, "radial_width_mm": tidy(x.radial_width),
-                      "direction": x.direction} for x in way.passes),
+                      "direction": x.direction, "how": how(s, x)} for x in way.passes),
         predrill=None if not holes else hole_dict(s, holes, plan, p.depth if p else None),
     )  # fmt: skip
 

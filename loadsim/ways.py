@@ -124,7 +124,9 @@ def _name(s: Setup, step: float | None, laid: tuple[Pass, ...]) -> str:
     if len(laid) == levels:
         return f"one pass, {ways.pop()}" + heights
     how = "in one step" if step is None else f"by {units.show(step, 'length', s.job.job.units)}"
-    first = "centre line first, then each side" if s.job.slot.sides == 2 else "side cut"
+    first = "each side" if s.job.slot.sides == 2 else "side cut"
+    if s.job.slot.sides == 2 and laid[0].offset == 0:
+        first = "centre line first, then each side"
     return f"{first} {how}, {', '.join(sorted(ways))}" + heights
 
 

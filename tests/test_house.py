@@ -28,10 +28,10 @@ LAYERS = {
     "ground": 3, "relations": 3, "explain": 3, "job": 3, "results": 3, "draft": 4,
     "case": 4,
     "passes": 5, "predrill": 5, "machine_time": 5, "grinding_words": 5, "words": 6,
-    "beam": 6, "chain": 6, "cutter_rules": 6, "summary": 7, "leaders": 7, "limits": 8, "risk": 9, "mill": 9, "settings": 10, "mill_limits": 10, "end_holes": 11, "counsel": 11, "foresight": 11, "trial": 11, "ways": 11, "walls": 11,
+    "beam": 6, "chain": 6, "cutter_rules": 6, "pass_words": 6, "summary": 7, "fits": 7, "leaders": 7, "limits": 8, "risk": 9, "mill": 9, "settings": 10, "bad_case": 10, "mill_limits": 10, "end_holes": 11, "counsel": 11, "foresight": 11, "trial": 11, "ways": 11, "remedies": 11, "walls": 11,
     "mill_settings": 11, "verdict": 12, "routing": 12, "inspection": 12, "planner": 13, "trial_sheet": 13, "trial_file": 13, "grid": 12, "blocks": 13, "maps": 14,
     "cutter_reasons": 14, "cutter_design": 15, "grinding_sheet": 14,
-    "new": 14, "shelf": 14, "text": 15, "trial_text": 15, "shelf_text": 15, "grind_text": 16, "report": 17,
+    "new": 14, "shelf": 14, "text": 15, "trial_text": 15, "shelf_text": 15, "plan_text": 15, "grind_text": 16, "report": 17,
     "cli": 18, "__main__": 19, "__init__": 19,
 }  # fmt: skip
 #: imports inside one layer, (who, whom): as agreed, and never between two physics rooms
@@ -40,7 +40,7 @@ ALLOWED = {
     ("material_folder", "material_schema"), ("material_files", "material_schema"),
     ("material_files", "material_folder"), ("pooling", "material_schema"), ("materials", "material_schema"),
     ("materials", "material_folder"), ("materials", "material_files"), ("materials", "pooling"),
-    ("relations", "ground"), ("job", "relations"), ("job", "explain"), ("counsel", "end_holes"), ("trial", "foresight"), ("trial_text", "text"), ("shelf_text", "text"),
+    ("relations", "ground"), ("job", "relations"), ("job", "explain"), ("counsel", "end_holes"), ("counsel", "remedies"), ("trial", "foresight"), ("trial_text", "text"), ("shelf_text", "text"), ("plan_text", "text"),
 }  # fmt: skip
 PHYSICS = 2  # this layer sees layer 0 alone, and
 GEOMETRY = "stock"  # the shape of the stock, which is numbers only and is kept to the rules of physics

@@ -24,8 +24,8 @@ from loadsim.errors import InputError
 from loadsim.inspection import correct, inspect_job
 from loadsim.job import changed, job_from_text
 from loadsim.passes import Pass, passes, side_reach
+from loadsim.plan_text import plan_text
 from loadsim.settings import cutting, way_of
-from loadsim.text import plan_text
 from loadsim.walls import Scatter, Walls, no_scatter, nominal_walls, scatter_of, walls_of
 
 F_Z = 0.016

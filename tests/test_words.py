@@ -15,7 +15,8 @@ from loadsim.inspection import correct
 from loadsim.job import changed, job_from_text
 from loadsim.new import example
 from loadsim.passes import Pass, passes
-from loadsim.text import chance_text, check_text, plan_text
+from loadsim.plan_text import plan_text
+from loadsim.text import chance_text, check_text
 from loadsim.units import duration
 
 EXPONENT = re.compile(r"\d[eE][+-]?\d")

@@ -18,7 +18,7 @@ from loadsim.results import Limit
 from loadsim.shelf import describe
 from loadsim.shelf_text import value_text
 from loadsim.sources import load_sources
-from loadsim.text import chance_text
+from loadsim.text import chance_text, governed_text, over_capacity
 from loadsim.trial_sheet import Sheet
 
 #: Unit of a limit -> its dimension; the others are shown as they are.
@@ -128,13 +128,14 @@ def _header(plan: Plan, payload: Payload) -> tuple[tuple[str, str], ...]:
 
 def _verdict(plan: Plan) -> tuple[str, ...]:
     r = plan.result
-    governs = next(x for x in r.limits if x.name == r.governed_by)
-    over = [x.name for x in r.limits if x.utilization > 1 + 1e-9]
+    target = plan.job.target.snap_probability
+    over = over_capacity(r, target)
     lines = [] if plan.safe else ["No safe plan was found; the least bad way is shown. Do not run it."]
-    first = f"Governed by {governs.name}: {governs.note}" if governs.fit else f"Governed by {governs.name}, used to {governs.utilization:.0%}."
-    lines.append(first + (f" Over capacity: {', '.join(over)}." if over else ""))
+    because = f"Because {r.why}. " if r.why else ""
+    lines.append(because + governed_text(r, target) + (f" Over capacity: {', '.join(over)}." if over else ""))
     lines.append(f"Chance that the neck snaps in this cut: {chance_text(r.risk.snap_probability)}; accepted: "
-                 f"{words.accepted(plan.job.target.snap_probability)}. Weakest tool: {plan.routing.weakest}.")  # fmt: skip
+                 f"{words.accepted(target)}. Weakest tool: {plan.routing.weakest}.")  # fmt: skip
+    lines += [r.bad_case] if r.bad_case else []
     return tuple(lines)
 
 
@@ -173,7 +174,7 @@ def _operations(plan: Plan, show: _Show) -> tuple[tuple[str, str], ...]:
     for o in plan.routing.operations:
         told = [] if o.spindle_speed_rpm is None else [f"{o.spindle_speed_rpm:.0f} rpm"]
         told += [] if o.feed_mm_per_min is None else [show(o.feed_mm_per_min, "mm/min", "feed speed", False)]
-        told += [] if o.share is None else [f"used to {o.share:.0%}"]
+        told += [] if o.share is None else [f"used to {units.percent(o.share)}"]
         found.append((o.name, (f"{o.tool}, " + ", ".join(told) + ". " if told else "") + o.what))
     return tuple(found)
 
@@ -199,7 +200,7 @@ def limit_row(x: Limit, show: _Show) -> LimitRow:
         return show(value, x.unit, dimension, False) if dimension is not None else f"{_plain(value)} {x.unit.replace('^3', '³')}"
 
     over = x.utilization > 1 + 1e-9
-    return LimitRow(name=x.name, demand=text(x.demand), capacity=text(x.capacity), used=x.utilization, percent=f"{x.utilization:.0%}",
+    return LimitRow(name=x.name, demand=text(x.demand), capacity=text(x.capacity), used=x.utilization, percent=units.percent(x.utilization),
                     mark="H" if x.hard else "S", over=over, note=x.note)  # fmt: skip
 
 

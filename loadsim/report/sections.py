@@ -140,7 +140,7 @@ def _routing(plan: Plan, show: Show, limit_cells: Callable[[Limit], tuple[str, .
         rows.append((f"{i}. {o.name}", o.tool, "" if o.spindle_speed_rpm is None else f"{o.spindle_speed_rpm:.0f} rpm",
                      "" if o.feed_mm_per_min is None else show(o.feed_mm_per_min, "mm/min", "feed speed"),
                      "" if o.depth_per_pass_mm is None else show(o.depth_per_pass_mm, "mm", "length"),
-                     str(o.passes), "" if o.time_s is None else units.duration(o.time_s), "" if o.share is None else f"{o.share:.0%}"))  # fmt: skip
+                     str(o.passes), "" if o.time_s is None else units.duration(o.time_s), "" if o.share is None else units.percent(o.share)))  # fmt: skip
         if o.limits and o.name != "undercut":
             tables.append(table(f"Limits of {o.tool}", ("Limit", "Demand", "Capacity", "Used", "In words"), [limit_cells(x) for x in o.limits]))
     heads = ("Operation", "Tool", "Spindle speed", "Table feed", "Depth a pass", "Passes", "With tool change", "Used")

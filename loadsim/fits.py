@@ -1,0 +1,130 @@
+"""Where the cutter must not touch: neck, shank and head against every wall, floor and roof they come near."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from loadsim import units
+from loadsim.case import CLEARANCE, Setup
+from loadsim.passes import Pass, drop_in_hole
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Check:
+    """One limit before it is put into words."""
+
+    name: str
+    demand: Array
+    capacity: Array
+    unit: str
+    hard: bool
+    say: Callable[[float, float], str]
+    fit: bool = False  #: a check of clearances, which is judged by itself and not by how near it is
+
+    @property
+    def utilization(self) -> Array:
+        """Demand over capacity. [1]"""
+        u: Array = np.asarray(self.demand, float) / np.asarray(self.capacity, float)
+        return u
+
+
+def _show(setup: Setup) -> Callable[[float], str]:
+    return lambda x: units.show(x, "length", setup.job.job.units)
+
+
+def clearances(setup: Setup, passes: tuple[Pass, ...], neck_diameter: Array, neck_length: Array, one: Array) -> list[Check]:
+    """List every clearance that a cut needs.
+
+    Parameters
+    ----------
+    setup : Setup
+        The job, resolved.
+    passes : tuple of Pass
+        The passes.
+    neck_diameter : ndarray
+        [mm]
+    neck_length : ndarray
+        [mm]
+    one : ndarray
+        Ones, as many as there are cuts. [1]
+
+    Returns
+    -------
+    checks : list of Check
+    """
+    slot, cutter, show = setup.job.slot, setup.job.cutter, _show(setup)
+    d, reach = neck_diameter * one, neck_length * one
+    found = [
+        Check(name="neck in throat", demand=d + 2 * CLEARANCE, capacity=slot.throat_width * one, unit="mm", hard=True, fit=True,
+              say=lambda d, c: f"The neck with {show(CLEARANCE)} clearance each side needs {show(d)} of the throat's {show(c)}."),
+        Check(name="shoulder above surface", demand=(slot.depth - cutter.head_height + CLEARANCE) * one, capacity=reach,
+              unit="mm", hard=True, fit=True, say=lambda d, c:
+              f"The neck must be {show(d)} long to keep the shank's shoulder off the surface; it is {show(c)}."),
+        Check(name="head in undercut", demand=cutter.head_height * one, capacity=slot.undercut_height * one, unit="mm", hard=True, fit=True,
+              say=lambda d, c: f"The head is {show(d)} high in an undercut of {show(c)}."),
+    ]  # fmt: skip
+    return [*found, *_off_centre(setup, passes, d), *_fillet(setup, passes, d), *_shallow(setup, passes, one), *_drop_in(setup, one)]
+
+
+def _off_centre(setup: Setup, passes: tuple[Pass, ...], d: Array) -> list[Check]:
+    """Neck against the throat wall it comes nearest to, over all passes; the throat is even about its centre line."""
+    show, offset = _show(setup), max(math.fabs(p.offset) for p in passes)
+    if offset == 0:
+        return []
+    return [Check(
+        name="reach of side passes", demand=d + 2 * (offset + CLEARANCE), capacity=setup.job.slot.throat_width * np.ones_like(d), unit="mm",
+        hard=True, fit=True, say=lambda d, c: f"With the axis {show(offset)} off centre the neck needs a throat of {show(d)}; "
+        f"it is {show(c)}.")]  # fmt: skip
+
+
+def neck_gap(setup: Setup) -> float:
+    """What must stay free between neck and throat wall: a clearance, or the fillet at the head where the job gives one. [mm]"""
+    return max(CLEARANCE, setup.job.cutter.neck_fillet or 0.0)
+
+
+def _fillet(setup: Setup, passes: tuple[Pass, ...], d: Array) -> list[Check]:
+    """The fillet where the neck leaves the head: with the head at the undercut's roof it stands between the throat's lower corners.
+
+    Soft, for the job gives one radius for both ends of the neck, and that at the head may be the smaller.
+    """
+    r, show, offset = setup.job.cutter.neck_fillet, _show(setup), max(math.fabs(p.offset) for p in passes)
+    if r is None:
+        return []
+    throat = setup.job.slot.throat_width
+    most = max(throat / 2 - offset - float(np.max(d)) / 2, 0.0)
+    return [Check(
+        name="fillet in throat", demand=d + 2 * (offset + r), capacity=throat * np.ones_like(d), unit="mm", hard=False, fit=True,
+        say=lambda d, c: f"Neck and fillet at the head need {show(d)} of the throat's {show(c)}" + (
+            "." if d <= c * (1 + 1e-9) else f", or the fillet rubs on the throat's lower corner: make it {show(most)} at most at the head."))]  # fmt: skip
+
+
+def _shallow(setup: Setup, passes: tuple[Pass, ...], one: Array) -> list[Check]:
+    """A throat that was not milled to the floor: the neck starts at the head's upper face, which must be above it."""
+    floor, show = setup.section.throat_floor, _show(setup)
+    if floor <= 1e-9:
+        return []
+    top = min(p.level for p in passes) + setup.head.height
+    return [Check(name="neck above throat floor", demand=floor * one, capacity=top * one, unit="mm", hard=True, fit=True, say=lambda d, c:
+                  f"The throat was milled to {show(d)} above the undercut's floor; the neck of the lowest pass starts at {show(c)}.")]  # fmt: skip
+
+
+def _drop_in(setup: Setup, one: Array) -> list[Check]:
+    """How the head gets into a slot that is closed at both ends: by a hole, or down the throat itself."""
+    slot, show, hole = setup.job.slot, _show(setup), drop_in_hole(setup)
+    if slot.open_ends > 0:
+        return []
+    if hole is None:
+        return [Check(
+            name="head between the ends", demand=(setup.job.cutter.head_diameter + 2 * CLEARANCE) * one, capacity=slot.length * one,
+            unit="mm", hard=True, fit=True, say=lambda d, c:
+            f"Both ends are closed; the head goes down the throat and needs {show(d)} of its length, {show(c)}.")]  # fmt: skip
+    return [Check(
+        name="drop-in hole", demand=hole * one, capacity=slot.length * one, unit="mm", hard=True, fit=True,
+        say=lambda d, c: f"Both ends are closed: drill a drop-in hole of at least {show(d)} to the undercut's floor first.")]  # fmt: skip
