@@ -131,7 +131,7 @@ def _wrong_type(kind: str, given: object, error: Any) -> str:
         if kind == "int_type" and bare.isascii() and bare.isdigit() and len(bare) < 9:
             return f'is "{bare}" in quotes; write {bare} without quotes'
         if kind == "bool_type" and bare in ("true", "yes", "false", "no"):
-            return f'is "{bare}" in quotes; write {"true" if bare in ("true", "yes") else "false"} without quotes'
+            return f"is {bare}; write {'true' if bare in ('true', 'yes') else 'false'} without quotes"
         if kind == "float_type" and share:
             return f"is {_given(given)}; write a share of 1 without quotes: {float(share[1]) / 100:.6g}"
         if kind == "float_type" and re.fullmatch(r"[0-9]{0,9}\.?[0-9]{1,9}", bare):

@@ -204,8 +204,8 @@ def test_more_ground_off_never_looks_stiffer_or_stronger() -> None:
 
 def test_without_a_grind_the_assumption_is_said() -> None:
     s = setup(job_from_text(new.example("t-track"), "t"))
-    assert any("49% of its circle's area and 20% of its second moment" in x for x in s.assumed)
-    assert not any("of its circle's area" in x for x in setup(job_with_grind()).assumed)
+    assert any("49% of the full round's metal and 20% of its stiffness" in x for x in s.assumed)
+    assert not any("of the full round's metal" in x for x in setup(job_with_grind()).assumed)
 
 
 def test_a_heel_that_rubs_and_a_nick_are_said() -> None:
@@ -213,7 +213,7 @@ def test_a_heel_that_rubs_and_a_nick_are_said() -> None:
     data["grind"] = {"gullet_depth": "3.2 mm", "land": "0.5 mm"}
     notes = " ".join(setup(job_from_dict(data, "job")).notes)
     assert "The heel stands 0.000 mm under" in notes
-    assert "flutes are ground 0.6 mm deeper" in notes  # floor at 5.2 - 3.2 = 2.0, neck 5.2/2 = 2.6
+    assert "flutes are ground 0.600 mm deeper" in notes  # floor at 5.2 - 3.2 = 2.0, neck 5.2/2 = 2.6
 
 
 @pytest.mark.parametrize(

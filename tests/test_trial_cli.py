@@ -70,7 +70,7 @@ def test_record_then_before_and_after(job: Path) -> None:
     ([*CUT[:2], "force=30"], "[[trial]] 1 force: "), ([*CUT[:2], "force=30 N"], "[[trial]] 1 force_uncertainty: is missing"),
     ([*CUT[:2], "force=30 N", "force_uncertainty=40 N"], "[[trial]] 1 force_uncertainty: is 1.33 times the reading"),
     ([*CUT[:2], "feed_rate=40 mm/min", "feed_per_tooth=0.01 mm"], "[[trial]] 1 feed_rate: is given together"), (["outcome"], '--record: outcome: has no "="'),
-    ([*CUT[:2], "predrill=true"], "[[trial]] 1 predrill: is true, but"), ([*CUT[:2], "predrill=yes"], "[[trial]] 1 predrill: is yes; write true or false"),
+    ([*CUT[:2], "predrill=true"], "[[trial]] 1 predrill: is true, but"), ([*CUT[:2], "predrill=yes"], "[[trial]] 1 predrill: is yes; write true without quotes"),
     ([*CUT[:2], "stepover=0.01 mm"], "[[trial]] 1 stepover: is 0.01 mm"), ([*CUT[:2], 'note=a"b\nc'], "[[trial]] 1 note: holds control characters"),
 ])  # fmt: skip
 def test_what_does_not_fit_is_refused_and_nothing_is_written(job: Path, entries: list[str], line: str) -> None:
