@@ -20,7 +20,6 @@ from loadsim.end_holes import predrill_verdict as predrill_verdict
 from loadsim.end_holes import tidy as tidy
 from loadsim.errors import InputError
 from loadsim.fillet import K_T_BENDING_FE_BOUND, stress_concentration_notes
-from loadsim.fits import neck_gap
 from loadsim.job import changed
 from loadsim.materials import pooled
 from loadsim.pass_words import no_way_in
@@ -251,7 +250,7 @@ def _changes(s: Setup, picked: Picked) -> list[tuple[str, dict[str, Any]]]:
 
     low, high = s.axis_limits
     offset = max(math.fabs(high), math.fabs(low) if slot.sides == 2 else 0.0)
-    thick = min(slot.throat_width - 2 * (offset + neck_gap(s)), c.head_diameter, c.shank_diameter)
+    thick = min(slot.throat_width - 2 * (offset + CLEARANCE), c.head_diameter, c.shank_diameter)
     if thick > c.neck_diameter * 1.02:
         found.append((f"Grind the neck to {show(thick)}, the thickest the throat passes", {"cutter.neck_diameter": thick}))
     short = slot.depth - c.head_height + CLEARANCE
@@ -259,9 +258,8 @@ def _changes(s: Setup, picked: Picked) -> list[tuple[str, dict[str, Any]]]:
         found.append((f"Shorten the neck to {show(short)}", {"cutter.neck_length": short}))
     step = (c.shank_diameter - c.neck_diameter) / 2
     if step > 0.05 and s.fillet < 0.9 * min(step, 0.5):
-        larger = min(step, 0.5, c.neck_diameter / 2, slot.throat_width / 2 - offset - c.neck_diameter / 2)
-        if larger > 1.1 * s.fillet:
-            found.append((f"Give the neck a fillet of {show(larger)}", {"cutter.neck_fillet": larger}))
+        larger = min(step, 0.5, c.neck_diameter / 2)
+        found.append((f"Give the neck a fillet of {show(larger)}", {"cutter.neck_fillet": larger}))
     if s.runout > 0.004:
         found.append((f"Bring the runout down to {show(0.003)} radial", {"cutter.runout": 0.003}))
     half = max(picked.f_z / 2, s.h_min)
@@ -293,6 +291,16 @@ def _cannot_be(s: Setup, cut: limits.Cutting) -> list[str]:
     return found
 
 
+def _fillet(s: Setup, cut: limits.Cutting) -> list[str]:
+    """Tell of a fillet that meets the throat's lower corner; only told, for the job gives one radius for both ends of the neck."""
+    r, found = s.job.cutter.neck_fillet, []
+    room = s.job.slot.throat_width / 2 - max(math.fabs(p.offset) for p in cut.passes) - s.job.cutter.neck_diameter / 2
+    if r is not None and r > room + 1e-9 and room > 0:
+        found.append(f"With the head at the undercut's roof a fillet of {units.show(r, 'length', s.job.job.units)} at the head meets the "
+                     f"throat's lower corner: keep it under {units.show(room, 'length', s.job.job.units)} at that end.")  # fmt: skip
+    return found
+
+
 def warnings(s: Setup, cut: limits.Cutting, chance: Risk) -> tuple[str, ...]:
     _, _, sigma, notes = force_constants(s, peak_chip(s, cut.case.f_z, 1.0))
     found = [*notes, *s.notes, *s.assumed]
@@ -306,6 +314,7 @@ def warnings(s: Setup, cut: limits.Cutting, chance: Risk) -> tuple[str, ...]:
         most, wide = (units.show(x, "length", s.job.job.units) for x in (reach, s.job.slot.undercut_width))
         found.insert(0, f"This cutter reaches {most} through this throat at most; the undercut is {wide} wide.")
     found[:0] = _cannot_be(s, cut)
+    found += _fillet(s, cut)
     hole = drop_in_hole(s)
     if hole is not None:
         found.append(f"Both ends are closed: a drop-in hole of at least {units.show(hole, 'length', s.job.job.units)} "

@@ -70,7 +70,7 @@ def clearances(setup: Setup, passes: tuple[Pass, ...], neck_diameter: Array, nec
         Check(name="head in undercut", demand=cutter.head_height * one, capacity=slot.undercut_height * one, unit="mm", hard=True, fit=True,
               say=lambda d, c: f"The head is {show(d)} high in an undercut of {show(c)}."),
     ]  # fmt: skip
-    return [*found, *_off_centre(setup, passes, d), *_fillet(setup, passes, d), *_shallow(setup, passes, one), *_drop_in(setup, one)]
+    return [*found, *_off_centre(setup, passes, d), *_shallow(setup, passes, one), *_drop_in(setup, one)]
 
 
 def _off_centre(setup: Setup, passes: tuple[Pass, ...], d: Array) -> list[Check]:
@@ -82,27 +82,6 @@ def _off_centre(setup: Setup, passes: tuple[Pass, ...], d: Array) -> list[Check]
         name="reach of side passes", demand=d + 2 * (offset + CLEARANCE), capacity=setup.job.slot.throat_width * np.ones_like(d), unit="mm",
         hard=True, fit=True, say=lambda d, c: f"With the axis {show(offset)} off centre the neck needs a throat of {show(d)}; "
         f"it is {show(c)}.")]  # fmt: skip
-
-
-def neck_gap(setup: Setup) -> float:
-    """What must stay free between neck and throat wall: a clearance, or the fillet at the head where the job gives one. [mm]"""
-    return max(CLEARANCE, setup.job.cutter.neck_fillet or 0.0)
-
-
-def _fillet(setup: Setup, passes: tuple[Pass, ...], d: Array) -> list[Check]:
-    """The fillet where the neck leaves the head: with the head at the undercut's roof it stands between the throat's lower corners.
-
-    Soft, for the job gives one radius for both ends of the neck, and that at the head may be the smaller.
-    """
-    r, show, offset = setup.job.cutter.neck_fillet, _show(setup), max(math.fabs(p.offset) for p in passes)
-    if r is None:
-        return []
-    throat = setup.job.slot.throat_width
-    most = max(throat / 2 - offset - float(np.max(d)) / 2, 0.0)
-    return [Check(
-        name="fillet in throat", demand=d + 2 * (offset + r), capacity=throat * np.ones_like(d), unit="mm", hard=False, fit=True,
-        say=lambda d, c: f"Neck and fillet at the head need {show(d)} of the throat's {show(c)}" + (
-            "." if d <= c * (1 + 1e-9) else f", or the fillet rubs on the throat's lower corner: make it {show(most)} at most at the head."))]  # fmt: skip
 
 
 def _shallow(setup: Setup, passes: tuple[Pass, ...], one: Array) -> list[Check]:

@@ -7,7 +7,6 @@ from typing import Any
 
 from loadsim import units
 from loadsim.case import CLEARANCE, Setup
-from loadsim.fits import neck_gap
 from loadsim.passes import Pass
 from loadsim.settings import two_figures_down
 
@@ -78,7 +77,7 @@ def _common(s: Setup, over: set[str]) -> tuple[dict[str, Any], list[str]]:
 
 def _by_cutter(s: Setup, offset: float) -> list[Change]:
     """The thickest neck for this head, the smallest head for this neck, and the largest head with the thickest neck for it."""
-    slot, c, gap = s.job.slot, s.job.cutter, neck_gap(s)
+    slot, c, gap = s.job.slot, s.job.cutter, CLEARANCE
     wide, half = slot.undercut_width, slot.throat_width / 2
     reach = half - c.neck_diameter / 2 - gap
     found: list[Change] = []
@@ -99,9 +98,9 @@ def _by_cutter(s: Setup, offset: float) -> list[Change]:
 
 def _by_print(s: Setup, offset: float) -> list[Change]:
     slot, c = s.job.slot, s.job.cutter
-    need = c.neck_diameter + 2 * (offset + neck_gap(s))
+    need = c.neck_diameter + 2 * (offset + CLEARANCE)
     if slot.sides == 1:  # a wider throat moves its centre line, and the axis comes nearer to it
-        need = slot.undercut_width - s.head.radius + c.neck_diameter / 2 + neck_gap(s)
+        need = slot.undercut_width - s.head.radius + c.neck_diameter / 2 + CLEARANCE
     need = _up(need)
     if need >= slot.undercut_width:
         return []

@@ -148,10 +148,9 @@ def governing(found: list[Limit], chance_used: float) -> str:
     def over(uses: list[tuple[float, str]]) -> list[tuple[float, str]]:
         return [x for x in uses if x[0] > 1 + 1e-9]
 
-    fits = [(x.utilization, x.name) for x in found if x.fit and x.hard]
-    soft, rubs = ([(x.utilization, x.name) for x in found if not x.hard and x.fit == fit] for fit in (False, True))
+    fits, soft = ([(x.utilization, x.name) for x in found if f(x)] for f in (lambda x: x.fit, lambda x: not x.fit and not x.hard))
     hard = [(chance_used, SNAP), *((x.utilization, x.name) for x in found if x.hard and not x.fit)]
-    return max(over(fits) or over(hard) or over([*soft, *rubs]) or [*hard, *soft])[1]
+    return max(over(fits) or over(hard) or over(soft) or [*hard, *soft])[1]
 
 
 def why_marginal(found: list[Limit], chance: Risk, target: float, mill: MillSettings | None) -> str:
