@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -12,6 +11,7 @@ from pydantic import ValidationError
 from loadsim.domain import Job
 from loadsim.errors import InputError, Problem
 from loadsim.explain import explain
+from loadsim.files import parse_toml
 from loadsim.job import read_text
 from loadsim.relations import slot_relations
 
@@ -76,7 +76,7 @@ def read_draft(source: str | Path | dict[str, Any]) -> Draft:
 
 def _tables(path: str | Path) -> dict[str, Any]:
     try:
-        return tomllib.loads(read_text(path))
+        return parse_toml(read_text(path))
     except (ValueError, RecursionError) as error:
         message = f"is not TOML: {error}; compare it with: loadsim new --example t-track"
         raise InputError(str(path), [Problem(where="", message=message)]) from None

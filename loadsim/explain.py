@@ -8,7 +8,7 @@ from typing import Any
 
 from loadsim import units
 from loadsim.domain import LIMIT_UNIT, Dimension, Thing
-from loadsim.errors import Problem
+from loadsim.errors import Problem, printable
 
 
 def explain(error: Any, model: type[Thing]) -> Problem:
@@ -34,8 +34,7 @@ def explain(error: Any, model: type[Thing]) -> Problem:
 
 def echo(text: str) -> str:
     """Return a given text fit for one line of a message: printable and not over 60 characters."""
-    text = text if text.isprintable() else text.encode("unicode_escape").decode("ascii")
-    return text if len(text) <= 60 else text[:57] + "..."
+    return printable(text, 60)
 
 
 def _names(model: type[Thing]) -> list[str]:

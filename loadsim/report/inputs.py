@@ -9,6 +9,7 @@ from typing import Any
 from loadsim import units
 from loadsim.domain import Dimension, Job
 from loadsim.planner import Plan
+from loadsim.report.carried import first_name
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,7 +86,7 @@ def _understood(value: Any, info: Any, job: Job) -> str:
 def _one(value: Any, dimension: str | None, job: Job) -> str:
     if dimension is not None and isinstance(value, float):
         return units.show(value, dimension, job.job.units, both=True)
-    return f"{value:g}" if isinstance(value, float) else str(value)
+    return f"{value:g}" if isinstance(value, float) else first_name(str(value))
 
 
 def _dimension_inside(annotation: Any) -> str | None:
