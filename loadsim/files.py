@@ -5,13 +5,14 @@ from __future__ import annotations
 import os
 import re
 import stat
-import tomllib
 from contextlib import suppress
-from importlib.resources.abc import Traversable
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from loadsim.errors import InputError, Problem
+
+if TYPE_CHECKING:
+    from importlib.resources.abc import Traversable
 
 #: Most parts of a dotted key: the reader's time grows with their square, and no file here has more than three. [1]
 MOST_PARTS = 20
@@ -82,12 +83,13 @@ def may_write(path: Path, force: bool) -> None:
     InputError
         If it is there, or is a folder, a device or a pipe.
     """
-    if os.path.lexists(path) and not force:
-        raise _wrong(path, "is there already; give another name, or --force to write over it")
     try:
-        _refuse_special(path)
+        _refuse_special(path)  # first, as force would not help
+        there = os.path.lexists(path)
     except (OSError, ValueError) as error:
         raise _wrong(path, f"cannot be written: {getattr(error, 'strerror', None) or error}") from None
+    if there and not force:
+        raise _wrong(path, "is there already; give another name, or --force to write over it")
 
 
 def special(path: str | Path) -> str | None:
@@ -178,6 +180,8 @@ def parse_toml(text: str) -> dict[str, Any]:
     >>> parse_toml('[slot]\\ndepth = "7 mm"')
     {'slot': {'depth': '7 mm'}}
     """
+    import tomllib
+
     deep = _DEEP.search(text)
     if deep is not None:
         raise ValueError(f"a key of more than {MOST_PARTS} parts (at line {text.count(chr(10), 0, deep.start()) + 1})")
