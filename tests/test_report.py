@@ -456,6 +456,19 @@ def test_a_report_edited_to_deceive_is_refused(texts: dict[str, str], change: di
     assert all(line.startswith(f"{file}: ") for line in caught.value.lines())
 
 
+def test_files_of_test_cuts_stand_beside_the_job_file(texts: dict[str, str], tmp_path: Path) -> None:
+    def with_trials(there: str, given: str) -> Path:
+        return tampered(texts["t-track"], {"job.job.trials": [there], "planned.job.trials": [there], "given.job.trials": [given]}, tmp_path)
+
+    back = embed.read(with_trials("shop/jobs/other.toml", "other.toml"))
+    assert back.job.job.trials == back.planned.job.trials == ("shop/jobs/other.toml",)
+    with pytest.raises(InputError, match="the job as written and the job as understood differ"):
+        embed.read(with_trials("shop/jobs/another.toml", "other.toml"))
+    os.mkfifo(tmp_path / "pipe")
+    with pytest.raises(InputError, match=r"counts test cuts of .*pipe, which is a device or a pipe"):
+        embed.read(with_trials(str(tmp_path / "pipe"), "pipe"))
+
+
 def test_numbers_that_are_not_finite_are_refused(texts: dict[str, str], tmp_path: Path) -> None:
     text, changed = re.subn(r'"cycles":[0-9.e+-]+', '"cycles":1e999', texts["t-track"], count=1)
     assert changed == 1

@@ -13,7 +13,7 @@ from pydantic import ConfigDict, Field, ValidationError
 
 from loadsim import __version__
 from loadsim.domain import Job, Text, Thing
-from loadsim.files import read_bytes
+from loadsim.files import read_bytes, special
 from loadsim.job import job_from_dict
 from loadsim.material_folder import is_path
 from loadsim.materials import material_hash, names
@@ -151,9 +151,12 @@ def read(path: str | Path) -> Report:
     copies = {kind: located(m, kind, path) for kind, m in data.materials.items()}
     taken = [f"The material file {m.name} was taken from inside the report." for m in data.materials.values() if m.file is not None]
     job, planned = (job_from_dict(restored(x, data.materials, copies, path), str(path), inside=True) for x in (data.job, data.planned))
+    for other in job.job.trials:
+        if (what := special(other)) is not None:
+            raise bad(path, f"counts test cuts of {short(other)}, which {what}")
     if data.given is not None:
         as_given = job_from_dict(restored(data.given, data.materials, copies, path), str(path))
-        if as_given != job:
+        if _with_trials_of(job, as_given) != job:
             raise bad(path, "is damaged: the job as written and the job as understood differ; write the report anew from the job file")
         job = job.with_given(data.given)
     if not _follows(planned, job):
@@ -197,6 +200,14 @@ def _whole(text: str) -> int:
     if len(text) > 18:  # no count of ours comes near
         raise ValueError("too large")
     return int(text)
+
+
+def _with_trials_of(job: Job, as_given: Job) -> Job:
+    """Put the folder of the job file, which it does not name itself, before the files that stand beside it."""
+    there, given = job.job.trials, as_given.job.trials
+    if len(there) != len(given) or not all(Path(t).parts[-len(Path(g).parts) :] == Path(g).parts for t, g in zip(there, given, strict=True)):
+        return as_given
+    return as_given.model_copy(update={"job": as_given.job.model_copy(update={"trials": there})})
 
 
 def _follows(planned: Job, job: Job) -> bool:
