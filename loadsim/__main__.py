@@ -1,6 +1,20 @@
-"""``python -m loadsim``."""
+"""The command, and ``python -m loadsim``."""
 
-from loadsim.cli import main
+import sys
+
+
+def main() -> None:
+    """Run the command line; it may be stopped while it is still being loaded."""
+    try:
+        from loadsim.cli import main as run
+
+        run()
+    except KeyboardInterrupt:
+        exec("")  # see loadsim.cli.main
+        if sys.stderr is not None:
+            sys.stderr.write("Stopped; nothing was written.\n")
+        sys.exit(2)
+
 
 if __name__ == "__main__":
     main()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import sys
@@ -13,8 +14,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from loadsim import __version__
-from loadsim.errors import InputError, LoadsimError, Problem
-from loadsim.files import write_whole
+from loadsim.errors import InputError, LoadsimError, Problem, printable
+from loadsim.files import may_write, write_whole
 
 if TYPE_CHECKING:
     from loadsim.domain import Job
@@ -58,8 +59,9 @@ def check(job: str, as_json: bool) -> None:
 
     what, old = _read_either(job, planned=True)
     result = _named(job, lambda: run(what))
+    told = _changes(old, result.to_dict())
     _out(json.dumps(result.to_dict(), indent=1, allow_nan=False) if as_json else check_text(result, what))
-    _tell_changes(old, result.to_dict())
+    _say(*told)
     sys.exit(1 if result.verdict == "no-go" else 0)
 
 
@@ -77,8 +79,9 @@ def plan(job: str, as_json: bool) -> None:
 
     what, old = _read_either(job, planned=False)
     found = _named(job, lambda: run(what, progress=_progress))
+    told = _changes(old, found.to_dict())
     _out(json.dumps(found.to_dict(), indent=1, allow_nan=False) if as_json else plan_text(found))
-    _tell_changes(old, found.to_dict())
+    _say(*told)
     sys.exit(0 if found.safe else 1)
 
 
@@ -99,12 +102,13 @@ def report(job: str, output: str | None, force: bool) -> None:
     if path is not None:
         html.may_write(path, what, force)
     found = _named(job, lambda: run(what, progress=_progress))
+    told = _changes(old, found.to_dict())
     if path is None:
         _out(html.page_text(found))
     else:
         html.write_report(found, path, force=force)
-        click.echo(f"Wrote {path}: {found.result.verdict}. Print page one for the traveler.", err=True)
-    _tell_changes(old, found.to_dict())
+        _say(f"Wrote {path}: {found.result.verdict}. Print page one for the traveler.")
+    _say(*told)
     sys.exit(0 if found.safe else 1)
 
 
@@ -139,7 +143,7 @@ def _record(path: str, entries: tuple[str, ...]) -> None:
     if path == "-":
         raise InputError(path, [Problem(where="", message="cannot be written to; give the path of the job file")])
     write_whole(Path(path), recorded(read_text(path), path, entries))
-    click.echo(f"Recorded in {path}.", err=True)
+    _say(f"Recorded in {path}.")
 
 
 @cli.command(epilog="Example: loadsim grind job.toml -o cutter.toml")
@@ -158,14 +162,14 @@ def grind(job: str, as_json: bool, output: str | None, force: bool) -> None:
     from loadsim.grinding_sheet import sheet
     from loadsim.new import completed
 
-    if output is not None and Path(output).exists() and not force:
-        raise InputError(output, [Problem(where="", message="is there already; give another name, or --force to write over it")])
+    if output is not None:
+        may_write(Path(output), force)
     found = _named(job, lambda: run(job))
     steps = sheet(found.job)
     _out(json.dumps({**found.to_dict(), "sheet": steps.to_dict()}, indent=1, allow_nan=False) if as_json else grind_text(found, steps))
     if output is not None:
-        write_whole(Path(output), completed(found.data))
-        click.echo(f"Wrote {output}. Next: loadsim plan {output}", err=True)
+        write_whole(Path(output), completed(found.data), new=not force)
+        _say(f"Wrote {output}. Next: loadsim plan {output}")
     sys.exit(0 if found.safe else 1)
 
 
@@ -182,11 +186,10 @@ def map_(job: str, over: tuple[str, ...], csv: str, no_probability: bool, worker
     from loadsim import maps, pools
 
     path = Path(csv)
-    if path.exists() and not force:
-        raise InputError(csv, [Problem(where="", message="is there already; give another name, or --force to write over it")])
+    may_write(path, force)
     what = _read(job)
     if what.trial or what.job.trials:
-        click.echo("A map does not count the test cuts of this job; loadsim check does.", err=True)
+        _say("A map does not count the test cuts of this job; loadsim check does.")
     axes = [maps.parse_over(x) for x in over]
     if len(dict(axes)) < len(axes):
         raise InputError("--over", [Problem(where="", message="names a quantity twice; give each once")])
@@ -194,8 +197,8 @@ def map_(job: str, over: tuple[str, ...], csv: str, no_probability: bool, worker
     with pools.workers(workers) as pool, bar as shown:
         frame = _named(job, lambda: maps.table(what, dict(axes), probability=not no_probability, executor=pool, chunk=PIECE,
                                                progress=lambda done, all_: shown.update(100 * done // all_ - shown.pos)))  # fmt: skip
-    maps.write_csv(frame, path)
-    click.echo(f"Wrote {len(frame)} rows to {csv}.", err=True)
+    maps.write_csv(frame, path, new=not force)
+    _say(f"Wrote {len(frame)} rows to {csv}.")
 
 
 @cli.command(epilog="Example: loadsim new --example t-track job.toml")
@@ -209,12 +212,12 @@ def new(file: str, example: str | None, schema: bool, force: bool) -> None:
 
     path, beside = Path(file), Path(file).with_name("job.schema.json")
     for there in (path, beside) if schema else (path,):
-        if file != "-" and there.exists() and not force:
-            raise InputError(str(there), [Problem(where="", message="is there already; give another name, or --force to write over it")])
+        if file != "-":
+            may_write(there, force)
     if example is not None:
         text = room.example(example)
-    elif sys.stdin.isatty():
-        text = room.asked(lambda question, default: str(click.prompt(question, default=default)), lambda wrong: click.echo(f"  Not taken: {wrong}.", err=True))
+    elif sys.stdin is not None and sys.stdin.isatty():
+        text = room.asked(lambda question, default: str(click.prompt(question, default=default)), lambda wrong: _say(f"  Not taken: {wrong}."))
     else:
         raise InputError(file, [Problem(where="", message="nothing to ask on: this is not a terminal; use --example NAME, with NAME "
                                         "one of " + ", ".join(room.examples()))])  # fmt: skip
@@ -222,10 +225,10 @@ def new(file: str, example: str | None, schema: bool, force: bool) -> None:
         _out(text)
         return
     if schema:
-        write_whole(beside, json.dumps(room.schema(), indent=1) + "\n")
+        write_whole(beside, json.dumps(room.schema(), indent=1) + "\n", new=not force)
         text = "#:schema ./job.schema.json\n" + text
-    write_whole(path, text)
-    click.echo(f"Wrote {file}. Next: loadsim check {file}", err=True)
+    write_whole(path, text, new=not force)
+    _say(f"Wrote {file}. Next: loadsim check {file}")
 
 
 @cli.command(epilog="Example: loadsim materials al-6061-t6")
@@ -280,14 +283,14 @@ def _read_either(path: str, planned: bool) -> tuple[Job, Report | None]:
     return (old.planned if planned else old.job), old
 
 
-def _tell_changes(old: Report | None, now: dict[str, Any]) -> None:
-    """After a report was run again: say whether the numbers are those of the report."""
+def _changes(old: Report | None, now: dict[str, Any]) -> list[str]:
+    """Say, of a report that was run again, whether the numbers are those of the report."""
     if old is None:
-        return
+        return []
     from loadsim.report import embed
 
-    for line in embed.changes(old, now) or ("The numbers are those of the report.",):
-        click.echo(line, err=True)
+    found = embed.changes(old, now)
+    return [*found] if found != old.restored else [*found, "The numbers are those of the report."]
 
 
 def _out(text: str) -> None:
@@ -296,27 +299,46 @@ def _out(text: str) -> None:
         click.echo(text.rstrip("\n"))
         sys.stdout.flush()
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _give_up(sys.stdout)
+    except OSError:
+        _give_up(sys.stdout)
+        raise
+
+
+def _say(*lines: str) -> None:
+    """Say something beside the answer; where it cannot be said the status still tells."""
+    try:
+        for line in lines:
+            click.echo(line, err=True)
+    except OSError:
+        _give_up(sys.stderr)
+
+
+def _give_up(stream: Any) -> None:
+    """Send what is left in a stream nowhere, so that the end of the program does not fail on it again."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
 def main() -> None:
     """Run the command line; every error is one line a problem on standard error, never a traceback."""
+    for name in ("stdout", "stderr"):  # closed by the caller
+        if getattr(sys, name) is None:
+            setattr(sys, name, os.fdopen(os.open(os.devnull, os.O_WRONLY), "w"))
     try:
         cli(standalone_mode=False)
     except InputError as error:
-        for line in error.lines():
-            click.echo(line, err=True)
-        sys.exit(2)
+        _say(*error.lines())
     except (click.exceptions.Abort, KeyboardInterrupt):
         exec("")  # stopped inside such a call, as imports make, python -m would end by the signal, whatever is said here
-        click.echo("Stopped; nothing was written.", err=True)
-        sys.exit(2)
+        _say("Stopped; nothing was written.")
     except click.ClickException as error:
-        error.show()
-        sys.exit(2)
+        shown = io.StringIO()
+        error.show(shown)
+        _say(shown.getvalue().rstrip("\n"))
     except (LoadsimError, ValueError, ArithmeticError, OSError) as error:
-        click.echo(f"loadsim: cannot answer: {error}", err=True)
-        sys.exit(2)
+        _say(f"loadsim: cannot answer: {printable(str(error))}")
     except Exception as error:  # a defect of ours must not look like a no-go
-        click.echo(f"loadsim: a defect in the program, no answer: {type(error).__name__}: {error}", err=True)
-        sys.exit(2)
+        _say(f"loadsim: a defect in the program, no answer: {type(error).__name__}: {printable(str(error))}")
+    else:
+        return
+    sys.exit(2)

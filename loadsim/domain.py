@@ -15,7 +15,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PrivateAttr, ValidationInfo, WithJsonSchema
 
 from loadsim import units
-from loadsim.errors import UnitError
+from loadsim.errors import JOINERS, UnitError, is_plain
 
 #: What a limit is written in when a value is refused, by dimension.
 LIMIT_UNIT = {
@@ -86,8 +86,10 @@ Torque = Annotated[
 
 
 def _printable(value: object) -> object:
-    if isinstance(value, str) and not value.isprintable():
-        raise ValueError("holds control characters or line breaks; write plain text on one line")
+    if isinstance(value, str) and not is_plain(value):
+        raise ValueError("holds control characters, line breaks or marks of direction; write plain text on one line")
+    if isinstance(value, str) and value and not value.strip(f" {JOINERS}").strip():
+        raise ValueError("is blank; write what it is, or leave it out")
     return value
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -12,6 +11,7 @@ from pydantic import ValidationError
 from loadsim.domain import Job
 from loadsim.errors import InputError
 from loadsim.explain import explain, not_toml
+from loadsim.files import parse_toml
 from loadsim.job import read_text, system_of
 from loadsim.relations import slot_relations
 
@@ -77,6 +77,6 @@ def read_draft(source: str | Path | dict[str, Any]) -> Draft:
 def _tables(path: str | Path) -> dict[str, Any]:
     text = read_text(path)
     try:
-        return tomllib.loads(text)
+        return parse_toml(text)
     except (ValueError, RecursionError) as error:
         raise InputError(str(path), [not_toml(error, text)]) from None

@@ -11,7 +11,7 @@ from typing import Any
 
 from loadsim import units
 from loadsim.domain import LIMIT_UNIT, Dimension, Thing
-from loadsim.errors import Problem, UnitError
+from loadsim.errors import Problem, UnitError, printable
 
 #: What a limit is written in for a job in inch units, where that is not `LIMIT_UNIT`.
 LIMIT_UNIT_INCH = {
@@ -55,8 +55,7 @@ def explain(error: Any, model: type[Thing], system: units.System = "metric", dat
 
 def echo(text: str) -> str:
     """Return a given text fit for one line of a message: printable and not over 60 characters."""
-    text = text if text.isprintable() else text.encode("unicode_escape").decode("ascii")
-    return text if len(text) <= 60 else text[:57] + "..."
+    return printable(text, 60)
 
 
 def _names(model: type[Thing]) -> list[str]:

@@ -6,7 +6,6 @@ import difflib
 import functools
 import math
 import numbers
-import os
 import typing
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -18,6 +17,7 @@ from loadsim import units
 from loadsim.domain import Cut, Cutter, Dimension, Grind, Machine, Slot, Thing, Work
 from loadsim.errors import InputError, Problem, UnitError
 from loadsim.explain import echo
+from loadsim.files import write_whole
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -189,7 +189,7 @@ def outside(key: str, value: float) -> float:
     return float(f"{value / size:.9g}") if math.isfinite(value) else value  # without the noise of conversion
 
 
-def write_csv(frame: pd.DataFrame, path: str | Path) -> None:
+def write_csv(frame: pd.DataFrame, path: str | Path, *, new: bool = False) -> None:
     """Write a table as comma-separated values, whole or not at all.
 
     Parameters
@@ -198,22 +198,15 @@ def write_csv(frame: pd.DataFrame, path: str | Path) -> None:
         From `table`.
     path : str or Path
         Where to.
+    new : bool
+        Whether there must be nothing yet.
 
     Raises
     ------
     InputError
         If it cannot be written; nothing is left behind.
     """
-    path = Path(path)
-    part = path.with_name(f".{path.name}.{os.getpid()}.part") if path.name else path
-    try:
-        part.write_text(csv_text(frame), encoding="utf-8", newline="")
-        part.replace(path)
-    except OSError as error:
-        raise _wrong(str(path), "", f"cannot be written: {error.strerror}") from None
-    finally:
-        if part != path:
-            part.unlink(missing_ok=True)
+    write_whole(Path(path), csv_text(frame), new=new)
 
 
 def csv_text(frame: pd.DataFrame) -> str:

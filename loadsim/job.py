@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-import tomllib
 from contextlib import suppress
 from copy import deepcopy
 from pathlib import Path
@@ -15,10 +14,11 @@ from loadsim import units
 from loadsim.domain import Cutter, Job, Slot
 from loadsim.errors import InputError, Problem
 from loadsim.explain import explain, not_toml
+from loadsim.files import parse_toml
 from loadsim.relations import cutter_relations, relations, slot_relations
 
 #: A job file is a page of text; anything far larger is not one. [bytes]
-MAX_BYTES = 1_000_000
+MAX_BYTES = 256_000
 
 
 def read_job(path: str | Path) -> Job:
@@ -67,6 +67,8 @@ def read_text(path: str | Path) -> str:
     name = str(path)
     try:
         if name == "-":
+            if sys.stdin is None:
+                raise OSError("standard input is closed")
             data = sys.stdin.buffer.read(MAX_BYTES + 1)
         else:
             with Path(path).open("rb") as file:
@@ -74,7 +76,7 @@ def read_text(path: str | Path) -> str:
     except (OSError, ValueError) as error:
         raise InputError(name, [Problem(where="", message=_cannot_read(error))]) from None
     if len(data) > MAX_BYTES:
-        raise InputError(name, [Problem(where="", message="is over 1 MB; a job file is a page of text")])
+        raise InputError(name, [Problem(where="", message="is over 256 kB; a job file is a page of text")])
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -113,7 +115,7 @@ def job_from_text(text: str, name: str) -> Job:
         With every problem found.
     """
     try:
-        data = tomllib.loads(text)
+        data = parse_toml(text)
     except (ValueError, RecursionError) as error:
         raise InputError(name, [not_toml(error, text)]) from None
     return job_from_dict(data, name)

@@ -13,7 +13,8 @@ from pathlib import Path
 from typing import Any
 
 from loadsim import material_folder
-from loadsim.errors import InputError, Problem
+from loadsim.errors import InputError, Problem, is_plain
+from loadsim.files import parse_toml, read_bytes
 from loadsim.material_folder import is_path, names, toml_files, unknown_name
 from loadsim.material_schema import (
     HEAD,
@@ -27,6 +28,9 @@ from loadsim.material_schema import (
     Quantity,
     ValueRow,
 )
+
+#: Most that a material file, a text in it and a name in it may hold. [bytes], [1], [1]
+MAX_BYTES, MAX_TEXT, MAX_NAME = 200_000, 500, 60
 
 
 @dataclass(slots=True)
@@ -51,7 +55,9 @@ class Reading:
 def read_toml(path: Traversable, into: Reading) -> dict[str, Any] | None:
     """Parse one file; None and a problem when it cannot be."""
     try:
-        return tomllib.loads(path.read_bytes().decode("utf-8"))
+        doc = parse_toml(read_bytes(path, MAX_BYTES).decode("utf-8"))
+        _check_texts(doc, "", into)
+        return doc
     except FileNotFoundError:
         into.wrong("", "", "there is no such file")
     except IsADirectoryError:
@@ -67,6 +73,24 @@ def read_toml(path: Traversable, into: Reading) -> dict[str, Any] | None:
     except ValueError as error:
         into.wrong("", "", f"cannot be read: {error}")
     return None
+
+
+def _check_texts(x: object, where: str, into: Reading) -> None:
+    """Every text and every name must be plain and not over long: they stand in answers and reports."""
+    if isinstance(x, dict):
+        for key, inner in x.items():
+            place = f"{where}.{key}" if where else key
+            if not is_plain(key) or len(key) > MAX_NAME:
+                into.wrong("", place, f"is a name with control characters, or of over {MAX_NAME} characters; write plain text")
+            _check_texts(inner, place, into)
+    elif isinstance(x, list):
+        for inner in x:
+            _check_texts(inner, where, into)
+    elif isinstance(x, str):
+        if not is_plain(x):
+            into.wrong("", where, "holds control characters, line breaks or marks of direction; write plain text on one line")
+        if len(x) > MAX_TEXT:
+            into.wrong("", where, f"is {len(x)} characters long; allowed is at most {MAX_TEXT}")
 
 
 def _unknown_key(key: str, table: str, known: Iterable[str], into: Reading) -> None:

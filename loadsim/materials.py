@@ -37,7 +37,8 @@ from typing import Any
 
 from loadsim import material_folder
 from loadsim.errors import InputError
-from loadsim.material_files import Reading, defaults, read_all, read_toml
+from loadsim.files import read_bytes
+from loadsim.material_files import MAX_BYTES, Reading, defaults, read_all, read_toml
 from loadsim.material_folder import is_path, materials_root, names, toml_files, unknown_name
 from loadsim.material_schema import (
     LUBRICATIONS,
@@ -312,5 +313,5 @@ def material_hash(name_or_path: str | Path, kind: Kind = "work") -> str:
         found = toml_files(material_folder.materials_root().joinpath(str(name_or_path)))
     digest = hashlib.sha256()
     for path in found + toml_files(material_folder.materials_root().joinpath("defaults", kind)):
-        digest.update(path.name.encode() + b"\0" + path.read_bytes() + b"\0")
+        digest.update(path.name.encode() + b"\0" + read_bytes(path, MAX_BYTES) + b"\0")
     return digest.hexdigest()[:16]

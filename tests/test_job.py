@@ -301,7 +301,7 @@ def test_a_file_that_may_not_be_read(tmp_path: Path) -> None:
     (b"\xff\xfe\x00j", "UTF-8"), ("number = \"é\"".encode("latin-1"), "UTF-8"), (TEXT.encode("utf-16"), "UTF-8"),
     (b"hello, lathe", "TOML"), (b"{\"job\": 1}", "TOML"), (b"[job\n", "TOML"), (b"<html>", "TOML"), (b"\x00" * 100, "TOML"),
     (b"[job]\nnumber = \"1\"\nnumber = \"2\"\n", "TOML"), (b"[job]\n[job]\n", "TOML"), (b"a = " + b"[" * 5000, "TOML"),
-    (b"a = " + b"{a = " * 5000, "TOML"), (b"x" * 1_000_001, "1 MB"), (b"teeth = " + b"9" * 5000, "TOML"),
+    (b"a = " + b"{a = " * 5000, "TOML"), (b"x" * 256_001, "256 kB"), (b"teeth = " + b"9" * 5000, "TOML"),
 ])  # fmt: skip
 def test_what_is_not_a_job_file(tmp_path: Path, data: bytes, word: str) -> None:
     assert word in problem_of(tmp_path / "job.toml", data)

@@ -18,7 +18,7 @@ from click.testing import CliRunner
 
 import loadsim
 from loadsim import new, planner, risk
-from loadsim.cli import cli, main
+from loadsim.cli import _changes, cli, main
 from loadsim.domain import Job
 from loadsim.errors import InputError
 from loadsim.job import job_from_dict, job_from_text
@@ -353,7 +353,8 @@ def test_numbers_that_nothing_explains_say_so(plans: dict[str, planner.Plan], te
         ({"job.cutter.neck_diameter": -1.0}, r"\[cutter\] neck_diameter: "),
         ({"job.cutter.neck_diameter": 5.0}, "the job as written and the job as understood differ"),
         ({"planned.slot.depth": "7 N"}, r"\[slot\] depth: "),
-        ({"given.work.material": "unobtainium"}, "the job as written and the job as understood differ"),
+        ({"given.work.material": "unobtainium"}, "the work material it carries is not that of its job"),
+        ({"given.slot.depth": "7.1 mm"}, "the job as written and the job as understood differ"),
         ({"surprise": 1}, "damaged, at: surprise"),
         ({"seed": True}, "damaged, at: seed"),
         ({"plan": []}, "damaged, at: plan"),
@@ -396,7 +397,7 @@ def test_a_shops_own_material_travels_inside(tmp_path: Path, monkeypatch: pytest
     assert Path(back.job.work.material).read_text() == SHOP
     again = planner.plan(back.job, few()).to_dict()
     lines = embed.changes(back, again)
-    assert lines == ("The material file mine.toml is not here; its text was taken from inside the report.",)
+    assert lines == ("The material file mine.toml was taken from inside the report.",)
 
 
 # invented for the test
@@ -417,7 +418,173 @@ h_range = { lo = 10, hi = 100, unit = "um" }
 """
 
 
+# ---- reports that were edited to deceive
+
+
+def own_report(folder: Path, monkeypatch: pytest.MonkeyPatch) -> tuple[planner.Plan, str]:
+    """A report with a material file of the shop's own, and the folder it was written in."""
+    monkeypatch.chdir(folder)
+    Path("mine.toml").write_text(SHOP)
+    plan = planner.plan(job_from_text(new.example("t-track").replace('"al-6061-o"', '"mine.toml"'), "job"), few())
+    return plan, html.page_text(plan, WHEN)
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({"planned.cutter.neck_diameter": 5.9, "plan": {}}, "the job as planned is not the job as understood"),
+        ({"planned.cut.spindle_speed": 100.0}, "the job as planned is not the job as understood"),
+        ({"planned.job.number": "other"}, "the job as planned is not the job as understood"),
+        ({"materials": {}}, "damaged, at: materials"),
+        ({"materials.work.name": "x/evil.toml"}, "the material x/evil.toml and its file do not belong together"),
+        ({"materials.work.name": "x/evil.toml", "materials.work.file": "SHOP"}, "the work material it carries is not that of its job"),
+        ({"materials.work.file": "SHOP"}, "the material al-6061-o and its file do not belong together"),
+        ({"materials.work.name": "a\x1b[31m\nThe numbers are those of the report."}, "damaged, at: materials.work.name"),
+        ({"materials.work.name": "a/" + "x" * 390 + ".toml", "materials.work.file": "SHOP"}, "the work material it carries is not that of its job"),
+        ({"materials.work.name": "a/b.toml", "materials.work.file": "kind = 1"}, "the material file a/b.toml inside it: "),
+        ({"job.work.material": "/etc/hostname", "given.work.material": "/etc/hostname", "planned.work.material": "/etc/hostname"},
+         "the work material it carries is not that of its job"),
+        ({**{f"{t}.work.material": "/etc/hostname" for t in ("job", "given", "planned")}, "materials.work.name": "/etc/hostname"},
+         "the material /etc/hostname and its file do not belong together"),
+        ({"plan.neck.cycles": 10**400}, "is not JSON"),
+    ],
+)  # fmt: skip
+def test_a_report_edited_to_deceive_is_refused(texts: dict[str, str], change: dict[str, object], message: str, tmp_path: Path) -> None:
+    change = {k: SHOP if v == "SHOP" else v for k, v in change.items()}
+    file = tampered(texts["t-track"], change, tmp_path)
+    with pytest.raises(InputError, match=re.escape(message)) as caught:
+        embed.read(file)
+    assert all(line.startswith(f"{file}: ") for line in caught.value.lines())
+
+
+def test_files_of_test_cuts_stand_beside_the_job_file(texts: dict[str, str], tmp_path: Path) -> None:
+    def with_trials(there: str, given: str) -> Path:
+        return tampered(texts["t-track"], {"job.job.trials": [there], "planned.job.trials": [there], "given.job.trials": [given]}, tmp_path)
+
+    back = embed.read(with_trials("shop/jobs/other.toml", "other.toml"))
+    assert back.job.job.trials == back.planned.job.trials == ("shop/jobs/other.toml",)
+    with pytest.raises(InputError, match="the job as written and the job as understood differ"):
+        embed.read(with_trials("shop/jobs/another.toml", "other.toml"))
+    os.mkfifo(tmp_path / "pipe")
+    with pytest.raises(InputError, match=r"counts test cuts of .*pipe, which is a device or a pipe"):
+        embed.read(with_trials(str(tmp_path / "pipe"), "pipe"))
+
+
+def test_numbers_that_are_not_finite_are_refused(texts: dict[str, str], tmp_path: Path) -> None:
+    text, changed = re.subn(r'"cycles":[0-9.e+-]+', '"cycles":1e999', texts["t-track"], count=1)
+    assert changed == 1
+    (tmp_path / "r.html").write_text(text)
+    with pytest.raises(InputError, match="is not JSON"):
+        embed.read(tmp_path / "r.html")
+
+
+@pytest.mark.parametrize("first", ["", "{}"])
+def test_two_data_elements_are_refused(texts: dict[str, str], first: str, tmp_path: Path) -> None:
+    head, tag, rest = texts["t-track"].partition('<script type="application/json" id="loadsim-report">')
+    assert tag
+    (tmp_path / "r.html").write_text(f"{head}{tag}{first}</script>{tag}{rest}")
+    with pytest.raises(InputError, match="carries two jobs"):
+        embed.read(tmp_path / "r.html")
+
+
+def test_what_the_report_does_not_say_is_no_agreement(plans: dict[str, planner.Plan], texts: dict[str, str], tmp_path: Path) -> None:
+    lines = embed.changes(embed.read(tampered(texts["t-track"], {"plan": {}}, tmp_path)), plans["t-track"].to_dict())
+    assert "Changed: verdict: nothing then, given now" in lines
+
+
+def test_keys_inside_forge_no_line(plans: dict[str, planner.Plan], texts: dict[str, str], tmp_path: Path) -> None:
+    file = tampered(texts["t-track"], {"plan.neck.x\x1b[2J\nThe numbers are those of the report": 1, "plan.neck.\u202ey": 2}, tmp_path)
+    lines = embed.changes(embed.read(file), plans["t-track"].to_dict())
+    assert len(lines) == 3
+    assert all(line.isprintable() for line in lines)
+
+
+def test_only_the_file_inside_is_used(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    _, text = own_report(tmp_path, monkeypatch)
+    Path("r.html").write_text(text)
+    Path("mine.toml").unlink()
+    os.mkfifo("mine.toml")  # reading it would not end
+    back = embed.read("r.html")
+    assert Path(back.job.work.material).read_text() == SHOP
+    again = planner.plan(back.job, few())
+    assert html.page_text(again, WHEN) == text, "a report of a report is the same report"
+    assert _changes(back, again.to_dict()) == ["The material file mine.toml was taken from inside the report.", "The numbers are those of the report."]
+
+
+def test_a_bad_material_file_inside_is_named_by_the_report(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    _, text = own_report(tmp_path, monkeypatch)
+    file = tampered(text, {"materials.work.file": SHOP.replace("700", "-700")}, tmp_path)
+    with pytest.raises(InputError) as caught:
+        embed.read(file)
+    assert caught.value.lines() == [f"{file}: the material file mine.toml inside it: [curves.testcut] k_c11: value is -700 MPa; must be > 0"]
+
+
+def test_nothing_is_printed_before_the_changes_are_known(texts: dict[str, str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "r.html").write_text(texts["t-track"])
+    monkeypatch.setattr(embed, "changes", lambda *_: (_ for _ in ()).throw(InputError("r.html", [])))
+    done = CliRunner().invoke(cli, ["check", str(tmp_path / "r.html")])
+    assert isinstance(done.exception, InputError)
+    assert done.stdout == ""
+
+
 # ---- files
+
+
+@pytest.mark.parametrize(("number", "name"), [("CON", "job-CON.html"), ("nul.1", "job-nul.1.html"), ("COM7", "job-COM7.html"), ("CONE", "CONE.html")])
+def test_a_number_that_names_a_device_on_some_systems(number: str, name: str) -> None:
+    import tomllib
+
+    data = tomllib.loads(new.example("t-track"))
+    data["job"]["number"] = number
+    assert html.where(job_from_dict(data, "job"), None).name == name
+
+
+@pytest.mark.parametrize("epoch", ["99999999999999999", "-5", "1.5", "\u0663", "253402300800"])
+def test_a_date_that_is_none_is_refused(epoch: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", epoch)
+    with pytest.raises(InputError, match=r"^SOURCE_DATE_EPOCH: is "):
+        html._clock()
+
+
+def test_the_last_date_that_can_be(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "253402300799")
+    assert html._clock() == "9999-12-31 23:59"
+
+
+def test_a_report_never_comes_to_more_than_it_may(plans: dict[str, planner.Plan], monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(embed, "MOST_BYTES", 1_000_000)
+    with pytest.raises(InputError, match=r"would come to 1\.\d MB; allowed are 1 MB"):
+        html.page_text(plans["t-track"], WHEN)
+
+
+def test_the_same_name_at_the_same_time_is_written_once(plans: dict[str, planner.Plan], texts: dict[str, str], tmp_path: Path,
+                                                        monkeypatch: pytest.MonkeyPatch) -> None:
+    file = tmp_path / "r.html"
+
+    def slow(plan: planner.Plan, written: str | None) -> str:
+        file.write_text(texts["thin-neck"])  # another job, while this one is being drawn
+        return texts["t-track"]
+
+    monkeypatch.setattr(html, "page_text", slow)
+    with pytest.raises(InputError, match="is there already and is the report of job"):
+        loadsim.write_report(plans["t-track"], file, written=WHEN)
+    assert file.read_text() == texts["thin-neck"]
+
+
+@pytest.mark.parametrize("force", [False, True])
+def test_a_report_goes_to_no_pipe(plans: dict[str, planner.Plan], force: bool, tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe")
+    with pytest.raises(InputError, match="is a device or a pipe, not a file; give another name with -o FILE, or -o - for standard output"):
+        loadsim.write_report(plans["t-track"], tmp_path / "pipe", written=WHEN, force=force)
+    assert (tmp_path / "pipe").is_fifo()
+
+
+def test_a_link_to_a_report_stays_a_link(plans: dict[str, planner.Plan], tmp_path: Path) -> None:
+    loadsim.write_report(plans["t-track"], tmp_path / "r.html", written=WHEN)
+    (tmp_path / "link.html").symlink_to("r.html")
+    loadsim.write_report(plans["t-track"], tmp_path / "link.html", written="later")
+    assert (tmp_path / "link.html").is_symlink()
+    assert "later" in (tmp_path / "r.html").read_text()
 
 
 def test_the_default_name_is_the_jobs_number() -> None:

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import json
 import math
-import re
 from dataclasses import dataclass
-from functools import lru_cache
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any, Literal
@@ -15,30 +13,22 @@ from pydantic import ConfigDict, Field, ValidationError
 
 from loadsim import __version__
 from loadsim.domain import Job, Text, Thing
-from loadsim.errors import InputError, Problem
+from loadsim.files import read_bytes, special
 from loadsim.job import job_from_dict
 from loadsim.material_folder import is_path
 from loadsim.materials import material_hash, names
 from loadsim.planner import Plan
+from loadsim.report.carried import TABLES, Material, bad, carried, first_name, located, plain, restored, short
 from loadsim.shelf import describe
 
 #: The element that carries the data.
 ELEMENT = "loadsim-report"
-#: A report is under 2.5 MB; far larger is not one. [bytes]
-MAX_BYTES = 8_000_000
+#: Most that a report may come to, and from where on a file is not read as one. [bytes]
+MOST_BYTES, MAX_BYTES = 2_500_000, 8_000_000
 #: Relative difference under which two numbers are the same answer. [1]
 SAME = 1e-6
 #: Differences shown in a message.
 SHOWN = 12
-
-
-class Material(Thing):
-    """A material as it was when the report was written."""
-
-    name: str = Field(min_length=1, max_length=400)
-    hash: str = Field(pattern="^[0-9a-f]{16}$")
-    values: list[dict[str, Any]]
-    file: str | None = Field(max_length=2_000_000)  #: text of the shop's own file
 
 
 class Payload(Thing):
@@ -55,7 +45,7 @@ class Payload(Thing):
     job: dict[str, Any]  #: the job as understood, in internal units
     planned: dict[str, Any]  #: the job with [cut] filled in
     plan: dict[str, Any]  #: the answer
-    materials: dict[Literal["work", "blank"], Material]
+    materials: dict[Literal["work", "blank"], Material] = Field(min_length=2)  # both
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,19 +75,16 @@ def payload(plan: Plan, job: Job, written: str) -> Payload:
     payload : Payload
     """
     risk = plan.result.risk
-    return Payload(format=1, loadsim=plan.result.loadsim, written=written, seed=risk.seed, samples=risk.samples, given=_plain(job.given),
-                   job=job.model_dump(exclude_none=True), planned=plan.job.model_dump(exclude_none=True), plan=plan.to_dict(),
-                   materials={"work": _material(job.work.material, "work"), "blank": _material(job.cutter.material, "blank")})  # fmt: skip
+    return Payload(format=1, loadsim=plan.result.loadsim, written=written, seed=risk.seed, samples=risk.samples, given=plain(job.given),
+                   job=_tables(job), planned=_tables(plan.job), plan=plan.to_dict(),
+                   materials={"work": carried(job.work.material, "work"), "blank": carried(job.cutter.material, "blank")})  # fmt: skip
 
 
-def _plain(value: Any) -> Any:
-    """Leave only what JSON holds; a job that was validated has nothing else."""
-    return json.loads(json.dumps(value, default=str))
-
-
-def _material(name: str, kind: Literal["work", "blank"]) -> Material:
-    own = Path(name).read_text(encoding="utf-8") if is_path(name) else None
-    return Material(name=name, hash=material_hash(name, kind), values=_plain(describe(name)["values"]), file=own)
+def _tables(job: Job) -> dict[str, Any]:
+    tables = job.model_dump(exclude_none=True)
+    for table, _ in TABLES:
+        tables[table]["material"] = first_name(tables[table]["material"])
+    return tables
 
 
 def escaped(data: Any) -> str:
@@ -123,15 +110,17 @@ def escaped(data: Any) -> str:
 
 
 class _Finder(HTMLParser):
-    """Collects the text of the first data element."""
+    """Collects the text of the data elements, and counts them."""
 
     def __init__(self) -> None:
         super().__init__(convert_charrefs=True)
         self.found: list[str] = []
+        self.elements = 0
         self._inside = False
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self._inside = not self.found and tag == "script" and ("id", ELEMENT) in attrs
+        self._inside = tag == "script" and ("id", ELEMENT) in attrs
+        self.elements += self._inside
 
     def handle_endtag(self, tag: str) -> None:
         self._inside = False
@@ -139,25 +128,6 @@ class _Finder(HTMLParser):
     def handle_data(self, data: str) -> None:
         if self._inside:
             self.found.append(data)
-
-
-def is_report(path: str | Path) -> bool:
-    """Tell whether a file is HTML, by its first bytes, and so to be read as a report.
-
-    Parameters
-    ----------
-    path : str or Path
-        Any file; one that is not there is no report.
-
-    Returns
-    -------
-    found : bool
-    """
-    try:
-        with Path(path).open("rb") as file:
-            return file.read(200).lstrip().lower().startswith((b"<!doctype html", b"<html"))
-    except OSError:
-        return False
 
 
 def read(path: str | Path) -> Report:
@@ -178,72 +148,79 @@ def read(path: str | Path) -> Report:
         If it is no report of ours, is damaged, or its job is not valid.
     """
     data = _payload_of(path)
-    restored: list[str] = []
-    tables, planned = (_restored(x, data, restored) for x in (data.job, data.planned))
-    job = job_from_dict(tables, str(path), inside=True)
+    copies = {kind: located(m, kind, path) for kind, m in data.materials.items()}
+    taken = [f"The material file {m.name} was taken from inside the report." for m in data.materials.values() if m.file is not None]
+    job, planned = (job_from_dict(restored(x, data.materials, copies, path), str(path), inside=True) for x in (data.job, data.planned))
+    for other in job.job.trials:
+        if (what := special(other)) is not None:
+            raise bad(path, f"counts test cuts of {short(other)}, which {what}")
     if data.given is not None:
-        as_given = job_from_dict(_restored(data.given, data, []), str(path))
-        if as_given != job:
-            raise _bad(path, "is damaged: the job as written and the job as understood differ; write the report anew from the job file")
+        as_given = job_from_dict(restored(data.given, data.materials, copies, path), str(path))
+        if _with_trials_of(job, as_given) != job:
+            raise bad(path, "is damaged: the job as written and the job as understood differ; write the report anew from the job file")
         job = job.with_given(data.given)
-    return Report(payload=data, job=job, planned=job_from_dict(planned, str(path), inside=True), restored=tuple(dict.fromkeys(restored)))
+    if not _follows(planned, job):
+        raise bad(path, "is damaged: the job as planned is not the job as understood; write the report anew from the job file")
+    return Report(payload=data, job=job, planned=planned, restored=tuple(dict.fromkeys(taken)))
 
 
 def _payload_of(path: str | Path) -> Payload:
-    raw = Path(path).read_bytes()[: MAX_BYTES + 1]
-    if len(raw) > MAX_BYTES:
-        raise _bad(path, "is over 8 MB; a report is far smaller")
+    try:
+        raw = read_bytes(Path(path), MAX_BYTES)
+    except ValueError as error:
+        raise bad(path, f"cannot be read: {error}; a report is a file, and far smaller") from None
     finder = _Finder()
     finder.feed(raw.decode("utf-8", "replace"))
     if not finder.found:
-        raise _bad(path, "is HTML, but no report of loadsim: it carries no job; give a job file, or write a report with: loadsim report JOB")
+        raise bad(path, "is HTML, but no report of loadsim: it carries no job; give a job file, or write a report with: loadsim report JOB")
+    if finder.elements > 1:
+        raise bad(path, f"is a damaged report: it carries {'two jobs' if finder.elements == 2 else 'many jobs'}; write it anew from the job file")
     try:
-        found = json.loads("".join(finder.found), parse_constant=_refuse_constant)
+        found = json.loads("".join(finder.found), parse_constant=_refuse_constant, parse_float=_finite, parse_int=_whole)
         return Payload.model_validate(found)
     except ValidationError as error:
         places = ", ".join(sorted({".".join(str(x) for x in e["loc"]) or "all of it" for e in error.errors(include_url=False)}))
-        raise _bad(path, f"is a report of another format, or damaged, at: {_short(places)}; write it anew from the job file") from None
+        raise bad(path, f"is a report of another format, or damaged, at: {short(places)}; write it anew from the job file") from None
     except (ValueError, RecursionError):
-        raise _bad(path, "is a damaged report: what it carries is not JSON; write it anew from the job file") from None
+        raise bad(path, "is a damaged report: what it carries is not JSON; write it anew from the job file") from None
 
 
 def _refuse_constant(name: str) -> float:
     raise ValueError(name)
 
 
-def _short(text: str) -> str:
-    text = text if text.isprintable() else ascii(text)
-    return text if len(text) < 200 else text[:197] + "..."
+def _finite(text: str) -> float:
+    x = float(text)
+    if not math.isfinite(x):
+        raise ValueError(text)
+    return x
 
 
-def _bad(path: str | Path, message: str) -> InputError:
-    return InputError(str(path), [Problem(where="", message=message)])
+def _whole(text: str) -> int:
+    if len(text) > 18:  # no count of ours comes near
+        raise ValueError("too large")
+    return int(text)
 
 
-def _restored(tables: dict[str, Any], data: Payload, restored: list[str]) -> dict[str, Any]:
-    """Point a shop's own material file that is gone to a copy of the one inside the report."""
-    found = {k: dict(v) if isinstance(v, dict) else v for k, v in tables.items()}
-    for table, kind in (("work", "work"), ("cutter", "blank")):
-        material, there = data.materials.get(kind), found.get(table)  # type: ignore[call-overload]
-        if material is None or material.file is None or not isinstance(there, dict) or Path(material.name).is_file():
-            continue
-        there["material"] = str(_copy(material.name, material.file))
-        restored.append(f"The material file {material.name} is not here; its text was taken from inside the report.")
-    return found
+def _with_trials_of(job: Job, as_given: Job) -> Job:
+    """Put the folder of the job file, which it does not name itself, before the files that stand beside it."""
+    there, given = job.job.trials, as_given.job.trials
+    if len(there) != len(given) or not all(Path(t).parts[-len(Path(g).parts) :] == Path(g).parts for t, g in zip(there, given, strict=True)):
+        return as_given
+    return as_given.model_copy(update={"job": as_given.job.model_copy(update={"trials": there})})
 
 
-@lru_cache(maxsize=4)
-def _copy(name: str, text: str) -> Path:
-    """Write a material file into a fresh folder of this run, removed at its end."""
-    import atexit
-    import shutil
-    import tempfile
-
-    folder = Path(tempfile.mkdtemp(prefix="loadsim-"))
-    atexit.register(shutil.rmtree, folder, ignore_errors=True)
-    path = folder / (re.sub(r"[^A-Za-z0-9._-]", "-", Path(name.replace("\\", "/")).name).removesuffix(".toml") + ".toml")
-    path.write_text(text, encoding="utf-8")
-    return path
+def _follows(planned: Job, job: Job) -> bool:
+    """Whether a planned job is the job itself with nothing but what it left open filled in."""
+    open_ = {"cut": True} | ({} if job.predrill else {"predrill": True})
+    if planned.model_dump(exclude=open_) != job.model_dump(exclude=open_):
+        return False
+    given, found = (x.cut.model_dump(exclude_none=True) for x in (job, planned))
+    rate, speed, f_z = given.pop("feed_rate", None), found.get("spindle_speed"), found.get("feed_per_tooth")
+    if rate is not None and speed is not None and f_z is not None:  # a table feed is planned as a feed per tooth
+        found["feed_rate"] = f_z * speed / (2 * math.pi) * job.cutter.teeth
+    kept = rate is None or math.isclose(found.get("feed_rate", math.nan), rate, rel_tol=SAME)
+    return kept and all(found.get(k) == v for k, v in given.items())
 
 
 def changes(old: Report, new: dict[str, Any]) -> tuple[str, ...]:
@@ -254,7 +231,7 @@ def changes(old: Report, new: dict[str, Any]) -> tuple[str, ...]:
     old : Report
         As read back.
     new : dict
-        The JSON of today's answer; keys that it lacks are not compared.
+        The JSON of today's answer; what it lacks is not compared.
 
     Returns
     -------
@@ -263,6 +240,7 @@ def changes(old: Report, new: dict[str, Any]) -> tuple[str, ...]:
     """
     before = {k: v for k, v in old.payload.plan.items() if k in new}
     found = [x for x in _differences(before, {k: new[k] for k in before}, "") if not x.startswith("loadsim:")]
+    found += [f"{k}: nothing then, given now" for k in new if k not in before]
     if not found:
         return old.restored
     cause = _causes(old)
@@ -279,7 +257,7 @@ def _causes(old: Report) -> list[str]:
         if not is_path(name) and name not in names(kind):
             found.append(f"The {kind} material {m.name} is not known any more.")
         elif material_hash(name, kind) != m.hash:
-            now = _plain(describe(name)["values"])
+            now = plain(describe(name)["values"])
             rows = _differences(_by_place(m.values), _by_place(now), "")
             found.append(f"The data of {m.name} changed" + (": " + "; ".join(rows[:SHOWN]) if rows else " (remarks or sources only)") + ".")
     return found or ["Neither the version nor the material data changed: the report was edited by hand, or the computer rounds differently."]
@@ -292,7 +270,7 @@ def _by_place(rows: list[dict[str, Any]]) -> dict[str, Any]:
 
 def _differences(a: Any, b: Any, place: str) -> list[str]:
     if isinstance(a, dict) and isinstance(b, dict):
-        return [x for k in [*a, *(k for k in b if k not in a)] for x in _differences(a.get(k), b.get(k), f"{place}.{k}" if place else str(k))]
+        return [x for k in [*a, *(k for k in b if k not in a)] for x in _differences(a.get(k), b.get(k), f"{place}.{short(k)}" if place else short(k))]
     if isinstance(a, list) and isinstance(b, list) and len(a) == len(b):
         return [x for i, (p, q) in enumerate(zip(a, b, strict=True)) for x in _differences(p, q, f"{place}[{i}]")]
     if _number(a) and _number(b):
@@ -308,4 +286,4 @@ def _number(x: Any) -> bool:
 def _brief(x: Any) -> str:
     if isinstance(x, list):
         return f"{len(x)} entries"
-    return _short("nothing" if x is None else str(x)[:160])
+    return short("nothing" if x is None else str(x)[:160])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+from contextlib import suppress
 from datetime import UTC, datetime
 from importlib.resources import files
 from pathlib import Path
@@ -14,7 +15,7 @@ from markupsafe import Markup
 
 from loadsim.domain import Job
 from loadsim.errors import InputError, Problem
-from loadsim.files import write_whole
+from loadsim.files import special, write_whole
 from loadsim.planner import Plan
 from loadsim.report import embed
 from loadsim.report.page import page
@@ -26,6 +27,10 @@ if TYPE_CHECKING:
 
 #: Boxes tried for a drawing, width and height. [mm]
 BOXES = ((88.0, 62.0), (88.0, 70.0), (88.0, 90.0), (180.0, 120.0))
+#: 9999-12-31 23:59:59, the last that a date can be. [s]
+LAST_SECOND = 253_402_300_799
+#: Names that some systems keep for devices, whatever follows after a dot.
+RESERVED = re.compile("(?i:con|prn|aux|nul|com[0-9]|lpt[0-9])")
 
 
 def write_report(plan: Plan, path: str | Path, *, written: str | None = None, force: bool = False) -> Path:
@@ -54,11 +59,12 @@ def write_report(plan: Plan, path: str | Path, *, written: str | None = None, fo
     path = Path(path)
     may_write(path, plan.job, force)
     text = page_text(plan, written)
+    there = may_write(path, plan.job, force)  # drawing takes its time, and another may have written meanwhile
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise InputError(str(path), [Problem(where="", message=f"cannot be written: {error.strerror}")]) from None
-    write_whole(path, text)
+    write_whole(path, text, new=not there and not force)
     return path
 
 
@@ -86,10 +92,12 @@ def where(job: Job, output: str | None) -> Path:
     name = re.sub(r"[^A-Za-z0-9._-]+", "-", job.job.number).strip("-.")
     if not name:
         raise InputError("job", [Problem(where="[job] number", message=f"gives no file name ({job.job.number!r}); say where the report goes with -o FILE")])
+    if RESERVED.fullmatch(name.partition(".")[0]):
+        name = f"job-{name}"
     return Path("reports") / f"{name[:100]}.html"
 
 
-def may_write(path: Path, job: Job, force: bool) -> None:
+def may_write(path: Path, job: Job, force: bool) -> bool:
     """Refuse to write over what is not a report of this job.
 
     Parameters
@@ -99,27 +107,38 @@ def may_write(path: Path, job: Job, force: bool) -> None:
     job : Job
         Whose report.
     force : bool
-        Allow everything but a folder.
+        Allow every ordinary file.
+
+    Returns
+    -------
+    there : bool
+        Whether something is written over.
 
     Raises
     ------
     InputError
         If something else is there.
     """
-    def refuse(what: str) -> InputError:
-        or_force = "" if path.is_dir() else ", or --force to write over it"
-        return InputError(str(path), [Problem(where="", message=f"{what}; give another name with -o FILE{or_force}")])
-
-    if path.is_dir():
-        raise refuse("is a folder")
-    if force or not (path.exists() or path.is_symlink()):
-        return
     try:
+        what = special(path)
+    except (OSError, ValueError) as error:
+        raise InputError(str(path), [Problem(where="", message=f"cannot be written: {getattr(error, 'strerror', None) or error}")]) from None
+    if what is not None:
+        raise InputError(str(path), [Problem(where="", message=f"{what}; give another name with -o FILE, or -o - for standard output")])
+    there = os.path.lexists(path)
+    if there and not force:
+        _refuse_other(path, job)
+    return there
+
+
+def _refuse_other(path: Path, job: Job) -> None:
+    what = "is there already and is not a report that can be read back"
+    with suppress(InputError, OSError):
         number = embed.read(path).job.job.number
-    except (InputError, OSError):
-        raise refuse("is there already and is not a report that can be read back") from None
-    if number != job.job.number:
-        raise refuse(f"is there already and is the report of job {number!r:.60}")
+        if number == job.job.number:
+            return
+        what = f"is there already and is the report of job {number!r:.60}"
+    raise InputError(str(path), [Problem(where="", message=f"{what}; give another name with -o FILE, or --force to write over it")])
 
 
 def page_text(plan: Plan, written: str | None = None) -> str:
@@ -142,7 +161,7 @@ def page_text(plan: Plan, written: str | None = None) -> str:
     shown, charts = page(plan, payload), figures.charts(plan)
     half = -(-len(shown.limits) // 2)
     environment = Environment(loader=FunctionLoader(_asset), autoescape=True, undefined=StrictUndefined)
-    return environment.get_template("template.html").render(
+    text = environment.get_template("template.html").render(
         page=shown, version=payload.loadsim, style=Markup(_asset("style.css")), payload=Markup(embed.escaped(payload.model_dump())),
         limit_halves=[x for x in (shown.limits[:half], shown.limits[half:]) if x],
         fits_over=[x.note for x in shown.fits if x.over], fits_right=[x.name for x in shown.fits if not x.over],
@@ -150,13 +169,20 @@ def page_text(plan: Plan, written: str | None = None) -> str:
         chart_data=Markup(embed.escaped({c.id: _figure(c) for c in charts})), plotly=Markup(_bundle()),
         script=Markup(_asset("script.js")), **_slider(plan),
     )  # fmt: skip
+    if len(text.encode()) > embed.MOST_BYTES:
+        raise InputError("report", [Problem(where="", message=f"would come to {len(text.encode()) / 1e6:.1f} MB; allowed are {embed.MOST_BYTES / 1e6:g} MB: "
+                                            "shorten the material files of your own")])  # fmt: skip
+    return text
 
 
 def _clock() -> str:
     """Local time to the minute; SOURCE_DATE_EPOCH, in seconds, stands for it where builds must be repeatable."""
     epoch = os.environ.get("SOURCE_DATE_EPOCH", "")
-    now = datetime.fromtimestamp(int(epoch), UTC) if epoch.isdecimal() else datetime.now().astimezone()
-    return now.strftime("%Y-%m-%d %H:%M")
+    if not epoch:
+        return datetime.now().astimezone().strftime("%Y-%m-%d %H:%M")
+    if not re.fullmatch("[0-9]{1,12}", epoch) or int(epoch) > LAST_SECOND:
+        raise InputError("SOURCE_DATE_EPOCH", [Problem(where="", message=f"is {epoch!r:.40}; write whole seconds since 1970, or leave it out")])
+    return datetime.fromtimestamp(int(epoch), UTC).strftime("%Y-%m-%d %H:%M")
 
 
 def _asset(name: str) -> str:

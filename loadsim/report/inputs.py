@@ -10,6 +10,7 @@ from typing import Any
 from loadsim import units
 from loadsim.domain import Dimension, Job
 from loadsim.planner import Plan
+from loadsim.report.carried import first_name
 
 #: Lengths under this are written finer. [mm]
 FINE = 0.05
@@ -91,7 +92,7 @@ def _one(value: Any, dimension: str | None, job: Job) -> str:
         if dimension == "length" and 0 < math.fabs(value) < FINE:  # an edge radius or a runout, as given and not rounded away
             dimension = "chip thickness"
         return units.show(value, dimension, job.job.units, both=True)
-    return f"{value:g}" if isinstance(value, float) else str(value)
+    return f"{value:g}" if isinstance(value, float) else first_name(str(value))
 
 
 def _dimension_inside(annotation: Any) -> str | None:

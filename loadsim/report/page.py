@@ -10,6 +10,7 @@ from loadsim.domain import Job
 from loadsim.material_folder import is_path
 from loadsim.planner import Plan
 from loadsim.report import wording
+from loadsim.report.carried import first_name
 from loadsim.report.embed import Payload
 from loadsim.report.equations import Equation, equations
 from loadsim.report.inputs import InputRow, inputs
@@ -121,8 +122,8 @@ def page(plan: Plan, payload: Payload) -> Page:
 def _header(plan: Plan, payload: Payload) -> tuple[tuple[str, str], ...]:
     h, job = plan.job.job, plan.job
     rows = [("Job", h.number), ("Part", h.part), ("Drawing", h.drawing), ("Revision", h.revision), ("Operation", h.operation),
-            ("Quantity", None if h.quantity is None else str(h.quantity)), ("Material", f"{job.work.material}, {job.work.lubrication}"),
-            ("Cutter", f"{job.cutter.material}, {job.cutter.teeth} teeth"), ("Written by", h.author), ("Date", payload.written)]  # fmt: skip
+            ("Quantity", None if h.quantity is None else str(h.quantity)), ("Material", f"{first_name(job.work.material)}, {job.work.lubrication}"),
+            ("Cutter", f"{first_name(job.cutter.material)}, {job.cutter.teeth} teeth"), ("Written by", h.author), ("Date", payload.written)]  # fmt: skip
     return tuple((k, v) for k, v in rows if v)
 
 
@@ -263,7 +264,7 @@ def _materials(job: Job) -> tuple[dict[str, Any], ...]:
     for name in (job.work.material, job.cutter.material):
         data = describe(name)
         rows = [((f"{v['group']} " if v["group"] else "") + v["quantity"], value_text(v), v["mark"], v["source"]) for v in data["values"]]
-        found.append({"name": data["name"], "title": data["title"], "condition": data["condition"], "own": is_path(name),
+        found.append({"name": first_name(data["name"]), "title": data["title"], "condition": data["condition"], "own": is_path(name),
                       "rows": tuple(rows), "heat": tuple(data.get("heat", ()))})  # fmt: skip
     return tuple(found)
 
