@@ -144,12 +144,12 @@ def _heights(height: float, d: float, rows: int) -> list[tuple[float, ...]]:
 
 
 def _moment(setup: Setup, holes: tuple[Hole, ...]) -> float:
-    """Largest moment of one tooth on the neck over a first pass, in arbitrary units."""
+    """Largest moment of one tooth on the neck over the first pass that meets metal, in arbitrary units."""
     from dataclasses import replace
 
-    head, section = setup.head, replace(setup.section, holes=holes)
-    offset = 0.0 if setup.job.slot.sides == 2 else max(setup.axis_limits[1], 0.0)
-    edge = setup.section.throat_high
+    head, section, edge = setup.head, replace(setup.section, holes=holes), setup.section.throat_high
+    centre = setup.job.slot.sides == 2 and (head.radius > 1.001 * edge or section.throat_floor > 0)
+    offset = 0.0 if centre else max(setup.axis_limits[1], 0.0)  # a head inside the throat meets metal in its side passes alone
     y = np.concatenate([offset + head.radius * np.cos(np.linspace(0.01, math.pi - 0.01, 160)), [edge + 1e-6, -edge - 1e-6]])
     u = (y - offset) / head.radius
     y, u = y[np.abs(u) < 1], u[np.abs(u) < 1]
