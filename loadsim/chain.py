@@ -70,7 +70,7 @@ class Swing:
     tooth_force: Array  #: largest tangential force on one tooth [N]
     torque: Array  #: in each position, (a', s) [N*mm]
     moment: Array  #: bending moment in each position, (a', s) [N*mm]
-    low: Array  #: lowest moment of the point around the neck whose range is the largest [N*mm]
+    low: Array  #: lowest moment of the point around the neck that the turn harms most [N*mm]
     high: Array  #: its highest [N*mm]
 
     def take(self, which: npt.NDArray[np.intp]) -> Swing:
@@ -251,15 +251,16 @@ def _held_range(case: Case, positions: Positions, forces: ToothForces, arm: Arra
 
 
 def _range_around(M_1: Array, M_2: Array, idle: bool) -> tuple[Array, Array]:
-    """Lowest and highest moment of the point around the neck whose range is the largest, (s,)."""
+    """Lowest and highest moment of the point around the neck that a turn harms most, (s,)."""
     best = low = high = np.zeros(M_1.shape[1:])
     for alpha in math.pi * np.arange(POINTS) / POINTS:
         along = M_1 * math.cos(alpha) + M_2 * math.sin(alpha)
         lo, hi = along.min(axis=0), along.max(axis=0)
         if idle:
             lo, hi = np.minimum(lo, 0.0), np.maximum(hi, 0.0)
-        wider = hi - lo > best
-        best, low, high = np.where(wider, hi - lo, best), np.where(wider, lo, low), np.where(wider, hi, high)
+        harm = np.maximum(hi, -lo) * (hi - lo)  # by Smith, Watson and Topper: neither is less where more metal is met
+        wider = harm > best
+        best, low, high = np.where(wider, harm, best), np.where(wider, lo, low), np.where(wider, hi, high)
     between = math.cos(math.pi / POINTS / 2)
     return low / between, high / between
 

@@ -22,7 +22,7 @@ from loadsim.fillet import K_T_BENDING_FE_BOUND, stress_concentration_notes
 from loadsim.job import changed
 from loadsim.materials import pooled
 from loadsim.passes import passes, widest_undercut
-from loadsim.predrill import breaks_into_throat, why_none
+from loadsim.predrill import breaks_into_throat
 from loadsim.results import Limit, Risk
 from loadsim.settings import NEAR, cutting, way_of
 
@@ -32,6 +32,8 @@ WHEEL_RADIUS, SCREW_EFFICIENCY, TABLE_FRICTION = 60.0, 0.3, 150.0
 TOUGHER = (("hss-m4-pm", "powder-metal high-speed steel (M4)"), ("carbide-fine", "fine-grain carbide"))
 #: Best single changes that are combined, and most combinations of a size that are tried. [1]
 COMBINED, MOST_COMBINED = 6, 15
+#: Most passes of a cut whose changes are tried out; each of them is worked out anew. [1]
+MOST_TRIED = 20
 #: Change of force at a handwheel's rim that a hand notices (common practice, no source). [N]
 NOTICED = 10.0
 
@@ -118,6 +120,8 @@ def advice(s: Setup, picked: Picked, found: list[Limit], few: risk.Draws) -> tup
     target = s.job.target.snap_probability
     if now.used <= NEAR and now.p < target / 10:
         return tuple(soft)  # the neck is not the trouble
+    if (n := len(passes(s, picked.stepover, s.job.cut.direction or "conventional", holes_for(s)))) > MOST_TRIED:
+        return (f"With {n} passes what would help is not tried out: take a larger stepover or a higher head, then ask again.", *soft)
     ranked = []
     for text, changes in _changes(s, picked):
         after = _after(s, changes, picked, few)
@@ -246,8 +250,6 @@ def warnings(s: Setup, cut: limits.Cutting, chance: Risk) -> tuple[str, ...]:
     if s.job.slot.open_ends == 0:
         found.append(f"Both ends are closed: a drop-in hole of at least {units.show(c.head_diameter, 'length', s.job.job.units)} "
                      "must be drilled to the undercut's floor first.")  # fmt: skip
-    if s.job.cut.predrill and not holes_for(s):
-        found.append(f"[cut] predrill is true, but {why_none(s)}: the answer is without holes.")
     if s.job.cut.predrill and breaks_into_throat(s, holes_for(s)):
         found.append("The end holes break into the throat slot: drill them before the throat is milled, or the drill runs off.")
     p = s.job.predrill

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from loadsim import drilling, drills, force
-from loadsim.case import Setup, force_constants
+from loadsim.case import FILE, Setup, force_constants
 from loadsim.drilling import DEPTH_IN_DIAMETERS, DRILL_FEED, DrillCheck
+from loadsim.errors import InputError, Problem
 from loadsim.materials import adhesion_factor
 from loadsim.stock import Hole, middle_of_solid, solid_length
 
@@ -232,6 +233,22 @@ def drill_checks(setup: Setup, diameter: float, depth: float) -> tuple[DrillChec
     sticky = 1.0 if work.kc11 is not None else adhesion_factor(setup.work, work.lubrication)
     ratio = max(float(force.radial_ratio(h, r.K_tc, r.K_te, r.K_rc, r.K_re)), drilling.LIP_RATIO)
     return drilling.checks(float(k_c11 * h**-m_c) * DRILL_WEAR * sticky, ratio, diameter, f, depth, setup.job.job.units)
+
+
+def no_holes(setup: Setup) -> InputError:
+    """The refusal of a job that asks for end holes where none fits.
+
+    Parameters
+    ----------
+    setup : Setup
+        The job, resolved.
+
+    Returns
+    -------
+    error : InputError
+    """
+    message = f"is true, but {why_none(setup)}; leave it out, or give [predrill]"
+    return InputError(FILE, [Problem(where="[cut] predrill", message=message)])
 
 
 def why_none(setup: Setup) -> str:
