@@ -150,10 +150,18 @@ def notches(case: Case, notch_size: float | None = None) -> tuple[Notch, Notch]:
     for name, D, arm in (("shank shoulder", np.maximum(case.shank_diameter, d), case.neck_length),
                          ("head", np.maximum(case.head_diameter, d), np.zeros_like(case.neck_length))):  # fmt: skip
         K_t, K_ts = fillet.stress_concentration_bending(D, d, r), fillet.stress_concentration_torsion(D, d, r)
-        b, t = np.maximum(K_t * case.fe_factor * fillet.bending_fe_scale(d, r), 1.0), K_ts
-        if notch_size is not None:
-            b = fatigue.fatigue_notch_factor(b, fatigue.notch_sensitivity_peterson(r, notch_size))
-            t = fatigue.fatigue_notch_factor(t, fatigue.notch_sensitivity_peterson(r, notch_size, torsion=True))
+
+        def bending(x: Array, D: Array = D) -> Array:
+            return np.maximum(fillet.stress_concentration_bending(D, d, x) * case.fe_factor * fillet.bending_fe_scale(d, x), 1.0)
+
+        def torsion(x: Array, D: Array = D) -> Array:
+            return fillet.stress_concentration_torsion(D, d, x)
+
+        if notch_size is None:
+            b, t = np.maximum(K_t * case.fe_factor * fillet.bending_fe_scale(d, r), 1.0), K_ts
+        else:
+            b = fatigue.notch_factor_peterson(bending, r, notch_size, jump=(1 - 1e-9) * (D - d) / 4)
+            t = fatigue.notch_factor_peterson(torsion, r, notch_size, torsion=True)
         ends.append(Notch(name=name, K_t=K_t, K_ts=K_ts, arm=arm, bending=b / W, torsion=t / W_p))
     return ends[0], ends[1]
 
