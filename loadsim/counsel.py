@@ -205,15 +205,16 @@ def _changes(s: Setup, picked: Picked) -> list[tuple[str, dict[str, Any]]]:
 
     low, high = s.axis_limits
     offset = max(math.fabs(high), math.fabs(low) if slot.sides == 2 else 0.0)
-    thick = min(slot.throat_width - 2 * (offset + CLEARANCE), c.head_diameter, c.shank_diameter)
+    room = slot.throat_width - 2 * (offset + CLEARANCE)  # for the neck, and where it leaves the head for its fillet beside it
+    thick = min(room - 2 * s.fillet, c.head_diameter, c.shank_diameter)
     if thick > c.neck_diameter * 1.02:
-        found.append((f"Grind the neck to {show(thick)}, the thickest the throat passes", {"cutter.neck_diameter": thick}))
+        found.append((f"Grind the neck to {show(thick)}, the thickest that passes the throat with its fillet", {"cutter.neck_diameter": thick}))
     short = slot.depth - c.head_height + CLEARANCE
     if short < c.neck_length * 0.98:
         found.append((f"Shorten the neck to {show(short)}", {"cutter.neck_length": short}))
     step = (c.shank_diameter - c.neck_diameter) / 2
-    if step > 0.05 and s.fillet < 0.9 * min(step, 0.5):
-        larger = min(step, 0.5, c.neck_diameter / 2)
+    larger = min(step, 0.5, c.neck_diameter / 2, (room - c.neck_diameter) / 2)
+    if step > 0.05 and s.fillet < 0.9 * larger:
         found.append((f"Give the neck a fillet of {show(larger)}", {"cutter.neck_fillet": larger}))
     if s.runout > 0.004:
         found.append((f"Bring the runout down to {show(0.003)} radial", {"cutter.runout": 0.003}))

@@ -10,7 +10,7 @@ from typing import Any
 from loadsim import limits, risk, units
 from loadsim.case import Setup, setup
 from loadsim.counsel import holes_for
-from loadsim.cutter_reasons import fillet_rubs, reason, user_warnings
+from loadsim.cutter_reasons import reason, user_warnings
 from loadsim.cutter_rules import Layout, allowance, cutter_texts, grind_texts, offset_of, step_of
 from loadsim.domain import Job
 from loadsim.draft import Draft, read_draft
@@ -279,8 +279,6 @@ def _stepped(draft: Draft, final: Plan, path: str, value: float, few: risk.Draws
         tight = [c.name for c in limits.checks(s, cutting(s, way, speed, f_z)) if c.fit and float(c.utilization.max()) > 1 + 1e-9]
     except InputError as error:
         return Step(value=float(value), snap_probability=None, note=error.problems[0].message.split("; ", 1)[-1])
-    if fillet_rubs(other) and not fillet_rubs(final.job):
-        tight.append("the fillet rubs the throat's lower corners")
     if other.cutter.shank_diameter < other.cutter.head_diameter <= final.job.cutter.shank_diameter:
         tight.append("the head cannot be ground from it")
     before = {x.name for x in final.result.limits if x.fit and x.utilization > 1 + 1e-9}

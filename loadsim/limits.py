@@ -302,6 +302,9 @@ def _geometry(setup: Setup, cutting: Cutting) -> list[Check]:
     found = [
         Check(name="neck in throat", demand=d + 2 * CLEARANCE, capacity=slot.throat_width * one, unit="mm", hard=True, fit=True,
               say=lambda d, c: f"The neck with {show(CLEARANCE)} clearance each side needs {show(d)} of the throat's {show(c)}."),
+        Check(name="fillet in throat", demand=np.minimum(d + 2 * cutting.case.fillet, np.maximum(cutting.case.head_diameter, d)) + 2 * offset,
+              capacity=slot.throat_width * one, unit="mm", hard=True, fit=True, say=lambda d, c: "Where the neck leaves the head, it and "
+              f"its fillet need {show(d)} of the throat's {show(c)}" + ("." if d <= c else ", or it rubs the throat's lower corners.")),
         Check(name="shoulder above surface", demand=(slot.depth - cutter.head_height + CLEARANCE) * one, capacity=reach,
               unit="mm", hard=True, fit=True, say=lambda d, c:
               f"The neck must be {show(d)} long to keep the shank's shoulder off the surface; it is {show(c)}."),

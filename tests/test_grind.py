@@ -139,7 +139,7 @@ def test_what_is_given_is_kept_and_checked() -> None:
         assert p.data["cutter"][key] == text
     assert p.job.cutter.neck_diameter == pytest.approx(5.9)
     text = " ".join(p.warnings)
-    assert "0.400 mm is wider than the 0.150 mm between neck and throat" in text  # (6.2 - 5.9)/2
+    assert "need 6.700 mm of the throat's 6.200 mm, or it rubs" in text  # 5.9 + 2 * 0.4
     assert "wider than the shank" in text
 
 

@@ -167,11 +167,11 @@ def test_a_table_feed_of_a_test_cut_likewise():
 
 
 def test_the_range_of_feeds_is_that_of_the_key():
-    from loadsim.domain import Cut
     from loadsim.cut_bounds import FEEDS
+    from loadsim.domain import Cut
 
     found = {type(m).__name__: m for m in Cut.model_fields["feed_per_tooth"].metadata}
-    assert FEEDS == (found["Ge"].ge, found["Le"].le)
+    assert (found["Ge"].ge, found["Le"].le) == FEEDS
 
 
 # --- end holes that do not fit ------------------------------------------------------------------------
