@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
@@ -51,7 +53,7 @@ def test_the_limit_and_the_risk_see_it():
         return next(x.utilization for x in found.limits if x.name == "neck fatigue")
 
     found = [used(r) for r in (0.3, 0.060, 0.030, 0.021, 0.0075)]
-    assert all(b >= a * (1 - 1e-6) for a, b in zip(found, found[1:], strict=False))
+    assert all(b >= a * (1 - 1e-6) for a, b in pairwise(found))
 
 
 @pytest.mark.parametrize("idle", [True, False])
@@ -61,4 +63,4 @@ def test_more_positions_in_the_cut_never_harm_less(idle: bool):
     for _ in range(300):
         M = rng.normal(0, 1, (2, 6, 40)) + rng.normal(0, 1, (2, 1, 40))
         harm = [chain._fatigue_stress(*chain._range_around(M[0, :n], M[1, :n], idle), np.zeros(40))[2] for n in range(2, 7)]
-        assert all((b >= a * (1 - 1e-9)).all() for a, b in zip(harm, harm[1:], strict=False))
+        assert all((b >= a * (1 - 1e-9)).all() for a, b in pairwise(harm))

@@ -119,7 +119,7 @@ def test_steps_go_the_way_of_mechanics(track: Proposal) -> None:
         better = d.larger if safer == "larger" else d.smaller
         assert better is not None and worse is not None
         assert better.snap_probability < track.base < worse.snap_probability  # type: ignore[operator]
-    assert "rubs" in by["cutter.neck_diameter"].larger.note  # type: ignore[union-attr]
+    assert "fillet in throat" in by["cutter.neck_diameter"].larger.note  # type: ignore[union-attr]
     assert "shoulder" in by["cutter.neck_length"].smaller.note  # type: ignore[union-attr]
     assert by["cutter.head_height"].larger.snap_probability is None  # type: ignore[union-attr]
 
