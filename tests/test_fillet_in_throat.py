@@ -72,3 +72,9 @@ def test_no_advice_leads_into_the_throats_corners(changes):
             assert fit(then).utilization <= 1 + 1e-4, line  # the advice is written to a micrometre
             assert next(x for x in then.limits if x.name == "neck in throat").utilization <= 1 + 1e-4
     assert tried or changes.get("cutter__neck_diameter", 5.2) >= 5.2
+
+
+def test_the_neck_advised_leaves_room_for_its_fillet():
+    # by hand: 6.2 less twice 0.05 of clearance and twice 0.1 of fillet
+    text = " ".join(answer(cutter__neck_diameter=2.0, cutter__neck_fillet=0.1, cut__feed_per_tooth=0.2).advice)
+    assert re.search("rind the neck to 5.900 mm", text)
