@@ -70,7 +70,7 @@ class Swing:
     tooth_force: Array  #: largest tangential force on one tooth [N]
     torque: Array  #: in each position, (a', s) [N*mm]
     moment: Array  #: bending moment in each position, (a', s) [N*mm]
-    low: Array  #: lowest moment of the point around the neck whose range is the largest [N*mm]
+    low: Array  #: lowest moment of the point around the neck that the turn harms most [N*mm]
     high: Array  #: its highest [N*mm]
 
     def take(self, which: npt.NDArray[np.intp]) -> Swing:
@@ -150,10 +150,18 @@ def notches(case: Case, notch_size: float | None = None) -> tuple[Notch, Notch]:
     for name, D, arm in (("shank shoulder", np.maximum(case.shank_diameter, d), case.neck_length),
                          ("head", np.maximum(case.head_diameter, d), np.zeros_like(case.neck_length))):  # fmt: skip
         K_t, K_ts = fillet.stress_concentration_bending(D, d, r), fillet.stress_concentration_torsion(D, d, r)
-        b, t = np.maximum(K_t * case.fe_factor * fillet.bending_fe_scale(d, r), 1.0), K_ts
-        if notch_size is not None:
-            b = fatigue.fatigue_notch_factor(b, fatigue.notch_sensitivity_peterson(r, notch_size))
-            t = fatigue.fatigue_notch_factor(t, fatigue.notch_sensitivity_peterson(r, notch_size, torsion=True))
+
+        def bending(x: Array, D: Array = D) -> Array:
+            return np.maximum(fillet.stress_concentration_bending(D, d, x) * case.fe_factor * fillet.bending_fe_scale(d, x), 1.0)
+
+        def torsion(x: Array, D: Array = D) -> Array:
+            return fillet.stress_concentration_torsion(D, d, x)
+
+        if notch_size is None:
+            b, t = np.maximum(K_t * case.fe_factor * fillet.bending_fe_scale(d, r), 1.0), K_ts
+        else:
+            b = fatigue.notch_factor_peterson(bending, r, notch_size, jump=(1 - 1e-9) * (D - d) / 4)
+            t = fatigue.notch_factor_peterson(torsion, r, notch_size, torsion=True)
         ends.append(Notch(name=name, K_t=K_t, K_ts=K_ts, arm=arm, bending=b / W, torsion=t / W_p))
     return ends[0], ends[1]
 
@@ -251,15 +259,16 @@ def _held_range(case: Case, positions: Positions, forces: ToothForces, arm: Arra
 
 
 def _range_around(M_1: Array, M_2: Array, idle: bool) -> tuple[Array, Array]:
-    """Lowest and highest moment of the point around the neck whose range is the largest, (s,)."""
+    """Lowest and highest moment of the point around the neck that a turn harms most, (s,)."""
     best = low = high = np.zeros(M_1.shape[1:])
     for alpha in math.pi * np.arange(POINTS) / POINTS:
         along = M_1 * math.cos(alpha) + M_2 * math.sin(alpha)
         lo, hi = along.min(axis=0), along.max(axis=0)
         if idle:
             lo, hi = np.minimum(lo, 0.0), np.maximum(hi, 0.0)
-        wider = hi - lo > best
-        best, low, high = np.where(wider, hi - lo, best), np.where(wider, lo, low), np.where(wider, hi, high)
+        harm = np.maximum(hi, -lo) * (hi - lo)  # by Smith, Watson and Topper: neither is less where more metal is met
+        wider = harm > best
+        best, low, high = np.where(wider, harm, best), np.where(wider, lo, low), np.where(wider, hi, high)
     between = math.cos(math.pi / POINTS / 2)
     return low / between, high / between
 

@@ -58,7 +58,7 @@ def check(job: str, as_json: bool) -> None:
     from loadsim.verdict import check as run
 
     what, old = _read_either(job, planned=True)
-    result = _named(job, lambda: run(what))
+    result = _named(job, lambda: run(what, progress=_steps))
     told = _changes(old, result.to_dict())
     _out(json.dumps(result.to_dict(), indent=1, allow_nan=False) if as_json else check_text(result, what))
     _say(*told)
@@ -259,10 +259,14 @@ def _named(path: str, run: Callable[[], R]) -> R:
         raise InputError(path if error.file == "job" else error.file, list(error.problems)) from None
 
 
-def _progress(done: int, all_: int) -> None:
+def _steps(done: int, all_: int) -> None:
+    _progress(done, all_, "step")
+
+
+def _progress(done: int, all_: int, what: str = "way") -> None:
     """Show how far a longer run is, on a terminal only; the line is wiped at the end of the last step."""
     if sys.stderr.isatty():
-        click.echo(f"\rway {done + 1} of {all_} " + ("\r" + " " * 24 + "\r" if done + 1 == all_ else ""), nl=False, err=True)
+        click.echo(f"\r{what} {done + 1} of {all_} " + ("\r" + " " * 24 + "\r" if done + 1 == all_ else ""), nl=False, err=True)
 
 
 def _read(path: str) -> Job:

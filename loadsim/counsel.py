@@ -24,7 +24,7 @@ from loadsim.job import changed
 from loadsim.materials import pooled
 from loadsim.pass_words import no_way_in
 from loadsim.passes import drop_in_hole, passes, widest_undercut
-from loadsim.predrill import breaks_into_throat, why_none
+from loadsim.predrill import breaks_into_throat
 from loadsim.remedies import for_limits, making_room
 from loadsim.results import Limit, Risk
 from loadsim.settings import NEAR, cutting, way_of
@@ -37,6 +37,8 @@ TOUGHER = (("hss-m4-pm", "powder-metal high-speed steel (M4)"), ("carbide-fine",
 COMBINED, MOST_COMBINED = 6, 15
 #: Use of the neck over which a mistyped unit is likelier than a bad plan (25.4 to the third power is 16,000). [1]
 MISTYPED = 20.0
+#: Most passes of a cut whose changes are tried out; each of them is worked out anew. [1]
+MOST_TRIED = 20
 #: Change of force at a handwheel's rim that a hand notices (common practice, no source). [N]
 NOTICED = 10.0
 
@@ -124,6 +126,8 @@ def advice(s: Setup, picked: Picked, found: list[Limit], few: risk.Draws, verdic
     soft = [f"{x.name}: {x.note}" for x in found if x.utilization > 1 + 1e-9 and not x.hard]
     if verdict != "no-go" and now.used <= NEAR and now.p < s.job.target.snap_probability / 10:
         return tuple(soft)  # neither the neck nor its room is the trouble
+    if (n := len(passes(s, picked.stepover, s.job.cut.direction or "conventional", holes_for(s)))) > MOST_TRIED:
+        return (f"With {n} passes what would help is not tried out: take a larger stepover or a higher head, then ask again.", *soft)
     room = _room(s, picked, found, now, few)
     solved = any(_enough(s, x) for _, _, x in room)  # then what helps the neck alone is no help
     own = [] if solved else _helping(s, [*_for_limits(s, picked, found), *_changes(s, picked)], picked, now, few)
@@ -250,15 +254,16 @@ def _changes(s: Setup, picked: Picked) -> list[tuple[str, dict[str, Any]]]:
 
     low, high = s.axis_limits
     offset = max(math.fabs(high), math.fabs(low) if slot.sides == 2 else 0.0)
-    thick = min(slot.throat_width - 2 * (offset + CLEARANCE), c.head_diameter, c.shank_diameter)
+    room = slot.throat_width - 2 * (offset + CLEARANCE)  # for the neck, and where it leaves the head for its fillet beside it
+    thick = min(room - 2 * s.fillet, c.head_diameter, c.shank_diameter)
     if thick > c.neck_diameter * 1.02:
-        found.append((f"Grind the neck to {show(thick)}, the thickest the throat passes", {"cutter.neck_diameter": thick}))
+        found.append((f"Grind the neck to {show(thick)}, the thickest that passes the throat with its fillet", {"cutter.neck_diameter": thick}))
     short = slot.depth - c.head_height + CLEARANCE
     if short < c.neck_length * 0.98:
         found.append((f"Shorten the neck to {show(short)}", {"cutter.neck_length": short}))
     step = (c.shank_diameter - c.neck_diameter) / 2
-    if step > 0.05 and s.fillet < 0.9 * min(step, 0.5):
-        larger = min(step, 0.5, c.neck_diameter / 2)
+    larger = min(step, 0.5, c.neck_diameter / 2, (room - c.neck_diameter) / 2)
+    if step > 0.05 and s.fillet < 0.9 * larger:
         found.append((f"Give the neck a fillet of {show(larger)}", {"cutter.neck_fillet": larger}))
     if s.runout > 0.004:
         found.append((f"Bring the runout down to {show(0.003)} radial", {"cutter.runout": 0.003}))
@@ -291,16 +296,6 @@ def _cannot_be(s: Setup, cut: limits.Cutting) -> list[str]:
     return found
 
 
-def _fillet(s: Setup, cut: limits.Cutting) -> list[str]:
-    """Tell of a fillet that meets the throat's lower corner; only told, for the job gives one radius for both ends of the neck."""
-    r, found = s.job.cutter.neck_fillet, []
-    room = s.job.slot.throat_width / 2 - max(math.fabs(p.offset) for p in cut.passes) - s.job.cutter.neck_diameter / 2
-    if r is not None and r > room + 1e-9 and room > 0:
-        found.append(f"With the head at the undercut's roof a fillet of {units.show(r, 'length', s.job.job.units)} at the head meets the "
-                     f"throat's lower corner: keep it under {units.show(room, 'length', s.job.job.units)} at that end.")  # fmt: skip
-    return found
-
-
 def warnings(s: Setup, cut: limits.Cutting, chance: Risk) -> tuple[str, ...]:
     _, _, sigma, notes = force_constants(s, peak_chip(s, cut.case.f_z, 1.0))
     found = [*notes, *s.notes, *s.assumed]
@@ -314,13 +309,10 @@ def warnings(s: Setup, cut: limits.Cutting, chance: Risk) -> tuple[str, ...]:
         most, wide = (units.show(x, "length", s.job.job.units) for x in (reach, s.job.slot.undercut_width))
         found.insert(0, f"This cutter reaches {most} through this throat at most; the undercut is {wide} wide.")
     found[:0] = _cannot_be(s, cut)
-    found += _fillet(s, cut)
     hole = drop_in_hole(s)
     if hole is not None:
         found.append(f"Both ends are closed: a drop-in hole of at least {units.show(hole, 'length', s.job.job.units)} "
                      "must be drilled to the undercut's floor first.")  # fmt: skip
-    if s.job.cut.predrill and not holes_for(s):
-        found.append(f"[cut] predrill is true, but {why_none(s)}: the answer is without holes.")
     if s.job.cut.predrill and breaks_into_throat(s, holes_for(s)):
         found.append("The end holes break into the throat slot: drill them before the throat is milled, or the drill runs off.")
     p = s.job.predrill

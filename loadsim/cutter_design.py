@@ -10,7 +10,7 @@ from typing import Any
 from loadsim import limits, risk, units
 from loadsim.case import Setup, setup
 from loadsim.counsel import holes_for
-from loadsim.cutter_reasons import fillet_rubs, reason, user_warnings
+from loadsim.cutter_reasons import reason, user_warnings
 from loadsim.cutter_rules import Layout, allowance, cutter_texts, grind_texts, offset_of, step_of
 from loadsim.domain import Job
 from loadsim.draft import Draft, read_draft
@@ -21,7 +21,7 @@ from loadsim.materials import load_work
 from loadsim.passes import passes, width_tolerance
 from loadsim.planner import Plan, plan
 from loadsim.results import _plain
-from loadsim.settings import Feed, cutting, pick_feed, pick_speed, way_of
+from loadsim.settings import Feed, cutting, given_feed, pick_feed, pick_speed, way_of
 from loadsim.verdict import check
 
 #: Samples while ways of laying out the cutter are compared, and for the steps either way, as powers of two. [1]
@@ -183,7 +183,7 @@ def _tried_out(draft: Draft, family: str, layout: Layout, few: risk.Draws) -> _W
     cut, way = s.job.cut, way_of(s, passes(s, s.job.cut.stepover, s.job.cut.direction or "conventional", holes_for(s)), 90)
     speed = cut.spindle_speed or pick_speed(s, way.frequency)[0]
     per_tooth = speed / (2 * math.pi) * s.job.cutter.teeth
-    f_z = cut.feed_per_tooth if cut.feed_rate is None else cut.feed_rate / per_tooth
+    f_z = given_feed(s, speed)
     feed = pick_feed(s, way, speed, few) if f_z is None else Feed(f_z=f_z, rate=f_z * per_tooth, safe=True, bound="given", next_bound="")
     chance = risk.assess(s, way.passes, way.contacts, feed.f_z, few).snap_probability
     used = {c.name: c for c in limits.checks(s, cutting(s, way, speed, feed.f_z))}
@@ -279,8 +279,6 @@ def _stepped(draft: Draft, final: Plan, path: str, value: float, few: risk.Draws
         tight = [c.name for c in limits.checks(s, cutting(s, way, speed, f_z)) if c.fit and float(c.utilization.max()) > 1 + 1e-9]
     except InputError as error:
         return Step(value=float(value), snap_probability=None, note=error.problems[0].message.split("; ", 1)[-1])
-    if fillet_rubs(other) and not fillet_rubs(final.job):
-        tight.append("the fillet rubs the throat's lower corners")
     if other.cutter.shank_diameter < other.cutter.head_diameter <= final.job.cutter.shank_diameter:
         tight.append("the head cannot be ground from it")
     before = {x.name for x in final.result.limits if x.fit and x.utilization > 1 + 1e-9}

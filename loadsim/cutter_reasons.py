@@ -8,7 +8,6 @@ from collections.abc import Callable
 from loadsim import units
 from loadsim.case import CLEARANCE
 from loadsim.cutter_rules import COLLET_ROOM, Layout, offset_of, room_in_throat
-from loadsim.domain import Job
 from loadsim.draft import Draft
 from loadsim.passes import width_tolerance
 from loadsim.planner import Plan
@@ -102,13 +101,6 @@ def _teeth(plan: Plan, key: str) -> str:
             f"web {show(s.ground.web or 0.0)}")  # fmt: skip
 
 
-def fillet_rubs(job: Job) -> bool:
-    """Whether the fillet stands wider than the gap to the throat's wall, where the neck leaves the head."""
-    c, slot = job.cutter, job.slot
-    gap = (slot.throat_width - c.neck_diameter) / 2 - offset_of(slot, c.head_diameter)
-    return c.neck_fillet is not None and c.neck_fillet > max(gap, 0.0) + 1e-6
-
-
 def user_warnings(draft: Draft, plan: Plan) -> list[str]:
     """Check what the user gave against the slot: it is kept, and told when it does not serve.
 
@@ -134,10 +126,6 @@ def user_warnings(draft: Draft, plan: Plan) -> list[str]:
         elif cutter.head_diameter + growth > slot.undercut_width + tolerance:
             found.append(f"A head of {show(cutter.head_diameter)} can cut {show(cutter.head_diameter + growth)} wide, over the {show(slot.undercut_width)} "
                          f"plus {show(tolerance)} of the print.")  # fmt: skip
-    room = (slot.throat_width - cutter.neck_diameter) / 2 - offset
-    if fillet_rubs(plan.job) and cutter.neck_fillet is not None:
-        found.append(f"The fillet of {show(cutter.neck_fillet)} is wider than the {show(max(room, 0.0))} between neck and throat: where the neck leaves the "
-                     "head it rubs the throat's lower corners.")  # fmt: skip
     if cutter.head_diameter > cutter.shank_diameter + 1e-6:
         found.append(f"The head of {show(cutter.head_diameter)} is wider than the shank of {show(cutter.shank_diameter)}: start from a thicker "
                      "blank and grind the shank down, or narrow the head.")  # fmt: skip

@@ -9,7 +9,7 @@ from loadsim import risk, units, words
 from loadsim.case import Setup
 from loadsim.machine_time import machine_time
 from loadsim.passes import holes_of, passes
-from loadsim.predrill import Layout, breaks_into_throat, drill_checks, layout, removed_share, why_none
+from loadsim.predrill import Layout, breaks_into_throat, drill_checks, layout, no_holes, removed_share, why_none
 from loadsim.results import PredrillVerdict
 from loadsim.settings import Way, pick_feed, way_of
 from loadsim.stock import Hole
@@ -21,13 +21,16 @@ CUT_RISK, NEGLIGIBLE = 1.5, 0.25
 
 
 def holes_for(s: Setup) -> tuple[Hole, ...]:
+    """Return the end holes that ``[cut]`` asks for; raises InputError when it asks for them and none fits."""
     job = s.job
     if not job.cut.predrill:
         return ()
     if job.predrill is not None:
         return holes_of(job)
     plan = layout(s)
-    return plan.holes if plan is not None else ()
+    if plan is None:
+        raise no_holes(s)
+    return plan.holes
 
 
 def tidy(x: float) -> float:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 import numpy.typing as npt
 from numpy.typing import ArrayLike
@@ -23,6 +25,7 @@ MARIN_SURFACE = {
     "ground, later edition": (1.38, -0.067),
     "machined": (4.51, -0.265),
 }
+_STEP = 1.5  # between radii at which the highest fatigue notch factor is looked for
 ENDURANCE_CAP = 700.0  #: highest endurance limit credited to steel, from S_ut 1400 MPa on [MPa]
 
 
@@ -148,9 +151,66 @@ def notch_sensitivity_peterson(r: ArrayLike, S_u: ArrayLike, torsion: bool = Fal
     ----------
     Peterson1974, notch sensitivity of steels
     """
-    a = 0.0254 * (2070.0 / real("S_u", S_u, "MPa", least=550.0)) ** 1.8 * (0.6 if torsion else 1.0)
-    q: Array = 1.0 / (1.0 + a / real("r", r, "mm", over=0.0))
+    q: Array = 1.0 / (1.0 + _peterson_length(S_u, torsion) / real("r", r, "mm", over=0.0))
     return q
+
+
+def _peterson_length(S_u: ArrayLike, torsion: bool) -> Array:
+    a: Array = 0.0254 * (2070.0 / real("S_u", S_u, "MPa", least=550.0)) ** 1.8 * (0.6 if torsion else 1.0)
+    return a
+
+
+def notch_factor_peterson(K_t: Callable[[Array], Array], r: ArrayLike, S_u: float, torsion: bool = False, jump: ArrayLike = 0.0) -> Array:
+    """Fatigue notch factor with Peterson's sensitivity, never under its highest value at any larger radius.
+
+    With a falling radius q falls faster than K_t rises below about Peterson's length: a scratch would look safer
+    than a fillet. From the radius of the highest K_f on that value is kept.
+
+    Parameters
+    ----------
+    K_t : callable
+        Gives the stress concentration factor for radii of r's shape; it never rises with the radius.
+    r : array_like
+        Notch radius. [mm]
+    S_u : float
+        Tensile strength. [MPa]
+    torsion : bool
+        Take the length for torsion. [1]
+    jump : array_like, broadcastable to r
+        A radius at and below which K_t is higher at once; 0: there is none. [mm]
+
+    Returns
+    -------
+    K_f : ndarray
+        Fatigue notch factor. [1]
+
+    Raises
+    ------
+    ModelError
+        If r is not positive or S_u is under 550 MPa.
+
+    References
+    ----------
+    Peterson1974, notch sensitivity of steels
+    """
+    r, a = real("r", r, "mm", over=0.0), float(_peterson_length(S_u, torsion))
+
+    def factor(x: Array) -> Array:
+        return fatigue_notch_factor(K_t(x), notch_sensitivity_peterson(x, S_u, torsion))
+
+    best, at = factor(np.maximum(r, jump)), np.array(r)
+    best = np.maximum(best, factor(r))
+    peak = np.array(best)
+    for node in (x for x in a * _STEP ** np.arange(-3.0, 8.0) if x > r.min(initial=np.inf)):
+        K_f = factor(np.maximum(r, node))
+        at, peak = np.where(K_f > peak, np.maximum(r, node), at), np.maximum(peak, K_f)
+    if (peak > best).any():
+        for h in (np.log(_STEP), 0.05):  # the top of a parabola through three radii, twice
+            low, middle, high = (factor(at * np.exp(k * h)) for k in (-1, 0, 1))
+            bend = np.minimum(low - 2 * middle + high, -1e-300)
+            at = np.maximum(at * np.exp(np.clip(h / 2 * (low - high) / bend, -h, h)), r)
+            peak = np.maximum(peak, factor(at))
+    return np.maximum(best, peak)
 
 
 def fatigue_notch_factor(K_t: ArrayLike, q: ArrayLike) -> Array:

@@ -39,7 +39,7 @@ def _show(setup: Setup) -> Callable[[float], str]:
     return lambda x: units.show(x, "length", setup.job.job.units)
 
 
-def clearances(setup: Setup, passes: tuple[Pass, ...], neck_diameter: Array, neck_length: Array, one: Array) -> list[Check]:
+def clearances(setup: Setup, passes: tuple[Pass, ...], neck_diameter: Array, neck_length: Array, fillet: Array, one: Array) -> list[Check]:
     """List every clearance that a cut needs.
 
     Parameters
@@ -52,6 +52,8 @@ def clearances(setup: Setup, passes: tuple[Pass, ...], neck_diameter: Array, nec
         [mm]
     neck_length : ndarray
         [mm]
+    fillet : ndarray
+        At the neck's ends. [mm]
     one : ndarray
         Ones, as many as there are cuts. [1]
 
@@ -64,6 +66,9 @@ def clearances(setup: Setup, passes: tuple[Pass, ...], neck_diameter: Array, nec
     found = [
         Check(name="neck in throat", demand=d + 2 * CLEARANCE, capacity=slot.throat_width * one, unit="mm", hard=True, fit=True,
               say=lambda d, c: f"The neck with {show(CLEARANCE)} clearance each side needs {show(d)} of the throat's {show(c)}."),
+        Check(name="fillet in throat", demand=np.minimum(d + 2 * fillet, np.maximum(cutter.head_diameter, d)) + 2 * max(math.fabs(p.offset) for p in passes),
+              capacity=slot.throat_width * one, unit="mm", hard=True, fit=True, say=lambda d, c: "Where the neck leaves the head, it and "
+              f"its fillet need {show(d)} of the throat's {show(c)}" + ("." if d <= c else ", or it rubs the throat's lower corners.")),
         Check(name="shoulder above surface", demand=(slot.depth - cutter.head_height + CLEARANCE) * one, capacity=reach,
               unit="mm", hard=True, fit=True, say=lambda d, c:
               f"The neck must be {show(d)} long to keep the shank's shoulder off the surface; it is {show(c)}."),

@@ -86,7 +86,8 @@ def checks(setup: Setup, cutting: Cutting) -> list[Check]:
         _spindle(setup, cutting), _table_grab(setup, cutting), _collet(setup, cutting), _resonance(cutting),
         _wall(setup, cutting), _rubbing(setup, cutting), _packing(setup, cutting), *_built_up_edge(setup, cutting),
         _surface_speed(setup, cutting),
-        *clearances(setup, cutting.passes, cutting.case.neck_diameter, cutting.case.neck_length, np.ones_like(cutting.summary.torque)),
+        *clearances(setup, cutting.passes, cutting.case.neck_diameter, cutting.case.neck_length, cutting.case.fillet,
+                    np.ones_like(cutting.summary.torque)),
     ]  # fmt: skip
 
 

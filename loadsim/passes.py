@@ -8,6 +8,7 @@ from typing import Literal
 
 from loadsim.case import CLEARANCE, Setup
 from loadsim.domain import Job, Slot
+from loadsim.relations import LEAST_UNDERCUT
 from loadsim.stock import (
     Head,
     Hole,
@@ -61,9 +62,10 @@ def width_tolerance(slot: Slot) -> float:
 
 
 def full_width(setup: Setup) -> bool:
-    """Whether a head on the centre line leaves the undercut within its tolerance, so that no side pass is needed."""
+    """Whether a head on the centre line undercuts at all and leaves the width within its tolerance, so that no side pass is needed."""
     slot = setup.job.slot
-    return slot.sides == 2 and slot.undercut_width - 2 * setup.head.radius <= width_tolerance(slot) * (1 + 1e-9)
+    undercuts = 2 * setup.head.radius > slot.throat_width + LEAST_UNDERCUT / 2
+    return slot.sides == 2 and undercuts and slot.undercut_width - 2 * setup.head.radius <= width_tolerance(slot) * (1 + 1e-9)
 
 
 def axis_offsets(setup: Setup, stepover: float | None) -> list[float]:

@@ -20,7 +20,7 @@ from loadsim.pass_words import no_way_in
 from loadsim.predrill import drill_checks
 from loadsim.results import Result, _plain
 from loadsim.routing import Routing, routing
-from loadsim.settings import Feed, Way, pick_feed, pick_speed, rubbing_feed, settable, way_of
+from loadsim.settings import Feed, Way, given_feed, pick_feed, pick_speed, rubbing_feed, settable, way_of
 from loadsim.stock import Hole
 from loadsim.verdict import check
 from loadsim.ways import Holes, Option, hole_options, options
@@ -169,8 +169,7 @@ def _evaluate(s: Setup, w: Option, speed: float, few: risk.Draws, at: Feed | Non
 
 
 def _given_feed(s: Setup, speed: float) -> Feed | None:
-    cut, teeth = s.job.cut, speed / (2 * math.pi) * s.job.cutter.teeth
-    f_z = cut.feed_per_tooth if cut.feed_rate is None else cut.feed_rate / teeth
+    f_z, teeth = given_feed(s, speed), speed / (2 * math.pi) * s.job.cutter.teeth
     if f_z is None:
         return None
     return Feed(f_z=f_z, rate=f_z * teeth, safe=True, bound="the feed given in [cut]", next_bound="not asked")

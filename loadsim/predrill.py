@@ -9,8 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from loadsim import drilling, drills, force, units
-from loadsim.case import Setup, force_constants
+from loadsim.case import FILE, Setup, force_constants
 from loadsim.drilling import DEPTH_IN_DIAMETERS, DRILL_FEED, DrillCheck
+from loadsim.errors import InputError, Problem
 from loadsim.materials import adhesion_factor
 from loadsim.stock import Hole, middle_of_solid, solid_length
 
@@ -144,12 +145,12 @@ def _heights(height: float, d: float, rows: int) -> list[tuple[float, ...]]:
 
 
 def _moment(setup: Setup, holes: tuple[Hole, ...]) -> float:
-    """Largest moment of one tooth on the neck over a first pass, in arbitrary units."""
+    """Largest moment of one tooth on the neck over the first pass that meets metal, in arbitrary units."""
     from dataclasses import replace
 
-    head, section = setup.head, replace(setup.section, holes=holes)
-    offset = 0.0 if setup.job.slot.sides == 2 else max(setup.axis_limits[1], 0.0)
-    edge = setup.section.throat_high
+    head, section, edge = setup.head, replace(setup.section, holes=holes), setup.section.throat_high
+    centre = setup.job.slot.sides == 2 and (head.radius > 1.001 * edge or section.throat_floor > 0)
+    offset = 0.0 if centre else max(setup.axis_limits[1], 0.0)  # a head inside the throat meets metal in its side passes alone
     y = np.concatenate([offset + head.radius * np.cos(np.linspace(0.01, math.pi - 0.01, 160)), [edge + 1e-6, -edge - 1e-6]])
     u = (y - offset) / head.radius
     y, u = y[np.abs(u) < 1], u[np.abs(u) < 1]
@@ -232,6 +233,22 @@ def drill_checks(setup: Setup, diameter: float, depth: float) -> tuple[DrillChec
     sticky = 1.0 if work.kc11 is not None else adhesion_factor(setup.work, work.lubrication)
     ratio = max(float(force.radial_ratio(h, r.K_tc, r.K_te, r.K_rc, r.K_re)), drilling.LIP_RATIO)
     return drilling.checks(float(k_c11 * h**-m_c) * DRILL_WEAR * sticky, ratio, diameter, f, depth, setup.job.job.units)
+
+
+def no_holes(setup: Setup) -> InputError:
+    """The refusal of a job that asks for end holes where none fits.
+
+    Parameters
+    ----------
+    setup : Setup
+        The job, resolved.
+
+    Returns
+    -------
+    error : InputError
+    """
+    message = f"is true, but {why_none(setup)}; leave it out, or give [predrill]"
+    return InputError(FILE, [Problem(where="[cut] predrill", message=message)])
 
 
 def why_none(setup: Setup) -> str:

@@ -7,12 +7,15 @@ import math
 from collections.abc import Callable
 
 from loadsim import grind_angles, units
+from loadsim.cut_bounds import FEEDS, MOST_PASSES, feed_problems, pass_count
 from loadsim.domain import Cut, Cutter, Grind, Job, Slot, Trial
 from loadsim.errors import ModelError, Problem
 from loadsim.ground import relief_of, shape_of
 
 #: Most steps of a side pass; more is a slip of the decimal point. [1]
 MOST_STEPS = 30
+#: Least width of metal to undercut. [mm]
+LEAST_UNDERCUT = 0.001
 #: Most depths of the throat slot; more is a slip of the decimal point too. [1]
 MOST_LEVELS = 200
 #: What can be read off a test cut; each has a key of the same name with `_uncertainty`.
@@ -61,7 +64,7 @@ def slot_relations(slot: Slot, system: units.System = "metric") -> list[Problem]
     problems : list of Problem
     """
     found, say = [], _sizes(system)
-    if slot.undercut_width <= slot.throat_width:
+    if slot.undercut_width < slot.throat_width + LEAST_UNDERCUT:
         found.append(Problem(
             where="[slot] undercut_width", message=f"is {say(slot.undercut_width)}; it must be over "
             f"throat_width, {say(slot.throat_width)}, or there is nothing to undercut"))  # fmt: skip
@@ -148,6 +151,15 @@ def _fit(slot: Slot, cutter: Cutter, say: Callable[[float], str]) -> list[Proble
     return found
 
 
+def _too_many(slot: Slot, cutter: Cutter, stepover: float | None, say: Callable[[float], str]) -> list[Problem]:
+    n = pass_count(slot, cutter.head_diameter, cutter.head_height, stepover)
+    if n <= MOST_PASSES:
+        return []
+    where, x = ("[cutter] head_height", cutter.head_height) if stepover is None else ("[cut] stepover", stepover)
+    return [Problem(where=where, message=f"is {say(x)}; with a head {say(cutter.head_height)} high that makes {n} passes, allowed is "
+                    f"at most {MOST_PASSES}: take a larger stepover or a higher head")]  # fmt: skip
+
+
 def setting_relations(job: Job, cut: Cut, cutter: Cutter) -> list[Problem]:
     """List what does not fit between settings, cutter and the rest of a job: the only relations that see both of the two.
 
@@ -179,6 +191,9 @@ def setting_relations(job: Job, cut: Cut, cutter: Cutter) -> list[Problem]:
         found.append(Problem(
             where="[cut] spindle_speed", message=f"is {cut.spindle_speed * rpm:.5g} rpm; the machine runs "
             f"{(low or 0) * rpm:.5g} to {high * rpm:.5g} rpm"))  # fmt: skip
+    if cut.feed_rate is not None:  # with a speed yet to be picked the fastest makes the thinnest chip
+        found += [p for p in feed_problems("[cut] feed_rate", cut.feed_rate, cut.spindle_speed or high, cutter.teeth)
+                  if cut.spindle_speed is not None or cut.feed_rate > FEEDS[1] * high / (2 * math.pi) * cutter.teeth]  # fmt: skip
     if (work.kc11 is None) != (work.mc is None):
         found.append(Problem(where="[work] mc" if work.mc is None else "[work] kc11",
                              message="is missing; kc11 and mc belong together: give both or "
@@ -192,7 +207,7 @@ def setting_relations(job: Job, cut: Cut, cutter: Cutter) -> list[Problem]:
     if cut.stepover is not None and span / cut.stepover > MOST_STEPS:
         found.append(Problem(where="[cut] stepover", message=f"is {say(cut.stepover)}; that makes over {MOST_STEPS} steps a side, "
                              f"allowed is from {say(span / MOST_STEPS)}"))  # fmt: skip
-    return found
+    return found or _too_many(slot, cutter, cut.stepover, say)
 
 
 def _predrill_relations(job: Job) -> list[Problem]:
@@ -284,6 +299,8 @@ def _trial_relations(job: Job, trial: Trial, number: int) -> list[Problem]:
         wrong("feed_rate", "is given together with feed_per_tooth; give one of the two" if trial.feed_rate is not None else
               'is missing; give feed_per_tooth = "' + units.example("feed per tooth", job.job.units) + '" or feed_rate = "'
               + units.example("feed speed", job.job.units) + '"')  # fmt: skip
+    if trial.feed_rate is not None:
+        found += feed_problems(f"[[trial]] {number} feed_rate", trial.feed_rate, trial.spindle_speed, job.cutter.teeth)
     if trial.predrill and job.predrill is None:
         wrong("predrill", "is true, but the file has no table [predrill] that says what was drilled; give it")
     if trial.stepover is not None and job.slot.undercut_width / trial.stepover > 2 * MOST_STEPS:

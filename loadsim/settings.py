@@ -10,9 +10,11 @@ import numpy.typing as npt
 
 from loadsim import limits, risk, units
 from loadsim.beam import natural_frequency
-from loadsim.case import Case, Setup, nominal_case
+from loadsim.case import FILE, Case, Setup, nominal_case
 from loadsim.chain import Contact, thickest_sine
+from loadsim.cut_bounds import feed_problems
 from loadsim.domain import Machine
+from loadsim.errors import InputError
 from loadsim.fillet import K_T_BENDING_FE_BOUND
 from loadsim.passes import Pass
 from loadsim.summary import summarise
@@ -83,6 +85,34 @@ def cutting(setup: Setup, way: Way, speed: float | Array, f_z: float | Array) ->
     case: Case = nominal_case(setup, f_z, way.sine, K_T_BENDING_FE_BOUND)
     return limits.Cutting(case=case, speed=np.asarray(speed, float), summary=summarise(setup, way.contacts, case),
                           passes=way.passes, frequency=way.frequency)  # fmt: skip
+
+
+def given_feed(setup: Setup, speed: float) -> float | None:
+    """Feed per tooth that [cut] gives, as such or by the table feed.
+
+    Parameters
+    ----------
+    setup : Setup
+        The job, resolved.
+    speed : float
+        Spindle speed. [rad/s]
+
+    Returns
+    -------
+    f_z : float or None
+        None where it is left open. [mm]
+
+    Raises
+    ------
+    InputError
+        If the table feed makes an absurd chip at this speed.
+    """
+    cut, teeth = setup.job.cut, setup.job.cutter.teeth
+    if cut.feed_rate is None:
+        return cut.feed_per_tooth
+    if problems := feed_problems("[cut] feed_rate", cut.feed_rate, speed, teeth):
+        raise InputError(FILE, problems)
+    return cut.feed_rate / (speed / (2 * math.pi) * teeth)
 
 
 def two_figures_down(x: float) -> float:

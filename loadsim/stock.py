@@ -148,10 +148,11 @@ def middle_of_solid(section: Section, y: ArrayLike, z_low: float, z_high: float)
         Half way between the levels where there is no metal. [mm]
     """
     y = np.atleast_1d(np.asarray(y, float))
-    low, high = _open_parts(section, y, np.full(y.shape, z_low), np.full(y.shape, z_high))
-    gone = np.maximum(high - low, 0.0)
-    length = (z_high - z_low) - gone.sum(axis=0)
-    moment = (z_high**2 - z_low**2) / 2 - (gone * (high + low) / 2).sum(axis=0)
+    start, end = _open_parts(section, y, np.full(y.shape, z_low), np.full(y.shape, z_high))
+    # the metal between the open parts, piece by piece: a difference of whole and open would put a sliver outside itself
+    low = np.maximum.accumulate(np.vstack([np.full((1, y.size), z_low), end]), axis=0)
+    high = np.vstack([start, np.full((1, y.size), z_high)])
+    length, moment = (high - low).sum(axis=0), ((high - low) * (high + low) / 2).sum(axis=0)
     some = length > 1e-12
     middle: Array = np.where(some, moment / np.where(some, length, 1.0), (z_low + z_high) / 2)
     return middle

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 from loadsim import __version__, limits, risk, trial, units
 from loadsim.bad_case import bad_case
@@ -14,11 +15,14 @@ from loadsim.pass_words import how
 from loadsim.passes import passes
 from loadsim.predrill import layout
 from loadsim.results import SNAP, Limit, Loads, NeckState, Result, Risk, Settings
-from loadsim.settings import NEAR, Feed, Way, cutting, pick_feed, pick_speed, way_of
+from loadsim.settings import NEAR, Feed, Way, cutting, given_feed, pick_feed, pick_speed, way_of
 from loadsim.words import core_left, slow_feed
 
+#: Steps of which a check tells how far it is.
+STEPS = 5
 
-def check(job: Job, drawn: risk.Draws | None = None, seen: trial.Weighed | None = None) -> Result:
+
+def check(job: Job, drawn: risk.Draws | None = None, seen: trial.Weighed | None = None, progress: Callable[[int, int], None] | None = None) -> Result:
     """Answer whether the neck survives the cut as written in ``[cut]``; what is left out is picked.
 
     Parameters
@@ -29,6 +33,8 @@ def check(job: Job, drawn: risk.Draws | None = None, seen: trial.Weighed | None 
         Sample of the risk, to be shared between checks; made when None.
     seen : Weighed, optional
         The same sample as the test cuts of this job weigh it, where that is known already.
+    progress : callable, optional
+        Called with the number of steps done and of all steps.
 
     Returns
     -------
@@ -39,13 +45,16 @@ def check(job: Job, drawn: risk.Draws | None = None, seen: trial.Weighed | None 
     InputError
         If a material is not known, the cut asks for what the job does not give, or its test cuts contradict the model.
     """
-    s = setup(job)
+    s, tell = setup(job), progress or (lambda done, of: None)
+    tell(0, STEPS)
     seen = trial.weighed(s, risk.draws() if drawn is None else drawn) if seen is None else seen
     drawn = seen.drawn
     stepover = job.cut.stepover
     holes = holes_for(s)
     way = way_of(s, passes(s, stepover, job.cut.direction or "conventional", holes))
+    tell(1, STEPS)
     picked = _pick(s, way, stepover, few_of(drawn))
+    tell(2, STEPS)
     cut, mill = cutting(s, way, picked.speed, picked.f_z), mill_settings(s)
     found = [limits.worded(c) for c in limits.checks(s, cut)]
     snap = risk.snaps(s, way.passes, way.contacts, picked.f_z, drawn)
@@ -54,12 +63,15 @@ def check(job: Job, drawn: risk.Draws | None = None, seen: trial.Weighed | None 
     target = job.target.snap_probability
     verdict = verdict_of(found, chance, target)
     whole = "marginal" if verdict == "go" and mill is not None and not mill.safe else verdict  # no go while a tool of the job breaks
+    tell(3, STEPS)
+    helps = () if verdict == "go" else advice(s, picked, found, few_of(drawn), verdict)
+    tell(4, STEPS)
     return Result(
         loadsim=__version__, job=job.job.number, verdict=whole, governed_by=governing(found, chance.snap_probability / target),
         settings=settings_of(s, way, picked), loads=loads_of(cut, picked, s), neck=neck_of(s, cut),
         limits=tuple(sorted(found, key=lambda x: (x.fit, -x.utilization))), risk=chance,
         predrill=predrill_verdict(s, way, picked.speed, verdict, few_of(drawn)),
-        feel=feel(s, cut), advice=() if verdict == "go" else advice(s, picked, found, few_of(drawn), verdict),
+        feel=feel(s, cut), advice=helps,
         picked=picked.notes, warnings=(*trial.notes(seen, told), *_mill_warnings(s, mill), *slow_feed(s, picked_rate(s, picked)), *core_left(s),
                   *warnings(s, cut, chance)),
         sources=tuple(dict.fromkeys((*s.work.sources, *s.blank.sources, *(mill.sources if mill else ())))),
@@ -82,9 +94,7 @@ def _pick(s: Setup, way: Way, stepover: float | None, few: risk.Draws) -> Picked
     if speed is None:
         speed, reason = pick_speed(s, way.frequency)
         notes.append(f"Spindle speed picked: {speed * 30 / math.pi:.0f} rpm, bound by {reason}.")
-    f_z = cut.feed_per_tooth
-    if cut.feed_rate is not None:
-        f_z = cut.feed_rate / (speed / (2 * math.pi) * s.job.cutter.teeth)
+    f_z = given_feed(s, speed)
     if f_z is None:
         feed = pick_feed(s, way, speed, few)
         f_z = feed.f_z

@@ -6,10 +6,10 @@ from dataclasses import dataclass, replace
 
 from loadsim import units
 from loadsim.case import Setup
+from loadsim.cut_bounds import MOST_PASSES, pass_count
 from loadsim.domain import Direction
-from loadsim.errors import InputError, Problem
 from loadsim.passes import Pass, full_width, holes_of, passes
-from loadsim.predrill import Layout, layouts, why_none
+from loadsim.predrill import Layout, layouts, no_holes
 from loadsim.stock import Hole
 
 #: In how many steps a side pass is tried, beside one. [1]
@@ -64,7 +64,7 @@ def hole_options(s: Setup) -> list[Holes]:
         return [held] if cut.predrill else [Holes(), held]
     laid = [_laid(s, x) for x in layouts(s)]
     if cut.predrill and not laid:
-        raise InputError("job", [Problem(where="[cut] predrill", message=f"is true, but no end hole fits: {why_none(s)}; leave it out, or give [predrill]")])
+        raise no_holes(s)
     return laid if cut.predrill else [Holes(), *laid]
 
 
@@ -105,7 +105,8 @@ def _steps(s: Setup) -> list[float | None]:
         return [None]
     (low, high), sides = s.axis_limits, s.job.slot.sides
     span = high - (0.0 if sides == 2 else max(low, s.section.throat_high - s.head.radius))
-    return [None] + [span / n for n in STEPS if span / n > LEAST_STEP]
+    steps, job = [span / n for n in STEPS if span / n > LEAST_STEP], s.job
+    return [None] + [x for x in steps if pass_count(job.slot, job.cutter.head_diameter, job.cutter.head_height, x) <= MOST_PASSES]
 
 
 def _directions(s: Setup) -> list[Direction]:

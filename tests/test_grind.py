@@ -119,7 +119,7 @@ def test_steps_go_the_way_of_mechanics(track: Proposal) -> None:
         better = d.larger if safer == "larger" else d.smaller
         assert better is not None and worse is not None
         assert better.snap_probability < track.base < worse.snap_probability  # type: ignore[operator]
-    assert "rubs" in by["cutter.neck_diameter"].larger.note  # type: ignore[union-attr]
+    assert "fillet in throat" in by["cutter.neck_diameter"].larger.note  # type: ignore[union-attr]
     assert "shoulder" in by["cutter.neck_length"].smaller.note  # type: ignore[union-attr]
     assert by["cutter.head_height"].larger.snap_probability is None  # type: ignore[union-attr]
 
@@ -139,7 +139,7 @@ def test_what_is_given_is_kept_and_checked() -> None:
         assert p.data["cutter"][key] == text
     assert p.job.cutter.neck_diameter == pytest.approx(5.9)
     text = " ".join(p.warnings)
-    assert "0.400 mm is wider than the 0.150 mm between neck and throat" in text  # (6.2 - 5.9)/2
+    assert "need 6.700 mm of the throat's 6.200 mm, or it rubs" in text  # 5.9 + 2 * 0.4
     assert "wider than the shank" in text
 
 

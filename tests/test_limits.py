@@ -20,10 +20,10 @@ RPM = math.pi / 30
 #: the ways a cut can go wrong, and whether over capacity is a no-go (hard) or marginal (soft)
 HARD = {
     "neck fracture", "neck fatigue", "neck torsion", "tooth root", "spindle torque", "table grab", "collet slip",
-    "resonance", "neck in throat", "shoulder above surface", "head in undercut",
+    "resonance", "neck in throat", "fillet in throat", "shoulder above surface", "head in undercut",
 }  # fmt: skip
 SOFT = {"wall error", "rubbing", "chip packing", "built-up edge", "surface speed"}
-FITS = {"neck in throat", "shoulder above surface", "head in undercut"}
+FITS = {"neck in throat", "fillet in throat", "shoulder above surface", "head in undercut"}
 
 
 @functools.cache
@@ -59,6 +59,7 @@ def test_every_limit_is_there_and_none_is_over_in_a_sound_cut():
 HARD_METAL = {"work__kc11": 20_000.0, "work__mc": 0.1}
 CAUSES: dict[str, dict[str, Any]] = {
     "neck in throat": {"cutter__neck_diameter": 6.15},  # 6.15 and twice 0.05 do not pass 6.2
+    "fillet in throat": {"cutter__neck_fillet": 0.6},  # 5.2 and twice 0.6 do not pass 6.2
     "shoulder above surface": {"cutter__neck_length": 4.7},  # 7.4 deep, 2.6 of it head
     "reach of side passes": {"slot__undercut_width": 12.0},  # 0.8 off centre: 5.2 + 1.6 > 6.2
     "drop-in hole": {"slot__open_ends": 0, "slot__length": 10.0},  # shorter than the head is wide
