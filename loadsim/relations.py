@@ -11,13 +11,10 @@ from loadsim.cut_bounds import FEEDS, MOST_PASSES, feed_problems, pass_count
 from loadsim.domain import Cut, Cutter, Grind, Job, Slot, Trial
 from loadsim.errors import ModelError, Problem
 from loadsim.ground import relief_of, shape_of
+from loadsim.mill_relations import MOST_STEPS, mill_relations
 
-#: Most steps of a side pass; more is a slip of the decimal point. [1]
-MOST_STEPS = 30
 #: Least width of metal to undercut. [mm]
 LEAST_UNDERCUT = 0.001
-#: Most depths of the throat slot; more is a slip of the decimal point too. [1]
-MOST_LEVELS = 200
 #: What can be read off a test cut; each has a key of the same name with `_uncertainty`.
 READINGS = ("force", "torque", "spindle_power", "deflection", "slot_width", "wall_offset")
 
@@ -45,7 +42,7 @@ def relations(job: Job) -> list[Problem]:
     """
     system = job.job.units
     return [*slot_relations(job.slot, system), *cutter_relations(job.cutter, system), *_fit(job.slot, job.cutter, _sizes(system)),
-            *setting_relations(job, job.cut, job.cutter), *_predrill_relations(job), *_mill_relations(job),
+            *setting_relations(job, job.cut, job.cutter), *_predrill_relations(job), *mill_relations(job, _sizes(job.job.units)),
             *(p for i, x in enumerate(job.trial, 1) for p in _trial_relations(job, x, i)), *grind_relations(job.cutter, job.grind, system)]  # fmt: skip
 
 
@@ -227,35 +224,6 @@ def _predrill_relations(job: Job) -> list[Problem]:
         found.append(Problem(
             where="[predrill]", message="needs an open end to drill from; [slot] open_ends is "
             "0"))  # fmt: skip
-    return found
-
-
-def _mill_relations(job: Job) -> list[Problem]:
-    mill, slot, machine, rpm, say = job.throat_mill, job.slot, job.machine, 30 / math.pi, _sizes(job.job.units)
-    found: list[Problem] = []
-    if mill is None:
-        return found
-    depth = slot.depth if slot.throat_depth is None else slot.throat_depth
-
-    def wrong(key: str, message: str) -> None:
-        found.append(Problem(where=f"[throat_mill] {key}", message=message))
-
-    if mill.diameter > slot.throat_width * (1 + 1e-9):
-        wrong("diameter", f"is {say(mill.diameter)}; it must not be over throat_width, {say(slot.throat_width)}")
-    if mill.diameter * MOST_STEPS < slot.throat_width:
-        wrong("diameter", f"is {say(mill.diameter)}; that makes over {MOST_STEPS} passes side by side, allowed is from "
-              f"{say(slot.throat_width / MOST_STEPS)}")  # fmt: skip
-    if mill.flute_length < depth * (1 - 1e-9):
-        wrong("flute_length", f"is {say(mill.flute_length)}; the throat slot is {say(depth)} deep and the shank must stay out of it")
-    if mill.stickout < mill.flute_length * (1 - 1e-9):
-        wrong("stickout", f"is {say(mill.stickout)}; it runs from the collet to the tip, so it is at least flute_length, {say(mill.flute_length)}")
-    if mill.corner_radius is not None and mill.corner_radius > mill.diameter / 2 * (1 + 1e-9):
-        wrong("corner_radius", f"is {say(mill.corner_radius)}; it must not be over half the diameter, {say(mill.diameter / 2)}")
-    low, high = machine.min_spindle_speed or 0.0, machine.max_spindle_speed
-    if mill.spindle_speed is not None and not low * (1 - 1e-9) <= mill.spindle_speed <= high * (1 + 1e-9):
-        wrong("spindle_speed", f"is {mill.spindle_speed * rpm:.5g} rpm; the machine runs {low * rpm:.5g} to {high * rpm:.5g} rpm")
-    if mill.depth_per_pass is not None and not depth / MOST_LEVELS <= mill.depth_per_pass <= depth * (1 + 1e-9):
-        wrong("depth_per_pass", f"is {say(mill.depth_per_pass)}; allowed is from {say(depth / MOST_LEVELS)} to the throat's depth, {say(depth)}")
     return found
 
 

@@ -44,7 +44,7 @@ def making_room(s: Setup, laid: tuple[Pass, ...], over: set[str]) -> list[Change
     changes : list of (str, dict)
         What to do in words, and as changes to the job; empty when nothing gives room.
     """
-    throat = {"neck in throat", "reach of side passes"}
+    throat = {"neck in throat", "fillet in throat", "reach of side passes"}
     common, words = _common(s, over - throat)
     if not over & throat:
         return [(_sentence(words), common)] if common else []
@@ -77,7 +77,7 @@ def _common(s: Setup, over: set[str]) -> tuple[dict[str, Any], list[str]]:
 
 def _by_cutter(s: Setup, offset: float) -> list[Change]:
     """The thickest neck for this head, the smallest head for this neck, and the largest head with the thickest neck for it."""
-    slot, c, gap = s.job.slot, s.job.cutter, CLEARANCE
+    slot, c, gap = s.job.slot, s.job.cutter, max(CLEARANCE, s.fillet)  # the fillet passes the throat's corners too
     wide, half = slot.undercut_width, slot.throat_width / 2
     reach = half - c.neck_diameter / 2 - gap
     found: list[Change] = []
@@ -98,9 +98,10 @@ def _by_cutter(s: Setup, offset: float) -> list[Change]:
 
 def _by_print(s: Setup, offset: float) -> list[Change]:
     slot, c = s.job.slot, s.job.cutter
-    need = c.neck_diameter + 2 * (offset + CLEARANCE)
+    gap = max(CLEARANCE, s.fillet)
+    need = c.neck_diameter + 2 * (offset + gap)
     if slot.sides == 1:  # a wider throat moves its centre line, and the axis comes nearer to it
-        need = slot.undercut_width - s.head.radius + c.neck_diameter / 2 + CLEARANCE
+        need = slot.undercut_width - s.head.radius + c.neck_diameter / 2 + gap
     need = _up(need)
     if need >= slot.undercut_width:
         return []

@@ -37,7 +37,7 @@ def job(**changes: Any) -> Job:
 def one_sided(width: float, **more: Any) -> Job:
     """A one-sided undercut by a small head, in one pass: throat 9 mm, head 8 mm, neck 4 mm."""
     return job(slot__throat_width=9.0, slot__sides=1, slot__undercut_width=width, cutter__head_diameter=8.0, cutter__neck_diameter=4.0,
-               cutter__neck_fillet=0.3, cut__feed_per_tooth=0.008, **more)  # fmt: skip
+               cutter__neck_fillet=0.1, cut__feed_per_tooth=0.008, **more)  # fmt: skip
 
 
 @pytest.mark.parametrize("width", [10.4, 10.9, 10.99, 11.5, 12.0, 13.0, 15.0])

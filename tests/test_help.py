@@ -88,11 +88,11 @@ def test_advice_against_a_no_go_is_never_empty_and_never_promises_too_much(name:
 
 def test_room_is_made_before_the_blank_is_changed() -> None:
     first = answer(**ONE_SIDED).advice[0]
-    # by hand: the head of 12 stands at 12 - 4.5 - 6 = 1.5 off centre, where a neck of 9 - 2 (1.5 + 0.05) = 5.9 passes
-    assert "head of 12.000 mm on a neck of 5.900 mm" in first
+    # by hand: the head of 12 stands at 12 - 4.5 - 6 = 1.5 off centre, where a neck with its fillet of 0.4 passes: 9 - 2 (1.5 + 0.4) = 5.2
+    assert "head of 12.000 mm on a neck of 5.200 mm" in first
     every = " ".join(answer(**ONE_SIDED).advice)
-    assert "head of 10.100 mm" in every  # 2 (12 - 4.5 - (4.5 - 2 - 0.05)): the axis goes as far as the neck lets it
-    assert "neck to 1.900 mm" in every and "throat of 10.050 mm" in every  # 9 - 2 (3.5 + 0.05); 12 - 4 + 2 + 0.05
+    assert "head of 10.800 mm" in every  # 2 (12 - 4.5 - (4.5 - 2 - 0.4)): the axis goes as far as the neck lets it
+    assert "neck to 1.200 mm" in every and "throat of 10.400 mm" in every  # 9 - 2 (3.5 + 0.4); 12 - 4 + 2 + 0.4
     assert "carbide" not in every
 
 
@@ -232,10 +232,11 @@ def test_a_mistyped_unit_is_asked_about_and_no_absurd_share_is_shown() -> None:
     assert (units.percent(10.0), units.percent(10.01)) == ("1000%", "over 1000%")
 
 
-def test_a_fillet_that_meets_the_throats_corner_is_told() -> None:
+def test_a_fillet_that_meets_the_throats_corner_is_no_go() -> None:
     # by hand: 6.2/2 - 5.6/2 = 0.3 of room beside the neck
-    assert any("keep it under 0.300 mm" in x for x in answer(cutter__neck_diameter=5.6, cutter__neck_fillet=0.4).warnings)
-    assert not any("lower corner" in x for x in answer(cutter__neck_diameter=5.6, cutter__neck_fillet=0.29).warnings)
+    wide, fits = (next(x for x in answer(cutter__neck_diameter=5.6, cutter__neck_fillet=r).limits if x.name == "fillet in throat") for r in (0.4, 0.29))
+    assert wide.hard and wide.fit and (wide.demand, wide.capacity) == pytest.approx((6.4, 6.2)) and "lower corners" in wide.note
+    assert fits.utilization < 1
 
 
 # --- what the bad cut looks like ------------------------------------------------------------------------

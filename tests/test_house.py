@@ -25,7 +25,7 @@ LAYERS = {
     "materials": 1, "stock": 1, "drills": 1,
     "chip": 2, "contact": 2, "force": 2, "neck": 2, "fillet": 2, "strength": 2, "tooth": 2, "fatigue": 2,
     "mean_stress": 2, "drilling": 2, "helical": 2, "bayes": 2, "gauging": 2, "head_shape": 2, "grind_angles": 2, "neck_turning": 2,
-    "ground": 3, "cut_bounds": 3, "relations": 3, "explain": 3, "job": 3, "results": 3, "draft": 4,
+    "ground": 3, "cut_bounds": 3, "relations": 3, "mill_relations": 3, "explain": 3, "job": 3, "results": 3, "draft": 4,
     "case": 4,
     "passes": 5, "predrill": 5, "machine_time": 5, "grinding_words": 5, "words": 6,
     "beam": 6, "chain": 6, "cutter_rules": 6, "pass_words": 6, "summary": 7, "fits": 7, "leaders": 7, "limits": 8, "risk": 9, "mill": 9, "settings": 10, "bad_case": 10, "mill_limits": 10, "end_holes": 11, "counsel": 11, "foresight": 11, "trial": 11, "ways": 11, "remedies": 11, "walls": 11,
@@ -40,7 +40,7 @@ ALLOWED = {
     ("material_folder", "material_schema"), ("material_files", "material_schema"),
     ("material_files", "material_folder"), ("pooling", "material_schema"), ("materials", "material_schema"),
     ("materials", "material_folder"), ("materials", "material_files"), ("materials", "pooling"),
-    ("relations", "ground"), ("relations", "cut_bounds"), ("job", "relations"), ("job", "explain"), ("counsel", "end_holes"), ("counsel", "remedies"), ("trial", "foresight"), ("trial_text", "text"), ("shelf_text", "text"), ("plan_text", "text"),
+    ("relations", "ground"), ("relations", "cut_bounds"), ("relations", "mill_relations"), ("job", "relations"), ("job", "explain"), ("counsel", "end_holes"), ("counsel", "remedies"), ("trial", "foresight"), ("trial_text", "text"), ("shelf_text", "text"), ("plan_text", "text"),
 }  # fmt: skip
 PHYSICS = 2  # this layer sees layer 0 alone, and
 GEOMETRY = "stock"  # the shape of the stock, which is numbers only and is kept to the rules of physics

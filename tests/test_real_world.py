@@ -126,7 +126,7 @@ number = "small"
 material = "al-6061-t6"
 lubrication = "flood"
 [slot]
-throat_width = "2.0 mm"
+throat_width = "2.3 mm"
 undercut_width = "3.2 mm"
 undercut_height = "1.0 mm"
 depth = "2.9 mm"
@@ -254,7 +254,7 @@ def test_mean_torque_in_age_hardened_aluminum(material):
 def test_picked_feed_of_a_small_cutter_in_aluminum():
     # shop practice for a 3.2 mm two-tooth cutter of high-speed steel in 6061-T6: 6 to 30 um/tooth (memory medium);
     # a stout neck, so that it does not limit
-    stout = {"slot__throat_width": 2.8, "cutter__neck_diameter": 2.6}
+    stout = {"slot__throat_width": 2.8, "cutter__neck_diameter": 2.6, "cutter__neck_fillet": 0.1}
     result = answer(SMALL, **stout, cut__feed_per_tooth=None)
     assert 0.006 <= result.settings.feed_per_tooth_mm <= 0.030
     assert result.verdict == "go"
