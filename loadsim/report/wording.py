@@ -4,7 +4,7 @@ from __future__ import annotations
 
 #: Common practice of shop safety, no source.
 CAUTIONS = (
-    "An estimate, not a guarantee. The machine's manual, the shop's rules, local codes and qualified people come before this sheet.",
+    "An estimate, not a guarantee. The machine's manual, the shop's rules, local codes and qualified people come before this sheet. "
     "Prove the cut on scrap of the same stock, with the same settings, before the part.",
     "A broken cutter is thrown: eye protection, guards in place, nobody in line with the cutter. Stop the spindle before reaching in; "
     "clear chips with a brush or air, never with fingers; no gloves or loose sleeves near the spindle.",
@@ -23,4 +23,4 @@ TEST_CUT = (
 #: What is filled in by hand.
 MEASURED = ("head diameter", "neck diameter", "neck fillet", "runout at the head", "throat width", "undercut width")
 
-LIMIT_NOTE = "Bars show the used share of capacity; the line at the right is 100 %. H: hard, over capacity is a no-go. S: soft, over capacity is marginal."
+LIMIT_NOTE = "Bars: used share, the line is 100 %. H: hard, over is a no-go. S: soft, over is marginal."
