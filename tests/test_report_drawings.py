@@ -487,24 +487,3 @@ def test_the_feed_arrow_points_along_the_feed() -> None:
     a, b = points(part(tree("pass", "t-track"), "feed"))
     assert b[0] > a[0]
     assert b[1] == a[1]
-
-
-# ---- the estimate of lettering, against a browser
-
-
-@pytest.mark.browser
-@pytest.mark.filterwarnings("ignore")
-def test_lettering_is_as_wide_as_estimated() -> None:
-    api = pytest.importorskip("playwright.sync_api")
-    with api.sync_playwright() as p:
-        try:
-            browser = p.chromium.launch(args=["--no-sandbox"], executable_path="/usr/bin/chromium" if Path("/usr/bin/chromium").exists() else None)
-        except api.Error as error:
-            pytest.skip(f"no browser: {error}")
-        page = browser.new_page()
-        page.set_content("".join(DRAW[k](n, id=f"{k}-{n}") for k in DRAW for n in JOBS))
-        measured = page.evaluate("[...document.querySelectorAll('text')].filter(t => t.textContent).map(t => [t.textContent, t.getBBox().width])")
-        browser.close()
-    assert len(measured) > 100
-    for words, width in measured:
-        assert width <= svg.text_width(words) * 1.03 + 0.2, words  # 3 %: faces differ
