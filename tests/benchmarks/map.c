@@ -109,8 +109,9 @@ static void range_around(const double *M_1, const double *M_2, long n, long idle
             lo = fmin(lo, 0);
             hi = fmax(hi, 0);
         }
-        if (hi - lo > best) {
-            best = hi - lo;
+        double harm = fmax(hi, -lo) * (hi - lo);
+        if (harm > best) {
+            best = harm;
             *low = lo;
             *high = hi;
         }
