@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from loadsim import limits, risk, strength, units, words
+from loadsim import fatigue, limits, risk, strength, units, words
 from loadsim.bad_case import NECK
 from loadsim.case import CLEARANCE, Setup, force_constants, peak_chip, setup
 from loadsim.domain import Job
@@ -298,7 +298,7 @@ def _cannot_be(s: Setup, cut: limits.Cutting) -> list[str]:
 
 def warnings(s: Setup, cut: limits.Cutting, chance: Risk) -> tuple[str, ...]:
     _, _, sigma, notes = force_constants(s, peak_chip(s, cut.case.f_z, 1.0))
-    found = [*notes, *s.notes, *s.assumed]
+    found = [*notes, *s.notes, *fatigue.finite_life_notes(limits.cycles(s, cut)), *s.assumed]
     c, target = s.job.cutter, s.job.target.snap_probability
     fillet = stress_concentration_notes(max(c.shank_diameter, c.neck_diameter), c.neck_diameter, s.fillet)
     found += [n for n in fillet if "(tension:" not in n]  # nothing pulls on this neck

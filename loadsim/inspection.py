@@ -27,6 +27,8 @@ SAMPLES_LOG2 = 12
 SETTABLE = 0.001
 #: Deviation of the median that is not worth a correction, over the tolerance of the width (common practice, no source). [1]
 WORTH = 0.1
+#: The same for a head that would have to be ground anew. [1]
+WORTH_A_HEAD = 0.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -228,6 +230,9 @@ def correct(s: Setup, laid: tuple[Pass, ...], excess: float) -> Correction:
     if excess > 0:
         return Correction(kind="grind", change_mm=-excess, why=f"Grind {show(excess)} off the head's diameter, {show(excess / 2)} at "
                           "each tooth.")  # fmt: skip
+    if excess > -WORTH_A_HEAD * 2 * limits.wall_allowance(s)[0]:
+        return Correction(kind="none", change_mm=0.0, why=f"The median lies {show(-excess)} under the drawn width, well inside the tolerance: leave the "
+                          "head as it is.")  # fmt: skip
     why = (f"The head is {show(-excess)} too small in diameter, and metal cannot be ground on: grind a new head of "
            f"{show(s.job.cutter.head_diameter - excess)}, or take a side pass on each side.")  # fmt: skip
     if drop_in_hole(s) is not None:

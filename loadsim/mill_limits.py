@@ -12,7 +12,7 @@ from loadsim import fatigue, neck, strength, units, words
 from loadsim.case import Setup
 from loadsim.limits import CHIP_STAY, COLLET_PULL, COLLET_SHANK, DETUNED, DRIVE, EDGE_KEPT_CLEAN, HARMONICS, Check
 from loadsim.mill import FLUTED, Mill, MillLoads
-from loadsim.passes import GENERAL_TOLERANCE
+from loadsim.passes import general_tolerance
 from loadsim.risk import BURST, BURST_BASE, BURST_RATE, GRIND_SD, STEADINESS, TORSION_SD, WEAR_SD
 
 Array = npt.NDArray[np.float64]
@@ -182,8 +182,7 @@ def wall_allowance(setup: Setup) -> tuple[float, str]:
     """
     if setup.job.target.wall_error is not None:
         return setup.job.target.wall_error, "asked for in [target]"
-    width = setup.job.slot.throat_width
-    return next((x for size, x in GENERAL_TOLERANCE if width <= size), 1.2) / 2, "half the general tolerance of an untoleranced width"
+    return general_tolerance(setup.job.slot.throat_width) / 2, "half the general tolerance of an untoleranced width"
 
 
 def _cutting_checks(setup: Setup, mill: Mill, cut: MillCut) -> list[Check]:

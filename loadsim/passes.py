@@ -58,7 +58,17 @@ def width_tolerance(slot: Slot) -> float:
     """
     if slot.width_tolerance is not None:
         return slot.width_tolerance
-    return next((t for size, t in GENERAL_TOLERANCE if slot.undercut_width <= size), 1.2)
+    return general_tolerance(slot.undercut_width)
+
+
+def general_tolerance(size: float) -> float:
+    """Plus and minus on a size that the print does not tolerance. [mm]
+
+    References
+    ----------
+    ISO2768-1 table 1, medium
+    """
+    return next((t for most, t in GENERAL_TOLERANCE if size <= most), 1.2)
 
 
 def full_width(setup: Setup) -> bool:

@@ -35,7 +35,8 @@ def plan_text(plan: Plan) -> str:
     for a in plan.alternatives:
         p = words.probability(float(f"{a.snap_probability:.1g}"))
         rows.append([a.name, units.show(a.feed_per_tooth_mm, "feed per tooth", system), units.duration(a.time_s), p, a.why_not or "chosen"])
-    return "\n".join([*parts, "", "Ways", columns(rows), "", *_operations(plan), "", *_inspection(plan.inspection, system), "",
+    inspected = _inspection(plan.inspection, system) if plan.safe else ["Inspection: no plan is safe, so there is nothing to inspect."]
+    return "\n".join([*parts, "", "Ways", columns(rows), "", *_operations(plan), "", *inspected, "",
                       check_text(plan.result, plan.job)])  # fmt: skip
 
 

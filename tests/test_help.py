@@ -265,3 +265,12 @@ def test_a_neck_with_room_that_still_snaps_says_what_the_bad_cut_has() -> None:
     assert "a feed that runs" in result.bad_case and result.bad_case in " ".join(check_text(result, one).split())
     assert check(track(), drawn()).bad_case == ""
     assert check(job(cutter__neck_diameter=2.0), drawn()).bad_case == ""  # the limits say it
+
+
+# --- a model used beyond its range ----------------------------------------------------------------------
+
+
+def test_a_short_cut_says_that_the_fatigue_line_is_extrapolated() -> None:
+    # by hand: one pass of 118 + 10.4 mm at 0.016 mm/tooth and two teeth is 4,012 turns; at 0.08 mm/tooth 802
+    told = [any("Under 1000 turns" in x for x in answer(cut__feed_per_tooth=f).warnings) for f in (0.016, 0.08)]
+    assert told == [False, True]

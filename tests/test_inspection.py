@@ -297,6 +297,13 @@ def test_within_the_micrometer_or_a_tenth_of_the_tolerance_nothing_is_changed() 
     assert "as nearly as the head can be measured" in correct(s, laid, 0.004).why
 
 
+def test_no_head_is_ground_anew_well_inside_the_tolerance() -> None:
+    s, laid = made(track())  # 10.4 mm plus and minus 0.10 mm: half of it is 0.05
+    c = correct(s, laid, -0.049)
+    assert c.kind == "none" and c.change_mm == 0 and "0.049 mm under the drawn width" in c.why
+    assert correct(s, laid, 0.049).kind == "grind"  # metal comes off for nothing
+
+
 # ---- where it is shown
 
 

@@ -294,6 +294,10 @@ def test_the_smallest_combination_of_changes_makes_it_safe(neck: float, word: st
         assert (said in result.advice[0]) == (key in changes)
     mended = check(changed(job, changes | {"cutter.hardness": None}), drawn)
     assert mended.risk.snap_probability <= 0.01 and not any(x.hard and x.utilization > 1 for x in mended.limits)
+    for left_out in ({"cutter.neck_diameter"}, {"cutter.material"}, {"cutter.head_height", "cutter.neck_length"}):  # none of them is idle
+        fewer = {k: v for k, v in changes.items() if k not in left_out}
+        if len(fewer) < len(changes):
+            assert check(changed(job, fewer | {"cutter.hardness": None}), drawn).risk.high > 0.01
 
 
 def test_advice_that_no_combination_meets_says_so(drawn: risk.Draws) -> None:

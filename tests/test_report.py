@@ -193,6 +193,47 @@ def test_the_grinding_sheet_is_a_page_of_the_report(tmp_path: Path) -> None:
     assert max(area, -area) / scale**2 == pytest.approx(exact, rel=1e-3)  # coordinates are written to 0.001 mm of paper
 
 
+WHOLE = """
+[grind]
+gullet_depth = "2.4 mm"
+land = "0.5 mm"
+[throat_mill]
+diameter = "6.2 mm"
+flute_length = "12 mm"
+teeth = 2
+helix = "30 deg"
+material = "hss-m2"
+stickout = "25 mm"
+[[trial]]
+spindle_speed = "2600 rpm"
+feed_per_tooth = "0.012 mm/tooth"
+length = "30 mm"
+outcome = "survived"
+"""
+
+
+def test_a_whole_routing_lists_the_sources_of_all_its_tools_and_no_bare_unit() -> None:
+    plan = planner.plan(job_from_text(new.example("t-track") + WHOLE, "job"), risk.draws(samples_log2=13))
+    shown = page(plan, embed.payload(plan, plan.asked, WHEN))
+    plain = planner.plan(job_from_text(new.example("t-track"), "job"), few())
+    before = {k for k, _, _ in page(plain, embed.payload(plain, plain.asked, WHEN)).sources}
+    mine = {"KopsVo1990", "Kong1994", "Steger1996", "SutherlandHodgman1974", "PlaneGeometry", "Malkin2008"}
+    assert mine <= {k for k, _, _ in shown.sources} and not mine & before
+    rows = {r.key: r for r in shown.inputs}
+    assert rows["[[trial]] 1 length"].given == "30 mm" and "[job] trials" not in rows
+    cells = [c for s in shown.sections for t in s["tables"] if t["caption"].startswith("Limits of") for r in t["rows"] for c in r[1:3]]
+    assert len(cells) > 10 and not any(c.endswith(" 1") for c in cells)
+
+
+def test_other_necks_are_worked_out_once(plans: dict[str, planner.Plan], monkeypatch: pytest.MonkeyPatch) -> None:
+    from loadsim.report import series
+
+    asked, real = [], series.over_neck
+    monkeypatch.setattr(series, "over_neck", lambda *a: (asked.append(1), real(*a))[1])
+    html.page_text(plans["t-track"], WHEN)
+    assert len(asked) == 1
+
+
 def test_without_a_grind_there_is_no_grinding_sheet(texts: dict[str, str]) -> None:
     assert "Grinding sheet" not in texts["t-track"]
 
@@ -226,7 +267,7 @@ def test_sources_of_equations_are_known() -> None:
     from loadsim.sources import load_sources
 
     known = load_sources()
-    assert all(k in known for e in (*equations._ALWAYS, equations._DRILLS, equations._TOLERANCE) for k in e.keys)
+    assert all(k in known for e in (*equations._ALWAYS, *(e for e in vars(equations).values() if isinstance(e, equations.Equation))) for k in e.keys)
 
 
 # ---- hostile text stays text

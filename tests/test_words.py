@@ -15,7 +15,7 @@ from loadsim.inspection import correct
 from loadsim.job import changed, job_from_text
 from loadsim.new import example
 from loadsim.passes import Pass, passes
-from loadsim.plan_text import plan_text
+from loadsim.plan_text import _inspection, plan_text
 from loadsim.text import chance_text, check_text
 from loadsim.units import duration
 
@@ -77,11 +77,12 @@ def test_a_feed_that_no_hand_holds_is_warned_of() -> None:
 
 @pytest.mark.parametrize("name", ["t-track", "thin-neck", "one-sided"])
 def test_shop_dimensions_are_no_finer_than_a_shop_holds(name: str) -> None:
-    text = plan_text(plan(job(name)))
-    assert not EXPONENT.search(text)
+    found = plan(job(name))
+    text, part = plan_text(found), "\n".join(_inspection(found.inspection, found.job.job.units))
+    assert (part in text) == found.safe == ("nothing to inspect" not in text)
+    assert not EXPONENT.search(text + part)
     for number in re.findall(r"(?<![\d.])-?\d+\.(\d+) mm(?![/^])", text):
         assert len(number) <= 4  # four only for a chip
-    part = text.split("Inspection, predicted")[1].split("Job ")[0]
     assert all(len(x) <= 3 for x in re.findall(r"\d+\.(\d+) mm", part)) and all(len(x) <= 4 for x in re.findall(r"\d+\.(\d+) in", part))
 
 

@@ -45,7 +45,25 @@ _ALWAYS = (
              words="Scrambled Sobol points; 16 independent scrambles give the interval; drivers are first-order shares of variance.",
              keys=("JoeKuo2008", "Matousek1998", "Plischke2013")),
 )  # fmt: skip
-_DRILLS = Equation(title="End holes", formula="M = k_c f D² / 8", words="Torque of a two-lipped drill from the same specific force.", keys=("Kienzle1952",))
+_DRILLS = Equation(
+    title="Drills", formula="M = k_c f D² / 8,  F_crit = π² E I / (K L)²",
+    words="Torque of a two-lipped drill from the same specific force; thrust from the lips and the chisel edge, against buckling of the drill.",
+    keys=("Kienzle1952", "TrainingMetalCutting2017", "TimoshenkoGere1961"))  # fmt: skip
+_MILL = Equation(
+    title="Throat mill", formula="dF_t = F_t / b dz at φ − 2 z tan β / D", words="A helical edge by slices along the axis, summed over the teeth; "
+    "0.8 of its diameter for stiffness.", keys=("Altintas2012", "KopsVo1990"))  # fmt: skip
+_TRIALS = Equation(
+    title="Test cuts", formula="w ∝ likelihood of what was read, or of having survived", words="The samples of the risk are weighed; too few "
+    "effective samples refuse the answer.", keys=("Kong1994",))  # fmt: skip
+_GRIND = Equation(
+    title="Head as ground", formula="e = R sin γ,  set-down R (1 − cos α)", words="Flute faces and flats cut from a round, as a polygon; area and "
+    "second moments by Green's theorem.", keys=("PlaneGeometry", "SutherlandHodgman1974", "Steger1996"))  # fmt: skip
+_INFEED = Equation(
+    title="Infeed of the neck", formula="F = e_c Q / v_s against bending of the thinning blank", words="Specific energy of grinding; steps set "
+    "in before a full turn add up.", keys=("Malkin2008",))  # fmt: skip
+_CHANCES = Equation(
+    title="Out of tolerance, and gauges", formula="exact binomial interval of the samples out", words="Go and no-go pins on the inner side of the "
+    "tolerance.", keys=("ClopperPearson1934", "ASMEB89Pins"))  # fmt: skip
 _TOLERANCE = Equation(title="Tolerance of the undercut", formula="general tolerance, medium", words="The job gives none.", keys=("ISO2768-1",))
 
 
@@ -62,8 +80,10 @@ def equations(plan: Plan) -> tuple[Equation, ...]:
     equations : tuple of Equation
     """
     found = list(_ALWAYS)
-    if plan.result.settings.predrill or plan.result.predrill.holes:
+    if plan.result.settings.predrill or plan.result.predrill.holes or any(o.tool.startswith("drill") for o in plan.routing.operations):
         found.append(_DRILLS)
+    used = ((plan.job.throat_mill, (_MILL,)), (plan.result.trials, (_TRIALS,)), (plan.job.grind, (_GRIND, _INFEED)), (plan.inspection.out, (_CHANCES,)))
+    found += [e for there, those in used if there is not None for e in those]
     if plan.job.slot.width_tolerance is None and plan.job.target.wall_error is None:
         found.append(_TOLERANCE)
     return tuple(found)

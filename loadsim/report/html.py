@@ -167,7 +167,7 @@ def page_text(plan: Plan, written: str | None = None) -> str:
         fits_over=[x.note for x in shown.fits if x.over], fits_right=[x.name for x in shown.fits if not x.over],
         drawings=_drawings(plan), engagement=_engagement(plan), charts=[_table(c) for c in charts],
         chart_data=Markup(embed.escaped({c.id: _figure(c) for c in charts})), plotly=Markup(_bundle()),
-        script=Markup(_asset("script.js")), **_slider(plan),
+        script=Markup(_asset("script.js")), **_slider(charts),
     )  # fmt: skip
     if len(text.encode()) > embed.MOST_BYTES:
         raise InputError("report", [Problem(where="", message=f"would come to {len(text.encode()) / 1e6:.1f} MB; allowed are {embed.MOST_BYTES / 1e6:g} MB: "
@@ -228,14 +228,13 @@ def _figure(chart: Chart) -> dict[str, Any]:
     return {"data": found["data"], "layout": found["layout"]}
 
 
-def _slider(plan: Plan) -> dict[str, Any]:
+def _slider(charts: tuple[Chart, ...]) -> dict[str, Any]:
     """What the slider over the neck's diameter sets; one neck alone needs none."""
-    from loadsim.report import series
-
-    over = series.over_neck(plan)
-    if len(over["values"]) < 2:
+    chart = next((c for c in charts if c.slider is not None), None)
+    over = None if chart is None else chart.slider
+    if chart is None or over is None or len(over["values"]) < 2:
         return {"slider": None, "slider_data": ""}
     told = [f"neck {d}: snap probability {p}" for d, p in zip(over["labels"], over["snap_text"], strict=True)]
     told[over["own"]] += ", this job"
-    slider = {"chart": "limits-neck", "label": "Neck diameter", "texts": told, "start": over["own"]}
+    slider = {"chart": chart.id, "label": "Neck diameter", "texts": told, "start": over["own"]}
     return {"slider": slider, "slider_data": Markup(embed.escaped({**slider, "utilization": over["utilization"], "labels": over["text"]}))}

@@ -45,8 +45,8 @@ def inputs(plan: Plan) -> tuple[InputRow, ...]:
         for place, things in _things(table, value):
             raw = _raw(given, place)
             for key, info in type(things).model_fields.items():
-                if (inner := getattr(things, key)) is not None or key in raw:
-                    rows.append(InputRow(key=f"[{table}] {key}", given=_given_text(raw, key, plan.asked.given is None),
+                if (inner := getattr(things, key)) not in (None, ()) or key in raw:
+                    rows.append(InputRow(key=f"{_called(place)} {key}", given=_given_text(raw, key, plan.asked.given is None),
                                          understood=_understood(inner, info, plan.job), meaning=info.description or model.description or ""))  # fmt: skip
     return tuple(rows)
 
@@ -58,6 +58,10 @@ def _things(table: str, value: Any) -> list[tuple[tuple[str | int, ...], Any]]:
     if isinstance(value, list | tuple):
         return [((table, i), x) for i, x in enumerate(value)]
     return [((table,), value)]
+
+
+def _called(place: tuple[str | int, ...]) -> str:
+    return f"[{place[0]}]" if len(place) == 1 else f"[[{place[0]}]] {int(place[1]) + 1}"
 
 
 def _raw(given: Any, place: tuple[str | int, ...]) -> dict[str, Any]:
@@ -82,7 +86,7 @@ def _understood(value: Any, info: Any, job: Job) -> str:
         return "left to the plan"
     if isinstance(value, bool):
         return "yes" if value else "no"
-    if isinstance(value, list):
+    if isinstance(value, list | tuple):
         return ", ".join(_one(x, dimension, job) for x in value)
     return _one(value, dimension, job)
 

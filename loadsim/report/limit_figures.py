@@ -122,7 +122,7 @@ def limits_over_neck(plan: Plan, b: Basis | None = None) -> Chart:
     d = show(plan.job.cutter.neck_diameter, "length")
     moves = f"stays {chances[0]}" if chances[0] == chances[-1] else f"goes from {chances[0]} to {chances[-1]}"
     return Chart(
-        id="limits-neck", title="Hard limits and the neck", figure=look.figure([bars, figures], layout, {"l": 10, "r": 24}),
+        id="limits-neck", title="Hard limits and the neck", slider=s, figure=look.figure([bars, figures], layout, {"l": 10, "r": 24}),
         caption=f"At the job's own neck of {d}: snap probability {chances[own]}. A bar that runs past {percent(LONGEST)} is cut; its figure stands "
         "at the right.",
         alt=f"With a neck of {d} the nearest hard limit is {names[0]} at {s['text'][own][0]}; from {s['labels'][0]} to {s['labels'][-1]} "

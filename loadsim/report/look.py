@@ -37,6 +37,7 @@ class Chart:
     columns: tuple[str, ...]
     rows: tuple[tuple[float | str, ...], ...]  #: the table behind the chart
     figure: Any  #: a plotly Figure
+    slider: dict[str, Any] | None = None  #: numbers for other settings of one quantity
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

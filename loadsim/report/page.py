@@ -198,7 +198,7 @@ def limit_row(x: Limit, show: _Show) -> LimitRow:
         if value == 0:
             return "none"  # as the table that is not dragged
         dimension = "chip thickness" if x.name == "rubbing" else DIMENSIONS.get(x.unit)
-        return show(value, x.unit, dimension, False) if dimension is not None else f"{_plain(value)} {x.unit.replace('^3', '³')}"
+        return show(value, x.unit, dimension, False) if dimension is not None else f"{_plain(value)} {'' if x.unit == '1' else x.unit}".rstrip()
 
     over = x.utilization > 1 + 1e-9
     return LimitRow(name=x.name, demand=text(x.demand), capacity=text(x.capacity), used=x.utilization, percent=units.percent(x.utilization),
