@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-__version__ = "0.1.0"
+from loadsim.base.version import __version__
 
 if TYPE_CHECKING:
-    from loadsim.cutter_design import grind as grind
-    from loadsim.inspection import inspect_cut as inspect_cut
-    from loadsim.job import read_job as read_job
-    from loadsim.planner import plan as plan
+    from loadsim.answers.check import check as check
+    from loadsim.answers.cutter.design import grind as grind
+    from loadsim.answers.inspection import inspect_cut as inspect_cut
+    from loadsim.answers.plan import plan as plan
+    from loadsim.job.read import read_job as read_job
     from loadsim.report.html import write_report as write_report
-    from loadsim.verdict import check as check
 
 #: Public names and where they live; loaded when first used, so that --help stays quick.
-_PUBLIC = {"read_job": "loadsim.job", "check": "loadsim.verdict", "plan": "loadsim.planner", "write_report": "loadsim.report.html",
-           "inspect_cut": "loadsim.inspection", "grind": "loadsim.cutter_design"}  # fmt: skip
+_PUBLIC = {"read_job": "loadsim.job.read", "check": "loadsim.answers.check", "plan": "loadsim.answers.plan", "write_report": "loadsim.report.html",
+           "inspect_cut": "loadsim.answers.inspection", "grind": "loadsim.answers.cutter.design"}  # fmt: skip
 
 __all__ = ["__version__", "check", "grind", "inspect_cut", "plan", "read_job", "write_report"]
 

@@ -13,17 +13,19 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from loadsim import __version__
-from loadsim.errors import InputError, LoadsimError, Problem, printable
-from loadsim.files import may_write, write_whole
+from loadsim.base.errors import InputError, LoadsimError, Problem, printable
+from loadsim.base.files import may_write, write_whole
+from loadsim.base.version import __version__
 
 if TYPE_CHECKING:
-    from loadsim.domain import Job
-    from loadsim.report.embed import Report
+    from loadsim.job.tables import Job
+    from loadsim.report.embed.payload import Report
 
-R = TypeVar("R")
+R = TypeVar('R')
+
 #: Points of a map in one piece of work: few, as a stop from the keyboard waits for the pieces that have begun. [1]
 PIECE = 16
+
 HELP = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 
 
@@ -54,8 +56,8 @@ def check(job: str, as_json: bool) -> None:
 
     JOB is a job file, a report, or - for standard input. Exit status: 0 go or marginal, 1 no-go, 2 bad input.
     """
-    from loadsim.text import check_text
-    from loadsim.verdict import check as run
+    from loadsim.answers.check import check as run
+    from loadsim.report.terminal.check import check_text
 
     what, old = _read_either(job, planned=True)
     result = _named(job, lambda: run(what, progress=_steps))
@@ -74,8 +76,8 @@ def plan(job: str, as_json: bool) -> None:
     What [cut] gives is kept, what it leaves out is picked. The ways that lost are shown with the reason.
     JOB is a job file, a report, or - for standard input. Exit status: 0, 1 when no safe plan exists, 2 bad input.
     """
-    from loadsim.plan_text import plan_text
-    from loadsim.planner import plan as run
+    from loadsim.answers.plan import plan as run
+    from loadsim.report.terminal.plan import plan_text
 
     what, old = _read_either(job, planned=False)
     found = _named(job, lambda: run(what, progress=_progress))
@@ -94,7 +96,7 @@ def report(job: str, output: str | None, force: bool) -> None:
 
     JOB is a job file, a report written earlier, or - for standard input. Exit status: 0, 1 when no safe plan exists, 2 bad input.
     """
-    from loadsim.planner import plan as run
+    from loadsim.answers.plan import plan as run
     from loadsim.report import html
 
     what, old = _read_either(job, planned=False)
@@ -123,8 +125,8 @@ def trial(job: str, entries: tuple[str, ...], record: bool, as_json: bool) -> No
     JOB is a job file, or - for standard input. Its [[trial]] tables count, and those of the files that [job] trials names.
     Exit status: 0, 2 bad input.
     """
-    from loadsim import trial_sheet
-    from loadsim.trial_text import sheet_text
+    from loadsim.answers import trial_sheet
+    from loadsim.report.terminal.trial import sheet_text
 
     if record != bool(entries):
         raise InputError(job, [Problem(where="", message="--record and KEY=VALUE entries belong together")])
@@ -137,8 +139,8 @@ def trial(job: str, entries: tuple[str, ...], record: bool, as_json: bool) -> No
 
 def _record(path: str, entries: tuple[str, ...]) -> None:
     """Add a test cut to a job file, whole or not at all; what it then says is another matter."""
-    from loadsim.job import read_text
-    from loadsim.trial_file import recorded
+    from loadsim.job.read import read_text
+    from loadsim.job.write import recorded
 
     if path == "-":
         raise InputError(path, [Problem(where="", message="cannot be written to; give the path of the job file")])
@@ -157,10 +159,10 @@ def grind(job: str, as_json: bool, output: str | None, force: bool) -> None:
     [cutter] in JOB may say as little as its material; what it says is kept and checked. JOB is a job file, or - for
     standard input. Exit status: 0 the cutter has a safe plan, 1 it has none, 2 bad input.
     """
-    from loadsim.cutter_design import grind as run
-    from loadsim.grind_text import grind_text
-    from loadsim.grinding_sheet import sheet
-    from loadsim.new import completed
+    from loadsim.answers.cutter.design import grind as run
+    from loadsim.answers.cutter.grinding_sheet import sheet
+    from loadsim.job.write import completed
+    from loadsim.report.terminal.grind import grind_text
 
     if output is not None:
         may_write(Path(output), force)
@@ -183,21 +185,23 @@ def grind(job: str, as_json: bool, output: str | None, force: bool) -> None:
 @click.option("--force", is_flag=True, help="Write over a file that is there.")
 def map_(job: str, over: tuple[str, ...], csv: str, no_probability: bool, workers: int, force: bool) -> None:
     """Write a table over one to three quantities of the job, one row a point, to CSV."""
-    from loadsim import maps, pools
+    from loadsim.answers.maps import table
+    from loadsim.answers.maps.axes import parse_over, write_csv
+    from loadsim.answers.maps.workers import workers as workers_workers
 
     path = Path(csv)
     may_write(path, force)
     what = _read(job)
     if what.trial or what.job.trials:
         _say("A map does not count the test cuts of this job; loadsim check does.")
-    axes = [maps.parse_over(x) for x in over]
+    axes = [parse_over(x) for x in over]
     if len(dict(axes)) < len(axes):
         raise InputError("--over", [Problem(where="", message="names a quantity twice; give each once")])
     bar = click.progressbar(length=100, label="points", file=sys.stderr, hidden=not sys.stderr.isatty())
-    with pools.workers(workers) as pool, bar as shown:
-        frame = _named(job, lambda: maps.table(what, dict(axes), probability=not no_probability, executor=pool, chunk=PIECE,
+    with workers_workers(workers) as pool, bar as shown:
+        frame = _named(job, lambda: table.table(what, dict(axes), probability=not no_probability, executor=pool, chunk=PIECE,
                                                progress=lambda done, all_: shown.update(100 * done // all_ - shown.pos)))  # fmt: skip
-    maps.write_csv(frame, path, new=not force)
+    write_csv(frame, path, new=not force)
     _say(f"Wrote {len(frame)} rows to {csv}.")
 
 
@@ -208,24 +212,24 @@ def map_(job: str, over: tuple[str, ...], csv: str, no_probability: bool, worker
 @click.option("--force", is_flag=True, help="Write over a file that is there.")
 def new(file: str, example: str | None, schema: bool, force: bool) -> None:
     """Write a commented job file: from questions on a terminal, or one of the examples."""
-    from loadsim import new as room
+    from loadsim.job import questions, write
 
     path, beside = Path(file), Path(file).with_name("job.schema.json")
     for there in (path, beside) if schema else (path,):
         if file != "-":
             may_write(there, force)
     if example is not None:
-        text = room.example(example)
+        text = write.example(example)
     elif sys.stdin is not None and sys.stdin.isatty():
-        text = room.asked(lambda question, default: str(click.prompt(question, default=default)), lambda wrong: _say(f"  Not taken: {wrong}."))
+        text = questions.asked(lambda question, default: str(click.prompt(question, default=default)), lambda wrong: _say(f"  Not taken: {wrong}."))
     else:
         raise InputError(file, [Problem(where="", message="nothing to ask on: this is not a terminal; use --example NAME, with NAME "
-                                        "one of " + ", ".join(room.examples()))])  # fmt: skip
+                                        "one of " + ", ".join(write.examples()))])  # fmt: skip
     if file == "-":
         _out(text)
         return
     if schema:
-        write_whole(beside, json.dumps(room.schema(), indent=1) + "\n", new=not force)
+        write_whole(beside, json.dumps(write.schema(), indent=1) + "\n", new=not force)
         text = "#:schema ./job.schema.json\n" + text
     write_whole(path, text, new=not force)
     _say(f"Wrote {file}. Next: loadsim check {file}")
@@ -239,16 +243,16 @@ def materials(name: str | None, as_json: bool) -> None:
 
     NAME is a name from the list, or the path of a shop's own material file.
     """
-    from loadsim import shelf
-    from loadsim import shelf_text as text
+    from loadsim.materials import describe
+    from loadsim.report.terminal.materials import material_text, materials_text
 
-    data = shelf.listing() if name is None else shelf.describe(name)
+    data = describe.listing() if name is None else describe.describe(name)
     if as_json:
         _out(json.dumps(data, indent=1, allow_nan=False))
     elif name is None:
-        _out(text.materials_text(data["work"], data["blank"]))
+        _out(materials_text(data["work"], data["blank"]))
     else:
-        _out(text.material_text(data))
+        _out(material_text(data))
 
 
 def _named(path: str, run: Callable[[], R]) -> R:
@@ -270,7 +274,7 @@ def _progress(done: int, all_: int, what: str = "way") -> None:
 
 
 def _read(path: str) -> Job:
-    from loadsim.job import read_job
+    from loadsim.job.read import read_job
 
     return read_job(path)
 
@@ -281,9 +285,9 @@ def _read_either(path: str, planned: bool) -> tuple[Job, Report | None]:
         start = file.read(200).lstrip().lower() if file is not None else b""
     if not start.startswith((b"<!doctype html", b"<html")):
         return _read(path), None
-    from loadsim.report import embed
+    from loadsim.report.embed import payload
 
-    old = embed.read(path)
+    old = payload.read(path)
     return (old.planned if planned else old.job), old
 
 
@@ -291,9 +295,9 @@ def _changes(old: Report | None, now: dict[str, Any]) -> list[str]:
     """Say, of a report that was run again, whether the numbers are those of the report."""
     if old is None:
         return []
-    from loadsim.report import embed
+    from loadsim.report.embed import compare
 
-    found = embed.changes(old, now)
+    found = compare.changes(old, now)
     return [*found] if found != old.restored else [*found, "The numbers are those of the report."]
 
 

@@ -17,15 +17,17 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from loadsim import check, risk, units
-from loadsim.domain import Job, Trial
-from loadsim.errors import InputError
-from loadsim.job import job_from_dict, job_from_text
-from loadsim.new import example, examples
+from loadsim import check
+from loadsim.base import units
+from loadsim.base.errors import InputError
+from loadsim.job.read import job_from_dict, job_from_text
+from loadsim.job.tables import Job, Trial
+from loadsim.job.write import example, examples
+from loadsim.risk import samples
 
 TIMES = 10 if os.environ.get("HYPOTHESIS_PROFILE") == "slow" else 1
 GOOD: dict[str, dict[str, dict[str, Any]]] = {n: tomllib.loads(example(n)) for n in examples()}
-DRAWN = risk.draws(8)  # few samples: the fuzz is after crashes, not after figures
+DRAWN = samples.draws(8)  # few samples: the fuzz is after crashes, not after figures
 #: physical sense of the small-shop job, per key of the job file: (unit, low, high)
 RANGES: dict[str, tuple[str, float, float]] = {
     "slot.throat_width": ("mm", 0.5, 60), "slot.undercut_width": ("mm", 1, 90), "slot.undercut_height": ("mm", 0.3, 30),

@@ -12,8 +12,8 @@ from pathlib import Path
 
 import pytest
 
-from loadsim.errors import InputError
-from loadsim.sources import Source, cited_in, load_sources
+from loadsim.base.errors import InputError
+from loadsim.base.sources import Source, cited_in, load_sources
 
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "loadsim"

@@ -51,7 +51,7 @@ def test_the_wheel_holds_the_materials_and_no_tests(wheel: Path, checkout: Path)
     assert inside >= {str(p.relative_to(checkout / "materials")) for p in (checkout / "materials").rglob("*.toml")}
     assert [n for n in names if n.startswith(("tests", "reports"))] == []
     assert "loadsim/py.typed" in names
-    assert any(n.startswith("loadsim/sources.d/") for n in names)
+    assert any(n.startswith("loadsim/base/sources.d/") for n in names)
 
 
 @pytest.fixture(scope="module")

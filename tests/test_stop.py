@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from loadsim.new import example
+from loadsim.job.write import example
 
 posix = pytest.mark.skipif(os.name != "posix", reason="terminals and signals of POSIX")
 FEEDS, NECKS = "cut.feed_per_tooth=0.005 mm:0.03 mm:80", "cutter.neck_diameter=2.5 mm:6 mm:80"

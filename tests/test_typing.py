@@ -10,13 +10,12 @@ from typing import Any
 import pytest
 
 from loadsim import check
-from loadsim.draft import read_draft
-from loadsim.errors import InputError
-from loadsim.job import job_from_dict, job_from_text
-from loadsim.materials import load_blank, load_work
-from loadsim.new import example
-from loadsim.relations import relations
-from loadsim.shelf import describe
+from loadsim.base.errors import InputError
+from loadsim.job.read import job_from_dict, job_from_text, read_draft
+from loadsim.job.rules_cutter import relations
+from loadsim.job.write import example
+from loadsim.materials.describe import describe
+from loadsim.materials.load import load_blank, load_work
 
 METRIC, INCH = (tomllib.loads(example(x)) for x in ("t-track", "one-sided"))
 

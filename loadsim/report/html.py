@@ -13,22 +13,26 @@ from typing import TYPE_CHECKING, Any
 from jinja2 import Environment, FunctionLoader, StrictUndefined
 from markupsafe import Markup
 
-from loadsim.domain import Job
-from loadsim.errors import InputError, Problem
-from loadsim.files import special, write_whole
-from loadsim.planner import Plan
-from loadsim.report import embed
-from loadsim.report.page import page
+from loadsim.answers.results import Plan
+from loadsim.base.errors import InputError, Problem
+from loadsim.base.files import special, write_whole
+from loadsim.job.tables import Job
+from loadsim.report.embed import payload
+from loadsim.report.embed.payload import MOST_BYTES, escaped
+from loadsim.report.embed.payload import payload as payload_payload
+from loadsim.report.sheet.content import page
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from loadsim.report.figures import Chart
+    from loadsim.report.figures.style import Chart
 
 #: Boxes tried for a drawing, width and height. [mm]
 BOXES = ((88.0, 62.0), (88.0, 70.0), (88.0, 90.0), (180.0, 120.0))
+
 #: 9999-12-31 23:59:59, the last that a date can be. [s]
 LAST_SECOND = 253_402_300_799
+
 #: Names that some systems keep for devices, whatever follows after a dot.
 RESERVED = re.compile("(?i:con|prn|aux|nul|com[0-9]|lpt[0-9])")
 
@@ -134,7 +138,7 @@ def may_write(path: Path, job: Job, force: bool) -> bool:
 def _refuse_other(path: Path, job: Job) -> None:
     what = "is there already and is not a report that can be read back"
     with suppress(InputError, OSError):
-        number = embed.read(path).job.job.number
+        number = payload.read(path).job.job.number
         if number == job.job.number:
             return
         what = f"is there already and is the report of job {number!r:.60}"
@@ -155,22 +159,22 @@ def page_text(plan: Plan, written: str | None = None) -> str:
     -------
     html : str
     """
-    from loadsim.report import figures
+    from loadsim.report.figures.charts import charts as charts_charts
 
-    payload = embed.payload(plan, plan.asked, _clock() if written is None else written)
-    shown, charts = page(plan, payload), figures.charts(plan)
+    payload = payload_payload(plan, plan.asked, _clock() if written is None else written)
+    shown, charts = page(plan, payload), charts_charts(plan)
     half = -(-len(shown.limits) // 2)
     environment = Environment(loader=FunctionLoader(_asset), autoescape=True, undefined=StrictUndefined)
     text = environment.get_template("template.html").render(
-        page=shown, version=payload.loadsim, style=Markup(_asset("style.css")), payload=Markup(embed.escaped(payload.model_dump())),
+        page=shown, version=payload.loadsim, style=Markup(_asset("style.css")), payload=Markup(escaped(payload.model_dump())),
         limit_halves=[x for x in (shown.limits[:half], shown.limits[half:]) if x],
         fits_over=[x.note for x in shown.fits if x.over], fits_right=[x.name for x in shown.fits if not x.over],
         drawings=_drawings(plan), engagement=_engagement(plan), charts=[_table(c) for c in charts],
-        chart_data=Markup(embed.escaped({c.id: _figure(c) for c in charts})), plotly=Markup(_bundle()),
+        chart_data=Markup(escaped({c.id: _figure(c) for c in charts})), plotly=Markup(_bundle()),
         script=Markup(_asset("script.js")), **_slider(charts),
     )  # fmt: skip
-    if len(text.encode()) > embed.MOST_BYTES:
-        raise InputError("report", [Problem(where="", message=f"would come to {len(text.encode()) / 1e6:.1f} MB; allowed are {embed.MOST_BYTES / 1e6:g} MB: "
+    if len(text.encode()) > MOST_BYTES:
+        raise InputError("report", [Problem(where="", message=f"would come to {len(text.encode()) / 1e6:.1f} MB; allowed are {MOST_BYTES / 1e6:g} MB: "
                                             "shorten the material files of your own")])  # fmt: skip
     return text
 
@@ -196,10 +200,10 @@ def _bundle() -> str:
 
 def _drawings(plan: Plan) -> list[Markup]:
     """Drawings of page one; they escape every text themselves."""
-    from loadsim.report import drawings
+    from loadsim.report.drawings import cutter_view, slot_view
 
-    return [_fitted(lambda box: drawings.slot_section(plan.job, plan.result.settings, box=box)),
-            _fitted(lambda box: drawings.cutter(plan.job, box=box), BOXES[1:])]  # fmt: skip
+    return [_fitted(lambda box: slot_view.slot_section(plan.job, plan.result.settings, box=box)),
+            _fitted(lambda box: cutter_view.cutter(plan.job, box=box), BOXES[1:])]  # fmt: skip
 
 
 def _fitted(draw: Callable[[tuple[float, float]], str], boxes: tuple[tuple[float, float], ...] = BOXES) -> Markup:
@@ -213,9 +217,9 @@ def _fitted(draw: Callable[[tuple[float, float]], str], boxes: tuple[tuple[float
 
 
 def _engagement(plan: Plan) -> Markup:
-    from loadsim.report import drawings
+    from loadsim.report.drawings import pass_view
 
-    return _fitted(lambda box: drawings.engagement(plan.job, plan.result.settings, box=box))
+    return _fitted(lambda box: pass_view.engagement(plan.job, plan.result.settings, box=box))
 
 
 def _table(chart: Chart) -> dict[str, Any]:
@@ -237,4 +241,4 @@ def _slider(charts: tuple[Chart, ...]) -> dict[str, Any]:
     told = [f"neck {d}: snap probability {p}" for d, p in zip(over["labels"], over["snap_text"], strict=True)]
     told[over["own"]] += ", this job"
     slider = {"chart": chart.id, "label": "Neck diameter", "texts": told, "start": over["own"]}
-    return {"slider": slider, "slider_data": Markup(embed.escaped({**slider, "utilization": over["utilization"], "labels": over["text"]}))}
+    return {"slider": slider, "slider_data": Markup(payload.escaped({**slider, "utilization": over["utilization"], "labels": over["text"]}))}

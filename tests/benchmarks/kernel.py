@@ -22,14 +22,18 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 import numpy as np  # noqa: E402
 
-from loadsim import chip, fillet, risk  # noqa: E402
-from loadsim.case import force_constants, nominal_case, peak_chip, setup  # noqa: E402
-from loadsim.chain import thickest_sine  # noqa: E402
-from loadsim.fatigue import basquin_strength  # noqa: E402
-from loadsim.job import job_from_text  # noqa: E402
-from loadsim.new import example  # noqa: E402
-from loadsim.passes import passes  # noqa: E402
-from loadsim.settings import way_of  # noqa: E402
+from loadsim.job.read import job_from_text
+from loadsim.job.write import example
+from loadsim.loads import assumptions
+from loadsim.loads.cut import engagement_of
+from loadsim.loads.limits import chip_packing
+from loadsim.loads.nominal import as_drawn, force_constants, peak_chip
+from loadsim.loads.passes import passes, thickest_sine
+from loadsim.loads.resolve import resolve
+from loadsim.mechanics import chip, stress_concentration
+from loadsim.mechanics.fatigue import basquin_strength
+from loadsim.risk import samples
+from loadsim.risk.snap import Snap, snaps
 
 MAX_RATIO = 3.0
 DOUBLES = ["f_z", "median", "steady", "rho", "rho_sd", "d", "d_sd", "r", "r_sd", "L", "L_sd", "head", "head_sd", "fe", "fe_sd", "force", "sigma_ln", "wear_sd", "radial_sd", "kc11", "mc", "h_min", "K_tc", "K_te", "K_rc", "K_re", "radius", "D", "sigma_0", "m", "spread", "bears", "fatigue_spread", "grind_sd", "tau_u", "torsion_sd", "burst", "burst_p", "fe_r_over_d", "fe_exponent"]  # fmt: skip
@@ -52,7 +56,7 @@ def compiled(folder: str) -> ctypes.CDLL:
     return ctypes.CDLL(library)
 
 
-def fit_of(fit: fillet._Fit) -> Fit:
+def fit_of(fit: stress_concentration._Fit) -> Fit:
     bounds, rows = np.zeros(4), np.zeros((2, 4, 3))
     bounds[: len(fit.bounds)] = fit.bounds
     rows[: len(fit.branches)] = fit.branches
@@ -63,32 +67,32 @@ def fit_of(fit: fillet._Fit) -> Fit:
 
 def main() -> None:
     job = job_from_text(example("t-track"), "t-track")
-    s, f_z, drawn = setup(job), 0.016, risk.draws()
-    way = way_of(s, passes(s, None, "conventional", ()))
+    s, f_z, drawn = resolve(job), 0.016, samples.draws()
+    way = engagement_of(s, passes(s, None, "conventional", ()))
     assert len(way.contacts) == 1
     assert s.strength.yield_strength is None
-    at, steady = way.contacts[0].peak, risk.STEADINESS[job.machine.feed]
+    at, steady = way.contacts[0].peak, assumptions.STEADINESS[job.machine.feed]
     sine = thickest_sine(way.contacts)
-    base = nominal_case(s, f_z, sine, risk.K_T_BENDING_FE_MEAN)
+    base = as_drawn(s, f_z, sine, stress_concentration.K_T_BENDING_FE_MEAN)
     _, _, sigma_ln, _ = force_constants(s, peak_chip(s, f_z, sine))
     met, position = np.unique(at.position, return_inverse=True)
     assert met.size <= 64
-    probe = risk.burst_factor(s, way.passes, f_z, np.array([1.0 - 1e-12]))  # at the end of the draws: 1 + BURST
-    assert math.isclose(float(probe[0]), 1 + risk.BURST, rel_tol=1e-6)
+    probe = chip_packing.burst_factor(s, way.passes, f_z, np.array([1.0 - 1e-12]))  # at the end of the draws: 1 + BURST
+    assert math.isclose(float(probe[0]), 1 + assumptions.BURST, rel_tol=1e-6)
     u0 = 1 - 1e-6  # the factor is linear in the draw, which gives the share of packed time back
-    burst_p = (1 - u0) / (1 - (float(risk.burst_factor(s, way.passes, f_z, np.array([u0]))[0]) - 1) / risk.BURST)
+    burst_p = (1 - u0) / (1 - (float(chip_packing.burst_factor(s, way.passes, f_z, np.array([u0]))[0]) - 1) / assumptions.BURST)
     N = len(way.passes) * (job.slot.length + job.cutter.head_diameter) / (f_z * job.cutter.teeth)
     b = s.strength
     own = {
-        "f_z": f_z, "median": steady[0], "steady": steady[1], "rho": base.rho, "rho_sd": risk.RUNOUT_SD, "d": base.neck_diameter,
-        "d_sd": risk.NECK_SD, "r": base.fillet, "r_sd": risk.FILLET_SD, "L": base.neck_length, "L_sd": risk.REACH_SD,
-        "head": base.head_height, "head_sd": risk.HEIGHT_SD, "fe": base.fe_factor, "fe_sd": risk.K_T_BENDING_FE_SD,
-        "force": base.force_factor, "sigma_ln": sigma_ln, "wear_sd": risk.WEAR_SD, "radial_sd": s.radial.spread, "kc11": base.k_c11,
+        "f_z": f_z, "median": steady[0], "steady": steady[1], "rho": base.rho, "rho_sd": assumptions.RUNOUT_SD, "d": base.neck_diameter,
+        "d_sd": assumptions.NECK_SD, "r": base.fillet, "r_sd": assumptions.FILLET_SD, "L": base.neck_length, "L_sd": assumptions.REACH_SD,
+        "head": base.head_height, "head_sd": assumptions.HEIGHT_SD, "fe": base.fe_factor, "fe_sd": stress_concentration.K_T_BENDING_FE_SD,
+        "force": base.force_factor, "sigma_ln": sigma_ln, "wear_sd": assumptions.WEAR_SD, "radial_sd": s.radial.spread, "kc11": base.k_c11,
         "mc": base.m_c, "h_min": s.h_min, "K_tc": s.radial.K_tc, "K_te": s.radial.K_te, "K_rc": s.radial.K_rc, "K_re": s.radial.K_re,
         "radius": base.radius, "D": base.shank_diameter, "sigma_0": b.sigma_0, "m": b.m, "spread": b.spread,
         "bears": basquin_strength(N, b.S_limit, b.N_limit, b.k, b.S_static), "fatigue_spread": b.fatigue_spread,
-        "grind_sd": risk.GRIND_SD, "tau_u": b.tau_u, "torsion_sd": risk.TORSION_SD, "burst": risk.BURST, "burst_p": burst_p,
-        "fe_r_over_d": fillet._FE_R_OVER_D, "fe_exponent": fillet._FE_EXPONENT,
+        "grind_sd": assumptions.GRIND_SD, "tau_u": b.tau_u, "torsion_sd": assumptions.TORSION_SD, "burst": assumptions.BURST, "burst_p": burst_p,
+        "fe_r_over_d": stress_concentration._FE_R_OVER_D, "fe_exponent": stress_concentration._FE_EXPONENT,
     }  # fmt: skip
     data = Job(**{k: float(np.asarray(v).reshape(-1)[0]) for k, v in own.items()}, teeth=job.cutter.teeth, pairs=at.phi.size,
                positions=met.size, elements=at.sin_kappa.size, idle=at.idle, samples=drawn.u.shape[1])  # fmt: skip
@@ -97,7 +101,7 @@ def main() -> None:
               chip.runout_steps(job.cutter.teeth)]  # fmt: skip
     arrays = [np.ascontiguousarray(x, float) for x in arrays] + [np.ascontiguousarray(x, np.int64) for x in (at.tooth, position)]
     out = np.zeros((3, drawn.u.shape[1]))
-    fits = fit_of(fillet._BENDING), fit_of(fillet._TORSION)
+    fits = fit_of(stress_concentration._BENDING), fit_of(stress_concentration._TORSION)
 
     with tempfile.TemporaryDirectory() as folder:
         kernel = compiled(folder).kernel
@@ -106,8 +110,8 @@ def main() -> None:
         def in_c() -> None:
             kernel(ctypes.byref(data), *(ctypes.byref(x) for x in fits), *pointers)
 
-        def in_python() -> risk.Snap:
-            return risk.snaps(s, way.passes, way.contacts, f_z, drawn)
+        def in_python() -> Snap:
+            return snaps(s, way.passes, way.contacts, f_z, drawn)
 
         in_c()
         snap = in_python()

@@ -1,4 +1,4 @@
-"""A map of 100 feeds x 100 neck diameters, loads and limits: `loadsim.maps` against plain loops in C on one thread.
+"""A map of 100 feeds x 100 neck diameters, loads and limits: `loadsim.answers.maps.table` against plain loops in C on one thread.
 
 The whole call of `maps.table` counts, from the job to the finished table: validation, materials, limits, pandas.
 First every column that varies must agree to 1e-6, then both are timed in turn; the limit is a ratio of 3 to C
@@ -28,19 +28,27 @@ import numpy as np  # noqa: E402
 import pandas as pd  # noqa: E402
 from scipy.special import gamma  # noqa: E402
 
-from loadsim import blocks, chip, fillet, limits, maps, strength  # noqa: E402
-from loadsim.beam import natural_frequencies  # noqa: E402
-from loadsim.case import CLEARANCE, Setup, setup  # noqa: E402
-from loadsim.contact import Positions  # noqa: E402
-from loadsim.domain import Job  # noqa: E402
-from loadsim.ground import HEAD_AREA_SHARE, HEAD_MOMENT_SHARE  # noqa: E402
-from loadsim.job import changed, job_from_text  # noqa: E402
-from loadsim.neck import T_PER_MM3  # noqa: E402
-from loadsim.new import example  # noqa: E402
-from loadsim.settings import Way  # noqa: E402
+from loadsim.answers.maps import arrays
+from loadsim.answers.maps.arrays import FEED, NECK, Table, _fill_loads, _necks
+from loadsim.answers.maps.table import _way
+from loadsim.answers.maps.table import table as table_table
+from loadsim.job import tolerances
+from loadsim.job.read import changed, job_from_text
+from loadsim.job.tables import Job
+from loadsim.job.write import example
+from loadsim.loads import assumptions
+from loadsim.loads.assumptions import CLEARANCE
+from loadsim.loads.cut import Engagement
+from loadsim.loads.deflection import natural_frequencies
+from loadsim.loads.limits import chip_packing
+from loadsim.loads.resolve import HEAD_AREA_SHARE, HEAD_MOMENT_SHARE, resolve
+from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.mechanics import chip, strength, stress_concentration
+from loadsim.mechanics.beam import T_PER_MM3
+from loadsim.mechanics.engagement import Positions
 
 MAX_RATIO, RUNS = 3.0, 11
-NAMES = (*maps.LOADS, *(f"use: {x}" for x in (
+NAMES = (*arrays.LOADS, *(f"use: {x}" for x in (
     "neck fracture", "neck fatigue", "neck torsion", "tooth root", "spindle torque", "table grab", "collet slip", "resonance",
     "wall error", "rubbing", "chip packing", "neck in throat")))  # fmt: skip
 #: Clearances of the neck beside "neck in throat", one more addition and division each: the Python makes them, the C does not.
@@ -68,7 +76,7 @@ class CFit(ctypes.Structure):
                 ("corner", ctypes.c_double)]  # fmt: skip
 
 
-def c_fit(fit: fillet._Fit) -> CFit:
+def c_fit(fit: stress_concentration._Fit) -> CFit:
     bounds, rows = np.zeros(4), np.zeros((2, 4, 3))
     bounds[: len(fit.bounds)] = fit.bounds
     rows[: len(fit.branches)] = fit.branches
@@ -89,28 +97,28 @@ def c_table(at: Positions, teeth: int, keep: list[np.ndarray]) -> CTable:
                   **{k: x.ctypes.data for k, x in zip(POINTERS, arrays, strict=True)})  # fmt: skip
 
 
-def c_job(s: Setup, way: Way) -> CJob:
-    job, b, r, blank = s.job, s.strength, s.radial, s.blank
+def c_job(s: ResolvedJob, way: Engagement) -> CJob:
+    job, b, r, blank = s.written, s.strength, s.radial, s.blank
     cutter, machine, N, D = job.cutter, job.machine, job.cutter.teeth, 2 * s.head.radius
     assert b.yield_strength is None and b.notch_size is None and job.cut.spindle_speed is not None
     own = {
         "rho": s.runout, "h_min": s.h_min, "force": s.force_factor, "K_tc": r.K_tc, "K_te": r.K_te, "K_rc": r.K_rc, "K_re": r.K_re,
         "radius": s.head.radius, "head": cutter.head_height, "L": cutter.neck_length, "r": s.fillet, "D": cutter.shank_diameter,
-        "head_d": cutter.head_diameter, "fe": fillet.K_T_BENDING_FE_BOUND, "sine": way.sine,
+        "head_d": cutter.head_diameter, "fe": stress_concentration.K_T_BENDING_FE_BOUND, "sine": way.sine,
         "level": min(float(c.peak.level.min()) for c in way.contacts), "kc11": job.work.kc11 or 0.0, "mc": job.work.mc or 0.0,
         "stickout": cutter.stickout, "E": blank.E, "nu": blank.nu, "density": blank.density * T_PER_MM3, "k_collet": s.stiffness,
-        "moment_share": HEAD_MOMENT_SHARE, "area_share": HEAD_AREA_SHARE, "fe_r_over_d": fillet._FE_R_OVER_D,
-        "fe_exponent": fillet._FE_EXPONENT, "mean_strength": blank.bend_strength, "gamma": float(gamma(1 + 1 / b.m)), "m": b.m,
+        "moment_share": HEAD_MOMENT_SHARE, "area_share": HEAD_AREA_SHARE, "fe_r_over_d": stress_concentration._FE_R_OVER_D,
+        "fe_exponent": stress_concentration._FE_EXPONENT, "mean_strength": blank.bend_strength, "gamma": float(gamma(1 + 1 / b.m)), "m": b.m,
         "V_test": blank.bar_volume * float(strength.effective_volume_factor_three_point(b.m)),
         "V_part": float(strength.effective_volume_factor_rotating(b.m)), "target": job.target.snap_probability, "S_limit": b.S_limit,
         "N_limit": b.N_limit, "k": b.k, "S_static": b.S_static, "tau_u": b.tau_u, "travel": job.slot.length + cutter.head_diameter,
         "tooth_height": 0.25 * D * math.sqrt(2 / N) if N > 1 else 0.25 * D, "tooth_thickness": min(0.35 * D, 0.25 * math.pi * D / N),
-        "edge_radius": s.edge_radius, "rake": s.rake, "relief": s.relief, "power": limits.DRIVE * machine.spindle_power,
+        "edge_radius": s.edge_radius, "rake": s.rake, "relief": s.relief, "power": assumptions.DRIVE * machine.spindle_power,
         "speed": job.cut.spindle_speed, "backlash": s.backlash, "loose": machine.feed != "cnc" or s.backlash > 0.02,
-        "collet": limits.COLLET_PULL * (cutter.shank_diameter / limits.COLLET_SHANK) * cutter.shank_diameter / 2,
-        "harmonics": limits.HARMONICS, "detuned": limits.DETUNED, "wall": limits.wall_allowance(s)[0],
-        "packing": max(p.area for p in way.passes) * s.work.bulking * limits.CHIP_STAY[job.work.lubrication],
-        "room": limits.gullet_area(s) * s.head.height, "throat": job.slot.throat_width, "clearance": CLEARANCE,
+        "collet": assumptions.COLLET_PULL * (cutter.shank_diameter / assumptions.COLLET_SHANK) * cutter.shank_diameter / 2,
+        "harmonics": assumptions.HARMONICS, "detuned": assumptions.DETUNED, "wall": tolerances.wall_allowance(s)[0],
+        "packing": max(p.area for p in way.passes) * s.work.bulking * assumptions.CHIP_STAY[job.work.lubrication],
+        "room": chip_packing.gullet_area(s) * s.head.height, "throat": job.slot.throat_width, "clearance": CLEARANCE,
     }  # fmt: skip
     assert set(own) == set(DOUBLES)
     return CJob(**{k: float(v) for k, v in own.items()}, teeth=N, passes=len(way.passes), curves=len(s.work.curves))
@@ -118,13 +126,13 @@ def c_job(s: Setup, way: Way) -> CJob:
 
 def measure(name: str, job: Job, feeds: np.ndarray, necks: np.ndarray, run: Callable[..., None]) -> float:
     """Compare C and Python over one grid, then time them; return the ratio to C that shares nothing."""
-    s, keep = setup(job), []
-    way = maps._way(s)
-    data, fits = c_job(s, way), (c_fit(fillet._BENDING), c_fit(fillet._TORSION))
+    s, keep = resolve(job), []
+    way = _way(s)
+    data, fits = c_job(s, way), (c_fit(stress_concentration._BENDING), c_fit(stress_concentration._TORSION))
     tables = [c_table(t, job.cutter.teeth, keep) for c in way.contacts for t in (c.peak, c.turn, c.wall)]
     curves = np.array([(c.k_c11, c.m_c, c.K_te) for c in s.work.curves])
     step, hertz, out = np.ascontiguousarray(chip.runout_steps(job.cutter.teeth)), np.empty(necks.size), np.empty((feeds.size * necks.size, len(NAMES)))
-    over = {maps.FEED: feeds.tolist(), maps.NECK: necks.tolist()}
+    over = {FEED: feeds.tolist(), NECK: necks.tolist()}
     frames: list[pd.DataFrame] = []
 
     def in_c(shared: int) -> Callable[[], None]:
@@ -133,7 +141,7 @@ def measure(name: str, job: Job, feeds: np.ndarray, necks: np.ndarray, run: Call
                            ctypes.c_long(feeds.size), p[3], ctypes.c_long(necks.size), p[4], ctypes.c_long(shared), p[5])  # fmt: skip
 
     def in_python() -> None:
-        frames[:] = [maps.table(job, over, probability=False)]
+        frames[:] = [table_table(job, over, probability=False)]
 
     in_python()
     frame = frames[0]
@@ -148,12 +156,12 @@ def measure(name: str, job: Job, feeds: np.ndarray, necks: np.ndarray, run: Call
     pairs = sum(t.phi.size for c in way.contacts for t in (c.peak, c.turn, c.wall))
     worst = max(float(np.max(np.abs(frame[c] - x) / np.where(x == 0, 1, np.abs(x)))) for c, x in zip(NAMES, out.T, strict=True))
     print(f"{name}: {len(frame):,} points, {len(way.passes)} passes, {pairs} pairs of position and tooth; {len(NAMES)} columns agree to {worst:.1e}")
-    table = blocks.Table(points=[{maps.FEED: f, maps.NECK: d} for f in over[maps.FEED] for d in over[maps.NECK]])
-    resolved = blocks._necks(s, {d: np.arange(j, len(table.points), necks.size) for j, d in enumerate(over[maps.NECK])}, table)
+    table = Table(points=[{FEED: f, NECK: d} for f in over[FEED] for d in over[NECK]])
+    resolved = _necks(s, {d: np.arange(j, len(table.points), necks.size) for j, d in enumerate(over[NECK])}, table)
 
     def arrays() -> None:
         natural_frequencies(s, necks)
-        assert blocks._fill_loads(s, way, resolved, table).size == len(table.points)
+        assert _fill_loads(s, way, resolved, table).size == len(table.points)
 
     times = np.array([(clock(in_c(0)), clock(in_c(1)), clock(in_python), clock(arrays)) for _ in range(RUNS)])
     plain, shared_, python, alone = (1e3 * statistics.median(x) for x in times.T)

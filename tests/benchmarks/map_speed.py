@@ -20,9 +20,10 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 import numpy as np  # noqa: E402
 import pandas as pd  # noqa: E402
 
-from loadsim import maps  # noqa: E402
-from loadsim.job import job_from_text  # noqa: E402
-from loadsim.new import example  # noqa: E402
+from loadsim.answers.maps import arrays
+from loadsim.answers.maps.table import table
+from loadsim.job.read import job_from_text
+from loadsim.job.write import example
 
 MAX_SECONDS = 60.0
 
@@ -30,15 +31,15 @@ MAX_SECONDS = 60.0
 def main() -> None:
     job = job_from_text(example("t-track"), "t-track")
     over = {"cut.feed_per_tooth": np.linspace(0.005, 0.03, 100), "cutter.neck_diameter": np.linspace(2.5, 6.0, 100)}
-    maps.table(job, {k: v[:2] for k, v in over.items()}, probability=False)  # once unmeasured: files into the cache
+    table(job, {k: v[:2] for k, v in over.items()}, probability=False)  # once unmeasured: files into the cache
     start = time.perf_counter()
-    loads = maps.table(job, over, probability=False)
+    loads = table(job, over, probability=False)
     alone = time.perf_counter() - start
     with ProcessPoolExecutor(2, mp_context=multiprocessing.get_context("spawn")) as executor:
         start = time.perf_counter()
-        whole = maps.table(job, over, executor=executor)
+        whole = table(job, over, executor=executor)
         seconds = time.perf_counter() - start
-    pd.testing.assert_frame_equal(loads, whole.drop(columns=list(maps.CHANCE)), check_exact=True)
+    pd.testing.assert_frame_equal(loads, whole.drop(columns=list(arrays.CHANCE)), check_exact=True)
     assert whole.drop(columns="note").notna().all(axis=None)
     print(f"{len(loads):,} points, loads and limits, one process     {alone:.2f} s")
     print(f"{len(whole):,} points with snap probability, two processes  {seconds:.1f} s (limit {MAX_SECONDS:g})")

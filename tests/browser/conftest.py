@@ -9,9 +9,12 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from loadsim import new, planner, risk
-from loadsim.job import job_from_text
+from loadsim import plan
+from loadsim.answers import results
+from loadsim.job import write
+from loadsim.job.read import job_from_text
 from loadsim.report import html
+from loadsim.risk import samples
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -39,7 +42,7 @@ def browser() -> Iterator[Browser]:
 
 
 def side_passes() -> str:
-    text = new.example("t-track")
+    text = write.example("t-track")
     for old, now in SIDE_PASSES.items():
         assert old in text
         text = text.replace(old, now)
@@ -47,12 +50,12 @@ def side_passes() -> str:
 
 
 @pytest.fixture(scope="session")
-def plans() -> dict[str, planner.Plan]:
-    texts = {n: new.example(n) for n in ("t-track", "thin-neck", "one-sided")} | {"side-passes": side_passes()}
-    return {n: planner.plan(job_from_text(t, n), risk.draws(samples_log2=10)) for n, t in texts.items()}
+def plans() -> dict[str, results.Plan]:
+    texts = {n: write.example(n) for n in ("t-track", "thin-neck", "one-sided")} | {"side-passes": side_passes()}
+    return {n: plan(job_from_text(t, n), samples.draws(samples_log2=10)) for n, t in texts.items()}
 
 
 @pytest.fixture(scope="session")
-def files(plans: dict[str, planner.Plan], tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+def files(plans: dict[str, results.Plan], tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     folder = tmp_path_factory.mktemp("reports")
     return {n: html.write_report(p, folder / f"{n}.html", written=WHEN) for n, p in plans.items()}

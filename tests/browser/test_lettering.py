@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from loadsim import planner
-from loadsim.report import drawings, svg
+from loadsim.answers import results
+from loadsim.report.drawings import cutter_view, pass_view, slot_view, svg
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -15,11 +15,11 @@ if TYPE_CHECKING:
 pytestmark = pytest.mark.browser
 
 
-def test_lettering_is_as_wide_as_estimated(browser: Browser, plans: dict[str, planner.Plan]) -> None:
+def test_lettering_is_as_wide_as_estimated(browser: Browser, plans: dict[str, results.Plan]) -> None:
     parts = []
     for n, p in plans.items():
-        parts += [drawings.slot_section(p.job, p.result.settings, id=f"s-{n}"), drawings.cutter(p.job, id=f"c-{n}"),
-                  drawings.engagement(p.job, p.result.settings, id=f"e-{n}")]  # fmt: skip
+        parts += [slot_view.slot_section(p.job, p.result.settings, id=f"s-{n}"), cutter_view.cutter(p.job, id=f"c-{n}"),
+                  pass_view.engagement(p.job, p.result.settings, id=f"e-{n}")]  # fmt: skip
     page = browser.new_page()
     page.set_content("".join(parts))
     measured = page.evaluate("[...document.querySelectorAll('text')].filter(t => t.textContent).map(t => [t.textContent, t.getBBox().width])")

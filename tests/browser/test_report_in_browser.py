@@ -13,9 +13,12 @@ from typing import TYPE_CHECKING
 import pytest
 from pypdf import PdfReader
 
-from loadsim import new, planner, risk
-from loadsim.job import job_from_dict
+from loadsim import plan as plan_plan
+from loadsim.answers import results
+from loadsim.job import write
+from loadsim.job.read import job_from_dict
 from loadsim.report import html
+from loadsim.risk import samples
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
@@ -68,9 +71,9 @@ def test_no_sideways_scroll(browser: Browser, files: dict[str, Path], name: str,
 
 @by_name
 def test_charts_and_their_tables_carry_the_numbers_of_the_answer(
-    browser: Browser, files: dict[str, Path], plans: dict[str, planner.Plan], name: str
+    browser: Browser, files: dict[str, Path], plans: dict[str, results.Plan], name: str
 ) -> None:
-    from loadsim.report.look import scale
+    from loadsim.report.figures.style import scale
 
     r, force = plans[name].result, scale("force", plans[name].job.job.units)
     with opened(browser, files[name]) as (page, _, _):
@@ -83,7 +86,7 @@ def test_charts_and_their_tables_carry_the_numbers_of_the_answer(
         assert dict(bars) == pytest.approx(hard, rel=1e-4)
 
 
-def test_hover_shows_the_number(browser: Browser, files: dict[str, Path], plans: dict[str, planner.Plan]) -> None:
+def test_hover_shows_the_number(browser: Browser, files: dict[str, Path], plans: dict[str, results.Plan]) -> None:
     with opened(browser, files["t-track"]) as (page, _, _):
         page.locator("#plot-limits-neck").scroll_into_view_if_needed()
         page.evaluate("Plotly.Fx.hover('plot-limits-neck', [{curveNumber: 0, pointNumber: 0}])")
@@ -111,7 +114,7 @@ def test_the_slider_moves_the_bars_by_keyboard(browser: Browser, files: dict[str
 
 @by_name
 @pytest.mark.parametrize("paper", list(PAPER))
-def test_page_one_fits_one_printed_page(browser: Browser, files: dict[str, Path], plans: dict[str, planner.Plan], name: str, paper: str) -> None:
+def test_page_one_fits_one_printed_page(browser: Browser, files: dict[str, Path], plans: dict[str, results.Plan], name: str, paper: str) -> None:
     with opened(browser, files[name]) as (page, _, _):
         pages = PdfReader(io.BytesIO(page.pdf(format=paper))).pages
     first, second = (re.sub(r"\s+", " ", p.extract_text()) for p in pages[:2])
@@ -164,10 +167,10 @@ def test_without_scripts_every_chart_has_its_table(browser: Browser, files: dict
 def test_hostile_text_does_nothing(browser: Browser, tmp_path: Path) -> None:
     import tomllib
 
-    data = tomllib.loads(new.example("t-track"))
+    data = tomllib.loads(write.example("t-track"))
     for key in ("number", "part", "drawing", "revision", "operation", "author"):
         data["job"][key] = "</script></style></svg><script>alert(1)</script><img src=//x.invalid/ onerror=alert(2)>"
-    plan = planner.plan(job_from_dict(data, "hostile"), risk.draws(samples_log2=10))
+    plan = plan_plan(job_from_dict(data, "hostile"), samples.draws(samples_log2=10))
     file = html.write_report(plan, tmp_path / "hostile.html")
     with opened(browser, file) as (page, said, asked):
         page.wait_for_timeout(300)

@@ -1,0 +1,294 @@
+"""Rules of the trade by which a cutter is laid out for a slot: from the print and what is known to every dimension.
+
+Each rule gives a text with its unit, rounded the safe way to what a shop can set and measure.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from loadsim.base import units
+from loadsim.base.errors import InputError, ModelError, Problem
+from loadsim.job.cutter_geometry import shape_of
+from loadsim.job.read import Draft
+from loadsim.job.tables import Cutter, Grind, Slot
+from loadsim.job.tolerances import width_tolerance
+from loadsim.loads.assumptions import CLEARANCE
+from loadsim.mechanics import head_profile, stress_concentration
+from loadsim.mechanics.head_profile import Flat, HeadShape
+
+#: Round blanks that are stocked, by system. [mm]
+BLANKS = {"metric": (3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0, 20.0, 25.0, 32.0, 40.0),
+          "inch": tuple(units.IN * x for x in (1 / 8, 3 / 16, 1 / 4, 5 / 16, 3 / 8, 7 / 16, 1 / 2, 5 / 8, 3 / 4, 1.0, 1.25, 1.5))}  # fmt: skip
+
+#: Rake and primary relief by how the metal cuts (common practice, no source). [deg]
+RAKE = {"aluminum": 10.0, "magnesium": 10.0, "copper": 12.0, "brass": 0.0, "bronze": 2.0, "plastic": 5.0, "iron": 4.0,
+        "steel": 8.0, "stainless": 8.0, "tool steel": 5.0, "titanium": 5.0}  # fmt: skip
+
+RELIEF = {"aluminum": 9.0, "magnesium": 9.0, "copper": 9.0, "plastic": 10.0, "titanium": 9.0}
+
+RELIEF_ELSE = 7.0
+
+#: Between collet face and shoulder, to see the cut and blow the chips out (common practice, no source). [mm]
+COLLET_ROOM = 3.0
+
+#: Least distance of the gullet's floor from the axis over the head's radius, by teeth, so that teeth stay short. [1]
+FLOOR = {1: 0.30, 2: 0.35, 3: 0.40, 4: 0.45}
+
+#: Land over head diameter; how much steeper the second flat is; widths of it tried, over the land (common practice, no source).
+LAND, STEEPER, SECOND = 0.05, math.radians(12.0), tuple(0.5 * i for i in range(2, 13))
+
+#: How far the heel is taken down, over the head's radius (common practice, no source). [1]
+HEEL = 0.015
+
+#: Smallest fillet that a dressed wheel keeps (common practice, no source). [mm]
+LEAST_FILLET = 0.10
+
+#: Least room in the throat that is worth a neck and its fillets. [mm]
+LEAST_ROOM = 0.45
+
+#: Room between the head and the plain wall of a one-sided undercut. [mm]
+PLAIN_WALL = 0.20
+
+#: What a step of each length key is, by system: metric in mm, inch in inches.
+STEPS = {"head_diameter": (0.01, 0.0005), "neck_diameter": (0.05, 0.001), "neck_fillet": (0.05, 0.001), "land": (0.05, 0.002)}
+
+STEP_ELSE = (0.1, 0.005)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutterLayout:
+    """One way of laying the cutter out."""
+
+    teeth: int
+    offset: float  #: of the axis at the outermost pass [mm]
+    growth: float  #: by which a full-width cut comes out wider than the head [mm]
+    heights: int  #: in how many heights the undercut is cut
+
+
+def step_of(key: str, system: str) -> float:
+    """Step to which a length is rounded. [mm]"""
+    metric, inch = STEPS.get(key, STEP_ELSE)
+    return metric if system == "metric" else inch * units.IN
+
+
+def length_text(key: str, x: float, way: Literal["down", "up", "near"], system: str) -> str:
+    """Round a length the safe way and write it with its unit.
+
+    Parameters
+    ----------
+    key : str
+        Of the job file, which sets the step.
+    x : float
+        [mm]
+    way : str
+        down, up or near.
+    system : str
+        metric or inch.
+
+    Returns
+    -------
+    text : str
+    """
+    step = step_of(key, system)
+    n = {"down": math.floor(x / step + 1e-6), "up": math.ceil(x / step - 1e-6), "near": round(x / step)}[way]
+    n = max(n, 1)
+    if system == "metric":
+        return f"{n * step:.2f} mm"
+    return f"{n * step / units.IN:.4f} in"
+
+
+def mm(text: str) -> float:
+    """Read a length back. [mm]"""
+    return units.parse(text, "length")
+
+
+def by_family(table: dict[str, float], family: str, other: float) -> float:
+    """Look a metal's family up by the longest name that it starts with."""
+    kind = max((k for k in table if family.startswith(k)), key=len, default="")
+    return table.get(kind, other)
+
+
+def allowance(growth: float, tolerance: float) -> float:
+    """How much smaller than the undercut a full-width head is made for a cut that grows by up to a growth.
+
+    Parameters
+    ----------
+    growth : float
+        The most by which the cut comes out wider than the head; it may be nothing. [mm]
+    tolerance : float
+        Plus and minus on the width. [mm]
+
+    Returns
+    -------
+    allowance : float
+        At which head and head with growth both stay inside the tolerance while they can. [mm]
+    """
+    return growth if growth <= tolerance else min(growth - tolerance, tolerance)
+
+
+def offset_of(slot: Slot, head_diameter: float) -> float:
+    """Offset of the cutter axis from the throat's centre line at its outermost pass. [mm]"""
+    if slot.sides == 2:
+        left = slot.undercut_width - head_diameter
+        return left / 2 if left > width_tolerance(slot) * (1 + 1e-9) else 0.0
+    return math.fabs(slot.undercut_width - slot.throat_width / 2 - head_diameter / 2)
+
+
+def room_in_throat(slot: Slot, offset: float) -> float:
+    """Diameter that passes the throat with clearance and the offset of the side passes. [mm]"""
+    return slot.throat_width - 2 * (CLEARANCE + offset)
+
+
+def best_fillet(room: float, largest: float, head: float) -> float:
+    """Fillet at which a neck with ``d + 2 r`` in a given room bears most bending: the largest ``d^3/K_t``. [mm]"""
+    tried = [r for r in (LEAST_FILLET + 0.05 * i for i in range(60)) if 2 * r < 0.5 * room and min(room - 2 * r, largest) > 0]
+
+    def bears(r: float) -> float:
+        d = min(room - 2 * r, largest)
+        return d**3 / max(float(stress_concentration.stress_concentration_bending(max(head, d), d, r)), 1.0)
+
+    return max(tried, key=bears, default=LEAST_FILLET)
+
+
+def cutter_texts(draft: Draft, family: str, layout: CutterLayout) -> dict[str, Any]:
+    """Lay out [cutter]: what the file gives is kept.
+
+    Parameters
+    ----------
+    draft : Draft
+        The job.
+    family : str
+        Of the metal.
+    layout : Layout
+        Teeth, offset, growth and heights.
+
+    Returns
+    -------
+    cutter : dict
+        Key to value as in a job file.
+    """
+    slot, system, cutter = draft.job.slot, draft.job.job.units, dict(draft.data["cutter"])
+
+    def have(key: str) -> float:
+        value = draft.value(f"cutter.{key}")
+        return float(value) if value is not None else mm(cutter[key])
+
+    def put(key: str, x: float, way: Literal["down", "up", "near"]) -> None:
+        cutter.setdefault(key, length_text(key, x, way, system))
+
+    blank = draft.value("cutter.shank_diameter")
+    wide = slot.undercut_width - layout.growth - 2 * layout.offset if slot.sides == 2 else slot.undercut_width - 2 * (PLAIN_WALL + layout.offset)
+    full = slot.sides == 2 and not layout.offset
+    thin = full and slot.undercut_width - mm(length_text("head_diameter", wide, "down", system)) > width_tolerance(slot)
+    put("head_diameter", wide if blank is None else min(wide, blank), "up" if thin else "down")  # to stay within the tolerance
+    if layout.heights == 1:
+        cutter.setdefault("head_height", draft.data["slot"]["undercut_height"])
+    put("head_height", slot.undercut_height / layout.heights, "up")
+    head = have("head_diameter")
+    if blank is None:
+        blank = next((b for b in BLANKS[system] if b >= head - 1e-6), head)
+        cutter["shank_diameter"] = f"{blank:g} mm" if system == "metric" else f"{blank / units.IN:.4f} in"
+    room = room_in_throat(slot, offset_of(slot, head))
+    if "neck_diameter" not in cutter and room < LEAST_ROOM:
+        raise InputError(draft.name, [_no_room(draft, offset_of(slot, head), room, capped=wide > blank)])
+    _neck(draft, cutter, room, head, blank)
+    put("neck_length", slot.depth - have("head_height") + CLEARANCE, "up")
+    put("stickout", have("neck_length") + have("head_height") + COLLET_ROOM, "up")
+    cutter.setdefault("teeth", layout.teeth)
+    if "rake" not in cutter and "face_offset" not in cutter:
+        cutter["rake"] = f"{by_family(RAKE, family, 8.0):g} deg"
+    cutter.setdefault("relief", f"{by_family(RELIEF, family, RELIEF_ELSE):g} deg")
+    return cutter
+
+
+def _no_room(draft: Draft, offset: float, room: float, *, capped: bool) -> Problem:
+    slot, system = draft.job.slot, draft.job.job.units
+    undercut, throat, out, left = (units.show(x, "length", system) for x in (slot.undercut_width, slot.throat_width, offset, max(room, 0.0)))
+    if offset > 0 and capped:
+        return Problem(where="[cutter] shank_diameter", message=f"gives too narrow a head for an undercut of {undercut}: side passes {out} off centre "
+                       f"leave {left} of the throat for a neck; take a thicker blank")  # fmt: skip
+    if offset > 0:
+        return Problem(where="[slot] undercut_width", message=f"is {undercut}; to reach its wall the axis runs {out} off centre, which leaves {left} of "
+                       f"the throat of {throat} for a neck: no cutter on a straight neck passes")  # fmt: skip
+    return Problem(where="[slot] throat_width", message=f"is {throat}; it leaves {left} for a neck, too thin to grind")
+
+
+def _neck(draft: Draft, cutter: dict[str, Any], room: float, head: float, blank: float) -> None:
+    """The thickest neck with its fillet that the throat passes."""
+    system = draft.job.job.units
+    largest = min(blank, head)
+    d, r = draft.value("cutter.neck_diameter"), draft.value("cutter.neck_fillet")
+    if r is None:
+        r = best_fillet(room, largest, head) if d is None else max((room - d) / 2, LEAST_FILLET)
+        r = min(r, 0.25 * room if d is None else 0.5 * d)
+        cutter["neck_fillet"] = length_text("neck_fillet", r, "down", system)
+        r = mm(cutter["neck_fillet"])
+    if d is None:
+        cutter["neck_diameter"] = length_text("neck_diameter", min(room - 2 * r, largest), "down", system)
+
+
+def grind_texts(draft: Draft, cutter: Cutter) -> dict[str, Any]:
+    """Lay out [grind] for a cutter: what the file gives is kept.
+
+    Parameters
+    ----------
+    draft : Draft
+        The job.
+    cutter : Cutter
+        Laid out, and valid.
+
+    Returns
+    -------
+    grind : dict
+        Key to value as in a job file; the heel is left out when no flat clears it.
+    """
+    system, R, N = draft.job.job.units, cutter.head_diameter / 2, cutter.teeth
+    grind: dict[str, Any] = dict(draft.data.get("grind", {}))
+    floor = max(cutter.neck_diameter / 2, FLOOR.get(N, 0.6) * R)
+    grind.setdefault("gullet_depth", length_text("gullet_depth", max(R - floor, 0.2 * R), "down", system))
+    relief = cutter.relief or math.radians(RELIEF_ELSE)
+    grind.setdefault("land", length_text("land", min(LAND * 2 * R, 1.6 * R * math.sin(relief)), "near", system))
+    grind.setdefault("secondary_relief", f"{math.degrees(relief + STEEPER):.0f} deg")
+    if "heel_relief" not in grind and "secondary_land" not in grind:
+        grind |= _heel(cutter, grind, system)
+    return grind
+
+
+def _flats(bare: HeadShape, widths: list[float], heel: float) -> tuple[Flat, ...]:
+    """The flats of a tooth with a heel flat behind, or none when they do not fit the stock."""
+    try:
+        return head_profile.flats_behind(bare.radius, [bare.flats[0].angle, bare.flats[1].angle, heel], widths)
+    except ModelError:
+        return ()
+
+
+def _heel(cutter: Cutter, grind: dict[str, Any], system: str) -> dict[str, Any]:
+    """Of all widths of the second flat, each with the least heel relief that clears, the one that leaves the strongest tooth."""
+    R, pitch = cutter.head_diameter / 2, 2 * math.pi / cutter.teeth
+    try:
+        bare = shape_of(cutter, Grind.model_validate(grind))
+    except (ModelError, ValueError):
+        return {}
+    span = pitch - math.atan2(bare.heels[0, 1], bare.heels[0, 0]) % (2 * math.pi)  # from the edge back to the heel
+    best, strongest = {}, (False, 0.0)
+    for k in SECOND:
+        second = length_text("land", k * mm(grind["land"]), "near", system)
+        for heel in range(30, 86, 5):
+            flats = _flats(bare, [mm(grind["land"]), mm(second)], math.radians(heel))
+            if flats and flats[2].distance <= (1 - HEEL) * R * math.cos(span - flats[2].angle):
+                break
+        else:
+            continue
+        tried = {"secondary_land": second, "heel_relief": f"{heel} deg"}
+        try:
+            shape = shape_of(cutter, Grind.model_validate({**grind, **tried}))
+        except ModelError:
+            continue
+        arm, thickness = head_profile.weakest_tooth_section(shape)
+        stands = (flats[2].distance >= cutter.neck_diameter / 2, thickness**2 / arm)  # first of all it must not nick the neck
+        if head_profile.heel_drop(shape)[0] >= 0.9 * HEEL * R and stands > strongest:
+            best, strongest = tried, stands
+    return best

@@ -1,0 +1,241 @@
+"""Whole blocks of a map's points as arrays, where the contact tables stay: over feed, neck diameter and spindle speed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from loadsim.base.errors import InputError, LoadsimError
+from loadsim.base.numbers import Array, Index
+from loadsim.job.quantities import column, outside
+from loadsim.job.read import changed
+from loadsim.job.rules_cut import setting_relations
+from loadsim.job.tables import Job
+from loadsim.loads.cut import Cutting, Engagement, cut_demand, cut_stress
+from loadsim.loads.deflection import natural_frequencies
+from loadsim.loads.limits import undercut
+from loadsim.loads.machine import pick_speed
+from loadsim.loads.nominal import as_drawn
+from loadsim.loads.passes import Contact, Pass
+from loadsim.loads.resolve import resolve
+from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.mechanics.stress_concentration import K_T_BENDING_FE_BOUND
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+FEED, NECK, SPEED = "cut.feed_per_tooth", "cutter.neck_diameter", "cut.spindle_speed"
+
+LOADS = ("peak_force_N", "peak_torque_Nmm", "peak_stress_MPa", "deflection_mm")
+
+CHANCE = ("snap_probability", "low", "high")
+
+#: Largest utilization of a hard limit: kept for the column "safe", not shown.
+HARD = "hard"
+
+#: Feeds (or necks), and points, that run as one array: more fall out of the processor's cache. [1]
+FEEDS, BLOCK = 512, 2048
+
+
+@dataclass(slots=True, kw_only=True)
+class Table:
+    """The columns while they are filled: NaN until a point is answered."""
+
+    points: list[dict[str, float]]
+    columns: dict[str, Array] = field(default_factory=dict)
+    notes: dict[int, str] = field(default_factory=dict)
+
+    def fill(self, at: Index | int, values: Mapping[str, Any]) -> None:
+        for name, value in values.items():
+            if name not in self.columns:
+                self.columns[name] = np.full(len(self.points), np.nan)
+            self.columns[name][at] = value
+
+    def frame(self, keys: Sequence[str], probability: bool, target: float) -> pd.DataFrame:
+        """Return the table; a point is safe when every hard limit holds and, where it was asked for, the snap probability does."""
+        import pandas as pd
+
+        data: dict[str, Any] = {}
+        for k in keys:
+            shown = {x: outside(k, x) for x in {p[k] for p in self.points}}
+            data[column(k)] = [shown[p[k]] for p in self.points]
+        blank = np.full(len(self.points), np.nan)
+        uses = [c for c in self.columns if c.startswith("use: ")]
+        picked = [c for c in (column(SPEED), column(FEED)) if c in self.columns]
+        for name in (*picked, *LOADS, *uses, *(CHANCE if probability else ())):
+            data[name] = self.columns.get(name, blank)
+        hard, p = self.columns.get(HARD, blank), self.columns.get("snap_probability", blank) if probability else np.zeros_like(blank)
+        no = np.isnan(hard) | np.isnan(p)
+        data["safe"] = pd.array([None if skip else bool(ok) for skip, ok in zip(no, (hard <= 1 + 1e-9) & (p <= target), strict=True)], dtype="boolean")
+        return pd.DataFrame({**data, "note": [self.notes.get(i, "") for i in range(len(self.points))]})
+
+
+def numbers(job: ResolvedJob, cut: Cutting) -> dict[str, Array]:
+    """Return the loads of a cut, and the utilization of every limit, by the name of their column.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        The job, resolved.
+    cut : Cutting
+        One cut or many.
+
+    Returns
+    -------
+    numbers : dict
+    """
+    m = cut.summary
+    found = dict(zip(LOADS, (m.force, m.torque, m.sigma_1, m.deflection), strict=True))
+    checks = undercut.checks(job, cut)
+    hard = np.maximum.reduce([np.broadcast_to(c.utilization, np.shape(m.force)) for c in checks if c.hard])
+    return found | {f"use: {c.name}": c.utilization for c in checks} | {HARD: hard}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Group:
+    """Points of one neck: one setup, whose strength belongs to its volume."""
+
+    job: ResolvedJob
+    passes: tuple[Pass, ...]
+    contacts: list[Contact]
+    at: Index  #: rows of the table
+    f_z: Array  #: [mm]
+
+    def parts(self, chunk: int) -> Iterator[tuple[list[float], list[Index]]]:
+        """Each feed once (the snap probability does not know the speed), with the rows it stands for."""
+        feeds, which, counts = np.unique(self.f_z, return_inverse=True, return_counts=True)
+        places = np.split(self.at[np.argsort(which, kind="stable")], np.cumsum(counts)[:-1])
+        for i in range(0, feeds.size, chunk):
+            yield feeds[i : i + chunk].tolist(), places[i : i + chunk]
+
+
+def run_arrays(base: ResolvedJob, way: Engagement, axes: dict[str, list[float]], found: Table) -> tuple[list[Group], Index]:
+    """Fill in the loads of all points that can run as arrays.
+
+    Parameters
+    ----------
+    base : ResolvedJob
+        The job, resolved.
+    way : Engagement
+        How the undercut is made: none of the three keys is part of a contact table.
+    axes : dict
+        The values of each key.
+    found : Table
+        What is filled in.
+
+    Returns
+    -------
+    groups : list of Group
+    left : ndarray of int
+        Rows that are left over, to be answered one by one.
+    """
+    job, rows = base.written, np.arange(len(found.points))
+    right = _right(job, axes)
+    members: dict[float, list[int]] = {}
+    for i, point in enumerate(found.points):
+        if right(point):
+            members.setdefault(point.get(NECK, job.cutter.neck_diameter), []).append(i)
+    answered = np.zeros(rows.size, bool)
+    necks = _necks(base, {d: np.array(at) for d, at in members.items()}, found) if members else []
+    if necks:
+        answered[_fill_loads(base, way, necks, found)] = True
+    groups = []
+    for n in necks:
+        ok = answered[n.at]
+        groups.append(Group(job=n.job, passes=way.passes, contacts=way.contacts, at=n.at[ok], f_z=n.f_z[ok]))
+    return groups, rows[~answered]
+
+
+def _right(job: Job, axes: dict[str, list[float]]) -> Callable[[dict[str, float]], bool]:
+    """Tell of a point whether it is a valid job: each value read once, then what has to fit together."""
+
+    def read(key: str) -> dict[float | None, Job]:
+        jobs: dict[float | None, Job] = {} if key in axes else {None: job}
+        for value in axes.get(key, ()):
+            with suppress(InputError):
+                jobs[value] = changed(job, {key: value})
+        return jobs
+
+    cutters = {value: x.cutter for value, x in read(NECK).items()}
+    feeds, speeds = read(FEED), read(SPEED)
+    cuts = {(f, v): x.cut if v is None else x.cut.model_copy(update={"spindle_speed": v}) for f, x in feeds.items() for v in speeds}
+
+    def right(point: dict[str, float]) -> bool:
+        cutter, cut = cutters.get(point.get(NECK)), cuts.get((point.get(FEED), point.get(SPEED)))
+        return cutter is not None and cut is not None and not setting_relations(job, cut, cutter)
+
+    return right
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Neck:
+    """The valid points of one neck diameter."""
+
+    job: ResolvedJob
+    frequency: float  #: [Hz]
+    at: Index  #: rows of the table
+    speed: Array  #: [rad/s]
+    f_z: Array  #: [mm]
+
+
+def _necks(base: ResolvedJob, members: dict[float, Index], found: Table) -> list[_Neck]:
+    """Resolve the job for every neck diameter, with the rows that have it; one without an answer is left out."""
+    necks = []
+    with suppress(LoadsimError, ValueError, ArithmeticError):
+        d = np.array(list(members))
+        frequencies = np.concatenate([natural_frequencies(base, d[i : i + FEEDS]) for i in range(0, d.size, FEEDS)])
+        for (diameter, at), frequency in zip(members.items(), frequencies.tolist(), strict=True):
+            with suppress(LoadsimError, ValueError, ArithmeticError):
+                necks.append(_neck(base, diameter, frequency, at, found))
+    return necks
+
+
+def _neck(base: ResolvedJob, diameter: float, frequency: float, at: Index, found: Table) -> _Neck:
+    cut, points = base.cut, [found.points[i] for i in at]
+    s = base if diameter == base.cutter.neck_diameter else resolve(changed(base.written, {NECK: diameter}))
+    picked = cut.spindle_speed is None and SPEED not in points[0]
+    default = pick_speed(s, frequency)[0] if picked else cut.spindle_speed
+    if picked and default is not None:
+        found.fill(at, {column(SPEED): outside(SPEED, default)})
+    speed = np.array([p.get(SPEED, default) for p in points], float)
+    if cut.feed_rate is None:
+        f_z = np.array([p.get(FEED, cut.feed_per_tooth) for p in points], float)
+    else:
+        f_z = cut.feed_rate / (speed / (2 * math.pi) * s.cutter.teeth)
+    return _Neck(job=s, frequency=frequency, at=at, speed=speed, f_z=f_z)
+
+
+def _fill_loads(base: ResolvedJob, way: Engagement, necks: list[_Neck], found: Table) -> Index:
+    """Fill in loads and limits; return the rows that have them.
+
+    Forces know the feed alone: they are made once for each, then shared by every neck and speed.
+    """
+    at, speed, f_z = (np.concatenate([getattr(n, k) for n in necks]) for k in ("at", "speed", "f_z"))
+    which = np.repeat(np.arange(len(necks)), [n.at.size for n in necks])
+    d, sigma_0, frequency = np.array([(n.job.cutter.neck_diameter, n.job.strength.sigma_0, n.frequency) for n in necks]).T
+    answered = [at[:0]]
+    feeds, feed = np.unique(f_z, return_inverse=True)
+    order = np.argsort(feed, kind="stable")
+    ends = np.searchsorted(feed[order], np.arange(0, feeds.size + FEEDS, FEEDS))
+    for i in range(0, feeds.size, FEEDS):
+        with suppress(LoadsimError, ValueError, ArithmeticError):  # a point without numbers is then answered alone
+            case = as_drawn(base, feeds[i : i + FEEDS], way.sine, K_T_BENDING_FE_BOUND)
+            loads = cut_demand(way.contacts, case)
+            inside = order[ends[i // FEEDS] : ends[i // FEEDS + 1]]
+            for j in range(0, inside.size, BLOCK):
+                k = inside[j : j + BLOCK]
+                one, n = feed[k] - i, which[k]
+                here = case.with_(f_z=f_z[k], k_c11=case.k_c11[one], m_c=case.m_c[one], neck_diameter=d[n])
+                s = replace(base, strength=replace(base.strength, sigma_0=sigma_0[n]))
+                cut = Cutting(case=here, speed=speed[k], summary=cut_stress(s, here, loads.take(one)), passes=way.passes,
+                                     frequency=frequency[n])  # fmt: skip
+                values = numbers(s, cut)
+                finite = np.all([np.isfinite(np.broadcast_to(x, k.shape)) for x in values.values()], axis=0)
+                found.fill(at[k], values)
+                answered.append(at[k[finite]])
+    return np.concatenate(answered)

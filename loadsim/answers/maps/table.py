@@ -1,0 +1,208 @@
+"""Loads, limits and snap probability over a grid of one to three quantities: the same chain, as a table.
+
+Where only feed, neck diameter or spindle speed vary, the contact tables stay and whole blocks of points run
+as arrays; any other point is answered one by one. Both give the same rows.
+"""
+
+from __future__ import annotations
+
+import functools
+import itertools
+import math
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from loadsim.answers.maps.arrays import CHANCE, FEED, NECK, SPEED, Group, Table, numbers, run_arrays
+from loadsim.answers.maps.axes import axes_of
+from loadsim.answers.settings import pick_feed
+from loadsim.base.errors import InputError, LoadsimError
+from loadsim.base.numbers import Index
+from loadsim.job.quantities import column, outside
+from loadsim.job.read import changed
+from loadsim.job.tables import Job
+from loadsim.loads.cut import Engagement, cutting, engagement_of
+from loadsim.loads.end_holes import holes_for
+from loadsim.loads.machine import pick_speed
+from loadsim.loads.passes import Contact, Pass, passes
+from loadsim.loads.resolve import resolve
+from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.risk import samples, snap
+from loadsim.risk.samples import few_of
+
+if TYPE_CHECKING:
+    from concurrent.futures import Executor
+
+    import pandas as pd
+
+Task = tuple[Callable[..., list[dict[str, Any]]], tuple[Any, ...]]
+
+NOT_FINITE = "the answer is not a finite number"
+
+
+def table(
+    job: Job, over: Mapping[str, Sequence[float]], *, probability: bool = True, samples_log2: int = 12,
+    executor: Executor | None = None, chunk: int = 64, progress: Callable[[int, int], None] | None = None,
+) -> pd.DataFrame:  # fmt: skip
+    """Answer a job at every point of a grid.
+
+    Parameters
+    ----------
+    job : Job
+        From `loadsim.read_job`; what is not mapped stays as it is, what ``[cut]`` leaves out is picked anew at each point.
+    over : dict
+        One to three keys of `quantities`, each with its values in internal units.
+    probability : bool
+        Whether the snap probability is wanted, which takes most of the time.
+    samples_log2 : int
+        Base-2 logarithm of the number of samples of each point, 8 to 20; the draws are the same at every point. [1]
+    executor : Executor, optional
+        Any `concurrent.futures.Executor`; only its ``submit`` is used. None works in this process.
+    chunk : int
+        Most points in one piece of work. [1]
+    progress : callable, optional
+        Called with the pieces of work done and their number.
+
+    Returns
+    -------
+    table : DataFrame
+        One row for each point, the last key varying fastest: quantities, settings that were picked, loads, the
+        utilization of every limit ("use: ..."; NaN where a limit does not apply), the snap probability with the
+        ends of its interval, whether the point is safe (every hard limit holds and, when it is computed, the snap
+        probability is at most the accepted one), and a note. A point that is no valid job has NaN everywhere and says why in its note.
+
+    Raises
+    ------
+    InputError
+        If a key is not known, the values cannot be used, or a material is not known.
+    """
+    if chunk < 1 or not 8 <= samples_log2 <= 20:
+        raise ValueError(f"chunk is {chunk}, samples_log2 is {samples_log2}; allowed are at least 1, and 8 to 20")
+    axes = axes_of(over)
+    base = resolve(job)  # a material that is not known is a problem of the job and not of a point
+    found = Table(points=[dict(zip(axes, values, strict=True)) for values in itertools.product(*axes.values())])
+    pieces: list[tuple[Task, list[Index]]] = []
+    groups: list[Group] = []
+    left = np.arange(len(found.points))
+    way = _common_way(base, axes)
+    if way is not None:
+        groups, left = run_arrays(base, way, axes, found)
+        if probability:
+            for g in groups:
+                pieces += [((_chances, (g.job, g.passes, g.contacts, feeds, samples_log2)), at) for feeds, at in g.parts(chunk)]
+    for i in range(0, left.size, chunk):
+        at = left[i : i + chunk]
+        pieces.append(((_rows, (job, [found.points[k] for k in at], probability, samples_log2)), [at[k : k + 1] for k in range(at.size)]))
+    done = _run([task for task, _ in pieces], executor, progress)
+    for (_, places), rows in zip(pieces, done, strict=True):
+        for at, row in zip(places, rows, strict=True):
+            _put(found, at, row)
+    return found.frame(list(axes), probability, job.target.snap_probability)
+
+
+def _put(found: Table, at: Index, row: dict[str, Any]) -> None:
+    note = row.pop("note", "")
+    if note:
+        found.notes.update(dict.fromkeys(at.tolist(), note))
+    if row.pop("void", False):  # no answer at all: never half a row
+        found.fill(at, dict.fromkeys(found.columns, math.nan))
+    found.fill(at, row)
+
+
+def _run(tasks: list[Task], executor: Executor | None, progress: Callable[[int, int], None] | None) -> list[list[dict[str, Any]]]:
+    """Run every task, in this process or on an executor; results in the order of the tasks."""
+    tell = progress or (lambda done, of: None)
+    if executor is None:
+        found = []
+        for k, (f, args) in enumerate(tasks):
+            found.append(f(*args))
+            tell(k + 1, len(tasks))
+        return found
+    futures = []
+    try:
+        for f, args in tasks:
+            futures.append(executor.submit(f, *args))
+        found = []
+        for k, future in enumerate(futures):
+            found.append(future.result())
+            tell(k + 1, len(tasks))
+        return found
+    except BaseException:  # a stop from the keyboard too: what has not begun must not begin
+        for future in futures:
+            future.cancel()
+        raise
+
+
+# --- point by point, in any process ---
+
+
+@functools.lru_cache(maxsize=2)
+def _draws(samples_log2: int) -> samples.Draws:
+    return samples.draws(samples_log2)  # the same in every process: the seed is fixed
+
+
+def _rows(job: Job, points: list[dict[str, float]], probability: bool, samples_log2: int) -> list[dict[str, Any]]:
+    return [_guarded(_row, job, p, probability, samples_log2) for p in points]
+
+
+def _chances(job: ResolvedJob, passes: tuple[Pass, ...], contacts: list[Contact], feeds: list[float], samples_log2: int) -> list[dict[str, Any]]:
+    return [_guarded(_chance, job, passes, contacts, f, samples_log2) for f in feeds]
+
+
+def _guarded(run: Callable[..., dict[str, Any]], *args: Any) -> dict[str, Any]:
+    """Return a row, or a void one that says why there is none."""
+    try:
+        row = run(*args)
+        if all(isinstance(x, str) or math.isfinite(x) for x in row.values()):
+            return row
+        return {"note": NOT_FINITE, "void": True}
+    except InputError as error:
+        return {"note": "; ".join(f"{p.where}: {p.message}" for p in error.problems), "void": True}
+    except (LoadsimError, ValueError, ArithmeticError) as error:
+        return {"note": str(error) or NOT_FINITE, "void": True}
+
+
+def _row(job: Job, point: dict[str, float], probability: bool, samples_log2: int) -> dict[str, Any]:
+    resolved = resolve(changed(job, point))
+    way = _way(resolved)
+    speed, f_z, row = _settings(resolved, way, samples_log2)
+    row |= {name: float(np.asarray(x).reshape(-1)[0]) for name, x in numbers(resolved, cutting(resolved, way, speed, f_z)).items()}
+    return row | (_chance(resolved, way.passes, way.contacts, f_z, samples_log2) if probability else {})
+
+
+def _chance(job: ResolvedJob, passes: tuple[Pass, ...], contacts: list[Contact], f_z: float, samples_log2: int) -> dict[str, Any]:
+    found = snap.assess(job, passes, contacts, f_z, _draws(samples_log2))
+    return {name: getattr(found, name) for name in CHANCE}
+
+
+def _way(job: ResolvedJob) -> Engagement:
+    cut = job.cut
+    return engagement_of(job, passes(job, cut.stepover, cut.direction or "conventional", holes_for(job)))
+
+
+def _common_way(base: ResolvedJob, axes: Mapping[str, Sequence[float]]) -> Engagement | None:
+    """Return the way of cutting that all points share, so that they can run as arrays, if there is one."""
+    cut = base.cut
+    if set(axes) <= {FEED, NECK, SPEED} and (FEED in axes or cut.feed_per_tooth is not None or cut.feed_rate is not None):
+        with suppress(LoadsimError, ValueError, ArithmeticError):  # each point then says it for itself
+            return _way(base)
+    return None
+
+
+def _settings(job: ResolvedJob, way: Engagement, samples_log2: int) -> tuple[float, float, dict[str, Any]]:
+    """Return speed and feed, given or picked, and what to say of the picked ones."""
+    cut = job.cut
+    said: dict[str, Any] = {}
+    speed, f_z = cut.spindle_speed, cut.feed_per_tooth
+    if speed is None:
+        speed = pick_speed(job, way.frequency)[0]
+        said[column(SPEED)] = outside(SPEED, speed)
+    if cut.feed_rate is not None:
+        f_z = cut.feed_rate / (speed / (2 * math.pi) * job.cutter.teeth)
+    if f_z is None:
+        feed = pick_feed(job, way, speed, few_of(_draws(samples_log2)))
+        f_z = feed.f_z
+        said |= {column(FEED): f_z, "note": "" if feed.safe else f"No feed is safe, bound by {feed.bound}."}
+    return speed, f_z, said

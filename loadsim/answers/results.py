@@ -1,0 +1,269 @@
+"""Results: plain data, to JSON. No computing here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from loadsim.base.numbers import plain, tidy
+from loadsim.job.tables import Job
+from loadsim.loads.end_holes import HoleLayout, removed_share
+from loadsim.loads.limits.utilization import Limit
+from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.mechanics import gauging
+from loadsim.mechanics.stock import Hole
+from loadsim.risk.results import Risk, Trials
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Operation:
+    """One operation of the routing."""
+
+    name: str
+    tool: str
+    spindle_speed_rpm: float | None
+    feed_mm_per_min: float | None
+    depth_per_pass_mm: float | None
+    passes: int
+    time_s: float | None  #: on the machine, setting up included [s]
+    limits: tuple[Limit, ...]  #: of its tool, largest share first; empty when it is not checked
+    steps: tuple[dict[str, Any], ...]  #: passes or holes, in order
+    what: str  #: for the traveler
+
+    @property
+    def share(self) -> float | None:
+        """Largest share of a hard limit or of the asked probability; None when the tool is not checked. [1]"""
+        used = [x.utilization for x in self.limits if x.hard and not x.fit]
+        return max(used) if used else None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Routing:
+    """All operations in order, and the tool that is nearest to its end."""
+
+    operations: tuple[Operation, ...]
+    weakest: str  #: the tool
+    why: str  #: by which limit, and which tools were not checked
+
+    @property
+    def over(self) -> tuple[str, ...]:
+        """Tool and limit, for every hard limit over capacity."""
+        return tuple(f"{o.tool}: {x.name}" for o in self.operations for x in o.limits if x.hard and x.utilization > 1 + 1e-9)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """What is set on the machine."""
+
+    spindle_speed_rpm: float
+    surface_speed_m_per_min: float
+    feed_per_tooth_mm: float
+    feed_rate_mm_per_min: float
+    stepover_mm: float | None
+    handwheel_seconds_per_turn: float | None
+    cutting_time_s: float
+    passes: tuple[dict[str, Any], ...]
+    predrill: dict[str, Any] | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Loads:
+    """What the cut does to the cutter and the table."""
+
+    peak_chip_mm: float
+    peak_force_N: float
+    mean_force_N: float
+    peak_torque_Nmm: float
+    mean_torque_Nmm: float
+    mean_power_W: float
+    feed_force_mean_N: float
+    feed_force_pull_N: float
+    removal_rate_mm3_per_min: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NeckState:
+    """What the neck bears."""
+
+    stiffness_N_per_mm: float
+    deflection_mm: float
+    moment_Nmm: float
+    bending_stress_MPa: float
+    torsion_stress_MPa: float
+    kt_bending: float
+    kt_torsion: float
+    peak_stress_MPa: float
+    natural_frequency_Hz: float
+    force_to_snap_N: float
+    torque_to_snap_Nmm: float
+    cycles: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PredrillVerdict:
+    """Whether end holes are needed."""
+
+    verdict: str
+    why: str
+    holes: dict[str, Any] | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ThroatMillState:
+    """The end mill of the throat slot: its settings, given or picked, and its limits."""
+
+    tool: str
+    spindle_speed_rpm: float
+    feed_per_tooth_mm: float
+    feed_rate_mm_per_min: float
+    depth_per_pass_mm: float
+    levels: int  #: depths
+    passes: int  #: in all
+    side_width_mm: float  #: radial width of the passes beside the first; zero without
+    cutting_time_s: float
+    limits: tuple[Limit, ...]  #: largest share first
+    safe: bool  #: whether every hard limit holds
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Result:
+    """The answer of `loadsim check`."""
+
+    loadsim: str
+    job: str
+    verdict: str
+    governed_by: str  #: a limit, or "snap probability"
+    settings: Settings
+    loads: Loads
+    neck: NeckState
+    limits: tuple[Limit, ...]
+    risk: Risk
+    predrill: PredrillVerdict
+    feel: str  #: whether a hand would feel the load
+    advice: tuple[str, ...]  #: what would make it safe
+    picked: tuple[str, ...]  #: what was picked because [cut] left it out
+    warnings: tuple[str, ...]
+    sources: tuple[str, ...] = field(default=())
+    throat_mill: ThroatMillState | None = None
+    trials: Trials | None = None  #: what test cuts changed; None without any
+    why: str = ""  #: why it is marginal; empty when it is not
+    bad_case: str = ""  #: what the cut that snaps looks like, where the limits alone would not explain it
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the JSON object: numbers in mm, N, N*mm, MPa, W, rpm, mm/min, s, Hz.
+
+        Raises
+        ------
+        ValueError
+            If a number is not finite.
+        """
+        data: dict[str, Any] = plain(self)
+        return data
+
+    def limits_table(self) -> pd.DataFrame:
+        """Return the limits as a pandas.DataFrame, one row a limit."""
+        import pandas as pd
+
+        return pd.DataFrame([plain(x) for x in self.limits])
+
+
+def hole_dict(job: ResolvedJob, holes: tuple[Hole, ...], plan: HoleLayout | None, depth: float | None) -> dict[str, Any]:
+    return {"diameter_mm": tidy(holes[0].diameter), "count": len(holes), "offsets_mm": [tidy(h.offset) for h in holes],
+            "height_mm": tidy(min(h.height for h in holes)), "heights_mm": [tidy(h.height) for h in holes],
+            "depth_mm": tidy(plan.depth if plan else depth or 0.0), "removed_fraction": tidy(removed_share(job, holes))}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spread:
+    """Median of a predicted size, and the ends that one cut in twenty falls short of and passes."""
+
+    p05: float
+    p50: float
+    p95: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Correction:
+    """What brings the median to the middle of the tolerance."""
+
+    kind: str  #: "none", "grind", "new head", "offset", or "offset short" when the neck meets the throat first
+    change_mm: float  #: of the head's diameter, or of each outer pass outward
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Inspection:
+    """Prediction of the undercut as an inspector would measure it. Lengths in mm."""
+
+    drawn_width_mm: float
+    tolerance_mm: float | None  #: plus and minus; None: the job gives none
+    width_mm: Spread
+    wall_lean_mm: Spread  #: the wall that leans more: floor end less roof end; negative is narrower at the floor
+    floor_step_mm: Spread  #: highest less lowest part of the floor
+    deflection_mm: float  #: median, of the wall that deflects more; negative is away from the wall
+    runout_growth_mm: float  #: median, of the width
+    wear_loss_mm: float  #: median, of the width
+    under: gauging.Chance | None
+    over: gauging.Chance | None
+    out: gauging.Chance | None
+    gauges: tuple[gauging.Method, ...]
+    correction: Correction
+    samples: int
+    seed: int
+    notes: tuple[str, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the JSON object.
+
+        Raises
+        ------
+        ValueError
+            If a number is not finite.
+        """
+        data: dict[str, Any] = plain(self)
+        return data
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Alternative:
+    """One way of making the undercut, evaluated."""
+
+    name: str
+    safe: bool
+    feed_per_tooth_mm: float
+    passes: int
+    time_s: float  #: on the machine, drilling and tool changes included
+    snap_probability: float
+    bound_by: str  #: what bounds its feed
+    next_limit: str  #: the next limit, and how far it is
+    why_not: str  #: why it lost; empty for the one chosen
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """The answer of `loadsim plan`: the way chosen, checked as a whole, and the ways it beat."""
+
+    asked: Job  #: the job as it was given
+    job: Job  #: the job with [cut] filled in
+    result: Result
+    alternatives: tuple[Alternative, ...]  #: best first
+    reasons: tuple[str, ...]  #: for each setting
+    safe: bool
+    routing: Routing  #: the operations in order, with the settings of every tool
+    inspection: Inspection  #: what the print will see
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the JSON object: that of `check`, with the alternatives and reasons."""
+        return {**self.result.to_dict(), "alternatives": plain(self.alternatives), "reasons": list(self.reasons),
+                "safe": self.safe, "operations": plain(self.routing.operations), "weakest_tool": self.routing.weakest,
+                "weakest_why": self.routing.why, "inspection": self.inspection.to_dict()}  # fmt: skip
+
+    def alternatives_table(self) -> Any:
+        """Return the alternatives as a pandas.DataFrame, best first."""
+        import pandas as pd
+
+        return pd.DataFrame(plain(self.alternatives))

@@ -1,0 +1,195 @@
+"""Picks what [throat_mill] leaves out: spindle speed, feed and depth per pass, the quickest that hold every limit."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from loadsim.answers.results import ThroatMillState
+from loadsim.base import units
+from loadsim.base.numbers import Array, tidy_value
+from loadsim.loads.assumptions import DETUNED, HARMONICS, PASS_SETUP
+from loadsim.loads.limits.throat_mill import MillCut, mill_checks, per_level
+from loadsim.loads.limits.utilization import NEAR, Limit, worded
+from loadsim.loads.machine import lowest_speed, settable_rate, usual_feed
+from loadsim.loads.nominal import force_constants
+from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.loads.throat_mill import Mill, loads, mill_of
+
+#: Share of the surface speed for an end mill at which it runs in a full slot (common practice, no source). [1]
+SLOT_SPEED = 0.8
+
+#: Deepest pass in a full slot, over the diameter, in soft metals and in the others (memory medium). [1]
+DEEPEST_SOFT, DEEPEST = 1.0, 0.5
+
+SOFT = ("aluminum", "brass", "copper", "bronze", "magnesium", "plastic")
+
+#: Most depths tried, and steps of the feed from the usual one to one that only rubs. [1]
+MOST_DEPTHS, FEEDS = 60, 8
+
+#: Depths that are evaluated at once. [1]
+BLOCK = 8
+
+#: Limits that a slower feed or a thinner pass does nothing about.
+FEEDLESS = ("surface speed", "built-up edge", "resonance", "rubbing")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MillSettings:
+    """Settings of the throat mill, given or picked, with what they come to."""
+
+    title: str  #: of the mill's material
+    sources: tuple[str, ...]
+    speed: float  #: [rad/s]
+    f_z: float  #: [mm]
+    rate: float  #: table feed [mm/s]
+    depth: float  #: of a pass [mm]
+    levels: int  #: passes deep
+    passes: int  #: in all
+    side_width: float  #: radial width of the passes beside the first, zero without [mm]
+    limits: tuple[Limit, ...]  #: largest share first
+    safe: bool  #: whether every hard limit holds
+    reasons: tuple[str, ...]
+    notes: tuple[str, ...]
+
+    @property
+    def worst(self) -> Limit:
+        """The hard limit that is used most."""
+        return max((x for x in self.limits if x.hard), key=lambda x: x.utilization)
+
+
+def mill_settings(job: ResolvedJob) -> MillSettings | None:
+    """Pick the settings of the throat mill, or None when the job has none.
+
+    Of some settable feeds, from the usual one down, with every number of equal depths those are kept at which hard limits stay under what
+    a go allows and the others hold; the quickest of them is picked.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        The job, resolved.
+
+    Returns
+    -------
+    settings : MillSettings or None
+    """
+    mill = mill_of(job)
+    if mill is None:
+        return None
+    speed, why = _speed(job, mill)
+    tried, held = _quickest(_tried(job, mill, speed))
+    f_z, levels, depth = tried[:3, None]
+    teeth = mill.table.teeth * speed / (2 * math.pi)
+    one = MillCut(speed=speed, f_z=f_z, depth=depth, levels=levels, loads=loads(job, mill, f_z, depth))
+    found = tuple(sorted((worded(c) for c in mill_checks(job, mill, one)), key=lambda x: -x.utilization))
+    h, n = one.loads.peak_chip, int(levels[0])
+    beyond = tuple(f"Throat mill: {x}." for x in force_constants(job, h)[3])
+    return MillSettings(
+        title=mill.blank.title, sources=mill.blank.sources, speed=speed, f_z=float(f_z[0]), rate=float(f_z[0]) * teeth, depth=float(depth[0]),
+        levels=n, passes=n * per_level(mill), side_width=mill.side_width, limits=found,
+        safe=all(x.utilization <= 1 + 1e-9 for x in found if x.hard), notes=(*mill.notes, *beyond), reasons=(why, _why(job, mill, found, held)),
+    )  # fmt: skip
+
+
+def mill_state(job: ResolvedJob, m: MillSettings) -> ThroatMillState:
+    """Put the settings of the throat mill into the units of the answer."""
+    t = job.throat_mill
+    assert t is not None
+    travel = job.slot.length + t.diameter
+    return ThroatMillState(
+        tool=f"end mill {units.show(t.diameter, 'length', job.units)}, {m.title}",
+        spindle_speed_rpm=tidy_value(units.to_unit(m.speed, "rpm", "angular speed")), feed_per_tooth_mm=tidy_value(m.f_z),
+        feed_rate_mm_per_min=tidy_value(units.to_unit(m.rate, "mm/min", "feed speed")), depth_per_pass_mm=tidy_value(m.depth), levels=m.levels,
+        passes=m.passes, side_width_mm=tidy_value(m.side_width), cutting_time_s=tidy_value(m.passes * travel / m.rate), limits=m.limits, safe=m.safe,
+        reasons=m.reasons,
+    )  # fmt: skip
+
+
+def _speed(job: ResolvedJob, mill: Mill) -> tuple[float, str]:
+    if mill.table.spindle_speed is not None:
+        return mill.table.spindle_speed, "Spindle speed as given in [throat_mill]."
+    best = max(SLOT_SPEED * job.work.surface_speed_hi, job.work.surface_speed_lo) * mill.blank.speed_factor
+    speed, why = lowest_speed(job.machine, {
+        "the fastest the machine runs": job.machine.max_spindle_speed,
+        f"the surface speed for {mill.blank.title} in {job.work.title}": best / (mill.table.diameter / 2),
+        "the distance to resonance": DETUNED * mill.frequency * 2 * math.pi / (HARMONICS * mill.table.teeth),
+    })  # fmt: skip
+    return speed, f"Spindle speed: bound by {why}."
+
+
+def _feeds(job: ResolvedJob, mill: Mill, speed: float) -> Array:
+    """Feeds per tooth that the machine can set, from the usual one down to the least that cuts."""
+    if mill.table.feed_per_tooth is not None:
+        return np.array([mill.table.feed_per_tooth])
+    teeth = speed / (2 * math.pi) * mill.table.teeth
+    most = max(usual_feed(job, mill.table.diameter), 1.5 * mill.h_min)
+    tried = [settable_rate(job, f * teeth) / teeth for f in np.geomspace(most, mill.h_min, FEEDS).tolist()]
+    kept = sorted({f for f in tried if f >= mill.h_min * (1 - 1e-9)}, reverse=True)
+    return np.array(kept or [settable_rate(job, mill.h_min * teeth) / teeth])
+
+
+def _levels(job: ResolvedJob, mill: Mill) -> Array:
+    """How many equal depths are tried, from the fewest that are usual."""
+    given = mill.table.depth_per_pass
+    if given is not None:
+        return np.array([float(math.ceil(mill.depth / given - 1e-9))])
+    deepest = (DEEPEST_SOFT if job.work.family.startswith(SOFT) else DEEPEST) * mill.table.diameter
+    few = math.ceil(mill.depth / deepest - 1e-9)
+    return np.arange(few, max(MOST_DEPTHS, few) + 1, dtype=float)
+
+
+def _tried(job: ResolvedJob, mill: Mill, speed: float) -> Array:
+    """Evaluate feeds and depths, fewest depths first, until none that is left can be quicker; rows as in `_judged`."""
+    feeds, levels, found = _feeds(job, mill, speed), _levels(job, mill), []
+    best, fastest = math.inf, _time(job, mill, speed, feeds).min()
+    for i in range(0, levels.size, BLOCK):
+        block = levels[i : i + BLOCK]
+        if block[0] * fastest >= best:
+            break
+        part = _judged(job, mill, speed, *(x.ravel() for x in np.meshgrid(feeds, block)))
+        best = min(best, float(part[3, (part[4] <= 1) & (part[5] <= 1)].min(initial=math.inf)))
+        found.append(part)
+    return np.concatenate(found, axis=1)
+
+
+def _time(job: ResolvedJob, mill: Mill, speed: float, f_z: Array) -> Array:
+    """Time for one depth. [s]"""
+    rate = f_z * mill.table.teeth * speed / (2 * math.pi)
+    return np.asarray(per_level(mill) * ((job.slot.length + mill.table.diameter) / rate + PASS_SETUP))
+
+
+def _judged(job: ResolvedJob, mill: Mill, speed: float, f_z: Array, levels: Array) -> Array:
+    """Feed, depths, depth, time, and the largest share of a hard (of what a go allows) and of a soft limit; (6, s)."""
+    depth = mill.depth / levels if mill.table.depth_per_pass is None else np.full_like(levels, mill.table.depth_per_pass)
+    cut = MillCut(speed=speed, f_z=f_z, depth=depth, levels=levels, loads=loads(job, mill, f_z, depth))
+    moved = [c for c in mill_checks(job, mill, cut) if c.name not in FEEDLESS]
+    hard = np.max([np.broadcast_to(c.utilization / NEAR, f_z.shape) for c in moved if c.hard], axis=0)
+    soft = np.max([np.broadcast_to(c.utilization, f_z.shape) for c in moved if not c.hard], axis=0)
+    return np.stack([f_z, levels, depth, levels * _time(job, mill, speed, f_z), hard, soft])
+
+
+def _quickest(tried: Array) -> tuple[Array, bool]:
+    """The quickest cut that holds all; else of those that hold the hard limits the one that strains the others least; else the least bad."""
+    time, hard, soft = tried[3:]
+    for good, rank in (((hard <= 1) & (soft <= 1), time), (hard <= 1, soft)):
+        if good.any():
+            i = int(np.argmin(np.where(good, rank, np.inf)))
+            return tried[:, i], bool(soft[i] <= 1)
+    return tried[:, int(np.argmin(hard))], False
+
+
+def _why(job: ResolvedJob, mill: Mill, found: tuple[Limit, ...], held: bool) -> str:
+    worst = max((x for x in found if x.name not in FEEDLESS), key=lambda x: x.utilization)
+    given = mill.table.feed_per_tooth is not None or mill.table.depth_per_pass is not None
+    used = f"{worst.name} used to {units.percent(worst.utilization)}"
+    if any(x.hard and x.utilization > 1 for x in found):
+        return f"No feed and depth that were tried are safe: {used}." if not given else f"The settings given in [throat_mill] are not safe: {used}."
+    if held:
+        return f"Feed and depth per pass: the quickest that hold every limit, {used}; never over what is usual for {_size(job, mill)}."
+    return f"Feed and depth per pass: a limit stays near or over, {used}."
+
+
+def _size(job: ResolvedJob, mill: Mill) -> str:
+    return f"a {units.show(mill.table.diameter, 'length', job.units)} mill"

@@ -1,0 +1,84 @@
+"""answers/verdict"""
+
+from __future__ import annotations
+
+from loadsim.answers.throat_mill import MillSettings
+from loadsim.base import units
+from loadsim.loads.limits.utilization import NEAR, Limit
+from loadsim.risk.results import SNAP, Risk
+
+
+def verdict_of(found: list[Limit], chance: Risk, target: float) -> str:
+    """Weigh limits and risk into go, marginal or no-go.
+
+    Parameters
+    ----------
+    found : list of Limit
+        Every limit.
+    chance : Risk
+        Snap probability with its interval.
+    target : float
+        Accepted snap probability. [1]
+
+    Returns
+    -------
+    verdict : str
+    """
+    over = [x for x in found if x.utilization > 1 + 1e-9]
+    if any(x.hard for x in over) or chance.snap_probability > target:
+        return "no-go"
+    near = any(x.hard and not x.fit and x.utilization > NEAR for x in found)
+    return "marginal" if over or near or chance.high > target else "go"
+
+
+def governing(found: list[Limit], chance_used: float) -> str:
+    """Name what decides: what is over capacity before what is not, and hard before soft.
+
+    A clearance that is missing comes before any stress, for the cut cannot be made at all; within each, the largest use.
+
+    Parameters
+    ----------
+    found : list of Limit
+        Every limit.
+    chance_used : float
+        Snap probability over the asked one; it stands among the hard limits. [1]
+
+    Returns
+    -------
+    name : str
+    """
+    def over(uses: list[tuple[float, str]]) -> list[tuple[float, str]]:
+        return [x for x in uses if x[0] > 1 + 1e-9]
+
+    fits, soft = ([(x.utilization, x.name) for x in found if f(x)] for f in (lambda x: x.fit, lambda x: not x.fit and not x.hard))
+    hard = [(chance_used, SNAP), *((x.utilization, x.name) for x in found if x.hard and not x.fit)]
+    return max(over(fits) or over(hard) or over(soft) or [*hard, *soft])[1]
+
+
+def why_marginal(found: list[Limit], chance: Risk, target: float, mill: MillSettings | None) -> str:
+    """Say why an answer is neither a go nor a no-go.
+
+    Parameters
+    ----------
+    found : list of Limit
+        Every limit.
+    chance : Risk
+        Snap probability with its interval.
+    target : float
+        Accepted snap probability. [1]
+    mill : MillSettings or None
+        Of the throat slot.
+
+    Returns
+    -------
+    why : str
+        To follow "because".
+    """
+    said = [f"{x.name} is over what is advised ({units.percent(x.utilization)})" for x in found if not x.hard and x.utilization > 1 + 1e-9]
+    said += [f"{x.name} is used to {units.percent(x.utilization)}, over the {NEAR:.0%} that a go allows" for x in found
+             if x.hard and not x.fit and x.utilization > NEAR]  # fmt: skip
+    if chance.high > target:
+        said.append(f"the interval of the snap probability, {chance.low:g} to {chance.high:g}, reaches over the asked {target:g}")
+    if mill is not None and not mill.safe:
+        said.append("the throat mill is not safe as set")
+    return " and ".join(said)

@@ -1,0 +1,61 @@
+"""From [cutter] and [grind] to the end view of the head, and what the load chain takes of it."""
+
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+
+from loadsim.job.tables import Cutter, Grind
+from loadsim.mechanics import force, head_profile
+from loadsim.mechanics.head_profile import HeadShape
+
+#: Primary relief of a cutter whose job file does not say (common practice, no source). [rad]
+DEFAULT_RELIEF = math.radians(7.0)
+
+
+def rake_of(cutter: Cutter) -> float:
+    """Rake, given as such or by how far past the centre the flute face was ground. [rad]"""
+    if cutter.rake is not None:
+        return cutter.rake
+    return float(force.rake_from_offset(cutter.face_offset or 0.0, cutter.head_diameter / 2))
+
+
+def relief_of(cutter: Cutter) -> float:
+    """Primary relief, or what is assumed for it. [rad]"""
+    return DEFAULT_RELIEF if cutter.relief is None else cutter.relief
+
+
+def gullet_angle_of(cutter: Cutter, grind: Grind) -> float:
+    """Angle between the face and the back of a gullet: as given, else square, or one pitch for over four teeth. [rad]"""
+    return min(math.pi / 2, 2 * math.pi / cutter.teeth) if grind.gullet_angle is None else grind.gullet_angle
+
+
+@lru_cache(maxsize=64)
+def shape_of(cutter: Cutter, grind: Grind) -> HeadShape:
+    """End view of the head.
+
+    Parameters
+    ----------
+    cutter : Cutter
+        The [cutter] table.
+    grind : Grind
+        The [grind] table.
+
+    Returns
+    -------
+    shape : HeadShape
+
+    Raises
+    ------
+    ModelError
+        If it cannot be ground so.
+    """
+    angles, widths, radius = [relief_of(cutter)], [], cutter.head_diameter / 2
+    if grind.secondary_relief is not None:
+        angles.append(grind.secondary_relief)
+        widths.append(grind.land)
+        if grind.heel_relief is not None and grind.secondary_land is not None:
+            angles.append(grind.heel_relief)
+            widths.append(grind.secondary_land)
+    flats = head_profile.flats_behind(radius, angles, widths)
+    return head_profile.ground_head(radius, cutter.teeth, rake_of(cutter), grind.gullet_depth, gullet_angle_of(cutter, grind), flats)

@@ -1,0 +1,57 @@
+"""job/tolerances"""
+
+from __future__ import annotations
+
+from loadsim.job.tables import Slot
+from loadsim.loads.resolved_job import ResolvedJob
+
+
+def wall_allowance(job: ResolvedJob) -> tuple[float, str]:
+    """Accepted error of a wall's position, and where it comes from.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        The job, resolved.
+
+    Returns
+    -------
+    error : float
+        [mm]
+    origin : str
+
+    References
+    ----------
+    ISO2768-1 table 1, medium
+    """
+    target, slot = job.target, job.slot
+    if target.wall_error is not None:
+        return target.wall_error, "asked for in [target]"
+    if slot.width_tolerance is not None:
+        return slot.width_tolerance / 2, "half the width tolerance, one wall's share"
+    return width_tolerance(slot) / 2, "half the general tolerance of an untoleranced width"
+
+#: General tolerance, medium class, by nominal size up to [mm] (ISO2768-1, table 1): plus and minus [mm]
+GENERAL_TOLERANCE = ((3.0, 0.1), (6.0, 0.1), (30.0, 0.2), (120.0, 0.3), (400.0, 0.5), (1000.0, 0.8))
+
+
+def width_tolerance(slot: Slot) -> float:
+    """Plus and minus on the undercut's width: that of the print, or the general tolerance. [mm]
+
+    References
+    ----------
+    ISO2768-1 table 1, medium
+    """
+    if slot.width_tolerance is not None:
+        return slot.width_tolerance
+    return general_tolerance(slot.undercut_width)
+
+
+def general_tolerance(size: float) -> float:
+    """Plus and minus on a size that the print does not tolerance. [mm]
+
+    References
+    ----------
+    ISO2768-1 table 1, medium
+    """
+    return next((t for most, t in GENERAL_TOLERANCE if size <= most), 1.2)

@@ -1,0 +1,282 @@
+"""A whole cut: the chain run over every pass, and the worst of it kept for the limits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields, replace
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from loadsim.base.numbers import Array
+from loadsim.loads.deflection import compliance, natural_frequency
+from loadsim.loads.load_case import LoadCase
+from loadsim.loads.neck_stress import neck_stress, notches
+from loadsim.loads.nominal import as_drawn
+from loadsim.loads.passes import Contact, Pass, thickest_sine
+from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.loads.turn import NeckLoad, neck_load, turn
+from loadsim.mechanics import chip, sections, strength
+from loadsim.mechanics.stress_concentration import K_T_BENDING_FE_BOUND
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutLoads:
+    """What the limits need of a whole cut: the worst over its passes; (s,)."""
+
+    peak_chip: Array  #: thickest chip [mm]
+    thin_chip: Array  #: thickest chip of the tooth that cuts least [mm]
+    force: Array  #: largest resultant force [N]
+    mean_force: Array  #: mean resultant force over a turn [N]
+    torque: Array  #: largest torque [N*mm]
+    mean_torque: Array  #: over a turn [N*mm]
+    tooth_force: Array  #: largest tangential force on one tooth [N]
+    moment: Array  #: at the governing notch [N*mm]
+    sigma_1: Array  #: largest principal stress, deterministic K_t bound applied [MPa]
+    sigma_v: Array  #: von Mises stress then [MPa]
+    sigma_a: Array  #: stress amplitude in the turning frame [MPa]
+    sigma_m: Array  #: mean stress [MPa]
+    sigma_ar: Array  #: equivalent fully reversed amplitude [MPa]
+    bending: Array  #: nominal bending stress at the governing notch [MPa]
+    torsion: Array  #: nominal torsion stress [MPa]
+    K_t: Array  #: published, bending [1]
+    K_ts: Array  #: published, torsion [1]
+    deflection: Array  #: of the head under the largest force [mm]
+    wall_deflection: Array  #: across the feed when a wall is shaped [mm]
+    stiffness: Array  #: of the head, across [N/mm]
+    feed_force: Array  #: mean force that resists the feed, worst pass [N]
+    pull: Array  #: largest momentary force along the feed [N]
+    net_pull: Array  #: mean force that drags the table along, zero when it resists [N]
+    at_shoulder: npt.NDArray[np.bool_]  #: whether the notch at the shank's shoulder governs
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cutting:
+    """The cut whose limits are asked: settings as numbers, (s,) where they vary."""
+
+    case: LoadCase
+    speed: Array  #: spindle speed [rad/s]
+    summary: CutLoads
+    passes: tuple[Pass, ...]
+    frequency: float  #: natural frequency of the cutter [Hz]
+
+
+def cycles(job: ResolvedJob, cutting: Cutting) -> Array:
+    """Stress cycles of the neck in this cut: one for each turn.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        The job, resolved.
+    cutting : Cutting
+        The cut.
+
+    Returns
+    -------
+    N : ndarray
+        [1]
+    """
+    travel = job.slot.length + job.cutter.head_diameter
+    return np.asarray(len(cutting.passes) * travel / (cutting.case.f_z * cutting.case.teeth), float)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Engagement:
+    """One way of making the undercut: its passes and their contact tables."""
+
+    passes: tuple[Pass, ...]
+    contacts: list[Contact]
+    sine: float  #: sin(phi) of the thickest chip [1]
+    frequency: float  #: natural frequency of the cutter [Hz]
+
+
+def engagement_of(job: ResolvedJob, passes: tuple[Pass, ...], fine: int = 360) -> Engagement:
+    """Make the contact tables of one way of cutting, once.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        The job, resolved.
+    passes : tuple of Pass
+        From `loadsim.loads.passes.passes`.
+    fine : int
+        About how many positions stand for a turn. [1]
+
+    Returns
+    -------
+    way : Engagement
+    """
+    from loadsim.loads.passes import contacts_of
+
+    contacts = contacts_of(passes, job.cutter.teeth, fine)
+    return Engagement(passes=passes, contacts=contacts, sine=thickest_sine(contacts), frequency=natural_frequency(job))
+
+
+def cutting(job: ResolvedJob, way: Engagement, speed: float | Array, f_z: float | Array) -> Cutting:
+    """Run the chain for one speed and one feed, or many.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        The job, resolved.
+    way : Engagement
+        How the undercut is made.
+    speed : float or array
+        Spindle speed. [rad/s]
+    f_z : float or array
+        Feed per tooth. [mm]
+
+    Returns
+    -------
+    cutting : Cutting
+    """
+    case: LoadCase = as_drawn(job, f_z, way.sine, K_T_BENDING_FE_BOUND)
+    return Cutting(case=case, speed=np.asarray(speed, float), summary=cut_loads(job, way.contacts, case),
+                          passes=way.passes, frequency=way.frequency)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Picked:
+    """The settings of a check, given or picked."""
+
+    speed: float  #: [rad/s]
+    f_z: float  #: [mm]
+    stepover: float | None  #: [mm]
+    notes: tuple[str, ...]
+
+
+def one(x: object) -> float:
+    return float(np.asarray(x).reshape(-1)[0])
+
+
+def snapping(job: ResolvedJob, cut: Cutting) -> tuple[float, float]:
+    """Force and torque at which half of all such necks have broken."""
+    m, c, b = cut.summary, cut.case, job.strength
+    half = float(strength.weibull_strength(0.5, b.sigma_0, b.m))
+    if b.yield_strength is not None:
+        half = min(half, b.yield_strength)
+    reach = one(m.moment) / one(m.force)
+    K = one(m.K_t) * K_T_BENDING_FE_BOUND
+    return (one(strength.force_to_snap(half, K, c.neck_diameter, reach)),
+            one(strength.torque_to_snap(b.tau_u, m.K_ts, c.neck_diameter)))  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutDemand:
+    """What a whole cut asks, before the neck's diameter and its fillets: the worst over its passes; (s,)."""
+
+    shoulder: list[NeckLoad]  #: of each pass, at the shank's shoulder
+    head: list[NeckLoad]  #: of each pass, at the head
+    level: float  #: lowest load above the head's lower face [mm]
+    thin_chip: Array  #: as in `CutLoads`, from here on
+    mean_force: Array
+    mean_torque: Array
+    wall_force: Array  #: across the feed when a wall is shaped [N]
+    feed_force: Array
+    pull: Array
+    net_pull: Array
+
+    def take(self, which: npt.NDArray[np.intp]) -> CutDemand:
+        """Return the samples wanted."""
+        taken: dict[str, Any] = {k: getattr(self, k)[which] for k in (f.name for f in fields(self)) if k not in ("shoulder", "head", "level")}
+        return replace(self, shoulder=[x.take(which) for x in self.shoulder], head=[x.take(which) for x in self.head], **taken)
+
+
+def cut_loads(job: ResolvedJob, contacts: list[Contact], case: LoadCase) -> CutLoads:
+    """Run the chain over all passes of a cut and keep the worst.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        The job, resolved.
+    contacts : list of Contact
+        One for each pass, from `contacts_of`.
+    case : LoadCase
+        One cut or many.
+
+    Returns
+    -------
+    summary : CutLoads
+    """
+    return cut_stress(job, case, cut_demand(contacts, case))
+
+
+def cut_demand(contacts: list[Contact], case: LoadCase) -> CutDemand:
+    """Run the chain over all passes of a cut as far as it does not know the neck's diameter and fillets.
+
+    Parameters
+    ----------
+    contacts : list of Contact
+        One for each pass, from `contacts_of`.
+    case : LoadCase
+        One cut or many.
+
+    Returns
+    -------
+    loads : Loads
+    """
+    turns = [turn(case, c.turn) for c in contacts]
+    walls = [np.maximum.reduce(np.fmax(t.F_y, -t.F_y), axis=0) for t in (turn(case, c.wall) for c in contacts)]
+    means = [t.weight @ t.F_x for t in turns]
+    return CutDemand(
+        shoulder=[neck_load(case, c.peak, case.neck_length) for c in contacts],
+        head=[neck_load(case, c.peak, np.zeros_like(case.neck_length)) for c in contacts],
+        level=min(float(c.peak.level.min()) for c in contacts), thin_chip=_thin(case, contacts),
+        mean_force=_worst([t.weight @ np.hypot(t.F_x, t.F_y) for t in turns]),
+        mean_torque=_worst([t.weight @ t.torque for t in turns]), wall_force=_worst(walls),
+        feed_force=_worst([-m for m in means]), pull=_worst([np.maximum(t.F_x.max(axis=0), 0.0) for t in turns]),
+        net_pull=np.maximum(_worst(means), 0.0),
+    )  # fmt: skip
+
+
+def cut_stress(job: ResolvedJob, case: LoadCase, loads: CutDemand) -> CutLoads:
+    """Stresses and deflections that the loads of a cut make in its neck.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        The job, resolved.
+    case : LoadCase
+        One cut or many.
+    loads : Loads
+        From `loads_of`, of the same cuts.
+
+    Returns
+    -------
+    summary : CutLoads
+    """
+    both = notches(case)
+    rubbed = notches(case, job.strength.notch_size) if job.strength.notch_size else both
+    runs = [[neck_stress(x, n, r) for x in end] for end, n, r in zip((loads.shoulder, loads.head), both, rubbed, strict=True)]
+    worst = [_worst([p.sigma_1 for p in run]) for run in runs]
+    governs = worst[1] > worst[0]
+    run, ends = runs[0], [*runs[0], *runs[1]]  # each cut is judged at the end of its neck that is worse for it
+    moments = [_worst([p.moment for p in x]) for x in runs]
+    moment, torque = np.where(governs, moments[1], moments[0]), _worst([p.torque for p in run])
+    K_t, K_ts = (np.where(governs, b, a) for a, b in ((both[0].K_t, both[1].K_t), (both[0].K_ts, both[1].K_ts)))
+    give, top = compliance(job, case, loads.level), _worst([p.force for p in run])
+    return CutLoads(
+        peak_chip=_worst([p.h for p in run]), thin_chip=loads.thin_chip, force=top,
+        mean_force=loads.mean_force, torque=torque, mean_torque=loads.mean_torque,
+        tooth_force=_worst([p.tooth_force for p in run]), moment=moment,
+        sigma_1=_worst(worst), sigma_v=_worst([p.sigma_v for p in ends]),
+        sigma_a=_worst([p.sigma_a for p in ends]), sigma_m=_worst([p.sigma_m for p in ends]),
+        sigma_ar=_worst([p.sigma_ar for p in ends]),
+        bending=moment / sections.section_modulus(case.neck_diameter),
+        torsion=torque / sections.polar_section_modulus(case.neck_diameter), K_t=K_t, K_ts=K_ts,
+        deflection=top * give, wall_deflection=loads.wall_force * give, stiffness=1 / give,
+        feed_force=loads.feed_force, pull=loads.pull, net_pull=loads.net_pull, at_shoulder=~governs,
+    )  # fmt: skip
+
+
+def _worst(values: list[Array]) -> Array:
+    return np.asarray(np.maximum.reduce(values))
+
+
+def _thin(case: LoadCase, contacts: list[Contact]) -> Array:
+    """Thickest chip of the tooth that cuts least, in the pass whose thickest chip is least."""
+    least = []
+    for c in contacts:
+        phi = np.full(case.teeth, c.peak.phi[np.argmax(np.sin(c.peak.phi))])
+        least.append(chip.thickness(phi, np.arange(case.teeth), case.f_z, case.rho, case.teeth).min(axis=0))
+    return np.asarray(np.minimum.reduce(least))

@@ -1,0 +1,342 @@
+"""End holes: which stock drill fits inside the undercut's outline, where, how deep, and what it takes away."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from loadsim.base import units
+from loadsim.base.errors import FILE, InputError, Problem
+from loadsim.job.tables import Job
+from loadsim.loads.nominal import force_constants
+from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.materials.pooling import adhesion_factor
+from loadsim.mechanics import drill_sizes, drilling, force
+from loadsim.mechanics.drilling import DEPTH_IN_DIAMETERS, DRILL_FEED, DrillCheck
+from loadsim.mechanics.stock import Hole, middle_of_solid, solid_length
+
+#: Metal left between a hole and the outline or the next hole, so that the drill stays in (common practice). [mm]
+WALL = 0.3
+
+#: Most holes of a layout, as many as a job file holds. [1]
+MOST_HOLES = 12
+
+#: Where the inner hole may sit on the edge of the throat, its axis outward of the edge, in diameters. [1]
+ON_THE_EDGE = (-0.25, 0.0, 0.25)
+
+#: Wear of a drill in normal use (MachinerysHandbook31, W). [1]
+DRILL_WEAR = 1.30
+
+#: Exponent of the chip thickness in the force when layouts are compared (1 - m_c of most metals). [1]
+CHIP_EXPONENT = 0.75
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoleLayout:
+    """A set of equal end holes."""
+
+    drill: drill_sizes.Drill
+    holes: tuple[Hole, ...]
+    depth: float  #: from each open end [mm]
+    ends: int  #: drilled from how many ends
+    removed: float  #: share of the undercut's metal outside the throat [1]
+    rows: int  #: one above the other
+    load: float  #: largest moment on the neck by the holes' place alone, over that without holes [1]
+    before_throat: bool  #: a hole breaks into the throat slot, so it is drilled before that is milled
+
+
+def layouts(job: ResolvedJob) -> tuple[HoleLayout, ...]:
+    """Lay out end holes in one row and in two, clear of the throat and on its edge; the best of each kind.
+
+    Of every kind the layout counts that lets the largest moment fall most and then takes the most metal away.
+    The moment is that of one tooth over the first pass, from the height of metal, the chip and the arm: it ranks
+    layouts and nothing else. Every hole keeps `WALL` to the outline and to the next hole.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        The job, resolved.
+
+    Returns
+    -------
+    layouts : tuple of Layout
+        Lowest moment first; empty when no hole fits or reaches through.
+    """
+    slot, best = job.slot, dict[tuple[int, bool], HoleLayout]()
+    if slot.open_ends == 0:
+        return ()
+    bare = _moment(job, ())
+    for drill, rows, columns in _grids(job):
+        for heights in _heights(slot.undercut_height, drill.diameter, rows):
+            for across, before in columns:
+                holes = tuple(Hole(offset=y, height=z, diameter=drill.diameter) for z in heights for y in across)
+                one = HoleLayout(drill=drill, holes=holes, depth=slot.length / slot.open_ends, ends=slot.open_ends, rows=rows,
+                             removed=removed_share(job, holes), load=_moment(job, holes) / bare, before_throat=before)  # fmt: skip
+                held = best.get((rows, before))
+                if held is None or _rank(one, slot.undercut_height) < _rank(held, slot.undercut_height):
+                    best[rows, before] = one
+    return tuple(sorted(best.values(), key=lambda x: _rank(x, slot.undercut_height)))
+
+
+def layout(job: ResolvedJob) -> HoleLayout | None:
+    """Lay out the end holes that spare the neck most, or None when no hole fits or reaches through.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        The job, resolved.
+
+    Returns
+    -------
+    layout : Layout or None
+    """
+    found = layouts(job)
+    return found[0] if found else None
+
+
+def _rank(one: HoleLayout, height: float) -> tuple[float, float, int, float]:
+    """Order layouts: lowest moment, most metal, fewest holes, and of equal ones that nearest mid-height."""
+    middle = sum(h.height for h in one.holes) / len(one.holes)
+    return round(one.load, 3), -round(one.removed, 3), len(one.holes), round(math.fabs(middle - height / 2), 6)
+
+
+def _reaches(job: ResolvedJob, d: float) -> bool:
+    return DEPTH_IN_DIAMETERS * d * job.slot.open_ends >= job.slot.length
+
+
+def _grids(job: ResolvedJob) -> Iterator[tuple[drill_sizes.Drill, int, list[tuple[list[float], bool]]]]:
+    """Yield the thickest stock drill for every number of rows and columns, with the offsets it can have.
+
+    A thinner drill in the same places takes less and spares less.
+    """
+    slot = job.slot
+    rack = [d for d in drill_sizes.stock("inch" if job.units == "inch" else "metric") if _reaches(job, d.diameter)][::-1]
+    for rows in (1, 2):
+        fits = [d for d in rack if rows * d.diameter + (rows + 1) * WALL <= slot.undercut_height + 1e-9]
+        for n in range(1, MOST_HOLES // (rows * slot.sides) + 1):
+            for kind in (None, *ON_THE_EDGE):
+                found = next(((d, x) for d in fits if (x := _columns(job, d.diameter, n, kind))), None)
+                if found is not None:
+                    yield found[0], rows, [(x, kind is not None) for x in found[1]]
+
+
+def _columns(job: ResolvedJob, d: float, n: int, edge: float | None) -> list[list[float]]:
+    """Offsets of n columns a side: the inner one clear of the throat, or on its edge; spread out, and close together."""
+    outer, pitch = job.side - WALL - d / 2, d + WALL
+    wall, two = job.section.throat_high, job.slot.sides == 2
+    inner = wall + pitch - d / 2 if edge is None else wall + edge * d
+    least = pitch / 2 if two else job.side_low + WALL + d / 2
+    if inner < least - 1e-9 or inner + (n - 1) * pitch > outer + 1e-9:
+        return []
+    even = (outer - inner) / (n - 1) if n > 1 else 0.0
+    found = []
+    for step in {pitch, even} if n > 1 else {pitch}:
+        ys = [inner + k * step for k in range(n)]
+        found.append([*ys, *(-y for y in ys)] if two else ys)
+    if n == 1 and edge is None:  # one hole a side on the middle of its band
+        middle = (inner + outer) / 2
+        found.append([middle, -middle] if two else [middle])
+    return found
+
+
+def _heights(height: float, d: float, rows: int) -> list[tuple[float, ...]]:
+    """Heights of the rows: spread evenly, down at the floor, up at the roof, and between."""
+    spare = height - rows * d - (rows + 1) * WALL
+    tight = [WALL + d / 2 + k * (d + WALL) for k in range(rows)]
+    lifted = {round(spare * part, 9) for part in (0.0, 0.25, 0.5, 0.75, 1.0)}
+    found = [tuple(z + lift for z in tight) for lift in sorted(lifted)]
+    return found if rows == 1 else [*found, (tight[0], tight[1] + spare)]
+
+
+def _moment(job: ResolvedJob, holes: tuple[Hole, ...]) -> float:
+    """Largest moment of one tooth on the neck over the first pass that meets metal, in arbitrary units."""
+    from dataclasses import replace
+
+    head, section, edge = job.head, replace(job.section, holes=holes), job.section.throat_high
+    centre = job.slot.sides == 2 and (head.radius > 1.001 * edge or section.throat_floor > 0)
+    offset = 0.0 if centre else max(job.axis_limits[1], 0.0)  # a head inside the throat meets metal in its side passes alone
+    y = np.concatenate([offset + head.radius * np.cos(np.linspace(0.01, math.pi - 0.01, 160)), [edge + 1e-6, -edge - 1e-6]])
+    u = (y - offset) / head.radius
+    y, u = y[np.abs(u) < 1], u[np.abs(u) < 1]
+    b = solid_length(section, y, 0.0, head.height)
+    arm = job.cutter.neck_length + head.height - middle_of_solid(section, y, 0.0, head.height)
+    return float((b * np.sqrt(1 - u**2) ** CHIP_EXPONENT * arm).max())
+
+
+def breaks_into_throat(job: ResolvedJob, holes: tuple[Hole, ...]) -> bool:
+    """Whether a hole breaks into the throat slot, so that it has to be drilled before that is milled.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        The job, resolved.
+    holes : tuple of Hole
+        The end holes.
+
+    Returns
+    -------
+    breaks : bool
+    """
+    low, high, floor = job.section.throat_low, job.section.throat_high, job.section.throat_floor
+    return any(low - h.diameter / 2 < h.offset < high + h.diameter / 2 and h.height + h.diameter / 2 > floor for h in holes)
+
+
+def removed_share(job: ResolvedJob, holes: tuple[Hole, ...]) -> float:
+    """Share of the undercut's metal beside the throat that end holes take; what lies in the throat does not count.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        The job, resolved.
+    holes : tuple of Hole
+        They do not overlap.
+
+    Returns
+    -------
+    share : float
+        [1]
+    """
+    slot, wall = job.slot, job.section.throat_high
+    metal = (job.side - wall) * slot.undercut_height * slot.sides
+    gone = sum(_beyond(h, wall) + (_beyond(h, wall, -1) if slot.sides == 2 else 0.0) for h in holes)
+    return gone / metal
+
+
+def _beyond(hole: Hole, wall: float, side: int = 1) -> float:
+    """Area of a hole beyond the throat's wall: a segment of a circle."""
+    r = hole.diameter / 2
+    t = min(max(wall - side * hole.offset, -r), r)
+    return r**2 * math.acos(t / r) - t * math.sqrt(r**2 - t**2)
+
+
+def drill_checks(job: ResolvedJob, diameter: float, depth: float) -> tuple[DrillCheck, ...]:
+    """What a high-speed-steel drill has to bear in this metal against what it can.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        The job, resolved.
+    diameter : float
+        Drill diameter. [mm]
+    depth : float
+        Depth of the hole. [mm]
+
+    Returns
+    -------
+    checks : tuple of DrillCheck
+        Torque, thrust and depth; over 1 the drill does not hold.
+
+    Notes
+    -----
+    The force is that of this metal at the chip of the lips, at the feed `DRILL_FEED`, with the wear of a drill. The
+    force across a lip is the metal's own share where that is known to be higher than `drilling.LIP_RATIO`.
+    """
+    f, work, r = DRILL_FEED * diameter, job.written.work, job.radial
+    h = np.array(f / 2 * math.sin(drilling.HALF_POINT))
+    k_c11, m_c, _, _ = force_constants(job, h)
+    sticky = 1.0 if work.kc11 is not None else adhesion_factor(job.work, work.lubrication)
+    ratio = max(float(force.radial_ratio(h, r.K_tc, r.K_te, r.K_rc, r.K_re)), drilling.LIP_RATIO)
+    return drilling.checks(float(k_c11 * h**-m_c) * DRILL_WEAR * sticky, ratio, diameter, f, depth, job.units)
+
+
+def no_holes(job: ResolvedJob) -> InputError:
+    """The refusal of a job that asks for end holes where none fits.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        The job, resolved.
+
+    Returns
+    -------
+    error : InputError
+    """
+    message = f"is true, but {why_none(job)}; leave it out, or give [predrill]"
+    return InputError(FILE, [Problem(where="[cut] predrill", message=message)])
+
+
+def why_none(job: ResolvedJob) -> str:
+    """Say why no end hole helps.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        The job, resolved.
+
+    Returns
+    -------
+    why : str
+    """
+    slot = job.slot
+    if slot.open_ends == 0:
+        return "no end of the slot is open to drill from"
+    rack = drill_sizes.stock("inch" if job.units == "inch" else "metric")
+    fits = [d.diameter for d in rack if d.diameter + 2 * WALL <= slot.undercut_height + 1e-9
+            and any(_columns(job, d.diameter, 1, kind) for kind in (None, *ON_THE_EDGE))]  # fmt: skip
+    if fits:
+        system, show = job.units, units.show
+        name = next(d.name for d in rack[::-1] if d.diameter == fits[-1])
+        reach = DEPTH_IN_DIAMETERS * fits[-1] * slot.open_ends
+        return (f"the largest drill that stays inside the undercut, {name}, reaches {show(reach, 'length', system)} of the "
+                f"{show(slot.length, 'length', system)} long slot; the metal beyond would load the neck as before")  # fmt: skip
+    return "no stock drill fits inside the undercut's outline"
+
+
+def holes_for(resolved: ResolvedJob) -> tuple[Hole, ...]:
+    """Return the end holes that ``[cut]`` asks for; raises InputError when it asks for them and none fits."""
+    job = resolved.written
+    if not job.cut.predrill:
+        return ()
+    if job.predrill is not None:
+        return holes_of(job)
+    plan = layout(resolved)
+    if plan is None:
+        raise no_holes(resolved)
+    return plan.holes
+
+
+def holes_of(job: Job) -> tuple[Hole, ...]:
+    """Return the end holes as the shop means to drill them."""
+    p = job.predrill
+    if p is None:
+        return ()
+    heights = p.heights if p.height is None else [p.height] * len(p.offsets)
+    return tuple(Hole(offset=y, height=z, diameter=p.diameter) for y, z in zip(p.offsets, heights or (), strict=True))
+
+
+def drilled_checks(job: ResolvedJob, holes: tuple[Hole, ...], depth: float) -> tuple[DrillCheck, ...]:
+    """What the drill of these end holes has to bear.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        The job, resolved.
+    holes : tuple of Hole
+        Equal ones; none of them has no checks.
+    depth : float
+        From each open end. [mm]
+
+    Returns
+    -------
+    checks : tuple of DrillCheck
+    """
+    return drill_checks(job, holes[0].diameter, depth) if holes else ()
+
+
+def drill_trouble(checks: tuple[DrillCheck, ...]) -> list[str]:
+    """Say what a drill does not bear.
+
+    Parameters
+    ----------
+    checks : tuple of DrillCheck
+        From `loadsim.loads.end_holes.drill_checks`.
+
+    Returns
+    -------
+    trouble : list of str
+        Empty when it holds.
+    """
+    return [c.trouble for c in checks if c.utilization > 1 + 1e-9]

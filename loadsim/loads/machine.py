@@ -1,0 +1,223 @@
+"""How long a way of making the undercut keeps the machine: cutting, setting up passes, drilling end holes."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from loadsim.base import units
+from loadsim.base.errors import FILE, InputError
+from loadsim.base.numbers import two_figures_down
+from loadsim.job.rules_cut import feed_problems
+from loadsim.job.tables import Machine
+from loadsim.loads import assumptions
+from loadsim.loads.assumptions import HOLE_SETUP, PASS_SETUP, TOOL_CHANGE
+from loadsim.loads.cut import Engagement
+from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.mechanics.drilling import DRILL_FEED
+from loadsim.mechanics.stock import Hole
+
+#: Share of the surface speed for an end mill at which a drill runs; travel over depth, for pecking (common practice). [1]
+DRILL_SPEED, PECKING = 0.5, 2.0
+
+
+def drill_speed(job: ResolvedJob, diameter: float) -> float:
+    """Spindle speed for a drill.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        The job, resolved.
+    diameter : float
+        Drill diameter. [mm]
+
+    Returns
+    -------
+    speed : float
+        [rad/s]
+    """
+    return min(DRILL_SPEED * job.work.surface_speed_hi / (diameter / 2), job.machine.max_spindle_speed)
+
+
+def drilling_time(job: ResolvedJob, holes: tuple[Hole, ...], depth: float) -> float:
+    """Time to drill the end holes, the change of tools included.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        The job, resolved.
+    holes : tuple of Hole
+        None of them takes no time.
+    depth : float
+        From each open end. [mm]
+
+    Returns
+    -------
+    time : float
+        [s]
+    """
+    if not holes:
+        return 0.0
+    D = holes[0].diameter
+    each = PECKING * depth / (DRILL_FEED * D * drill_speed(job, D) / (2 * math.pi)) + HOLE_SETUP
+    ends = job.slot.open_ends if depth < job.slot.length else 1
+    return TOOL_CHANGE + each * len(holes) * ends
+
+
+def machine_time(job: ResolvedJob, passes: int, rate: float, holes: tuple[Hole, ...] = (), depth: float = 0.0) -> float:
+    """Time on the machine of one way of making the undercut.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        The job, resolved.
+    passes : int
+        How many. [1]
+    rate : float
+        Table feed. [mm/s]
+    holes : tuple of Hole
+        End holes drilled before.
+    depth : float
+        Of the end holes, from each open end. [mm]
+
+    Returns
+    -------
+    time : float
+        [s]
+    """
+    travel = job.slot.length + job.cutter.head_diameter
+    return travel * passes / rate + PASS_SETUP * passes + drilling_time(job, holes, depth)
+
+#: Share of the surface speed for an end mill at which an undercut cutter runs (0.5 to 0.7, memory medium). [1]
+UNDERCUT_SPEED = 0.6
+
+#: Feed per tooth that a small cutter is usually given, over its diameter, by how the metal cuts (memory medium). [1]
+USUAL_FEED = {"aluminum": 0.008, "brass": 0.008, "copper": 0.006, "bronze": 0.006, "magnesium": 0.008, "plastic": 0.012,
+              "iron": 0.004, "steel": 0.004, "stainless": 0.003, "tool steel": 0.003, "titanium": 0.003}  # fmt: skip
+
+#: Largest feed per tooth for cutters of this kind, whatever their diameter (0.001 to 0.003 in, memory medium). [mm]
+LARGEST_FEED = 0.075
+
+
+def given_feed(job: ResolvedJob, speed: float) -> float | None:
+    """Feed per tooth that [cut] gives, as such or by the table feed.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        The job, resolved.
+    speed : float
+        Spindle speed. [rad/s]
+
+    Returns
+    -------
+    f_z : float or None
+        None where it is left open. [mm]
+
+    Raises
+    ------
+    InputError
+        If the table feed makes an absurd chip at this speed.
+    """
+    cut, teeth = job.cut, job.cutter.teeth
+    if cut.feed_rate is None:
+        return cut.feed_per_tooth
+    if problems := feed_problems("[cut] feed_rate", cut.feed_rate, speed, teeth):
+        raise InputError(FILE, problems)
+    return cut.feed_rate / (speed / (2 * math.pi) * teeth)
+
+
+def pick_speed(job: ResolvedJob, frequency: float) -> tuple[float, str]:
+    """Pick the spindle speed: the lowest of machine, surface speed and distance to resonance.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        The job, resolved.
+    frequency : float
+        Natural frequency of the cutter. [Hz]
+
+    Returns
+    -------
+    speed : float
+        [rad/s]
+    reason : str
+    """
+    machine, radius, N = job.machine, job.head.radius, job.cutter.teeth
+    best = max(UNDERCUT_SPEED * job.work.surface_speed_hi, job.work.surface_speed_lo) * job.blank.speed_factor
+    bounds = {
+        "the fastest the machine runs": machine.max_spindle_speed,
+        f"the surface speed for {job.blank.title} in {job.work.title}": best / radius,
+        "the distance to resonance": assumptions.DETUNED * frequency * 2 * math.pi / (assumptions.HARMONICS * N),
+    }
+    return lowest_speed(machine, bounds)
+
+
+def lowest_speed(machine: Machine, bounds: dict[str, float]) -> tuple[float, str]:
+    """Round the lowest of the bounds on a spindle speed to what the machine runs, and say which it was.
+
+    Parameters
+    ----------
+    machine : Machine
+        The [machine] table.
+    bounds : dict
+        Reason to spindle speed; that of the machine starts with "the fastest". [rad/s]
+
+    Returns
+    -------
+    speed : float
+        [rad/s]
+    reason : str
+    """
+    reason = min(bounds, key=lambda k: bounds[k])
+    speed = units.from_unit(two_figures_down(units.to_unit(bounds[reason], "rpm", "angular speed")), "rpm", "angular speed")
+    if reason.startswith("the fastest"):
+        speed = machine.max_spindle_speed
+    if machine.min_spindle_speed is not None and speed < machine.min_spindle_speed:
+        return machine.min_spindle_speed, "the slowest the machine runs, faster than the metal asks for"
+    return speed, reason
+
+
+def usual_feed(job: ResolvedJob, diameter: float | None = None) -> float:
+    """Feed per tooth that a cutter of this diameter, else the undercut cutter, is usually given in this metal. [mm]"""
+    family, D = job.work.family, 2 * job.head.radius if diameter is None else diameter
+    kind = max((k for k in USUAL_FEED if family.startswith(k)), key=len, default="steel")
+    return min(USUAL_FEED[kind] * D, LARGEST_FEED)
+
+
+def rubbing_feed(job: ResolvedJob, way: Engagement) -> float:
+    """Feed per tooth below which even the thickest chip only rubs. [mm]"""
+    least = min(float(np.sin(c.peak.phi).max()) for c in way.contacts)
+    return job.h_min / least
+
+
+def settable(job: ResolvedJob, speed: float, f_z: float) -> float:
+    """Largest feed per tooth not over f_z that the machine can set.
+
+    Hand feed: seconds for one turn of the handwheel to a whole half second; else table feed to two figures.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        The job, resolved.
+    speed : float
+        Spindle speed. [rad/s]
+    f_z : float
+        Feed per tooth. [mm]
+
+    Returns
+    -------
+    f_z : float
+        [mm]
+    """
+    teeth = speed / (2 * math.pi) * job.cutter.teeth
+    return settable_rate(job, f_z * teeth) / teeth
+
+
+def settable_rate(job: ResolvedJob, rate: float) -> float:
+    """Largest table feed not over rate that the machine can set. [mm/s]"""
+    if job.machine.feed == "hand":
+        half_seconds = math.ceil(2 * job.handwheel / rate - 1e-9)
+        return job.handwheel / (half_seconds / 2)
+    return units.from_unit(two_figures_down(units.to_unit(rate, "mm/min", "feed speed")), "mm/min", "feed speed")

@@ -1,0 +1,297 @@
+"""The passes of the undercut: where each runs, which way, and the stock it meets."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from loadsim.base.numbers import Array
+from loadsim.job.rules_cut import LEAST_UNDERCUT
+from loadsim.job.tolerances import width_tolerance
+from loadsim.loads.assumptions import CLEARANCE
+from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.mechanics.engagement import Positions, peak_positions, wall_positions, whole_turn
+from loadsim.mechanics.stock import Head, Hole, Section, Swept, radial_width, removed_area
+
+ArrayLike = npt.ArrayLike
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Contact:
+    """The contact tables of one pass: geometry alone, made once."""
+
+    peak: Positions
+    turn: Positions
+    wall: Positions
+
+
+def contacts_of(passes: tuple[Pass, ...], teeth: int, fine: int = 720) -> list[Contact]:
+    """Make the contact tables of every pass.
+
+    Parameters
+    ----------
+    passes : tuple of Pass
+        From `loadsim.loads.passes.passes`.
+    teeth : int
+        Number of teeth. [1]
+    fine : int
+        About how many positions stand for a turn. [1]
+
+    Returns
+    -------
+    contacts : list of Contact
+    """
+    return [
+        Contact(
+            peak=peak_positions(p.section, p.swept, teeth),
+            turn=whole_turn(p.section, p.swept, teeth, fine),
+            wall=wall_positions(p.section, p.swept, teeth),
+        )
+        for p in passes
+    ]
+
+
+def thickest_sine(contacts: list[Contact]) -> float:
+    """sin(phi) of the thickest chip over all passes. [1]"""
+    return max(float(np.sin(c.peak.phi).max()) for c in contacts)
+
+
+def down_throat(job: ResolvedJob) -> bool:
+    return job.cutter.head_diameter + 2 * CLEARANCE <= job.slot.throat_width + 1e-9 and job.section.throat_floor <= 1e-9
+
+
+def no_way_in(job: ResolvedJob, p: Pass) -> bool:
+    """Whether a pass is to start at the closed end where neither an earlier pass nor the throat lets the head get."""
+    return p.back and job.slot.open_ends == 1 and not p.section.swept and not down_throat(job)
+
+Way = Literal["both", "conventional", "climb"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pass:
+    """One pass of the cutter along the slot, seen in the frame of its feed."""
+
+    offset: float  #: of the cutter axis from the throat's centre line, as on the drawing [mm]
+    level: float  #: of the head's lower face above the undercut floor [mm]
+    direction: Way  #: how it cuts its wall; both when it cuts both sides at once
+    section: Section  #: stock it meets, mirrored when the feed runs the other way
+    swept: Swept  #: its path in that section
+    radial_width: float  #: over which it meets metal [mm]
+    area: float  #: of metal taken out of the section [mm^2]
+    back: bool = False  #: fed the other way along the slot: from the far end to the one where the first pass starts
+
+
+def full_width(job: ResolvedJob) -> bool:
+    """Whether a head on the centre line undercuts at all and leaves the width within its tolerance, so that no side pass is needed."""
+    slot = job.slot
+    undercuts = 2 * job.head.radius > slot.throat_width + LEAST_UNDERCUT / 2
+    return slot.sides == 2 and undercuts and slot.undercut_width - 2 * job.head.radius <= width_tolerance(slot) * (1 + 1e-9)
+
+
+def axis_offsets(job: ResolvedJob, stepover: float | None) -> list[float]:
+    """Offsets of the cutter axis for one level of the undercut.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        The job, resolved.
+    stepover : float or None
+        Largest step outward; None takes each side in one step. [mm]
+
+    Returns
+    -------
+    offsets : list of float
+        On the drawing, high side first. [mm]
+    """
+    low, high = job.axis_limits
+    if stepover is None and full_width(job):
+        return [0.0]
+    if job.slot.sides == 2:
+        return pass_offsets(low, high, 0.0, stepover)
+    if stepover is None:
+        return [high]
+    start = max(low, job.section.throat_high - job.head.radius)
+    return pass_offsets(start, high, min(start + stepover, high), stepover)[: _outward(start, high, stepover)]
+
+
+def _outward(start: float, high: float, stepover: float) -> int:
+    first = min(start + stepover, high)
+    return 1 + math.ceil((high - first) / stepover - 1e-9)
+
+
+def passes(
+    job: ResolvedJob, stepover: float | None, direction: Literal["conventional", "climb"], holes: tuple[Hole, ...] = ()
+) -> tuple[Pass, ...]:
+    """Lay out the passes that make the whole undercut, floor first, centre line first.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        The job, resolved.
+    stepover : float or None
+        Largest step outward; None takes each side in one step. [mm]
+    direction : str
+        How the side passes cut their wall.
+    holes : tuple of Hole
+        End holes drilled before.
+
+    Returns
+    -------
+    passes : tuple of Pass
+        Those that meet no metal are left out.
+    """
+    stock, found = replace(job.section, holes=holes), []
+    for level in pass_levels(job.slot.undercut_height, job.head.height):
+        for offset in axis_offsets(job, stepover):
+            swept = Swept(head=job.head, offset=offset, bottom=level)
+            one = _pass(stock, swept, direction)
+            if one.area > 1e-6:
+                found.append(one)
+                stock = stock.after(swept)
+    return tuple(found)
+
+
+def _pass(stock: Section, swept: Swept, direction: Literal["conventional", "climb"]) -> Pass:
+    left, right = _reach_into_metal(stock, swept)
+    both = left and right
+    wall_high = right or not left
+    # in the feed's frame a conventional wall lies at +y: turn the section round when it does not
+    turned = not both and wall_high == (direction == "climb")
+    section = stock.mirrored() if turned else stock
+    path = Swept(head=swept.head, offset=-swept.offset, bottom=swept.bottom) if turned else swept
+    return Pass(
+        offset=swept.offset, level=swept.bottom, direction="both" if both else direction, section=section, swept=path,
+        radial_width=radial_width(section, path), area=removed_area(section, path),
+        back=turned,
+    )  # fmt: skip
+
+
+def _reach_into_metal(stock: Section, swept: Swept) -> tuple[bool, bool]:
+    """Tell whether the pass meets metal at its low and at its high edge."""
+    def sliver(side: int) -> float:
+        # a thin head that occupies the outer hundredth of the path on that side
+        r = swept.head.radius
+        thin = Swept(head=Head(radius=0.01 * r, height=swept.head.height), offset=swept.offset + side * 0.985 * r,
+                     bottom=swept.bottom)  # fmt: skip
+        return removed_area(stock, thin)
+
+    return sliver(-1) > 1e-9, sliver(+1) > 1e-9
+
+
+def drop_in_hole(job: ResolvedJob) -> float | None:
+    """Least diameter of the hole that lets the head into a slot closed at both ends; None where none is needed. [mm]
+
+    None is needed with an open end, or when the head itself goes down a throat that is milled to the undercut's floor.
+    """
+    slot, need = job.slot, job.cutter.head_diameter + 2 * CLEARANCE
+    passes_down = need <= slot.throat_width + 1e-9 and job.section.throat_floor <= 1e-9
+    return None if slot.open_ends > 0 or passes_down else need
+
+
+def side_reach(resolved: ResolvedJob) -> float:
+    """Farthest offset at which the neck clears the throat. [mm]"""
+    job = resolved.written
+    return float(reach_of_side_pass(job.slot.throat_width, job.cutter.neck_diameter, CLEARANCE))
+
+
+def widest_undercut(job: ResolvedJob) -> float:
+    """Widest undercut that this cutter reaches through this throat. [mm]"""
+    slot, reach = job.slot, max(side_reach(job), 0.0)
+    if slot.sides == 2:
+        return job.cutter.head_diameter + 2 * reach
+    return slot.throat_width / 2 + reach + job.head.radius
+
+
+def reach_of_side_pass(throat_width: ArrayLike, neck_diameter: ArrayLike, clearance: ArrayLike) -> Array:
+    """Farthest offset of the cutter axis at which the neck still clears the throat wall.
+
+    ``(throat - neck)/2 - clearance``; negative when the neck does not pass at all.
+
+    Parameters
+    ----------
+    throat_width : array_like
+        [mm]
+    neck_diameter : array_like
+        [mm]
+    clearance : array_like
+        Gap kept between neck and wall. [mm]
+
+    Returns
+    -------
+    offset : ndarray
+        [mm]
+    """
+    gap = np.asarray(throat_width, float) - np.asarray(neck_diameter, float)
+    reach: Array = gap / 2 - np.asarray(clearance, float)
+    return reach
+
+
+def pass_levels(undercut_height: float, head_height: float) -> list[float]:
+    """Heights of the head's lower face above the floor, floor first.
+
+    Parameters
+    ----------
+    undercut_height : float
+        [mm]
+    head_height : float
+        [mm]
+
+    Returns
+    -------
+    levels : list of float
+        The fewest that cover the height, evenly spread. [mm]
+
+    Raises
+    ------
+    ValueError
+        If the head is higher than the undercut.
+
+    Examples
+    --------
+    >>> pass_levels(3.0, 3.0), pass_levels(3.0, 1.6)
+    ([0.0], [0.0, 1.4])
+    """
+    spare = undercut_height - head_height
+    if spare < -1e-9:
+        raise ValueError(f"a head of {head_height:g} mm does not fit an undercut {undercut_height:g} mm high")
+    if spare <= 1e-9:
+        return [0.0]
+    n = math.ceil(spare / head_height - 1e-9) + 1
+    return [round(spare * k / (n - 1), 9) for k in range(n)]
+
+
+def pass_offsets(low: float, high: float, start: float, stepover: float | None) -> list[float]:
+    """Offsets of the cutter axis that widen the undercut from a first pass to its walls.
+
+    Parameters
+    ----------
+    low : float
+        Axis offset at which the head touches the wall on the low side. [mm]
+    high : float
+        Axis offset at which the head touches the wall on the high side. [mm]
+    start : float
+        Offset of the first pass. [mm]
+    stepover : float or None
+        Largest step outward; None takes each side in one step. [mm]
+
+    Returns
+    -------
+    offsets : list of float
+        First pass, then outward to the high side, then to the low side. [mm]
+
+    Examples
+    --------
+    >>> pass_offsets(-0.6, 0.6, 0.0, 0.3)
+    [0.0, 0.3, 0.6, -0.3, -0.6]
+    """
+    offsets = [start]
+    for end in (high, low):
+        span = end - start
+        if math.fabs(span) > 1e-9:
+            steps = 1 if stepover is None else math.ceil(math.fabs(span) / stepover - 1e-9)
+            offsets += [round(start + span * k / steps, 9) for k in range(1, steps + 1)]
+    return offsets

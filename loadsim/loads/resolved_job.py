@@ -1,0 +1,119 @@
+"""loads/resolved_job"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from loadsim.base.units import System
+from loadsim.job.tables import Cut, Cutter, Grind, Job, Machine, Predrill, Slot, Target, ThroatMill, Trial
+from loadsim.loads.load_case import Radial
+from loadsim.materials.schema import BlankMaterial, WorkMaterial
+from loadsim.mechanics.stock import Head, Section
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Strength:
+    """What the neck of this blank bears."""
+
+    sigma_0: float  #: characteristic bend strength of the neck [MPa]
+    m: float  #: Weibull modulus [1]
+    spread: float  #: between sources, relative [1]
+    S_limit: float  #: fully reversed amplitude borne for N_limit cycles [MPa]
+    N_limit: float  #: [1]
+    k: float  #: slope of the S-N line [1]
+    S_static: float  #: amplitude borne once [MPa]
+    fatigue_spread: float  #: relative [1]
+    tau_u: float  #: torsion strength [MPa]
+    yield_strength: float | None  #: only for ductile blanks [MPa]
+    notch_size: float | None  #: tensile strength for the notch sensitivity; None: fully sensitive [MPa]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeadSection:
+    """What the load chain takes of the head's end view."""
+
+    area: float  #: [mm^2]
+    second_moment: float  #: the smaller one [mm^4]
+    gullet: float  #: area of one gullet [mm^2]
+    tooth_arm: float  #: from the edge to the tooth's weakest section [mm]
+    tooth_thickness: float  #: of that section [mm]
+    web: float | None  #: diameter of the core; None while the grind is not known [mm]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ResolvedJob:
+    """A job with its materials, its defaults and its stock, ready for the chain."""
+
+    written: Job  #: the job file, as written
+    work: WorkMaterial
+    blank: BlankMaterial
+    head: Head
+    head_section: HeadSection  #: what the flutes leave of the head
+    section: Section  #: before the undercut
+    side: float  #: half-width datum: y of the undercut's wall on the high side [mm]
+    side_low: float  #: y of the undercut's wall (or plain wall) on the low side [mm]
+    fillet: float
+    edge_radius: float
+    h_min: float
+    runout: float
+    rake: float
+    relief: float
+    stiffness: float
+    backlash: float
+    handwheel: float
+    rake_reference: float
+    force_factor: float  #: rake, wear and adhesion together [1]
+    radial: Radial
+    strength: Strength
+    assumed: tuple[str, ...]  #: what was assumed because the job file is silent
+    notes: tuple[str, ...]  #: where a model is used outside its range
+
+    @property
+    def slot(self) -> Slot:
+        """``[slot]`` of the job file."""
+        return self.written.slot
+
+    @property
+    def cutter(self) -> Cutter:
+        """``[cutter]`` of the job file."""
+        return self.written.cutter
+
+    @property
+    def machine(self) -> Machine:
+        """``[machine]`` of the job file."""
+        return self.written.machine
+
+    @property
+    def cut(self) -> Cut:
+        """``[cut]`` of the job file."""
+        return self.written.cut
+
+    @property
+    def target(self) -> Target:
+        """``[target]`` of the job file."""
+        return self.written.target
+    @property
+    def predrill(self) -> Predrill | None:
+        """``[predrill]`` of the job file."""
+        return self.written.predrill
+    @property
+    def grind(self) -> Grind | None:
+        """``[grind]`` of the job file."""
+        return self.written.grind
+    @property
+    def throat_mill(self) -> ThroatMill | None:
+        """``[throat_mill]`` of the job file."""
+        return self.written.throat_mill
+    @property
+    def trial(self) -> tuple[Trial, ...]:
+        """Every ``[[trial]]`` of the job file."""
+        return self.written.trial
+    @property
+    def units(self) -> System:
+        """Which units the answer leads with."""
+        return self.written.job.units
+
+    @property
+    def axis_limits(self) -> tuple[float, float]:
+        """Offsets of the cutter axis at which the head touches the low and the high wall. [mm]"""
+        return self.side_low + self.head.radius, self.side - self.head.radius

@@ -1,0 +1,177 @@
+"""The order of the steps: contact, chip, force, moment on the neck, stress. One cut or a hundred thousand.
+
+Arrays carry pairs of turning position and tooth first (p), positions (a), and samples last (s).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, fields
+
+import numpy as np
+import numpy.typing as npt
+
+from loadsim.base.numbers import Array
+from loadsim.loads.load_case import LoadCase
+from loadsim.mechanics import chip, force
+from loadsim.mechanics.engagement import Positions
+
+#: Points around half the neck at which the stress is followed.
+POINTS = 12
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToothForces:
+    """Forces on each tooth in the cut, in each turning position; (p, s)."""
+
+    h: Array  #: uncut chip thickness on the straight edge [mm]
+    F_t: Array  #: tangential [N]
+    F_r: Array  #: radial [N]
+    held_t: Array  #: tangential, a tooth that runout lifts clear counted as rubbing [N]
+    held_r: Array  #: radial, likewise [N]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NeckLoad:
+    """What one turn asks of one end of the neck, before its diameter and its notch; (s,) unless said otherwise."""
+
+    h: Array  #: thickest chip [mm]
+    force: Array  #: largest resultant radial-plane force [N]
+    tooth_force: Array  #: largest tangential force on one tooth [N]
+    torque: Array  #: in each position, (a', s) [N*mm]
+    moment: Array  #: bending moment in each position, (a', s) [N*mm]
+    low: Array  #: lowest moment of the point around the neck that the turn harms most [N*mm]
+    high: Array  #: its highest [N*mm]
+
+    def take(self, which: npt.NDArray[np.intp]) -> NeckLoad:
+        """Return the samples wanted."""
+        return NeckLoad(**{f.name: getattr(self, f.name)[..., which] for f in fields(self)})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Turn:
+    """One turn of the cutter in the frame of the table; (a, s)."""
+
+    angle: Array  #: turning angle of tooth 0, (a,) [rad]
+    weight: Array  #: share of the turn, (a,) [1]
+    F_x: Array  #: [N]
+    F_y: Array  #: [N]
+    torque: Array  #: [N*mm]
+
+
+def tooth_forces(case: LoadCase, positions: Positions) -> ToothForces:
+    """Chip thickness and force of every tooth in the cut.
+
+    Below the thinnest chip the edge rubs and the force stays at its value there while the tooth touches.
+
+    Parameters
+    ----------
+    case : LoadCase
+        One cut or many.
+    positions : Positions
+        Turning positions from `loadsim.mechanics.engagement`.
+
+    Returns
+    -------
+    forces : ToothForces
+    """
+    h = chip.thickness(positions.phi, positions.tooth, case.f_z, case.rho, case.teeth)
+    touching = h > 0
+    F_t = np.zeros(np.broadcast_shapes(h.shape, np.shape(case.force_factor), np.shape(case.k_c11)))
+    F_r = np.zeros_like(F_t)
+    r = case.radial
+    for e, sin_kappa in enumerate(positions.sin_kappa):
+        b = positions.b[:, e, None] / sin_kappa
+        h_e = np.maximum(h * sin_kappa, case.h_min)
+        F = b * force.kienzle(h_e, case.k_c11, case.m_c)
+        F_t += F
+        F_r += F * sin_kappa * force.radial_ratio(h_e, r.K_tc, r.K_te, r.K_rc, r.K_re)
+    F_t *= case.force_factor
+    F_r *= case.force_factor * case.radial_factor
+    if touching.all():
+        return ToothForces(h=h, F_t=F_t, F_r=F_r, held_t=F_t, held_r=F_r)
+    return ToothForces(h=h, F_t=F_t * touching, F_r=F_r * touching, held_t=F_t, held_r=F_r)
+
+
+def gather(x: Array, positions: Positions) -> Array:
+    """Return pairs (p, s) summed into the positions that have a tooth in the cut, (a', s)."""
+    starts = np.flatnonzero(np.diff(positions.position, prepend=-1))
+    return x if starts.size == len(x) else np.add.reduceat(x, starts, axis=0)
+
+
+def neck_load(case: LoadCase, positions: Positions, arm: Array) -> NeckLoad:
+    """What a turn asks of one end of the neck; neither the neck's diameter nor its fillet is part of it.
+
+    Parameters
+    ----------
+    case : LoadCase
+        One cut or many.
+    positions : Positions
+        From `loadsim.mechanics.engagement.peak_positions`.
+    arm : ndarray
+        From that end to the head's upper face. [mm]
+
+    Returns
+    -------
+    swing : NeckLoad
+    """
+    forces = tooth_forces(case, positions)
+    F_1, F_2 = force.cutter_frame(forces.F_t, forces.F_r, positions.tooth, case.teeth)
+    arms = arm + case.head_height - positions.level[:, None]
+    M_1, M_2 = gather(F_1 * arms, positions), gather(F_2 * arms, positions)
+    low, high = _held_range(case, positions, forces, arms) if forces.held_t is not forces.F_t else _range_around(
+        M_1, M_2, positions.idle)  # fmt: skip
+    resultant = np.hypot(gather(F_1, positions), gather(F_2, positions))
+    return NeckLoad(
+        h=forces.h.max(axis=0, initial=0.0), force=resultant.max(axis=0, initial=0.0),
+        tooth_force=forces.F_t.max(axis=0, initial=0.0), torque=gather(forces.F_t, positions) * case.radius,
+        moment=np.hypot(M_1, M_2), low=low, high=high,
+    )  # fmt: skip
+
+
+def _held_range(case: LoadCase, positions: Positions, forces: ToothForces, arm: Array) -> tuple[Array, Array]:
+    """Range of the moment with every tooth counted as touching.
+
+    A tooth that skips would make the load look less reversed, and more runout look safer.
+    """
+    F_1, F_2 = force.cutter_frame(forces.held_t, forces.held_r, positions.tooth, case.teeth)
+    return _range_around(gather(F_1 * arm, positions), gather(F_2 * arm, positions), positions.idle)
+
+
+def _range_around(M_1: Array, M_2: Array, idle: bool) -> tuple[Array, Array]:
+    """Lowest and highest moment of the point around the neck that a turn harms most, (s,)."""
+    best = low = high = np.zeros(M_1.shape[1:])
+    for alpha in math.pi * np.arange(POINTS) / POINTS:
+        along = M_1 * math.cos(alpha) + M_2 * math.sin(alpha)
+        lo, hi = along.min(axis=0), along.max(axis=0)
+        if idle:
+            lo, hi = np.minimum(lo, 0.0), np.maximum(hi, 0.0)
+        harm = np.maximum(hi, -lo) * (hi - lo)  # by Smith, Watson and Topper: neither is less where more metal is met
+        wider = harm > best
+        best, low, high = np.where(wider, harm, best), np.where(wider, lo, low), np.where(wider, hi, high)
+    between = math.cos(math.pi / POINTS / 2)
+    return low / between, high / between
+
+
+def turn(case: LoadCase, positions: Positions) -> Turn:
+    """Forces on the cutter in the frame of the table, over one turn.
+
+    Parameters
+    ----------
+    case : LoadCase
+        One cut or many.
+    positions : Positions
+        From `loadsim.mechanics.engagement.whole_turn`.
+
+    Returns
+    -------
+    turn : Turn
+    """
+    forces = tooth_forces(case, positions)
+    F_x, F_y = force.feed_frame(forces.F_t, forces.F_r, positions.phi[:, None])
+    shape = (positions.turn.size, *forces.F_t.shape[1:])
+    x, y, t = np.zeros(shape), np.zeros(shape), np.zeros(shape)
+    met = np.unique(positions.position)
+    x[met], y[met] = gather(F_x, positions), gather(F_y, positions)
+    t[met] = gather(forces.F_t, positions) * case.radius
+    return Turn(angle=positions.turn, weight=positions.weight, F_x=x, F_y=y, torque=t)

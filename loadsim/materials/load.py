@@ -1,0 +1,299 @@
+"""Work and blank materials: what the files under ``materials/`` say, and how rival sources are pooled.
+
+A folder ``materials/<name>/`` holds ``material.toml`` (what it is) and one file for each source. A shop's own
+material is one file with the keys of both; give its path in place of a name::
+
+    kind = "work"                    # or "blank"
+    title = "6061-T6 off our rack"
+    source = "test cuts of 3 March"  # free text; a packaged file names a key of the project's sources here
+    mark = "shop"
+    cautions = ["..."]               # optional, like family, condition, hardness (all text)
+    [surface_speed]
+    lo = 75
+    hi = 150
+    unit = "m/min"
+    [curves.testcut]
+    model = "kienzle"                # or "edge": K_tc, K_te; "unit-power": unit_power, chip_thickness, m_c
+    k_c11 = { value = 700, unit = "MPa", spread = 0.2 }
+    m_c = { value = 0.25, unit = "1" }
+    rake_reference = { value = 0, unit = "deg" }
+    h_range = { lo = 0.01, hi = 0.1, unit = "mm" }
+
+Every value is a table: ``value`` (or ``lo`` and ``hi``, or all three) and ``unit``, then ``spread`` (relative
+standard deviation), ``condition``, ``locator`` and ``mark``; these three are taken from the enclosing table
+or the head of the file when a value does not say otherwise. What a file leaves out comes from
+``materials/defaults/`` where that has it. The full list of keys is in ``materials/README.md``.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
+from functools import lru_cache
+from importlib.resources.abc import Traversable
+from pathlib import Path
+from typing import Any, TypeVar
+
+from loadsim.base.errors import FILE, InputError, Problem
+from loadsim.base.files import read_bytes
+from loadsim.materials import folder
+from loadsim.materials.folder import is_path, names, toml_files, unknown_name
+from loadsim.materials.reader import MAX_BYTES, FileReading, defaults, read_all, read_toml
+from loadsim.materials.schema import LUBRICATIONS, MODELS, QUANTITIES, RADIAL, RANGE, BlankMaterial, ForceCurve, Kind, RadialCurve, ValueRow, WorkMaterial
+
+M = TypeVar('M')
+
+
+def named(load: Callable[[str], M], name: str, where: str) -> M:
+    """Load a material; a name that is not known is a problem of the job file, at its key."""
+    try:
+        return load(name)
+    except InputError as error:
+        if name.endswith(".toml") or "/" in name or "\\" in name:
+            raise  # a shop's own file has its own problems
+        raise InputError(FILE, [Problem(where=where, message=p.message) for p in error.problems]) from None
+
+
+def _units_of(row: ValueRow, kind: Kind, models: dict[str, str]) -> float:
+    if not row.group:
+        return QUANTITIES[kind][row.quantity].units[row.unit]
+    table = RADIAL if row.group == "radial" else MODELS
+    return table[models[row.group]][row.quantity].units[row.unit]
+
+
+@dataclass(frozen=True, slots=True)
+class _Merged:
+    """One quantity over all its sources, in the units used inside."""
+
+    value: float
+    lo: float
+    hi: float
+    spread: float
+
+
+def _merge(rows: list[ValueRow], factor: list[float]) -> _Merged:
+    """Mean of the values; outermost lo and hi; variance within and between the sources added."""
+    each = [r.value * f for r, f in zip(rows, factor, strict=True) if r.value is not None]
+    ends = [x * f for r, f in zip(rows, factor, strict=True) for x in (r.lo, r.hi) if x is not None] + each
+    value = sum(each) / len(each) if each else math.nan
+    within = sum((r.spread or 0.0) ** 2 for r in rows) / len(rows)
+    between = sum((x - value) ** 2 for x in each) / (len(each) - 1) / value**2 if len(each) > 1 else 0.0
+    return _Merged(value, min(ends), max(ends), math.sqrt(within + between))
+
+
+def _merge_all(read: FileReading, group: str = "") -> dict[str, _Merged]:
+    found: dict[str, list[ValueRow]] = {}
+    for row in read.rows:
+        if row.group == group:
+            found.setdefault(row.quantity, []).append(row)
+    units = {q: [_units_of(row, read.kind, read.models) for row in rows] for q, rows in found.items()}
+    return {q: _merge(rows, units[q]) for q, rows in found.items()}
+
+
+def _curve(group: str, read: FileReading) -> ForceCurve:
+    v = _merge_all(read, group)
+    model = read.models[group]
+    k_c11, m_c, K_te = 0.0, 0.0, 0.0
+    if model == "kienzle":
+        k_c11, m_c = v["k_c11"].value, v["m_c"].value
+    elif model == "edge":
+        k_c11, K_te = v["K_tc"].value, v["K_te"].value
+    else:
+        m_c = v["m_c"].value
+        efficiency = v["efficiency"].value if "efficiency" in v else 1.0
+        k_c11 = v["unit_power"].value * efficiency * v["chip_thickness"].value ** m_c
+    rake, h = v.get("rake_reference"), v.get("h_range")
+    return ForceCurve(
+        label=group.removeprefix("curves."),
+        source=next(r.source for r in read.rows if r.group == group),
+        model=model,
+        k_c11=k_c11,
+        m_c=m_c,
+        K_te=K_te,
+        spread=max(v[key].spread for key in ("k_c11", "K_tc", "unit_power") if key in v),
+        rake_reference=rake.value if rake else None,
+        h_lo=h.lo if h else None,
+        h_hi=h.hi if h else None,
+    )
+
+
+def _radial(read: FileReading) -> RadialCurve:
+    v = _merge_all(read, "radial")
+    source = next(r.source for r in read.rows if r.group == "radial")
+    borrowed = any(r.group == "radial" for r in defaults("work").rows if r in read.rows)
+    spread = v["ratio_spread"].value
+    if read.models["radial"] == "constant":
+        return RadialCurve(source=source, K_tc=1.0, K_te=0.0, K_rc=v["ratio"].value, K_re=0.0, spread=spread)
+    K = {key: v[key].value for key in ("K_tc", "K_te", "K_rc", "K_re")}
+    return RadialCurve(source=source, spread=spread, borrowed=borrowed, **K)
+
+
+def _sources(read: FileReading) -> tuple[str, ...]:
+    return tuple(sorted({row.source for row in read.rows}))
+
+
+def load_work(name_or_path: str | Path) -> WorkMaterial:
+    """Load a material to be cut.
+
+    Parameters
+    ----------
+    name_or_path : str or path
+        A name of ``names("work")``, or the path of a shop's file (ends in .toml or has a separator).
+
+    Returns
+    -------
+    material : WorkMaterial
+        Every number in mm, N, MPa, s, rad.
+
+    Raises
+    ------
+    InputError
+        With every problem of the file; for an unknown name with the nearest known one.
+    """
+    if not is_path(name_or_path):
+        return _load_work_cached(str(name_or_path))
+    return _build_work(name_or_path)
+
+
+@lru_cache(maxsize=128)
+def _load_work_cached(name: str) -> WorkMaterial:
+    return _build_work(name)
+
+
+def _build_work(name_or_path: str | Path) -> WorkMaterial:
+    read = read_all(name_or_path, "work")
+    v, head = _merge_all(read), read.head
+    bue, density = v.get("built_up_edge_speed"), v.get("density")
+    return WorkMaterial(
+        name=str(name_or_path),
+        title=head["title"],
+        family=head.get("family", ""),
+        condition=head.get("condition", ""),
+        hardness=head.get("hardness", ""),
+        cautions=tuple(head.get("cautions", ())),
+        curves=tuple(_curve(group, read) for group in read.models if group.startswith("curves.")),
+        radial=_radial(read),
+        h_min_ratio=v["h_min_ratio"].value,
+        h_min_ratio_spread=v["h_min_ratio"].spread,
+        surface_speed_lo=v["surface_speed"].lo,
+        surface_speed_hi=v["surface_speed"].hi,
+        bulking=v["bulking"].value,
+        bulking_lo=v["bulking"].lo,
+        bulking_hi=v["bulking"].hi,
+        built_up_edge_speed=bue.value if bue else None,
+        density=density.value if density else None,
+        sources=_sources(read),
+        rows=tuple(read.rows),
+        **{f"adhesion_{how}": v[f"adhesion_{how}"].value for how in LUBRICATIONS},
+    )
+
+
+def load_blank(name_or_path: str | Path) -> BlankMaterial:
+    """Load a material a cutter is ground from.
+
+    Parameters
+    ----------
+    name_or_path : str or path
+        A name of ``names("blank")``, or the path of a shop's file (ends in .toml or has a separator).
+
+    Returns
+    -------
+    material : BlankMaterial
+        Every number in mm, N, MPa, s, rad.
+
+    Raises
+    ------
+    InputError
+        With every problem of the file; for an unknown name with the nearest known one.
+    """
+    if not is_path(name_or_path):
+        return _load_blank_cached(str(name_or_path))
+    return _build_blank(name_or_path)
+
+
+@lru_cache(maxsize=64)
+def _load_blank_cached(name: str) -> BlankMaterial:
+    return _build_blank(name)
+
+
+def _build_blank(name_or_path: str | Path) -> BlankMaterial:
+    read = read_all(name_or_path, "blank")
+    v, head = _merge_all(read), read.head
+    hrc, limit, break_ = (v.get(k) for k in ("hardness_HRC", "yield_strength", "ultimate_strength"))
+    plain = ("E", "nu", "density", "hardness_HV", "bend_strength", "weibull_m", "bar_volume", "defect_size")
+    more = ("basquin_k", "torsion_ratio", "K_IC", "speed_factor")
+    facts = {key: v[key].value for key in plain + more}
+    facts |= {f"{key}_spread": v[key].spread for key in ("E", "bend_strength", "defect_size", "K_IC")}
+    facts |= {f"{key}_{end}": getattr(v[key], end) for key in ("weibull_m", "basquin_k") for end in RANGE}
+    return BlankMaterial(
+        name=str(name_or_path),
+        title=head["title"],
+        family=head.get("family", ""),
+        condition=head.get("condition", ""),
+        cautions=tuple(head.get("cautions", ())),
+        heat=tuple(head.get("heat", {}).items()),
+        ductile=head.get("ductile", False),
+        hardness=hrc.value if hrc else None,
+        hardness_lo=hrc.lo if hrc else None,
+        hardness_hi=hrc.hi if hrc else None,
+        yield_strength=limit.value if limit else None,
+        ultimate_strength=break_.value if break_ else None,
+        sources=_sources(read),
+        rows=tuple(read.rows),
+        **facts,
+    )
+
+
+def values(material: WorkMaterial | BlankMaterial) -> list[dict[str, Any]]:
+    """List every value of a material as its source prints it.
+
+    Parameters
+    ----------
+    material : WorkMaterial or BlankMaterial
+        As loaded.
+
+    Returns
+    -------
+    rows : list of dict
+        Keys: group, quantity, value, lo, hi, unit, spread, condition, locator, source, mark.
+    """
+    return [asdict(row) for row in material.rows]
+
+
+def material_hash(name_or_path: str | Path, kind: Kind = "work") -> str:
+    """Fingerprint of the files behind a material, so that an old report can be compared.
+
+    Parameters
+    ----------
+    name_or_path : str or path
+        As for ``load_work`` and ``load_blank``; a packaged name finds its kind by itself.
+    kind : {"work", "blank"}
+        Whose defaults count for a shop's own file.
+
+    Returns
+    -------
+    digest : str
+        First 16 hexadecimal digits of a SHA-256 over the files and the defaults.
+
+    Raises
+    ------
+    InputError
+        If the name is unknown or the file cannot be read.
+    """
+    into = FileReading(kind=kind, shop=True, problems=[], head={}, rows=[], models={})
+    if is_path(name_or_path):
+        read_toml(Path(name_or_path), into)
+        if into.problems:
+            raise InputError(str(name_or_path), into.problems)
+        found: list[Traversable] = [Path(name_or_path)]
+    else:
+        kind = "blank" if name_or_path in names("blank") else "work"
+        if name_or_path not in names(kind):
+            raise unknown_name(str(name_or_path), kind)
+        found = toml_files(folder.materials_root().joinpath(str(name_or_path)))
+    digest = hashlib.sha256()
+    for path in found + toml_files(folder.materials_root().joinpath("defaults", kind)):
+        digest.update(path.name.encode() + b"\0" + read_bytes(path, MAX_BYTES) + b"\0")
+    return digest.hexdigest()[:16]

@@ -1,0 +1,129 @@
+"""Uncut chip thickness: circular tooth path, runout, and the thinnest chip an edge can cut."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+from loadsim.base.numbers import Array
+
+ArrayLike = npt.ArrayLike
+
+
+def feed(f_z: ArrayLike) -> Array:
+    f_z = np.asarray(f_z, float)
+    bad = ~(np.isfinite(f_z) & (f_z >= 0))
+    if bad.any():
+        raise ValueError(f"f_z must be finite and >= 0 mm, got {f_z[bad].flat[0]:g} mm")
+    return f_z
+
+
+def runout_steps(teeth: int, angle: float = 0.0) -> Array:
+    """Radius of tooth j less that of the tooth k before it, for a unit offset of the axis.
+
+    ``r_j = R + rho cos(angle - 2 pi j/N)``; the step is ``cos(angle - 2 pi j/N) - cos(angle - 2 pi (j-k)/N)``.
+
+    Parameters
+    ----------
+    teeth : int
+        Number of teeth N. [1]
+    angle : float
+        Direction of the runout from tooth 0. It is rarely known; 0 (it points at a tooth) is the worst. [rad]
+
+    Returns
+    -------
+    step : ndarray, shape (N, N)
+        Row j, column k - 1 for k = 1..N; the last column is zero. [1]
+
+    References
+    ----------
+    Kline1983
+    """
+    j = np.arange(teeth)[:, None]
+    k = np.arange(1, teeth + 1)[None, :]
+    step: Array = np.cos(angle - 2 * math.pi * j / teeth) - np.cos(angle - 2 * math.pi * (j - k) / teeth)
+    step[:, -1] = 0.0  # k = N is the same tooth one turn before: exactly zero
+    return step
+
+
+def thickness(phi: ArrayLike, tooth: npt.NDArray[np.intp], f_z: ArrayLike, rho: ArrayLike, teeth: int) -> Array:
+    """Uncut chip thickness with runout: the exact minimum over all earlier teeth.
+
+    ``h_j(phi) = max(0, min_k [k f_z sin(phi) + r_j - r_(j-k)])``, k = 1..N. The rigid result is
+    also the periodic steady state of a compliant cutter when the deflection repeats from tooth to
+    tooth; compliance evens out runout, so leaving it out is on the safe side.
+
+    Parameters
+    ----------
+    phi : array_like, shape (p,)
+        Immersion angle of each pair of position and tooth. [rad]
+    tooth : ndarray of int, shape (p,)
+        Which tooth, 0..N-1.
+    f_z : array_like, shape () or (s,)
+        Feed per tooth, not negative. [mm]
+    rho : array_like, shape () or (s,)
+        Radial runout: offset of the axis, not negative. [mm]
+    teeth : int
+        Number of teeth N. [1]
+
+    Returns
+    -------
+    h : ndarray, shape (p, s)
+        Uncut chip thickness. [mm]
+
+    Raises
+    ------
+    ValueError
+        If a feed or a runout is negative or not finite.
+
+    References
+    ----------
+    Kline1983
+    """
+    f_z, rho = np.atleast_1d(feed(f_z)), np.atleast_1d(np.asarray(rho, float))
+    if not (np.isfinite(rho) & (rho >= 0)).all():
+        raise ValueError("rho must be finite and >= 0 mm")
+    sine = np.maximum(np.sin(np.asarray(phi, float)), 0.0)[:, None]
+    step = runout_steps(teeth)[np.asarray(tooth)]
+    advance = sine * f_z
+    h = teeth * advance
+    for k in range(1, teeth):
+        np.minimum(h, k * advance + step[:, k - 1, None] * rho, out=h)
+    np.maximum(h, 0.0, out=h)
+    result: Array = np.where(sine > 0, h, 0.0)
+    return result
+
+
+def thinnest(edge_radius: ArrayLike, ratio: ArrayLike) -> Array:
+    """Thinnest chip that an edge still cuts; below it the metal is pushed and rubbed.
+
+    ``h_min = ratio * edge_radius``.
+
+    Parameters
+    ----------
+    edge_radius : array_like
+        Radius of the cutting edge. [mm]
+    ratio : array_like
+        About 0.3 for aluminum. [1]
+
+    Returns
+    -------
+    h_min : ndarray
+        [mm]
+
+    Raises
+    ------
+    ValueError
+        If either is not a number above zero.
+
+    References
+    ----------
+    Son2005 h_min/r = 1 - cos(pi/4 - beta/2)
+    """
+    edge_radius, ratio = np.asarray(edge_radius, float), np.asarray(ratio, float)
+    h_min: Array = edge_radius * ratio
+    if not (np.isfinite(h_min) & (edge_radius > 0) & (ratio > 0)).all():
+        raise ValueError("edge radius and ratio must be finite and > 0")
+    return h_min

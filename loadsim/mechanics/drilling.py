@@ -1,0 +1,289 @@
+"""Torque and thrust of a twist drill, and what the drill bears: it twists off, buckles, or goes too deep."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from loadsim.base import units
+from loadsim.base.numbers import Array
+from loadsim.base.ranges import positive, real
+
+ArrayLike = npt.ArrayLike
+
+#: Half the point angle of a general-purpose drill of 118 degrees (ASME-B94-11M). [rad]
+HALF_POINT = math.radians(59.0)
+
+#: Force across a lip over its cutting force, in the usual formula for feed force (TrainingMetalCutting2017). [1]
+LIP_RATIO = 0.5
+
+#: Share of the thrust that the chisel edge of an unsplit point takes: about half (ShawOxford1957). [1]
+CHISEL_SHARE = 0.5
+
+#: Feed of a small twist drill, for each turn, over its diameter (common practice, no source). [1]
+DRILL_FEED = 0.015
+
+#: How deep a twist drill goes without wandering, in diameters (5 to 8, common practice, no source). [1]
+DEPTH_IN_DIAMETERS = 8.0
+
+#: The round bar that stands for the fluted section, over the drill's diameter (common practice, no source). [1]
+CORE = 0.6
+
+#: What sticks out of the chuck beside the depth of the hole, so that chips get out, in diameters (assumed). [1]
+SPARE_LENGTH = 2.0
+
+#: Torsion strength and modulus of a drill of high-speed steel (memory medium; the modulus at its low end). [MPa]
+TORSION_STRENGTH, E_DRILL = 1500.0, 210_000.0
+
+#: Share of the torque that breaks a drill it is given: chips in a deep hole can double the torque (common practice). [1]
+TORQUE_SHARE = 0.5
+
+#: Effective length of a column over its length: fixed at the chuck, and free or pinned at the point (TimoshenkoGere1961). [1]
+FREE, PINNED = 2.0, 0.7
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrillCheck:
+    """One thing that a drill has to bear."""
+
+    name: str
+    demand: float
+    capacity: float
+    unit: str
+    utilization: float
+    note: str  #: the sentence
+    trouble: str  #: what goes wrong when it is over, with both numbers
+
+
+def torque(k_c: ArrayLike, f: ArrayLike, D: ArrayLike) -> Array:
+    """Torque of a two-lipped drill from the specific cutting force.
+
+    ``M = k_c f D^2/8``: each lip cuts a chip of width D/2 and area f D/4 at a mean radius of D/4.
+
+    Parameters
+    ----------
+    k_c : array_like
+        Specific cutting force at the chip thickness of the lips. [MPa]
+    f : array_like
+        Feed per turn. [mm]
+    D : array_like
+        Drill diameter. [mm]
+
+    Returns
+    -------
+    M : ndarray
+        [N*mm]
+
+    References
+    ----------
+    Kienzle1952
+    """
+    M: Array = np.asarray(k_c, float) * np.asarray(f, float) * np.asarray(D, float) ** 2 / 8
+    return M
+
+
+def torque_to_break(tau_u: ArrayLike, D: ArrayLike) -> Array:
+    """Torque that breaks a twist drill, its fluted section taken as a round bar of its web and lands.
+
+    ``M = tau_u (pi/16) (0.6 D)^3``: the inscribed bar of 0.6 D (common practice, no source).
+
+    Parameters
+    ----------
+    tau_u : array_like
+        Torsion strength of the drill. [MPa]
+    D : array_like
+        Drill diameter. [mm]
+
+    Returns
+    -------
+    M : ndarray
+        [N*mm]
+    """
+    M: Array = np.asarray(tau_u, float) * (math.pi / 16) * (CORE * np.asarray(D, float)) ** 3
+    return M
+
+
+def thrust(k_c: ArrayLike, ratio: ArrayLike, f: ArrayLike, D: ArrayLike, kappa: float = HALF_POINT, chisel: float = CHISEL_SHARE) -> Array:
+    """Thrust of a two-lipped drill from the specific cutting force: what the lips take, and the chisel edge on top.
+
+    ``F_f = ratio k_c f (D/2) sin(kappa) / (1 - chisel)``: both lips together cut an area f D/2.
+
+    Parameters
+    ----------
+    k_c : array_like
+        Specific cutting force at the chip thickness of the lips. [MPa]
+    ratio : array_like
+        Force across a lip over its cutting force. [1]
+    f : array_like
+        Feed per turn. [mm]
+    D : array_like
+        Drill diameter. [mm]
+    kappa : float
+        Half the point angle. [rad]
+    chisel : float
+        Share of the whole thrust that the chisel edge takes, under 1; 0 for a split point. [1]
+
+    Returns
+    -------
+    F_f : ndarray
+        [N]
+
+    Raises
+    ------
+    ModelError
+        If an input is not finite and above 0, or chisel is not from 0 to under 1.
+
+    Notes
+    -----
+    The formula printed for the lips has a ratio of 0.5. `handbook_thrust_and_torque` is a rival that needs the handbook's tables.
+
+    References
+    ----------
+    TrainingMetalCutting2017 feed force in drilling
+    ShawOxford1957
+    """
+    k_c, ratio = positive("k_c", k_c, " MPa"), positive("ratio", ratio, "")
+    f, D = positive("f", f), positive("D", D)
+    share = real("chisel", chisel, "1", least=0.0, below=1.0)
+    F_f: Array = ratio * k_c * f * D / 2 * math.sin(kappa) / (1 - share)
+    return F_f
+
+
+def second_moment(D: ArrayLike) -> Array:
+    """Least second moment of area of a drill's fluted section, taken as a round bar of 0.6 D.
+
+    ``I = (pi/64) (0.6 D)^4``, 13 % of the full circle (common practice, no source; the web is about 0.15 D thick
+    and the lands make up the rest, and the twist evens out the strong and the weak direction).
+
+    Parameters
+    ----------
+    D : array_like
+        Drill diameter. [mm]
+
+    Returns
+    -------
+    I : ndarray
+        [mm^4]
+    """
+    moment: Array = math.pi / 64 * (CORE * positive("D", D)) ** 4
+    return moment
+
+
+def buckling_load(E: ArrayLike, I: ArrayLike, L: ArrayLike, K: float) -> Array:  # noqa: E741
+    """Load at which a slender column buckles, by Euler.
+
+    ``P = pi^2 E I/(K L)^2``.
+
+    Parameters
+    ----------
+    E : array_like
+        Modulus of elasticity. [MPa]
+    I : array_like
+        Least second moment of area. [mm^4]
+    L : array_like
+        Length that sticks out. [mm]
+    K : float
+        Effective length over length: 2 with a free end, 0.7 with a pinned one, the other end fixed. [1]
+
+    Returns
+    -------
+    P : ndarray
+        [N]
+
+    Raises
+    ------
+    ModelError
+        If an input is not finite and above 0.
+
+    References
+    ----------
+    TimoshenkoGere1961 art. 2.1
+    """
+    E, second, L = positive("E", E, " MPa"), positive("I", I, " mm^4"), positive("L", L)
+    P: Array = math.pi**2 * E * second / (float(positive("K", K, "")) * L) ** 2
+    return P
+
+
+def bearable_thrust(D: ArrayLike, depth: ArrayLike, chisel: float = CHISEL_SHARE) -> Array:
+    """Full thrust at which a drill buckles, at the worse of its start and its run.
+
+    At the start only the chisel edge's share presses, on a point that is still free (K = 2); once the lips
+    cut, the whole thrust presses, on a point that sits in its own cone (K = 0.7). The length is that of the
+    whole drill outside the chuck both times.
+
+    Parameters
+    ----------
+    D : array_like
+        Drill diameter. [mm]
+    depth : array_like
+        Depth of the hole. [mm]
+    chisel : float
+        Share of the whole thrust that the chisel edge takes. [1]
+
+    Returns
+    -------
+    F_f : ndarray
+        [N]
+
+    References
+    ----------
+    TimoshenkoGere1961 art. 2.1
+    """
+    D, depth = positive("D", D), positive("depth", depth)
+    length, second = depth + SPARE_LENGTH * D, second_moment(D)
+    start = buckling_load(E_DRILL, second, length, FREE) / float(positive("chisel", chisel, ""))
+    run = buckling_load(E_DRILL, second, length, PINNED)
+    worse: Array = np.minimum(start, run)
+    return worse
+
+
+def checks(k_c: float, ratio: float, D: float, f: float, depth: float, system: units.System = "metric") -> tuple[DrillCheck, ...]:
+    """What a drill of high-speed steel has to bear against what it can: torque, thrust and depth.
+
+    Parameters
+    ----------
+    k_c : float
+        Specific cutting force at the chip thickness of the lips, wear included. [MPa]
+    ratio : float
+        Force across a lip over its cutting force. [1]
+    D : float
+        Drill diameter. [mm]
+    f : float
+        Feed per turn. [mm]
+    depth : float
+        Depth of the hole. [mm]
+    system : {"metric", "inch"}
+        Units of the sentences.
+
+    Returns
+    -------
+    checks : tuple of DrillCheck
+        Named "drill torque", "drill thrust" and "drill depth"; over 1 it does not hold.
+
+    Raises
+    ------
+    ModelError
+        If an input is not finite and above 0.
+    """
+    M, F = float(torque(positive("k_c", k_c, " MPa"), f, D)), float(thrust(k_c, ratio, f, D))
+    twist, push = TORQUE_SHARE * float(torque_to_break(TORSION_STRENGTH, D)), float(bearable_thrust(D, depth))
+    deepest = DEPTH_IN_DIAMETERS * D
+
+    def one(name: str, dimension: str, unit: str, demand: float, capacity: float, bad: str, fine: str) -> DrillCheck:
+        d, c = (units.show(x, dimension, system) for x in (demand, capacity))
+        over = demand > capacity * (1 + 1e-9)
+        trouble = f"{bad} {d} against {c}"
+        return DrillCheck(name=name, demand=demand, capacity=capacity, unit=unit, utilization=demand / capacity,
+                          note=(trouble[0].upper() + trouble[1:] if over else fine.format(d, c)) + ".", trouble=trouble)  # fmt: skip
+
+    return (
+        one("drill torque", "torque", "N*mm", M, twist, "the drill would twist off: torque",
+            f"The drill is twisted with {{}}; it is given {{}}, {TORQUE_SHARE:.0%} of what breaks it"),
+        one("drill thrust", "force", "N", F, push, "the drill would buckle: thrust",
+            "The drill is pushed with {}; it would buckle at {}"),
+        one("drill depth", "length", "mm", depth, deepest, "the drill would wander: depth",
+            f"The hole is {{}} deep; a drill of this size goes {{}}, {DEPTH_IN_DIAMETERS:g} diameters, without wandering"),
+    )  # fmt: skip

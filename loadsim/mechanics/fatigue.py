@@ -1,0 +1,415 @@
+"""mechanics/fatigue"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from loadsim.base.numbers import Array
+from loadsim.base.ranges import real
+
+
+def smith_watson_topper(sigma_a: ArrayLike, sigma_m: ArrayLike) -> Array:
+    """Fully reversed amplitude that does the same damage, ``sqrt(sigma_max sigma_a)``.
+
+    Parameters
+    ----------
+    sigma_a : array_like
+        Stress amplitude, not negative. [MPa]
+    sigma_m : array_like
+        Mean stress; a compressive one counts as zero. [MPa]
+
+    Returns
+    -------
+    sigma_ar : ndarray
+        Equivalent amplitude at zero mean. [MPa]
+
+    Raises
+    ------
+    ModelError
+        If a value is not finite or sigma_a is negative.
+
+    References
+    ----------
+    SmithWatsonTopper1970, stress-strain function
+    """
+    sigma_a = real("sigma_a", sigma_a, "MPa", least=0.0)
+    pull = np.maximum(real("sigma_m", sigma_m, "MPa"), 0.0)
+    sigma_ar: Array = np.sqrt((sigma_a + pull) * sigma_a)
+    return sigma_ar
+
+#: Factor and exponent of the surface factor ``a S_ut^b``, S_ut in MPa; the editions differ for ground.
+MARIN_SURFACE = {
+    "ground": (1.58, -0.085),
+    "ground, later edition": (1.38, -0.067),
+    "machined": (4.51, -0.265),
+}
+
+_STEP = 1.5  # between radii at which the highest fatigue notch factor is looked for
+
+ENDURANCE_CAP = 700.0  #: highest endurance limit credited to steel, from S_ut 1400 MPa on [MPa]
+
+
+def notch_sensitivity_peterson(r: ArrayLike, S_u: ArrayLike, torsion: bool = False) -> Array:
+    """Notch sensitivity of steel by Peterson, ``q = 1 / (1 + a/r)``; the one for hard steel.
+
+    ``a = 0.0254 (2070 / S_u)^1.8`` mm in bending, 0.6 of it in torsion.
+
+    Parameters
+    ----------
+    r : array_like
+        Notch radius. [mm]
+    S_u : array_like
+        Tensile strength; stated for steel of 550 MPa and more. [MPa]
+    torsion : bool
+        Take the length for torsion. [1]
+
+    Returns
+    -------
+    q : ndarray
+        Notch sensitivity, 0 to 1. [1]
+
+    Raises
+    ------
+    ModelError
+        If r is not positive or S_u is under 550 MPa.
+
+    References
+    ----------
+    Peterson1974, notch sensitivity of steels
+    """
+    q: Array = 1.0 / (1.0 + _peterson_length(S_u, torsion) / real("r", r, "mm", over=0.0))
+    return q
+
+
+def _peterson_length(S_u: ArrayLike, torsion: bool) -> Array:
+    a: Array = 0.0254 * (2070.0 / real("S_u", S_u, "MPa", least=550.0)) ** 1.8 * (0.6 if torsion else 1.0)
+    return a
+
+
+def notch_factor_peterson(K_t: Callable[[Array], Array], r: ArrayLike, S_u: float, torsion: bool = False, jump: ArrayLike = 0.0) -> Array:
+    """Fatigue notch factor with Peterson's sensitivity, never under its highest value at any larger radius.
+
+    With a falling radius q falls faster than K_t rises below about Peterson's length: a scratch would look safer
+    than a fillet. From the radius of the highest K_f on that value is kept.
+
+    Parameters
+    ----------
+    K_t : callable
+        Gives the stress concentration factor for radii of r's shape; it never rises with the radius.
+    r : array_like
+        Notch radius. [mm]
+    S_u : float
+        Tensile strength. [MPa]
+    torsion : bool
+        Take the length for torsion. [1]
+    jump : array_like, broadcastable to r
+        A radius at and below which K_t is higher at once; 0: there is none. [mm]
+
+    Returns
+    -------
+    K_f : ndarray
+        Fatigue notch factor. [1]
+
+    Raises
+    ------
+    ModelError
+        If r is not positive or S_u is under 550 MPa.
+
+    References
+    ----------
+    Peterson1974, notch sensitivity of steels
+    """
+    r, a = real("r", r, "mm", over=0.0), float(_peterson_length(S_u, torsion))
+
+    def factor(x: Array) -> Array:
+        return fatigue_notch_factor(K_t(x), notch_sensitivity_peterson(x, S_u, torsion))
+
+    best, at = factor(np.maximum(r, jump)), np.array(r)
+    best = np.maximum(best, factor(r))
+    peak = np.array(best)
+    for node in (x for x in a * _STEP ** np.arange(-3.0, 8.0) if x > r.min(initial=np.inf)):
+        K_f = factor(np.maximum(r, node))
+        at, peak = np.where(K_f > peak, np.maximum(r, node), at), np.maximum(peak, K_f)
+    if (peak > best).any():
+        for h in (np.log(_STEP), 0.05):  # the top of a parabola through three radii, twice
+            low, middle, high = (factor(at * np.exp(k * h)) for k in (-1, 0, 1))
+            bend = np.minimum(low - 2 * middle + high, -1e-300)
+            at = np.maximum(at * np.exp(np.clip(h / 2 * (low - high) / bend, -h, h)), r)
+            peak = np.maximum(peak, factor(at))
+    return np.maximum(best, peak)
+
+
+def fatigue_notch_factor(K_t: ArrayLike, q: ArrayLike) -> Array:
+    """Fatigue notch factor, ``K_f = 1 + q (K_t - 1)``.
+
+    Parameters
+    ----------
+    K_t : array_like
+        Stress concentration factor, >= 1. [1]
+    q : array_like
+        Notch sensitivity, 0 to 1. [1]
+
+    Returns
+    -------
+    K_f : ndarray
+        Fatigue notch factor, between 1 and K_t. [1]
+
+    Raises
+    ------
+    ModelError
+        If K_t is under 1 or q outside [0, 1].
+
+    References
+    ----------
+    Shigley-fatigue, notch sensitivity
+    """
+    K_f: Array = 1.0 + real("q", q, "1", least=0.0, most=1.0) * (real("K_t", K_t, "1", least=1.0) - 1.0)
+    return K_f
+
+
+def murakami_limit_surface(HV: ArrayLike, root_area_um: ArrayLike) -> Array:
+    """Fatigue limit, fully reversed, from hardness and the size of the worst flaw at the surface.
+
+    ``sigma_w = 1.43 (HV + 120) / sqrt(area)^(1/6)``.
+
+    Parameters
+    ----------
+    HV : array_like
+        Vickers hardness. [HV]
+    root_area_um : array_like
+        Square root of the flaw's area seen along the stress. [um]
+
+    Returns
+    -------
+    sigma_w : ndarray
+        Stress amplitude at the fatigue limit, R = -1. [MPa]
+
+    Raises
+    ------
+    ModelError
+        If any value is not finite or not positive.
+
+    Notes
+    -----
+    The flaw stands for the surface: do not multiply by a surface factor as well. See `murakami_notes`.
+
+    References
+    ----------
+    Murakami2002, square-root-area model, surface flaws
+
+    Examples
+    --------
+    >>> round(murakami_limit_surface(800, 20).item())
+    799
+    """
+    HV = real("HV", HV, "HV", over=0.0)
+    sigma_w: Array = 1.43 * (HV + 120.0) / real("root_area_um", root_area_um, "um", over=0.0) ** (1.0 / 6.0)
+    return sigma_w
+
+
+def murakami_notes(HV: ArrayLike, root_area_um: ArrayLike) -> tuple[str, ...]:
+    """Say where the fatigue limit from hardness is stretched.
+
+    Parameters
+    ----------
+    HV : array_like
+        Vickers hardness. [HV]
+    root_area_um : array_like
+        Square root of the flaw's area. [um]
+
+    Returns
+    -------
+    notes : tuple of str
+        One sentence for each reservation; empty when there is none.
+
+    Raises
+    ------
+    ModelError
+        If any value is not finite or not positive.
+
+    References
+    ----------
+    Murakami2002, range of the square-root-area model; rule 1.6 HV for steel without flaws
+    """
+    sigma_w = murakami_limit_surface(HV, root_area_um)
+    HV, root_area = np.asarray(HV, float), np.asarray(root_area_um, float)
+    rules = (
+        (HV > 400.0, "How long a neck this hard bears bending to and fro hangs on its smallest flaws and scratches, and scatters with them "
+         "(above HV 400 the fatigue limit no longer follows 1.6 HV)"),
+        (HV > 720.0, "The blank is harder than those that the strength against bending to and fro was measured on: it is carried on from softer ones "
+         "(above HV 720 the flaw-size formula is extrapolated)"),
+        (HV < 70.0, "The blank is softer than those that the strength against bending to and fro was measured on "
+         "(below HV 70 the flaw-size formula is extrapolated)"),
+        (root_area > 1000.0, "A flaw over 1 mm is a crack: a blank with one is scrap (above 1000 um fracture mechanics applies)"),
+        (
+            sigma_w > 1.6 * HV,
+            "The flaws are too small to matter: the blank bears less than they alone would let it (without flaws about 1.6 HV)",
+        ),
+    )
+    return tuple(text for hit, text in rules if np.any(hit))
+
+
+def marin_surface(S_ut: ArrayLike, a: ArrayLike, b: ArrayLike) -> Array:
+    """Surface factor, ``k_a = a S_ut^b``; pairs in ``MARIN_SURFACE``.
+
+    Parameters
+    ----------
+    S_ut : array_like
+        Tensile strength. [MPa]
+    a : array_like
+        Factor, for S_ut in MPa. [1]
+    b : array_like
+        Exponent, not positive. [1]
+
+    Returns
+    -------
+    k_a : ndarray
+        Surface factor, not above 1. [1]
+
+    Raises
+    ------
+    ModelError
+        If a value is out of range, or the fit exceeds 1 (steel too soft for it).
+
+    References
+    ----------
+    Shigley-fatigue, surface factor
+    """
+    a, b = real("a", a, "1", over=0.0), real("b", b, "1", most=0.0)
+    k_a: Array = a * real("S_ut", S_ut, "MPa", over=0.0) ** b
+    return real("k_a = a S_ut^b", k_a, "1", most=1.0)
+
+
+def endurance_limit_steel(S_ut: ArrayLike) -> Array:
+    """Endurance limit of a polished steel specimen: half of S_ut, 700 MPa from 1400 MPa on.
+
+    Parameters
+    ----------
+    S_ut : array_like
+        Tensile strength. [MPa]
+
+    Returns
+    -------
+    S_e : ndarray
+        Stress amplitude, before surface, size and load factors. [MPa]
+
+    Raises
+    ------
+    ModelError
+        If any S_ut is not finite or not positive.
+
+    References
+    ----------
+    Shigley-fatigue, endurance limit
+    """
+    S_e: Array = np.minimum(0.5 * real("S_ut", S_ut, "MPa", over=0.0), ENDURANCE_CAP)
+    return S_e
+
+
+def basquin_strength(
+    N: ArrayLike, S_limit: ArrayLike, N_limit: ArrayLike, k: ArrayLike, S_static: ArrayLike
+) -> Array:
+    """Stress amplitude borne for N cycles, ``S_limit (N_limit / N)^(1/k)``, never above the static strength.
+
+    The slope goes on past N_limit: hard steel has no knee, and its strength keeps falling.
+
+    Parameters
+    ----------
+    N : array_like
+        Cycles asked for. [1]
+    S_limit : array_like
+        Amplitude borne for N_limit cycles. [MPa]
+    N_limit : array_like
+        Cycles at which S_limit holds. [1]
+    k : array_like
+        Slope exponent, > 0; 11 to 16 for hard steel. [1]
+    S_static : array_like
+        Strength for a single load. [MPa]
+
+    Returns
+    -------
+    S : ndarray
+        Stress amplitude. [MPa]
+
+    Raises
+    ------
+    ModelError
+        If any value is not finite or not positive.
+
+    References
+    ----------
+    Basquin1910, exponential law of endurance
+    """
+    ratio = real("N_limit", N_limit, "1", over=0.0) / real("N", N, "1", over=0.0)
+    line = real("S_limit", S_limit, "MPa", over=0.0) * ratio ** (1.0 / real("k", k, "1", over=0.0))
+    S: Array = np.minimum(line, real("S_static", S_static, "MPa", over=0.0))
+    return S
+
+
+def finite_life_constants(S_ut: ArrayLike, f: ArrayLike, S_e: ArrayLike) -> tuple[Array, Array]:
+    """Constants of the line ``sigma = a N^b`` from f S_ut at 1000 cycles to S_e at a million.
+
+    Parameters
+    ----------
+    S_ut : array_like
+        Tensile strength. [MPa]
+    f : array_like
+        Share of S_ut borne for 1000 cycles, in (0, 1]. [1]
+    S_e : array_like
+        Corrected endurance limit, under f S_ut. [MPa]
+
+    Returns
+    -------
+    a : ndarray
+        Amplitude where the line meets one cycle. [MPa]
+    b : ndarray
+        Exponent, negative. [1]
+
+    Raises
+    ------
+    ModelError
+        If a value is out of range or S_e is not under f S_ut.
+
+    References
+    ----------
+    Shigley-fatigue, finite life between 10^3 and 10^6 cycles
+    """
+    S_3 = real("f", f, "1", over=0.0, most=1.0) * real("S_ut", S_ut, "MPa", over=0.0)
+    S_e = real("S_e", S_e, "MPa", over=0.0)
+    real("f S_ut / S_e", S_3 / S_e, "1", over=1.0)
+    a: Array = S_3**2 / S_e
+    b: Array = -np.log10(S_3 / S_e) / 3.0
+    return a, b
+
+
+def finite_life_notes(N: ArrayLike) -> tuple[str, ...]:
+    """Say where a life lies off the line between 1000 and a million cycles.
+
+    Parameters
+    ----------
+    N : array_like
+        Cycles. [1]
+
+    Returns
+    -------
+    notes : tuple of str
+        One sentence for each reservation; empty when there is none.
+
+    Raises
+    ------
+    ModelError
+        If any N is not finite or is negative.
+
+    References
+    ----------
+    Shigley-fatigue, finite life between 10^3 and 10^6 cycles
+    """
+    N = real("N", N, "1", least=0.0)
+    rules = (
+        (N < 1e3, "Under 1000 turns the neck is judged by what it bears once (its static strength; the fatigue line is extrapolated there)"),
+        (N > 1e6, "Over a million turns hard steel keeps losing strength (the fatigue line is extrapolated there)"),
+    )
+    return tuple(text for hit, text in rules if np.any(hit))

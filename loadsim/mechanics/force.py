@@ -1,0 +1,230 @@
+"""From chip to force: specific cutting force, its corrections, the radial part, the frames."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+from loadsim.base.numbers import Array
+
+ArrayLike = npt.ArrayLike
+
+#: Fall of the cutting force for each degree of rake (German textbooks; Shaw gives about 1 %). [1]
+RAKE_SLOPE = 0.015
+
+#: How far from its reference rake the correction is trusted. [rad]
+RAKE_RANGE = math.radians(20.0)
+
+
+def kienzle(h: ArrayLike, k_c11: ArrayLike, m_c: ArrayLike) -> Array:
+    """Tangential force on a millimetre of edge, Kienzle's law.
+
+    ``F_c/b = k_c1.1 h^(1 - m_c)``.
+
+    Parameters
+    ----------
+    h : array_like
+        Uncut chip thickness, not negative. [mm]
+    k_c11 : array_like, broadcastable to h
+        Specific cutting force at h = b = 1 mm. [MPa]
+    m_c : array_like, broadcastable to h
+        Rise of the specific force as the chip thins. [1]
+
+    Returns
+    -------
+    force : ndarray
+        Per millimetre of engaged height. [N/mm]
+
+    References
+    ----------
+    Kienzle1952
+    """
+    force: Array = k_c11 * np.power(np.asarray(h, float), 1.0 - np.asarray(m_c, float))
+    return force
+
+
+def radial_ratio(h: ArrayLike, K_tc: ArrayLike, K_te: ArrayLike, K_rc: ArrayLike, K_re: ArrayLike) -> Array:
+    """Radial over tangential force; it rises as the chip thins.
+
+    ``(K_rc h + K_re)/(K_tc h + K_te)``, from measured linear edge-force coefficients.
+
+    Parameters
+    ----------
+    h : array_like
+        Uncut chip thickness. [mm]
+    K_tc : array_like
+        Tangential shearing coefficient. [MPa]
+    K_te : array_like
+        Tangential edge coefficient. [N/mm]
+    K_rc : array_like
+        Radial shearing coefficient. [MPa]
+    K_re : array_like
+        Radial edge coefficient. [N/mm]
+
+    Returns
+    -------
+    ratio : ndarray
+        [1]
+
+    References
+    ----------
+    CJME2021 table 5
+    """
+    h, K_tc, K_te = np.asarray(h, float), np.asarray(K_tc, float), np.asarray(K_te, float)
+    K_rc, K_re = np.asarray(K_rc, float), np.asarray(K_re, float)
+    ratio: Array = (K_rc * h + K_re) / (K_tc * h + K_te)
+    return ratio
+
+
+def rake_from_offset(face_offset: ArrayLike, radius: ArrayLike) -> Array:
+    """Radial rake of a flute face ground past (or short of) the centre.
+
+    ``gamma = asin(e/R)``.
+
+    Parameters
+    ----------
+    face_offset : array_like
+        e, positive past the centre. [mm]
+    radius : array_like
+        R, over the teeth. [mm]
+
+    Returns
+    -------
+    rake : ndarray
+        gamma. [rad]
+
+    Raises
+    ------
+    ValueError
+        If the face would miss the circle.
+
+    Examples
+    --------
+    >>> round(float(np.degrees(rake_from_offset(0.5, 1.0))), 6)
+    30.0
+    """
+    s = np.asarray(face_offset, float) / np.asarray(radius, float)
+    if not (np.abs(s) < 1).all():
+        raise ValueError("face offset must be smaller than the radius of the head")
+    rake: Array = np.arcsin(s)
+    return rake
+
+
+def rake_factor(rake: ArrayLike, rake_reference: ArrayLike) -> Array:
+    """Correction of the cutting force for rake.
+
+    ``K_gamma = 1 - 0.015 (gamma - gamma_0)`` with the difference in degrees. Beyond 20 degrees
+    above the reference no further relief is credited; below it the rise goes on.
+
+    Parameters
+    ----------
+    rake : array_like
+        gamma of this cutter. [rad]
+    rake_reference : array_like
+        gamma_0 that the force constant was measured at. [rad]
+
+    Returns
+    -------
+    factor : ndarray
+        [1]
+
+    References
+    ----------
+    Degner1993 K = 1 - (gamma - gamma_0)/66.7
+    """
+    difference = np.minimum(np.asarray(rake, float) - rake_reference, RAKE_RANGE)
+    factor: Array = np.asarray(1.0 - RAKE_SLOPE * np.degrees(difference))
+    return factor
+
+
+def rake_notes(rake: float, rake_reference: float) -> tuple[str, ...]:
+    """Say when a rake lies outside the range of `rake_factor`.
+
+    Parameters
+    ----------
+    rake : float
+        gamma of this cutter. [rad]
+    rake_reference : float
+        gamma_0 that the force constant was measured at. [rad]
+
+    Returns
+    -------
+    notes : tuple of str
+    """
+    difference = math.degrees(rake - rake_reference)
+    limit = math.degrees(RAKE_RANGE)
+    if math.fabs(difference) <= limit:
+        return ()
+    return (
+        f"The rake is {difference:+.0f} degrees from the rake the force constants were measured at; the "
+        f"correction is trusted to {limit:.0f} degrees, and no more relief than that is credited.",
+    )
+
+
+def feed_frame(F_t: ArrayLike, F_r: ArrayLike, phi: ArrayLike) -> tuple[Array, Array]:
+    """Force on the cutter along the feed and across it.
+
+    ``F_x = -F_t cos(phi) - F_r sin(phi)``, ``F_y = F_t sin(phi) - F_r cos(phi)``.
+
+    Parameters
+    ----------
+    F_t : array_like
+        Tangential force on a tooth. [N]
+    F_r : array_like
+        Radial force on a tooth. [N]
+    phi : array_like, broadcastable to the forces
+        Immersion angle. [rad]
+
+    Returns
+    -------
+    F_x : ndarray
+        Along the feed; negative resists the feed. [N]
+    F_y : ndarray
+        Across the feed. [N]
+
+    References
+    ----------
+    Altintas2012 ch. 2
+    """
+    s, c = np.sin(phi), np.cos(phi)
+    F_t, F_r = np.asarray(F_t, float), np.asarray(F_r, float)
+    F_x: Array = np.asarray(-F_t * c - F_r * s)
+    F_y: Array = np.asarray(F_t * s - F_r * c)
+    return F_x, F_y
+
+
+def cutter_frame(
+    F_t: ArrayLike, F_r: ArrayLike, tooth: npt.NDArray[np.intp], teeth: int
+) -> tuple[Array, Array]:
+    """Force on the cutter in axes that turn with it: towards tooth 0, and the way tooth 0 moves.
+
+    Parameters
+    ----------
+    F_t : array_like, shape (p, ...)
+        Tangential force of each pair. [N]
+    F_r : array_like, shape (p, ...)
+        Radial force of each pair. [N]
+    tooth : ndarray of int, shape (p,)
+        Which tooth, 0..N-1.
+    teeth : int
+        Number of teeth N. [1]
+
+    Returns
+    -------
+    F_1 : ndarray
+        Along the radius of tooth 0. [N]
+    F_2 : ndarray
+        Along the motion of tooth 0. [N]
+
+    Notes
+    -----
+    Tooth j lies ``2 pi j/N`` behind tooth 0. A turn of the axes by phi takes this to `feed_frame`.
+    """
+    beta = 2 * math.pi * np.asarray(tooth) / teeth
+    c, s = np.cos(beta)[:, None], np.sin(beta)[:, None]
+    F_t, F_r = np.asarray(F_t, float), np.asarray(F_r, float)
+    F_1: Array = np.asarray(-F_t * s - F_r * c)
+    F_2: Array = np.asarray(-F_t * c + F_r * s)
+    return F_1, F_2

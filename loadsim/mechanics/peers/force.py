@@ -1,0 +1,238 @@
+"""mechanics/peers/force"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+from loadsim.base.numbers import Array
+from loadsim.mechanics.chip import feed
+
+ArrayLike = npt.ArrayLike
+
+
+def thickness_circular(phi: ArrayLike, f_z: ArrayLike) -> Array:
+    """Uncut chip thickness with the tooth path taken as a circle and no runout.
+
+    ``h = f_z sin(phi)`` in front of the cutter, zero behind it.
+
+    Parameters
+    ----------
+    phi : array_like
+        Immersion angle from the feed normal. [rad]
+    f_z : array_like, broadcastable to phi
+        Feed per tooth, not negative. [mm]
+
+    Returns
+    -------
+    h : ndarray, phi and f_z broadcast together
+        Uncut chip thickness. [mm]
+
+    Raises
+    ------
+    ValueError
+        If any f_z is negative or not finite.
+
+    Notes
+    -----
+    Valid while ``f_z << D``; the true path is a trochoid.
+
+    References
+    ----------
+    Martellotti1941
+
+    Examples
+    --------
+    >>> thickness_circular(np.pi / 2, 0.05).item()
+    0.05
+    """
+    h: Array = np.maximum(feed(f_z) * np.sin(np.asarray(phi, float)), 0.0)
+    return h
+
+
+def thinnest_ratio_from_friction(friction_angle: ArrayLike) -> Array:
+    """Minimum chip over edge radius from the friction on the edge.
+
+    ``h_min/r = 1 - cos(pi/4 - beta/2)``.
+
+    Parameters
+    ----------
+    friction_angle : array_like
+        beta, in [0, pi/2). [rad]
+
+    Returns
+    -------
+    ratio : ndarray
+        [1]
+
+    References
+    ----------
+    Son2005 h_min/r = 1 - cos(pi/4 - beta/2)
+
+    Examples
+    --------
+    >>> round(thinnest_ratio_from_friction(0.0).item(), 3)
+    0.293
+    """
+    ratio: Array = np.asarray(1 - np.cos(math.pi / 4 - np.asarray(friction_angle, float) / 2))
+    return ratio
+
+
+def handbook_thrust_and_torque(
+    K_d: float, F_f: float, F_T: float, F_M: float, A: float, B: float, J: float, W: float, d: float
+) -> tuple[float, float]:
+    """Thrust and torque by the handbook's factors, in its own inch units: a rival of `torque`.
+
+    ``T = 2 K_d F_f F_T B W + K_d d^2 J W``, ``M = K_d F_f F_M A W``.
+
+    Parameters
+    ----------
+    K_d : float
+        Work material factor. [1]
+    F_f : float
+        Feed factor. [1]
+    F_T : float
+        Thrust factor for the drill diameter. [1]
+    F_M : float
+        Torque factor for the drill diameter. [1]
+    A : float
+        Chisel edge factor for torque. [1]
+    B : float
+        Chisel edge factor for thrust. [1]
+    J : float
+        Chisel edge factor for thrust. [1]
+    W : float
+        Wear factor. [1]
+    d : float
+        Drill diameter in inches. [1]
+
+    Returns
+    -------
+    T : float
+        Thrust in pounds. [1]
+    M : float
+        Torque in inch pounds. [1]
+
+    References
+    ----------
+    MachinerysHandbook31 pp. 1152-1153
+    """
+    return 2 * K_d * F_f * F_T * B * W + K_d * d**2 * J * W, K_d * F_f * F_M * A * W
+
+
+def linear_edge(h: ArrayLike, K_tc: ArrayLike, K_te: ArrayLike) -> Array:
+    """Force on a millimetre of edge, linear edge-force law: a rival of `kienzle`.
+
+    ``F/b = K_tc h + K_te`` while the tooth is in the cut. Serves the tangential and the radial part.
+
+    Parameters
+    ----------
+    h : array_like
+        Uncut chip thickness. [mm]
+    K_tc : array_like
+        Shearing coefficient. [MPa]
+    K_te : array_like
+        Edge coefficient. [N/mm]
+
+    Returns
+    -------
+    force : ndarray
+        Per millimetre of engaged height. [N/mm]
+
+    References
+    ----------
+    CJME2021 table 5
+    """
+    K_tc, K_te = np.asarray(K_tc, float), np.asarray(K_te, float)
+    force: Array = np.asarray(K_tc * np.asarray(h, float) + K_te)
+    return force
+
+
+def merchant(
+    rake: float, h: float, h_chip: float, b: float, F_c: float, F_f: float
+) -> tuple[float, float, float, float]:
+    """Merchant's circle: shear angle, friction angle, shear stress and specific force of an orthogonal cut.
+
+    Parameters
+    ----------
+    rake : float
+        [rad]
+    h : float
+        Uncut chip thickness. [mm]
+    h_chip : float
+        Chip thickness. [mm]
+    b : float
+        Width of cut. [mm]
+    F_c : float
+        Cutting force. [N]
+    F_f : float
+        Thrust force. [N]
+
+    Returns
+    -------
+    shear_angle : float
+        [rad]
+    friction_angle : float
+        [rad]
+    shear_stress : float
+        [MPa]
+    k_c : float
+        [MPa]
+
+    References
+    ----------
+    Merchant1945
+    """
+    r = h / h_chip
+    shear_angle = math.atan2(r * math.cos(rake), 1 - r * math.sin(rake))
+    friction_angle = rake + math.atan2(F_f, F_c)
+    F_s = F_c * math.cos(shear_angle) - F_f * math.sin(shear_angle)
+    return shear_angle, friction_angle, F_s * math.sin(shear_angle) / (b * h), F_c / (b * h)
+
+
+def oblique(
+    shear_stress: ArrayLike,
+    shear_angle: ArrayLike,
+    friction_angle: ArrayLike,
+    rake: ArrayLike,
+    inclination: ArrayLike,
+) -> tuple[Array, Array, Array]:
+    """Cutting coefficients of an inclined edge from orthogonal data: a rival source of k_c.
+
+    Parameters
+    ----------
+    shear_stress : array_like
+        tau_s. [MPa]
+    shear_angle : array_like
+        phi_n. [rad]
+    friction_angle : array_like
+        beta_a of the orthogonal test. [rad]
+    rake : array_like
+        alpha_n. [rad]
+    inclination : array_like
+        i, the helix angle of a milling edge; the chip flows at eta = i. [rad]
+
+    Returns
+    -------
+    K_tc : ndarray
+        [MPa]
+    K_rc : ndarray
+        [MPa]
+    K_ac : ndarray
+        [MPa]
+
+    References
+    ----------
+    Budak1996 eqs. for K_tc, K_rc, K_ac
+    """
+    i, eta = np.asarray(inclination, float), np.asarray(inclination, float)
+    beta_n = np.arctan(np.tan(friction_angle) * np.cos(eta))
+    lean = beta_n - np.asarray(rake, float)
+    c = np.sqrt(np.cos(shear_angle + lean) ** 2 + (np.tan(eta) * np.sin(beta_n)) ** 2)
+    tau = np.asarray(shear_stress, float) / (np.sin(shear_angle) * c)
+    K_tc: Array = tau * (np.cos(lean) + np.tan(i) * np.tan(eta) * np.sin(beta_n))
+    K_rc: Array = tau / np.cos(i) * np.sin(lean)
+    K_ac: Array = tau * (np.cos(lean) * np.tan(i) - np.tan(eta) * np.sin(beta_n))
+    return K_tc, K_rc, K_ac

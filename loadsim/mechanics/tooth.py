@@ -1,0 +1,209 @@
+"""What a tooth bears: the wedge at its edge, the cantilever at its root."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from loadsim.base.numbers import Array
+from loadsim.base.ranges import real
+
+
+def wedge_tip_force(
+    F_t: ArrayLike, F_r: ArrayLike, rake: ArrayLike, clearance: ArrayLike
+) -> tuple[Array, Array, Array]:
+    """Resolve the force on a tooth tip across and along the bisector of the tooth's wedge.
+
+    Parameters
+    ----------
+    F_t : array_like
+        Force against the tooth's motion. [N]
+    F_r : array_like
+        Force from the work towards the cutter axis. [N]
+    rake : array_like
+        Rake angle gamma. [rad]
+    clearance : array_like
+        Clearance angle alpha, > 0. [rad]
+
+    Returns
+    -------
+    F_across : ndarray
+        Force square to the bisector, from the rake face towards the clearance face. [N]
+    F_along : ndarray
+        Force along the bisector, from the tip into the tooth. [N]
+    beta : ndarray
+        Wedge angle, a right angle less rake and clearance. [rad]
+
+    Raises
+    ------
+    ModelError
+        If any value is not finite, the clearance is not positive, or no wedge is left.
+
+    References
+    ----------
+    ISO3002-1, tool orthogonal plane: alpha + beta + gamma = a right angle
+    """
+    F_t, F_r = real("F_t", F_t, "N"), real("F_r", F_r, "N")
+    rake = real("rake", rake, "rad")
+    clearance = real("clearance", clearance, "rad", over=0.0)
+    beta = real("pi/2 - rake - clearance", np.pi / 2.0 - rake - clearance, "rad", over=0.0, below=np.pi)
+    psi = beta / 2.0 + clearance  # from the reversed direction of motion to the bisector
+    return F_t * np.sin(psi) - F_r * np.cos(psi), F_t * np.cos(psi) + F_r * np.sin(psi), beta
+
+
+def wedge_radial_stress(
+    F_across: ArrayLike, F_along: ArrayLike, beta: ArrayLike, r: ArrayLike, theta: ArrayLike, width: ArrayLike
+) -> Array:
+    """Radial stress in a wedge loaded at its tip; the only stress there is.
+
+    ``sigma_r = [F_across sin(theta) / (a - sin(2a)/2) - F_along cos(theta) / (a + sin(2a)/2)] / (width r)``
+    with the half angle ``a = beta/2`` and theta from the bisector, positive towards the rake face.
+
+    Parameters
+    ----------
+    F_across : array_like
+        Tip force square to the bisector, away from the rake face. [N]
+    F_along : array_like
+        Tip force along the bisector into the wedge. [N]
+    beta : array_like
+        Wedge angle, in (0, pi). [rad]
+    r : array_like
+        Distance from the tip, > 0. [mm]
+    theta : array_like
+        Angle from the bisector. [rad]
+    width : array_like
+        Width of the wedge along the edge. [mm]
+
+    Returns
+    -------
+    sigma_r : ndarray
+        Radial stress, tension positive. [MPa]
+
+    Raises
+    ------
+    ModelError
+        If any value is not finite or outside the range given above.
+
+    References
+    ----------
+    TimoshenkoGoodier1970, force acting on the end of a wedge (Michell)
+    """
+    F_across, F_along = real("F_across", F_across, "N"), real("F_along", F_along, "N")
+    a = real("beta", beta, "rad", over=0.0, below=np.pi) / 2.0
+    theta = real("theta", theta, "rad")
+    area = real("width", width, "mm", over=0.0) * real("r", r, "mm", over=0.0)
+    bending = F_across * np.sin(theta) / (a - np.sin(2.0 * a) / 2.0)
+    push = F_along * np.cos(theta) / (a + np.sin(2.0 * a) / 2.0)
+    sigma_r: Array = (bending - push) / area
+    return sigma_r
+
+
+def wedge_edge_stress(
+    F_across: ArrayLike, F_along: ArrayLike, beta: ArrayLike, x: ArrayLike, width: ArrayLike
+) -> Array:
+    """Largest tension on the two faces of a tooth's wedge at a distance from the edge.
+
+    Parameters
+    ----------
+    F_across : array_like
+        Tip force square to the bisector, away from the rake face. [N]
+    F_along : array_like
+        Tip force along the bisector into the wedge. [N]
+    beta : array_like
+        Wedge angle, in (0, pi). [rad]
+    x : array_like
+        Distance from the edge along the face, beyond the contact with the chip. [mm]
+    width : array_like
+        Engaged width of the edge. [mm]
+
+    Returns
+    -------
+    sigma : ndarray
+        Stress on the face that is pulled more; negative when both are pressed. [MPa]
+
+    Raises
+    ------
+    ModelError
+        If any value is not finite or outside the range given above.
+
+    Notes
+    -----
+    A point load stands for the pressure of the chip, so the figure means nothing closer to the edge than
+    the length on which the chip presses, one to three chip thicknesses.
+
+    References
+    ----------
+    TimoshenkoGoodier1970, force acting on the end of a wedge (Michell)
+    """
+    half = np.asarray(beta, dtype=float) / 2.0
+    rake_face = wedge_radial_stress(F_across, F_along, beta, x, half, width)
+    clearance_face = wedge_radial_stress(F_across, F_along, beta, x, -half, width)
+    sigma: Array = np.maximum(rake_face, clearance_face)
+    return sigma
+
+
+def root_stress(F_t: ArrayLike, height: ArrayLike, thickness: ArrayLike, width: ArrayLike) -> Array:
+    """Bending stress at the root of a tooth taken as a short cantilever, ``6 F_t l / (b t^2)``.
+
+    Parameters
+    ----------
+    F_t : array_like
+        Tangential force at the tip, not negative. [N]
+    height : array_like
+        Tooth height from root to tip. [mm]
+    thickness : array_like
+        Tooth thickness at the root. [mm]
+    width : array_like
+        Width of the tooth along the cutter axis. [mm]
+
+    Returns
+    -------
+    sigma : ndarray
+        Nominal stress, without a concentration factor. [MPa]
+
+    Raises
+    ------
+    ModelError
+        If any value is not finite, F_t is negative or a length is not positive.
+
+    References
+    ----------
+    TimoshenkoGoodier1970, bending of a cantilever loaded at the end
+    """
+    length = real("height", height, "mm", over=0.0)
+    modulus = real("width", width, "mm", over=0.0) * real("thickness", thickness, "mm", over=0.0) ** 2 / 6.0
+    sigma: Array = real("F_t", F_t, "N", least=0.0) * length / modulus
+    return sigma
+
+
+def root_notes(height: ArrayLike, thickness: ArrayLike) -> tuple[str, ...]:
+    """Say where the tooth is too stubby for the cantilever formula.
+
+    Parameters
+    ----------
+    height : array_like
+        Tooth height from root to tip. [mm]
+    thickness : array_like
+        Tooth thickness at the root. [mm]
+
+    Returns
+    -------
+    notes : tuple of str
+        One sentence for each reservation; empty when there is none.
+
+    Raises
+    ------
+    ModelError
+        If any length is not finite or not positive.
+
+    References
+    ----------
+    TimoshenkoGoodier1970, bending of a cantilever loaded at the end: shear of a rectangle 3 F / (2 b t)
+    """
+    slender = real("height", height, "mm", over=0.0) / real("thickness", thickness, "mm", over=0.0)
+    if np.all(slender >= 1.0):
+        return ()
+    return (
+        "tooth shorter than it is thick: bending is no longer the whole story, shear 1.5 F_t/(b t) is over a "
+        "quarter of it; check the wedge at the edge as well",
+    )

@@ -1,0 +1,55 @@
+"""What the drawings share: lengths in both systems, break lines, margins."""
+
+from __future__ import annotations
+
+import math
+
+from loadsim.base import units
+from loadsim.job.tables import Job
+from loadsim.report.drawings import svg
+from loadsim.report.drawings.svg import Paper
+
+Point = tuple[float, float]
+
+Box = tuple[float, float]
+
+#: Border of a sheet; from lettering to the dimension line beside it; from there to the view. [mm]
+EDGE, REACH, OFF = 0.5, 3.5, 2.0
+
+#: Height of a row of dimensions under a view, of what parts the rows from it, and of the caption. [mm]
+ROW, APART, CAPTION = 8.4, 1.0, 5.0
+
+
+def both(value: float, job: Job, before: str = "") -> tuple[str, str]:
+    """Write a length in both systems, one under the other."""
+    first, second = units.show(value, "length", job.job.units, both=True).split(" (")
+    return before + first, "(" + second
+
+
+def said(value: float, job: Job) -> str:
+    return units.show(value, "length", job.job.units, both=True)
+
+
+def width_of(labels: list[tuple[str, ...]]) -> float:
+    return max(svg.block(x)[0] for x in labels)
+
+
+def zigzag(a: Point, b: Point) -> list[Point]:
+    """Break line from a to b."""
+    (x, y), (u, v) = a, (b[0] - a[0], b[1] - a[1])
+    length = math.hypot(u, v)
+    u, v = u / length, v / length
+    run = [(0.0, 0.0), (length / 2 - 1, 0.0), (length / 2 - 0.4, -1.2), (length / 2 + 0.4, 1.2), (length / 2 + 1, 0.0), (length, 0.0)]
+    return [(x + p * u - q * v, y + p * v + q * u) for p, q in run]
+
+
+def caption(sheet: Paper, words: str) -> None:
+    svg.text(sheet, (sheet.width / 2, sheet.height - 1.4), words, anchor="middle")
+
+
+def turn_arrow(sheet: Paper, centre: Point, radius: float, start: float, end: float) -> None:
+    """Draw an arrow that turns clockwise, between two angles from the top in degrees."""
+    points = svg.arc(centre, radius, math.radians(start), math.radians(end))
+    svg.path(sheet, points, part="rotation")
+    t = math.radians(end) - svg.ARROW / 2 / radius  # the head's middle lies on the arc
+    svg.arrowhead(sheet, points[-1], (math.cos(t), math.sin(t)))

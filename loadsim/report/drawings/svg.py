@@ -1,0 +1,322 @@
+"""A small writer of line drawings: paper in mm, black on white, dimensions and lettering as on a workshop drawing.
+
+A sheet is measured in millimetres of paper, x to the right and y down. Line widths and kinds follow
+ISO 128 (outlines 0.5 mm, everything else 0.25 mm), lettering ISO 3098 (2.5 mm high), scales ISO 5455.
+"""
+
+from __future__ import annotations
+
+import html
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+Point = tuple[float, float]
+
+#: Size of type whose capitals are 2.5 mm high (capitals of common sans-serif faces are 0.72 of the size). [mm]
+TYPE = 3.5
+
+#: From one line of lettering to the next. [mm]
+LEADING = 4.0
+
+#: Capitals over the size of the type, with a little room. [1]
+CAPITALS = 0.74
+
+#: Arrowheads, and the tails of arrows that point inward from outside. [mm]
+ARROW, ARROW_HALF, TAIL = 2.2, 0.4, 4.0
+
+#: Advance widths of a common sans-serif face, in thousandths of the size (memory high); what is not here counts as the widest. [1]
+ADVANCE = {
+    **dict.fromkeys("0123456789abdeghnopquL", 556), **dict.fromkeys("ijl'", 222), **dict.fromkeys(" .,:/;tfI", 278),
+    **dict.fromkeys("()r-", 333), **dict.fromkeys("ckvxyszJ", 500), "w": 722, "m": 833, "°": 400, "+": 584, "×": 584, "−": 584,
+    **dict.fromkeys("ABESKPVXY", 667), **dict.fromkeys("CDHNRUw", 722), **dict.fromkeys("GOQØ", 778), "F": 611, "T": 611, "Z": 611, "M": 833,
+}  # fmt: skip
+
+#: Enlarging, full size, reducing: the scales of ISO 5455, and what they multiply by.
+SCALES = (
+    *((f"{n}:1", float(n)) for n in (50, 20, 10, 5, 2, 1)),
+    *((f"1:{n}", 1.0 / n) for n in (2, 5, 10, 20, 50, 100, 200, 500, 1000)),
+)  # fmt: skip
+
+PENS = {
+    "none": 'stroke="none"',
+    "outline": 'stroke-width="0.5"',
+    "thin": 'stroke-width="0.25"',
+    "cut": 'stroke-width="1.2" stroke-linecap="butt"',
+    "dashed": 'stroke-width="0.25" stroke-dasharray="2 0.8"',
+    "chain": 'stroke-width="0.25" stroke-dasharray="5 0.8 0.6 0.8"',
+}  # fmt: skip
+
+
+@dataclass(slots=True, kw_only=True)
+class Paper:
+    """A drawing in the making; what comes later lies on top."""
+
+    width: float  #: [mm]
+    height: float  #: [mm]
+    parts: list[str] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class View:
+    """Where a view lies on the paper."""
+
+    x: float  #: of its origin [mm]
+    y: float  #: [mm]
+    scale: float  #: paper over thing [1]
+
+    def at(self, u: float, v: float) -> Point:
+        """Return the place on paper of u to the right and v up from the origin, in mm of the thing."""
+        return self.x + u * self.scale, self.y - v * self.scale
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Label:
+    """Lines of lettering beside the view, with a leader to what they speak of."""
+
+    lines: tuple[str, ...]
+    leader: tuple[Point, ...]  #: from the thing towards the label; the label closes it
+    wanted: float  #: y of its middle, if nothing else stands there [mm]
+    arrow: bool = False  #: whether the leader points with an arrowhead
+
+
+def num(x: float) -> str:
+    """Write a coordinate: three decimals at most, one way only."""
+    if not math.isfinite(x):
+        raise ValueError(f"a coordinate of the drawing is {x}, not a number")
+    return f"{round(x, 3) + 0.0:.3f}".rstrip("0").rstrip(".")
+
+
+def text_width(text: str, size: float = TYPE) -> float:
+    """Estimate how wide a text is set. [mm]"""
+    return sum(ADVANCE.get(c, 1015) for c in text) * size / 1000
+
+
+def block(lines: Sequence[str]) -> Point:
+    """Return width and height of lines of lettering. [mm]"""
+    return max(text_width(x) for x in lines), (len(lines) - 1) * LEADING + TYPE * CAPITALS
+
+
+def fitting(fits: Callable[[float], bool]) -> tuple[str, float]:
+    """Choose the largest standard scale at which a drawing fits.
+
+    Parameters
+    ----------
+    fits : callable
+        Told a scale factor, whether it fits.
+
+    Returns
+    -------
+    name : str
+        As written on the drawing, e.g. 2:1.
+    scale : float
+        Paper over thing. [1]
+
+    Raises
+    ------
+    ValueError
+        If none fits.
+    """
+    for name, scale in SCALES:
+        if fits(scale):
+            return name, scale
+    raise ValueError("the box is too small for the drawing and its lettering at any standard scale")
+
+
+def path(sheet: Paper, points: Sequence[Point], pen: str = "thin", *, fill: str = "none", part: str = "", close: bool = False) -> None:
+    """Draw a run of straight lines, closed on request."""
+    named = f' data-part="{html.escape(part)}"' if part else ""
+    d = "M" + " L".join(f"{num(x)} {num(y)}" for x, y in points) + (" Z" if close else "")
+    sheet.parts.append(f'<path d="{d}" fill="{fill}" {PENS[pen]}{named}/>')
+
+
+def circle(sheet: Paper, centre: Point, radius: float, pen: str = "thin", *, fill: str = "none", part: str = "") -> None:
+    """Draw a circle."""
+    named = f' data-part="{html.escape(part)}"' if part else ""
+    sheet.parts.append(f'<circle cx="{num(centre[0])}" cy="{num(centre[1])}" r="{num(radius)}" fill="{fill}" {PENS[pen]}{named}/>')
+
+
+def text(sheet: Paper, at: Point, words: str, *, anchor: str = "start", upright: bool = False) -> None:
+    """Letter one line; `at` is its base line. Upright runs it upward, to be read from the right."""
+    x, y = num(at[0]), num(at[1])
+    turn = f' transform="rotate(-90 {x} {y})"' if upright else ""
+    sheet.parts.append(f'<text x="{x}" y="{y}" text-anchor="{anchor}"{turn}>{html.escape(words)}</text>')
+
+
+def arrowhead(sheet: Paper, tip: Point, towards: Point, size: float = 1.0) -> None:
+    """Draw a filled arrowhead at a tip, pointing along a direction of unit length."""
+    (x, y), (u, v) = tip, towards
+    base = (x - size * ARROW * u, y - size * ARROW * v)
+    sides = [(base[0] - s * size * ARROW_HALF * v, base[1] + s * size * ARROW_HALF * u) for s in (-1, 1)]
+    d = "M" + " L".join(f"{num(a)} {num(b)}" for a, b in (tip, *sides)) + " Z"
+    sheet.parts.append(f'<path d="{d}" fill="#000" stroke="none" data-part="arrow"/>')
+
+
+def arc(centre: Point, radius: float, start: float, end: float) -> list[Point]:
+    """Return points along an arc; angles from the top, clockwise on paper. [rad]"""
+    n = max(2, math.ceil(math.fabs(end - start) / math.radians(3)))
+    turns = (start + (end - start) * k / n for k in range(n + 1))
+    return [(centre[0] + radius * math.sin(t), centre[1] - radius * math.cos(t)) for t in turns]
+
+
+def hatch(sheet: Paper, outline: Sequence[Sequence[Point]], spacing: float = 1.6, part: str = "hatch") -> None:
+    """Hatch what lies inside an odd number of closed outlines, at 45 degrees as sections are."""
+    edges = [e for ring in outline for e in pairwise([*ring, ring[0]])]
+    sums = [x + y for ring in outline for x, y in ring]
+    lines = []
+    for k in range(math.ceil(min(sums) / spacing), math.floor(max(sums) / spacing) + 1):
+        c = k * spacing + 1e-7  # a hair beside the corners, which would count twice
+        cuts = sorted(_cut(a, b, c) for a, b in edges if (a[0] + a[1] - c) * (b[0] + b[1] - c) < 0)
+        lines += [(u, v, c) for u, v in zip(cuts[::2], cuts[1::2], strict=True) if v - u > 0.05]
+    if lines:
+        d = " ".join(f"M{num(u)} {num(c - u)} L{num(v)} {num(c - v)}" for u, v, c in lines)
+        sheet.parts.append(f'<path d="{d}" fill="none" {PENS["thin"]} data-part="{html.escape(part)}"/>')
+
+
+def _cut(a: Point, b: Point, c: float) -> float:
+    """Return x where the segment from a to b meets the line x + y = c."""
+    p, q = a[0] + a[1] - c, b[0] + b[1] - c
+    return a[0] + (b[0] - a[0]) * p / (p - q)
+
+
+def dimension(sheet: Paper, a: Point, b: Point, part: str, tail: float = TAIL) -> None:
+    """Draw a dimension line from a to b with arrowheads; where there is no room they point in from outside."""
+    length = math.hypot(b[0] - a[0], b[1] - a[1])
+    if length < 1e-9:  # no gap: only the place is pointed at
+        u = (1.0, 0.0) if part.endswith("across") else (0.0, 1.0)
+    else:
+        u = ((b[0] - a[0]) / length, (b[1] - a[1]) / length)
+    inside = length >= 2 * ARROW + 0.8
+    d = 0.0 if inside else tail
+    ends = [(a[0] - d * u[0], a[1] - d * u[1]), (b[0] + d * u[0], b[1] + d * u[1])]
+    path(sheet, ends, part=f"dim-{part}" if inside else "")
+    if not inside:
+        path(sheet, [a, b], part=f"dim-{part}")
+    sign = -1 if inside else 1
+    arrowhead(sheet, a, (sign * u[0], sign * u[1]))
+    arrowhead(sheet, b, (-sign * u[0], -sign * u[1]))
+
+
+def extension(sheet: Paper, start: Point, end: Point) -> None:
+    """Draw an extension line from a little off the thing to a little beyond the dimension line."""
+    length = math.hypot(end[0] - start[0], end[1] - start[1])
+    u = ((end[0] - start[0]) / length, (end[1] - start[1]) / length)
+    path(sheet, [(start[0] + 0.6 * u[0], start[1] + 0.6 * u[1]), (end[0] + 1.2 * u[0], end[1] + 1.2 * u[1])])
+
+
+def across(sheet: Paper, y: float, x: Point, from_y: Point, lines: tuple[str, ...], text_x: float, part: str) -> None:
+    """Draw a horizontal dimension under a view: between its arrows if there is room, else to the right from `text_x`."""
+    for u, v in zip(x, from_y, strict=True):
+        extension(sheet, (u, v), (u, y))
+    dimension(sheet, (x[0], y), (x[1], y), part)
+    width, middle = block(lines)[0], (x[0] + x[1]) / 2
+    if x[1] - x[0] < width + 2 * ARROW + 1:
+        path(sheet, [(x[1], y), (text_x + width, y)])
+        middle = text_x + width / 2
+    text(sheet, (middle, y - 0.8), lines[0], anchor="middle")
+    text(sheet, (middle, y + 0.8 + TYPE * CAPITALS), lines[1], anchor="middle")
+
+
+def spread(wanted: Sequence[float], sizes: Sequence[float], low: float, high: float, gap: float = 2.0) -> list[float]:
+    """Space blocks along a column, each as near as may be to where it is wanted, in their order.
+
+    Parameters
+    ----------
+    wanted : sequence of float
+        Middles, in order. [mm]
+    sizes : sequence of float
+        Heights. [mm]
+    low : float
+        Start of the column. [mm]
+    high : float
+        End of the column. [mm]
+    gap : float
+        Kept between blocks. [mm]
+
+    Returns
+    -------
+    middles : list of float
+        [mm]
+
+    Raises
+    ------
+    ValueError
+        If they do not fit.
+    """
+    if sum(sizes) + gap * (len(sizes) - 1) > high - low + 1e-9:
+        raise ValueError("the box is too small for the lettering beside the drawing")
+    found: list[float] = []
+    edge = low
+    for w, s in zip(wanted, sizes, strict=True):
+        found.append(max(w, edge + s / 2))
+        edge = found[-1] + s / 2 + gap
+    edge = high
+    for i in range(len(found) - 1, -1, -1):
+        found[i] = min(found[i], edge - sizes[i] / 2)
+        edge = found[i] - sizes[i] / 2 - gap
+    return found
+
+
+def column_height(labels: Sequence[tuple[str, ...]], gap: float = 2.0) -> float:
+    """Return the height that a column of labels needs. [mm]"""
+    return sum(block(x)[1] for x in labels) + gap * max(len(labels) - 1, 0)
+
+
+def column(sheet: Paper, labels: Sequence[Label], x: float, side: int, low: float, high: float) -> None:
+    """Letter a column of labels and lead each to its thing.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        Drawn on.
+    labels : sequence of Label
+        Top to bottom.
+    x : float
+        Edge of the lettering that faces the view. [mm]
+    side : int
+        -1 left of the view, +1 right of it.
+    low : float
+        Top of the column. [mm]
+    high : float
+        Bottom of the column. [mm]
+    """
+    middles = spread([a.wanted for a in labels], [block(a.lines)[1] for a in labels], low, high)
+    for label, middle in zip(labels, middles, strict=True):
+        if label.leader:
+            path(sheet, [*label.leader, (x - side * 0.8, middle)], part="leader")
+        if label.arrow:
+            (x0, y0), (x1, y1) = label.leader[0], [*label.leader, (x - side * 0.8, middle)][1]
+            length = math.hypot(x1 - x0, y1 - y0)
+            arrowhead(sheet, label.leader[0], ((x0 - x1) / length, (y0 - y1) / length))
+        top = middle - block(label.lines)[1] / 2
+        for i, words in enumerate(label.lines):
+            text(sheet, (x, top + TYPE * CAPITALS + i * LEADING), words, anchor="start" if side > 0 else "end")
+
+
+def finish(sheet: Paper, name: str, title: str, words: str) -> str:
+    """Close a drawing.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        What was drawn.
+    name : str
+        Id of the drawing; those of its title and description are made from it.
+    title : str
+        What it shows.
+    words : str
+        The same in words, with the numbers, for who cannot see it.
+
+    Returns
+    -------
+    svg : str
+    """
+    w, h, name = num(sheet.width), num(sheet.height), html.escape(name)
+    head = (f'<svg xmlns="http://www.w3.org/2000/svg" id="{name}" role="img" aria-labelledby="{name}-title {name}-desc" '
+            f'width="{w}mm" height="{h}mm" viewBox="0 0 {w} {h}" font-family="Arial, Helvetica, sans-serif" font-size="{num(TYPE)}">'
+            f'<title id="{name}-title">{html.escape(title)}</title><desc id="{name}-desc">{html.escape(words)}</desc>'
+            f'<rect x="0" y="0" width="{w}" height="{h}" fill="#fff" stroke="none"/>'
+            f'<g stroke="#000" stroke-linejoin="round" stroke-linecap="round" fill="none">')  # fmt: skip
+    body = "\n".join(p.replace("<text ", '<text fill="#000" stroke="none" ', 1) if p.startswith("<text ") else p for p in sheet.parts)
+    return f"{head}\n{body}\n</g></svg>"

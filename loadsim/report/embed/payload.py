@@ -1,0 +1,219 @@
+"""What a report carries inside, so that it can be read back, run again and compared. Data only: nothing read is ever run."""
+
+from __future__ import annotations
+
+import json
+import math
+from dataclasses import dataclass
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any, Literal
+
+from pydantic import ConfigDict, Field, ValidationError
+
+from loadsim.answers.results import Plan
+from loadsim.base.files import read_bytes, special
+from loadsim.job.read import job_from_dict
+from loadsim.job.tables import Job, Text, Thing
+from loadsim.report.embed.materials import TABLES, Material, bad, carried, first_name, located, plain, restored, short
+
+#: The element that carries the data.
+ELEMENT = "loadsim-report"
+
+#: Most that a report may come to, and from where on a file is not read as one. [bytes]
+MOST_BYTES, MAX_BYTES = 2_500_000, 8_000_000
+
+#: Relative difference under which two numbers are the same answer. [1]
+SAME = 1e-6
+
+
+class Payload(Thing):
+    """Everything that travels inside a report."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
+
+    format: Literal[1]
+    loadsim: Text
+    written: Text
+    seed: int
+    samples: int
+    given: dict[str, Any] | None  #: the job as it was written
+    job: dict[str, Any]  #: the job as understood, in internal units
+    planned: dict[str, Any]  #: the job with [cut] filled in
+    plan: dict[str, Any]  #: the answer
+    materials: dict[Literal["work", "blank"], Material] = Field(min_length=2)  # both
+
+
+def payload(plan: Plan, job: Job, written: str) -> Payload:
+    """Gather what travels inside.
+
+    Parameters
+    ----------
+    plan : Plan
+        The answer.
+    job : Job
+        The job that was planned, before ``[cut]`` was filled in.
+    written : str
+        When, as text.
+
+    Returns
+    -------
+    payload : Payload
+    """
+    risk = plan.result.risk
+    return Payload(format=1, loadsim=plan.result.loadsim, written=written, seed=risk.seed, samples=risk.samples, given=plain(job.given),
+                   job=_tables(job), planned=_tables(plan.job), plan=plan.to_dict(),
+                   materials={"work": carried(job.work.material, "work"), "blank": carried(job.cutter.material, "blank")})  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Report:
+    """A report that was read back."""
+
+    payload: Payload
+    job: Job  #: as it was written
+    planned: Job  #: with [cut] filled in
+    restored: tuple[str, ...]  #: what had to be taken from inside the report
+
+
+def _tables(job: Job) -> dict[str, Any]:
+    tables = job.model_dump(exclude_none=True)
+    for table, _ in TABLES:
+        tables[table]["material"] = first_name(tables[table]["material"])
+    return tables
+
+
+def escaped(data: Any) -> str:
+    """Write data as JSON that no text inside can break out of: it cannot end a script element or start a comment.
+
+    Parameters
+    ----------
+    data : object
+        What JSON can hold.
+
+    Returns
+    -------
+    text : str
+        With <, > and & as escapes.
+
+    Raises
+    ------
+    ValueError
+        If a number is not finite.
+    """
+    text = json.dumps(data, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
+    return text.replace("&", "\\u0026").replace("<", "\\u003c").replace(">", "\\u003e")
+
+
+class _Finder(HTMLParser):
+    """Collects the text of the data elements, and counts them."""
+
+    def __init__(self) -> None:
+        super().__init__(convert_charrefs=True)
+        self.found: list[str] = []
+        self.elements = 0
+        self._inside = False
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self._inside = tag == "script" and ("id", ELEMENT) in attrs
+        self.elements += self._inside
+
+    def handle_endtag(self, tag: str) -> None:
+        self._inside = False
+
+    def handle_data(self, data: str) -> None:
+        if self._inside:
+            self.found.append(data)
+
+
+def read(path: str | Path) -> Report:
+    """Read a report back.
+
+    Parameters
+    ----------
+    path : str or Path
+        A file that ``loadsim report`` wrote.
+
+    Returns
+    -------
+    report : Report
+
+    Raises
+    ------
+    InputError
+        If it is no report of ours, is damaged, or its job is not valid.
+    """
+    data = _payload_of(path)
+    copies = {kind: located(m, kind, path) for kind, m in data.materials.items()}
+    taken = [f"The material file {m.name} was taken from inside the report." for m in data.materials.values() if m.file is not None]
+    job, planned = (job_from_dict(restored(x, data.materials, copies, path), str(path), inside=True) for x in (data.job, data.planned))
+    for other in job.job.trials:
+        if (what := special(other)) is not None:
+            raise bad(path, f"counts test cuts of {short(other)}, which {what}")
+    if data.given is not None:
+        as_given = job_from_dict(restored(data.given, data.materials, copies, path), str(path))
+        if _with_trials_of(job, as_given) != job:
+            raise bad(path, "is damaged: the job as written and the job as understood differ; write the report anew from the job file")
+        job = job.with_given(data.given)
+    if not _follows(planned, job):
+        raise bad(path, "is damaged: the job as planned is not the job as understood; write the report anew from the job file")
+    return Report(payload=data, job=job, planned=planned, restored=tuple(dict.fromkeys(taken)))
+
+
+def _payload_of(path: str | Path) -> Payload:
+    try:
+        raw = read_bytes(Path(path), MAX_BYTES)
+    except ValueError as error:
+        raise bad(path, f"cannot be read: {error}; a report is a file, and far smaller") from None
+    finder = _Finder()
+    finder.feed(raw.decode("utf-8", "replace"))
+    if not finder.found:
+        raise bad(path, "is HTML, but no report of loadsim: it carries no job; give a job file, or write a report with: loadsim report JOB")
+    if finder.elements > 1:
+        raise bad(path, f"is a damaged report: it carries {'two jobs' if finder.elements == 2 else 'many jobs'}; write it anew from the job file")
+    try:
+        found = json.loads("".join(finder.found), parse_constant=_refuse_constant, parse_float=_finite, parse_int=_whole)
+        return Payload.model_validate(found)
+    except ValidationError as error:
+        places = ", ".join(sorted({".".join(str(x) for x in e["loc"]) or "all of it" for e in error.errors(include_url=False)}))
+        raise bad(path, f"is a report of another format, or damaged, at: {short(places)}; write it anew from the job file") from None
+    except (ValueError, RecursionError):
+        raise bad(path, "is a damaged report: what it carries is not JSON; write it anew from the job file") from None
+
+
+def _refuse_constant(name: str) -> float:
+    raise ValueError(name)
+
+
+def _finite(text: str) -> float:
+    x = float(text)
+    if not math.isfinite(x):
+        raise ValueError(text)
+    return x
+
+
+def _whole(text: str) -> int:
+    if len(text) > 18:  # no count of ours comes near
+        raise ValueError("too large")
+    return int(text)
+
+
+def _with_trials_of(job: Job, as_given: Job) -> Job:
+    """Put the folder of the job file, which it does not name itself, before the files that stand beside it."""
+    there, given = job.job.trials, as_given.job.trials
+    if len(there) != len(given) or not all(Path(t).parts[-len(Path(g).parts) :] == Path(g).parts for t, g in zip(there, given, strict=True)):
+        return as_given
+    return as_given.model_copy(update={"job": as_given.job.model_copy(update={"trials": there})})
+
+
+def _follows(planned: Job, job: Job) -> bool:
+    """Whether a planned job is the job itself with nothing but what it left open filled in."""
+    open_ = {"cut": True} | ({} if job.predrill else {"predrill": True})
+    if planned.model_dump(exclude=open_) != job.model_dump(exclude=open_):
+        return False
+    given, found = (x.cut.model_dump(exclude_none=True) for x in (job, planned))
+    rate, speed, f_z = given.pop("feed_rate", None), found.get("spindle_speed"), found.get("feed_per_tooth")
+    if rate is not None and speed is not None and f_z is not None:  # a table feed is planned as a feed per tooth
+        found["feed_rate"] = f_z * speed / (2 * math.pi) * job.cutter.teeth
+    kept = rate is None or math.isclose(found.get("feed_rate", math.nan), rate, rel_tol=SAME)
+    return kept and all(found.get(k) == v for k, v in given.items())

@@ -1,0 +1,271 @@
+"""What scrap test cuts make of the sample: weights by Bayes, and the answer before and after.
+
+A test cut that survived is a censored strength: the neck bears at least what the cut asked. Weights fall on the same
+samples that the risk is averaged over, so that before and after differ by what was seen and by nothing else.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from loadsim.base import units
+from loadsim.base.errors import InputError, Problem
+from loadsim.base.numbers import Array
+from loadsim.job.tables import Trial
+from loadsim.loads.cut import Engagement
+from loadsim.loads.nominal import force_constants, peak_chip
+from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.risk import bayes, samples, snap
+from loadsim.risk.results import Band, Factor, Risk, ScrapCut, TrialReading, Trials
+from loadsim.risk.trial_readings import WALLS, PredictedReading, Prediction, TrialCut, foresee, trial_cuts
+
+#: Fewest equally weighted samples an answer may rest on; of a sample too small for that, one in 64. [1]
+LEAST_EFFECTIVE = 500
+
+#: What a reading is shown in: unit and its dimension.
+SHOWN = {"force": ("N", "force"), "torque": ("N*mm", "torque"), "spindle_power": ("W", "power"), "deflection": ("mm", "length"),
+         "slot_width": ("mm", "length"), "wall_offset": ("mm", "length")}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Weighed:
+    """The sample as the test cuts weigh it."""
+
+    drawn: samples.Draws
+    foresights: tuple[Prediction, ...]
+    skipped: tuple[str, ...]
+    effective: float  #: equally weighted samples that tell as much [1]
+
+
+def covariance(readings: list[tuple[TrialCut, PredictedReading]]) -> Array:
+    """Scatter of readings about what a sample foresees, with what they share.
+
+    Parameters
+    ----------
+    readings : list of (Site, Foreseen)
+        All readings of all test cuts.
+
+    Returns
+    -------
+    C : ndarray, shape (k, k)
+        Readings of one cut share its wear and its feed; those on one machine its stiffness; those of one kind the
+        model's own error, which no number of readings averages away.
+    """
+    def alike(key: object) -> Array:
+        keys = [key(site, r) for site, r in readings]  # type: ignore[operator]
+        return np.array([[a == b for b in keys] for a in keys], float)
+
+    def part(name: str) -> Array:
+        v = np.array([getattr(r, name) for _, r in readings])
+        return np.outer(v, v)
+
+    cut = alike(lambda site, r: (site.file, site.number))
+    C: Array = np.diag(np.diag(part("sd"))) + cut * (part("wear") + part("feed"))
+    return C + alike(lambda site, r: site.file) * part("stiffness") + alike(lambda site, r: r.name) * part("model")
+
+
+def log_likelihood(foresights: list[Prediction]) -> Array:
+    """Logarithm of the chance of all that was seen, at every sample.
+
+    Parameters
+    ----------
+    foresights : list of Prediction
+        One for each test cut.
+
+    Returns
+    -------
+    log_likelihood : ndarray, shape (s,)
+    """
+    told = {"survived": bayes.log_survived, "snapped": bayes.log_snapped}
+    found = np.sum([told[f.site.trial.outcome](f.p, f.share) for f in foresights], axis=0)
+    return np.asarray(found + _reading_density(foresights))
+
+
+def _reading_density(foresights: list[Prediction]) -> Array:
+    """Logarithm of the joint density of all readings, zero where a sample foresees every one of them exactly."""
+    readings = [(f.site, r) for f in foresights for r in f.readings]
+    if not readings:
+        return np.zeros(1)
+    return bayes.log_normal_density(np.array([r.value - r.predicted for _, r in readings]), covariance(readings))
+
+
+def strained(foresights: list[Prediction]) -> float:
+    """How badly even the sample that fits best explains the readings: chi-square over its 0.1 % point.
+
+    Parameters
+    ----------
+    foresights : list of Prediction
+        One for each test cut.
+
+    Returns
+    -------
+    strain : float
+        Over 1 the readings contradict each other or the model. [1]
+    """
+    from scipy.special import chdtri
+
+    k = sum(len(f.readings) for f in foresights)
+    return -2 * float(_reading_density(foresights).max()) / float(chdtri(k, 0.001)) if k else 0.0
+
+
+def weighed(job: ResolvedJob, drawn: samples.Draws) -> Weighed:
+    """Weigh the sample by every test cut that counts.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        The job, resolved.
+    drawn : Draws
+        The sample, before any test cut.
+
+    Returns
+    -------
+    weighed : Weighed
+        The sample as it was when nothing counts.
+
+    Raises
+    ------
+    InputError
+        If too little of the sample is left: the test cuts contradict the model, or each other.
+    """
+    if drawn.weights is not None:
+        raise ValueError("the sample is weighed already")
+    found, skipped = trial_cuts(job)
+    n = drawn.u.shape[1]
+    if not found:
+        return Weighed(drawn=drawn, foresights=(), skipped=skipped, effective=float(n))
+    seen = [foresee(x, drawn) for x in found]
+    w = bayes.weights(log_likelihood(seen))
+    left = bayes.effective_size(w)
+    if left < least_effective(n) or strained(seen) > 1:
+        raise _contradiction(seen, left, n)
+    return Weighed(drawn=replace(drawn, weights=w), foresights=tuple(seen), skipped=skipped, effective=left)
+
+
+def least_effective(n: int) -> float:
+    """Fewest equally weighted samples that an answer from n samples may rest on. [1]"""
+    return min(LEAST_EFFECTIVE, n / 64)
+
+
+def _contradiction(seen: list[Prediction], left: float, n: int) -> InputError:
+    """Name the test cut that costs most of the sample, and say what to do."""
+    least = least_effective(n)
+
+    def bad(some: list[Prediction]) -> float:
+        size = bayes.effective_size(bayes.weights(log_likelihood(some))) if some else float(n)
+        return max(least / max(size, 1e-9), strained(some))
+
+    worst = min(range(len(seen)), key=lambda i: bad(seen[:i] + seen[i + 1 :]))
+    one = seen[worst].site
+    what = f"contradicts {'what is known of this metal and this blank' if bad([seen[worst]]) > 1 else 'the other test cuts'}"
+    how = f"of {n:,} samples only {left:,.0f} count, {least:,.0f} are needed" if left < least else "no sample explains all readings"
+    message = (f"{what}: {how}. Check its units, its settings and the cutter's measures; if they are right, find out what was "
+               "different in that cut (blank burnt in grinding, dull edge, packed chips, "
+               "another stock) before you cut again. A neck that snapped is a warning: do not take the entry out to get an answer")  # fmt: skip
+    return InputError(one.file, [Problem(where=one.where, message=message)])
+
+
+def band(x: Array, w: Array | None) -> Band:
+    """Middle of a sample, and where it lies 68 and 95 times in 100."""
+    low_95, low_68, middle, high_68, high_95 = (_figures(q) for q in bayes.quantiles(x, [0.025, 0.16, 0.5, 0.84, 0.975], w))
+    return Band(middle=middle, low_68=low_68, high_68=high_68, low_95=low_95, high_95=high_95)
+
+
+def _figures(x: float) -> float:
+    """Keep the four figures that a sample earns."""
+    return float(f"{x:.4g}")
+
+
+def factors(job: ResolvedJob, f_z: float, sine: float, drawn: samples.Draws) -> tuple[Factor, ...]:
+    """Factors on the force and on the strength, before and after the test cuts.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        The job, resolved.
+    f_z : float
+        Feed per tooth of the job. [mm]
+    sine : float
+        sin(phi) of the thickest chip. [1]
+    drawn : Draws
+        The sample, weighed.
+
+    Returns
+    -------
+    factors : tuple of Factor
+    """
+    sigma = float(force_constants(job, peak_chip(job, f_z, sine))[2].max())
+    spreads = {"force constants of the metal": ("force", sigma), "strength of the blank": ("strength", job.strength.spread),
+               "fatigue strength": ("fatigue strength", job.strength.fatigue_spread)}  # fmt: skip
+    x = {name: np.exp(sd * drawn.z[samples.NAMES.index(draw)]) for draw, (name, sd) in spreads.items()}
+    return tuple(Factor(name=k, before=band(v, None), after=band(v, drawn.weights)) for k, v in x.items())
+
+
+def told(job: ResolvedJob, way: Engagement, f_z: float, seen: Weighed, after: Risk) -> Trials | None:
+    """Put before and after into the answer.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        The job, resolved.
+    way : Engagement
+        How the undercut is made.
+    f_z : float
+        Feed per tooth of the job. [mm]
+    seen : Weighed
+        From `weighed`.
+    after : Risk
+        With the test cuts.
+
+    Returns
+    -------
+    trials : Trials or None
+        None when there is no test cut and none was skipped.
+    """
+    if not seen.foresights and not seen.skipped:
+        return None
+    before = snap.assess(job, way.passes, way.contacts, f_z, replace(seen.drawn, weights=None)) if seen.foresights else after
+    chances = [{"snap_probability": r.snap_probability, "low": r.low, "high": r.high} for r in (before, after)]
+    return Trials(
+        cuts=tuple(_cut(f) for f in seen.foresights), skipped=seen.skipped, samples=seen.drawn.u.shape[1],
+        effective_samples=float(f"{seen.effective:.4g}"), factors=factors(job, f_z, way.sine, seen.drawn), before=chances[0], after=chances[1],
+    )  # fmt: skip
+
+
+def _cut(f: Prediction) -> ScrapCut:
+    trial, file = f.site.trial, "" if f.site.file == "job" else f"{f.site.file} "
+    snaps = float(f"{np.mean(np.exp(bayes.log_snapped(f.p, f.share))):.2g}")
+    return ScrapCut(where=file + f.site.where, outcome=trial.outcome, length_mm=trial.length, snap_expected=snaps,
+                   readings=tuple(_reading(trial, r) for r in f.readings))  # fmt: skip
+
+
+def _reading(trial: Trial, r: PredictedReading) -> TrialReading:
+    unit, dimension = SHOWN[r.name]
+    return TrialReading(name=r.name, unit=unit, value=units.to_unit(getattr(trial, r.name), unit, dimension),
+                   uncertainty=units.to_unit(getattr(trial, f"{r.name}_uncertainty"), unit, dimension), expected=expected(r, None))  # fmt: skip
+
+
+def expected(r: PredictedReading, w: Array | None) -> Band:
+    """Where a reading is expected: what the samples foresee, widened by what else scatters it; in the unit shown.
+
+    Parameters
+    ----------
+    r : PredictedReading
+        The reading.
+    w : ndarray or None
+        Weights of the samples.
+
+    Returns
+    -------
+    band : Band
+    """
+    unit, dimension = SHOWN[r.name]
+    own = math.sqrt(r.wear**2 + r.feed**2 + r.stiffness**2 + r.model**2 + r.sd**2)
+    found = bayes.quantiles(r.predicted, [0.025, 0.16, 0.5, 0.84, 0.975], w)
+    away = found - found[2]
+    wide = found[2] + np.copysign(np.hypot(away, np.array([2, 1, 0, 1, 2]) * own), away)
+    shown = [_figures(units.to_unit(float(v), unit, dimension)) for v in (wide if r.name in WALLS else np.exp(wide))]
+    return Band(**dict(zip(("low_95", "low_68", "middle", "high_68", "high_95"), shown, strict=True)))

@@ -1,0 +1,214 @@
+"""New job files: the examples, the answers to the questions, and the JSON Schema that an editor completes by."""
+
+from __future__ import annotations
+
+import copy
+import json
+import re
+import tomllib
+import typing
+from typing import Any
+
+import pytest
+
+from loadsim.base.errors import InputError
+from loadsim.job.questions import asked
+from loadsim.job.read import job_from_dict, job_from_text
+from loadsim.job.tables import Job
+from loadsim.job.write import example, examples, schema
+
+SCHEMA = schema()
+
+
+def faults(value: Any, node: dict[str, Any], path: str = "") -> list[str]:
+    """Check a value by the part of JSON Schema (draft 2020-12) that the schema uses; an unknown word fails."""
+    known = {"$ref", "type", "pattern", "properties", "required", "additionalProperties", "enum", "const", "minimum", "maximum",
+             "minLength", "maxLength", "minItems", "maxItems", "items", "anyOf", "$defs", "$schema", "title", "description",
+             "examples", "default", "exclusiveMinimum"}  # fmt: skip
+    assert set(node) <= known, f"{path}: this test does not know {set(node) - known}"
+    if "$ref" in node:
+        name = node["$ref"].removeprefix("#/$defs/")
+        return faults(value, SCHEMA["$defs"][name], path)
+    if "anyOf" in node:
+        tried = [faults(value, x, path) for x in node["anyOf"]]
+        return [] if [] in tried else [f"{path}: none of anyOf"]
+    kinds: dict[str, Any] = {"object": dict, "array": list, "string": str, "boolean": bool, "integer": int, "number": (int, float)}
+    kind = node.get("type")
+    if kind and (not isinstance(value, kinds[kind]) or (kind in ("integer", "number") and isinstance(value, bool))):
+        return [f"{path}: is no {kind}"]
+    found = []
+    if "enum" in node and value not in node["enum"]:
+        found.append(f"{path}: not in enum")
+    if "pattern" in node and not re.search(node["pattern"], value):
+        found.append(f"{path}: pattern")
+    if ("minimum" in node and value < node["minimum"]) or ("maximum" in node and value > node["maximum"]):
+        found.append(f"{path}: out of range")
+    if isinstance(value, str) and not node.get("minLength", 0) <= len(value) <= node.get("maxLength", 10**9):
+        found.append(f"{path}: length")
+    if isinstance(value, list):
+        if not node.get("minItems", 0) <= len(value) <= node.get("maxItems", 10**9):
+            found.append(f"{path}: items")
+        found += [x for i, v in enumerate(value) for x in faults(v, node.get("items", {}), f"{path}[{i}]")]
+    if isinstance(value, dict):
+        found += [f"{path}.{k}: required" for k in node.get("required", []) if k not in value]
+        for k, v in value.items():
+            if k in node.get("properties", {}):
+                found += faults(v, node["properties"][k], f"{path}.{k}")
+            elif node.get("additionalProperties", True) is False:
+                found.append(f"{path}.{k}: not known")
+    return found
+
+
+@pytest.mark.parametrize("name", examples())
+def test_every_example_is_a_job_and_fits_the_schema(name: str) -> None:
+    text = example(name)
+    job_from_text(text, name)
+    assert faults(tomllib.loads(text), SCHEMA) == []
+
+
+def test_the_schema_is_json_and_names_its_dialect() -> None:
+    assert json.loads(json.dumps(SCHEMA, allow_nan=False)) == SCHEMA
+    assert SCHEMA["$schema"] == "https://json-schema.org/draft/2020-12/schema"
+    assert "null" not in re.findall(r'"type": "(\w+)"', json.dumps(SCHEMA))  # TOML has no null
+
+
+GOOD: dict[str, dict[str, Any]] = tomllib.loads(example("t-track"))
+
+
+@pytest.mark.parametrize(("table", "key", "bad"), [
+    ("cutter", "neck_diameter", 5.2), ("cutter", "neck_diameter", "5.2"), ("cutter", "neck_diameter", "5.2 deg"), ("slot", "depth", ""),
+    ("cutter", "neck_diameter", "nan mm"), ("cutter", "neck_diameter", "5,2 mm"), ("slot", "depth", True), ("cutter", "rake", "8"),
+    ("machine", "max_spindle_speed", "2800"), ("machine", "spindle_power", 750), ("cut", "feed_per_tooth", "0.01 mm/rev"),
+    ("cutter", "teeth", 2.5), ("cutter", "teeth", 0), ("slot", "sides", 3), ("machine", "feed", "foot"), ("cutter", "nek", "5 mm"),
+    ("target", "snap_probability", 0.9), ("job", "number", ""), ("job", "units", "imperial"),
+])  # fmt: skip
+def test_schema_and_reader_refuse_the_same(table: str, key: str, bad: Any) -> None:
+    data = copy.deepcopy(GOOD)
+    data[table][key] = bad
+    assert len(faults(data, SCHEMA)) == 1
+    with pytest.raises(InputError) as caught:
+        job_from_dict(data, "f")
+    assert any(f"[{table}] {key}: " in x for x in caught.value.lines())
+
+
+@pytest.mark.parametrize(("table", "key", "good"), [
+    ("cutter", "neck_diameter", "3/16 in"), ("cutter", "neck_diameter", "0.2in"), ("cutter", "neck_diameter", "5.2MM"),
+    ("cutter", "rake", "-5 °"), ("machine", "spindle_power", "1 1/2 hp"), ("cut", "feed_per_tooth", "0.5 thou"),
+])  # fmt: skip
+def test_schema_and_reader_accept_the_same(table: str, key: str, good: Any) -> None:
+    data = copy.deepcopy(GOOD)
+    data[table][key] = good
+    assert faults(data, SCHEMA) == []
+    job_from_dict(data, "f")
+
+
+@pytest.mark.parametrize("table", ["slot", "cutter", "machine", "work", "job"])
+def test_schema_asks_for_every_table(table: str) -> None:
+    assert faults({k: v for k, v in GOOD.items() if k != table}, SCHEMA) == [f".{table}: required"]
+
+
+def test_the_commented_file_names_every_key_of_a_job() -> None:
+    """A key that is not shown in the file is a key that nobody finds."""
+    for table, field in Job.model_fields.items():
+        if table in ("trial",):
+            continue
+        model = next(x for x in (*typing.get_args(field.annotation), field.annotation) if hasattr(x, "model_fields"))
+        section = example("t-track").split(f"[{table}]")[1].split("\n[")[0]
+        shown = set(re.findall(r"^(?:# )?(\w+) = ", section, re.MULTILINE)) | set(re.findall(r"or (face_offset|feed_rate)\b", section))
+        missing = set(model.model_fields) - shown
+        assert {k for k in missing if k not in section} == set(), table
+
+
+def test_no_example_repeats_a_part_of_another() -> None:
+    assert len({example(n) for n in examples()}) == len(examples()) >= 3
+
+
+def test_an_unknown_example_is_refused_with_the_list() -> None:
+    with pytest.raises(InputError) as caught:
+        example("t-trak")
+    assert all(n in str(caught.value) for n in examples())
+
+
+def test_the_defaults_of_the_questions_make_a_job() -> None:
+    text = asked(lambda question, default: default)
+    assert job_from_text(text, "answers").cutter.teeth == 2
+
+
+@pytest.mark.parametrize(("question", "answer", "key"), [
+    ("Neck: diameter", "5", "[cutter] neck_diameter"), ("Neck: diameter", "7 mm", "[cutter] neck_diameter"), ("Teeth", "two", "[cutter] teeth"),
+    ("Teeth", "²", "[cutter] teeth"), ("Job number", 'a"b\\', ""), ("Rake", "8°", ""), ("Open ends", "9" * 30, "[slot] open_ends"),
+    ("Job number", "a\nb", "[job] number"), ("Material to cut", "\x7f", "[work] material"),
+])  # fmt: skip
+def test_an_answer_that_is_wrong_names_its_key(question: str, answer: str, key: str) -> None:
+    def ask(q: str, default: str) -> str:
+        return answer if q.startswith(question) else default
+
+    if not key:  # quotes and signs are text like any other
+        job_from_text(asked(ask), "answers")
+        return
+    with pytest.raises(InputError) as caught:
+        asked(ask)
+    assert any(f": {key}: " in x for x in caught.value.lines()), caught.value
+
+
+@pytest.mark.parametrize("name", examples())
+def test_the_commented_test_cut_is_one(name: str) -> None:
+    start, found = example(name).split("# [[trial]]")
+    text = start + "\n".join(x.removeprefix("# ") for x in ("# [[trial]]" + found).splitlines())
+    (trial,) = job_from_text(text, name).trial
+    assert trial.outcome == "survived"
+    assert faults(tomllib.loads(text), SCHEMA) == []
+
+
+def scripted(answers: dict[str, list[str]]) -> tuple[Any, list[tuple[str, str]], list[str]]:
+    """A prompt that answers a question from its list, then by its default; with what was asked and told."""
+    asked_for: list[tuple[str, str]] = []
+    left = {k: list(v) for k, v in answers.items()}
+
+    def ask(question: str, default: str) -> str:
+        asked_for.append((question, default))
+        mine = next((v for k, v in left.items() if question.startswith(k) and v), None)
+        return mine.pop(0) if mine else default
+
+    return ask, asked_for, []
+
+
+def test_a_slip_is_told_at_once_and_asked_again() -> None:
+    """One slip must not lose the answers before it: a word for a number, a missing unit, a neck wider than the throat, an unknown metal."""
+    ask, asked_for, told = scripted({"Neck: diameter": ["5", "6.5 mm", "4.8 mm"], "Teeth": ["two", "3"], "Material to cut": ["1018", "steel-1018"]})
+    job = job_from_text(asked(ask, told.append), "answers")
+    assert (job.cutter.neck_diameter, job.cutter.teeth, job.work.material) == (4.8, 3, "steel-1018")
+    assert [sum(q.startswith(k) for q, _ in asked_for) for k in ("Neck: diameter", "Teeth", "Material to cut", "Job number")] == [3, 2, 2, 1]
+    assert len(told) == 4
+    assert "did you mean 'steel-1018'" in told[0] and "has no unit" in told[1] and "pass through throat_width" in told[2] and "two" in told[3]
+
+
+def test_every_relation_is_judged_when_its_last_key_is_answered() -> None:
+    """By the questions alone the job is right: the last check finds nothing new, whatever was mistyped on the way."""
+    ask, _, told = scripted({"Undercut: width": ["5 mm", "12 mm"], "Undercut: height": ["8 mm", "2 mm"], "Head: diameter": ["13 mm", "12 mm"],
+                             "Head: height": ["3 mm", "2 mm"], "Neck: fillet": ["9 mm", "0.3 mm"], "Collet face": ["5 mm", "20 mm"]})  # fmt: skip
+    asked(ask, told.append)
+    assert len(told) == 6, told
+
+
+def test_after_inch_a_bare_number_or_fraction_is_inch() -> None:
+    """3/8 in is 9.525 mm, 0.25 in is 6.35 mm, 1-3/8 in is 34.925 mm."""
+    ask, asked_for, told = scripted({"Units": ["inch"], "Undercut: width": ["3/8"], "Throat slot": [".25"], "Slot length": ["1-3/8"], "Neck: fillet": ["0.3 mm"]})
+    job = job_from_text(asked(ask, told.append), "answers")
+    assert not told
+    assert (job.slot.undercut_width, job.slot.throat_width, job.slot.length) == pytest.approx((9.525, 6.35, 34.925))
+    assert job.cutter.neck_fillet == 0.3  # a unit that is given holds
+    lengths = [(q, d) for q, d in asked_for if q.startswith(("Throat", "Undercut", "Surface", "Slot length", "Head", "Neck", "Shank", "Collet"))]
+    assert len(lengths) == 12 and all("(inch when there is no unit)" in q and d.endswith(" in") for q, d in lengths)
+    assert ("Machine: spindle power", "1.5 hp") in asked_for
+
+
+def test_the_inch_defaults_make_a_job_without_a_slip() -> None:
+    ask, _, told = scripted({"Units": ["inch"]})
+    assert job_from_text(asked(ask, told.append), "answers").job.units == "inch" and not told
+
+
+def test_in_a_metric_job_nothing_is_taken_for_granted() -> None:
+    ask, asked_for, told = scripted({"Neck: diameter": ["5", "5 mm"]})
+    asked(ask, told.append)
+    assert len(told) == 1 and not any("inch when" in q for q, _ in asked_for)

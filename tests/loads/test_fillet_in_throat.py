@@ -1,0 +1,80 @@
+"""Where the neck leaves the head its fillet stands between the throat's lower corners: it must not rub them."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from loadsim import check
+from loadsim.base.errors import InputError
+from loadsim.job.read import changed, job_from_text
+from loadsim.job.write import example, examples
+from loadsim.risk import samples
+
+DRAWN = samples.draws(8)
+
+
+def answer(name: str = "t-track", **changes):
+    return check(changed(job_from_text(example(name), name), {k.replace("__", "."): v for k, v in changes.items()}), DRAWN)
+
+
+def fit(found):
+    return next(x for x in found.limits if x.name == "fillet in throat")
+
+
+def test_what_the_fillet_needs_of_the_throat():
+    # plane geometry by hand: at the head's upper face a neck of d with a fillet r stands d + 2 r wide, the throat is 6.2 mm
+    found = fit(answer())  # 5.2 + 2 * 0.4
+    assert (found.demand, found.capacity, found.hard, found.fit) == (pytest.approx(6.0), pytest.approx(6.2), True, True)
+    assert fit(answer(cutter__neck_fillet=0.5)).utilization == pytest.approx(1.0)
+    rubbing = answer(cutter__neck_fillet=0.51)
+    assert fit(rubbing).utilization > 1
+    assert rubbing.verdict == "no-go"
+    assert "it rubs the throat's lower corners" in fit(rubbing).note
+    # axis 0.8 mm off centre each way: 5.2 + 0.8 + 1.6
+    assert fit(answer(slot__undercut_width=12.0)).demand == pytest.approx(7.6)
+    # one-sided, in inches: 0.260 + 2 * 0.020 + 2 * (0.610 - 0.275 - 0.250)
+    assert fit(answer("one-sided")).demand == pytest.approx(25.4 * 0.470)
+    # limit case: a fillet reaches no farther out than the head that it runs into
+    assert fit(answer(slot__throat_width=9.0, cutter__head_diameter=10.4, cutter__neck_diameter=8.0, cutter__shank_diameter=12.0,
+                      cutter__neck_fillet=2.0)).demand == pytest.approx(10.4)  # fmt: skip
+
+
+def test_the_shipped_examples_fit():
+    for name in examples():
+        assert fit(answer(name)).utilization <= 1
+
+
+@pytest.mark.parametrize("changes", [
+    {"cutter__neck_diameter": 2.0, "cutter__neck_fillet": 0.1}, {"cutter__neck_diameter": 4.5, "cutter__neck_fillet": 0.1, "work__kc11": 9000.0},
+    {"cutter__neck_diameter": 5.9, "cutter__neck_fillet": 0.05, "work__kc11": 20000.0}, {"cutter__neck_fillet": None, "work__kc11": 20000.0},
+    {"slot__undercut_width": 11.4, "cutter__neck_diameter": 4.4, "cutter__neck_fillet": 0.1, "work__kc11": 20000.0},
+])  # fmt: skip
+def test_no_advice_leads_into_the_throats_corners(changes):
+    changes |= {"work__mc": 0.25} if "work__kc11" in changes else {}
+    changes |= {"cut__feed_per_tooth": 0.2}
+    found = answer(**changes)
+    assert found.verdict == "no-go"
+    tried = 0
+    for line in found.advice:
+        after = {}
+        if thick := re.search(r"[Gg]rind the neck to ([\d.]+) mm", line):
+            after["cutter__neck_diameter"] = float(thick[1])
+        if larger := re.search(r"fillet of ([\d.]+) mm", line):
+            after["cutter__neck_fillet"] = float(larger[1])
+        if after:
+            tried += 1
+            try:
+                then = answer(**{**changes, **after})
+            except InputError as error:
+                raise AssertionError(line) from error
+            assert fit(then).utilization <= 1 + 1e-4, line  # the advice is written to a micrometre
+            assert next(x for x in then.limits if x.name == "neck in throat").utilization <= 1 + 1e-4
+    assert tried or changes.get("cutter__neck_diameter", 5.2) >= 5.2
+
+
+def test_the_neck_advised_leaves_room_for_its_fillet():
+    # by hand: 6.2 less twice 0.05 of clearance and twice 0.1 of fillet
+    text = " ".join(answer(cutter__neck_diameter=2.0, cutter__neck_fillet=0.1, cut__feed_per_tooth=0.2).advice)
+    assert re.search("rind the neck to 5.900 mm", text)

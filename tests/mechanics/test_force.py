@@ -1,0 +1,196 @@
+"""Cutting force against textbook examples, measured series and closed forms."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from loadsim.mechanics import force
+from loadsim.mechanics.peers.force import linear_edge, merchant, oblique
+
+# 7075-T6, HSS cutter, dry: Chinese J. Mech. Eng. 34 (2021), doi 10.1186/s10033-021-00536-9, table 5 (read)
+K_TC, K_TE, K_RC, K_RE = 951.365, 11.115, 262.597, 11.314
+
+
+# --- laws --------------------------------------------------------------------------------------------
+
+
+def test_kienzle_by_hand():
+    # closed form k_c1.1 h^(1 - m): at h = 1 mm it is k_c1.1; at h = 1/16, m = 1/4: (1/16)^(3/4) = 1/8; at 0
+    # nothing
+    assert force.kienzle([1.0, 1 / 16, 0.0], 800.0, 0.25) == pytest.approx([800.0, 100.0, 0.0])
+
+
+def test_kienzle_specific_force_rises_by_the_slope():
+    # closed form: a chip ten times thinner has 10^m times the specific force
+    thin, thick = force.kienzle(0.01, 700.0, 0.3) / 0.01, force.kienzle(0.1, 700.0, 0.3) / 0.1
+    assert thin / thick == pytest.approx(10**0.3)
+
+
+def test_linear_edge_by_hand():
+    # computed from the coefficients: peak of the K1 case, 951.365 x 0.0127 + 11.115 = 23.197 N/mm
+    assert linear_edge([0.0, 0.0127], K_TC, K_TE) == pytest.approx([11.115, 23.1973], abs=1e-4)
+
+
+def test_radial_ratio_runs_between_its_limits():
+    # limit cases: no chip leaves the edge ratio K_re/K_te; a very thick chip leaves K_rc/K_tc; it falls
+    # between
+    h = np.array([0.0, 0.005, 0.05, 0.5, 1e9])
+    r = force.radial_ratio(h, K_TC, K_TE, K_RC, K_RE)
+    assert r[0] == pytest.approx(11.314 / 11.115)
+    assert r[-1] == pytest.approx(262.597 / 951.365, rel=1e-6)
+    assert (np.diff(r) < 0).all()
+
+
+@pytest.mark.published(
+    "Kalpakjian, Manufacturing Processes: drilling magnesium, D 10, f 0.2, N 800 (memory high)"
+)
+def test_drilling_power_from_the_specific_force():
+    # two lips, each with an uncut chip of f/2 over the radius D/2, at the mean arm D/4; 0.5 W s/mm3 = 500 MPa
+    D, f, omega = 10.0, 0.2, 2 * math.pi * 800 / 60
+    torque = 2 * force.kienzle(f / 2, 500.0, 0.0) * D / 2 * D / 4
+    assert torque == pytest.approx(1250, rel=0.01)  # 1.25 N m
+    assert torque * omega / 1000 == pytest.approx(105, rel=0.01)  # W
+    assert torque * omega / 500 == pytest.approx(210, rel=0.01)  # mm3/s
+
+
+# --- rake --------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "e, R, degrees",
+    [
+        (0.0, 2.0, 0.0),
+        (1.0, 2.0, 30.0),
+        (-1.0, 2.0, -30.0),
+        (math.sqrt(0.5), 1.0, 45.0),
+        (math.sqrt(3), 2.0, 60.0),
+    ],
+)
+def test_rake_from_offset_by_hand(e, R, degrees):
+    # closed form: the face at distance e from the centre meets the circle R at asin(e/R)
+    assert math.degrees(force.rake_from_offset(e, R)) == pytest.approx(degrees, abs=1e-9)
+
+
+@pytest.mark.parametrize("e", [2.0, -2.0, 2.5, math.nan])
+def test_face_that_misses_the_head_is_refused(e):
+    with pytest.raises(ValueError, match="face offset must be smaller than the radius"):
+        force.rake_from_offset(e, 2.0)
+
+
+@pytest.mark.published("Merchant's rake series, NE 9445 steel, in Kalpakjian's table (memory high)")
+def test_rake_slope_against_the_measured_series():
+    # measured: 2683 MPa at +10 deg, 3101 MPa at -10 deg: 0.7 % for each degree; accepted are 0.5 to 1.6 %
+    sharp, blunt = np.radians(10.0), np.radians(-10.0)
+    middle = force.rake_factor(0.0, 0.0)
+    slope = (force.rake_factor(blunt, 0.0) - force.rake_factor(sharp, 0.0)) / middle / 20
+    measured = (3101 - 2683) / ((3101 + 2683) / 2) / 20
+    assert 0.005 <= measured <= 0.016
+    assert 0.005 <= slope <= 0.016
+    # from the sharp reference the correction must not promise less force than was measured
+    assert force.rake_factor(blunt, sharp) >= 3101 / 2683
+
+
+def test_rake_factor_is_one_at_its_reference_and_falls_a_part_in_66_7_a_degree():
+    # Degner 1993 (memory medium): K = 1 - (gamma - gamma_0)/66.7
+    gamma = np.radians([6.0, 12.0, -4.0])
+    expected = [1.0, 1 - 6 / 66.7, 1 + 10 / 66.7]
+    assert force.rake_factor(gamma, math.radians(6.0)) == pytest.approx(expected, abs=5e-4)
+
+
+def test_no_relief_is_credited_beyond_the_trusted_range_but_the_rise_goes_on():
+    # safe side: +20 and +40 degrees alike; -40 degrees twice the rise of -20
+    at = force.rake_factor(np.radians([20.0, 40.0, 80.0, -20.0, -40.0]), 0.0)
+    assert at[1] == at[0] == at[2]
+    assert at[0] > 0
+    assert at[4] - 1 == pytest.approx(2 * (at[3] - 1))
+
+
+@pytest.mark.parametrize(
+    "degrees, said", [(20.0, 0), (-20.0, 0), (0.0, 0), (21.0, 1), (-21.0, 1), (-45.0, 1)]
+)
+def test_rake_notes(degrees, said):
+    # the edge itself belongs to the range; 1e-9 rad keeps rounding out of it
+    notes = force.rake_notes(math.radians(degrees) * (1 - 1e-9), 0.0)
+    assert len(notes) == said
+    if said:
+        assert f"{degrees:+.0f} degrees from the rake" in notes[0]
+
+
+# --- frames ------------------------------------------------------------------------------------------
+
+
+def test_feed_frame_at_the_four_corners():
+    # by hand in the frame: feed +x, phi clockwise from +y; the force opposes the tooth's motion (cos phi,
+    # -sin phi)
+    # and pushes it back along its radius (sin phi, cos phi)
+    phi = np.radians([0, 90, 180])
+    F_x, F_y = force.feed_frame(2.0, 1.0, phi)
+    assert F_x == pytest.approx([-2, -1, 2], abs=1e-12)
+    assert F_y == pytest.approx([-1, 2, 1], abs=1e-12)
+
+
+@pytest.mark.parametrize("teeth", [1, 2, 3, 5, 8])
+def test_cutter_frame_is_the_feed_frame_turned(teeth):
+    # computed: axes of tooth 0 at turning angle theta are (sin, cos) and (cos, -sin); tooth j is at theta -
+    # 2 pi j/N
+    rng = np.random.default_rng(teeth)
+    tooth, theta = rng.integers(0, teeth, 30), rng.uniform(0, 2 * math.pi, 30)
+    F_t, F_r = rng.uniform(0, 50, (30, 1)), rng.uniform(-20, 50, (30, 1))
+    F_x, F_y = force.feed_frame(F_t[:, 0], F_r[:, 0], theta - 2 * math.pi * tooth / teeth)
+    F_1, F_2 = force.cutter_frame(F_t, F_r, tooth, teeth)
+    assert F_1[:, 0] == pytest.approx(F_x * np.sin(theta) + F_y * np.cos(theta), abs=1e-12)
+    assert F_2[:, 0] == pytest.approx(F_x * np.cos(theta) - F_y * np.sin(theta), abs=1e-12)
+
+
+def test_frames_keep_the_resultant():
+    # a turn of axes changes no length
+    F_x, F_y = force.feed_frame(3.0, 4.0, np.linspace(0, 6, 13))
+    assert np.hypot(F_x, F_y) == pytest.approx(np.full(13, 5.0))
+    F_1, F_2 = force.cutter_frame(np.full((4, 1), 3.0), np.full((4, 1), 4.0), np.arange(4), 4)
+    assert np.hypot(F_1, F_2) == pytest.approx(np.full((4, 1), 5.0))
+
+
+# --- orthogonal cutting ------------------------------------------------------------------------------
+
+
+@pytest.mark.published(
+    "Groover, Fundamentals of Modern Manufacturing, orthogonal cutting problem (memory high)"
+)
+def test_merchant_against_groover():
+    phi, _, tau, k_c = merchant(math.radians(10), 0.5, 1.125, 3.0, 1559.0, 1271.0)
+    assert math.degrees(phi) == pytest.approx(25.4, rel=0.005)
+    assert tau == pytest.approx(247, rel=0.005)
+    assert k_c == pytest.approx(1040, rel=0.005)  # U = 1.04 J/mm3
+    assert k_c * 3.0 * 0.5 * 100 / 60 == pytest.approx(2598, rel=0.005)  # W at 100 m/min
+
+
+@pytest.mark.published("textbook Merchant circle, chip 0.228 mm thick (memory high)")
+def test_merchant_against_a_textbook_circle():
+    phi, beta, tau, k_c = merchant(math.radians(10), 0.127, 0.228, 6.35, 567.0, 227.0)
+    assert k_c == pytest.approx(703, rel=0.01)
+    assert math.degrees(phi) == pytest.approx(31.27, rel=0.01)
+    assert math.degrees(beta) == pytest.approx(31.8, rel=0.01)
+    assert tau == pytest.approx(236, rel=0.01)
+
+
+@pytest.mark.published(
+    "Budak, Altintas, Armarego 1996, J. Eng. Ind. 118:216: Ti-6Al-4V, rake 0, t 0.05 (memory high)"
+)
+@pytest.mark.parametrize("helix, K_tc, K_rc, K_ac", [(30.0, 1775, 559, 652), (0.0, 1731, 599, 0)])
+def test_oblique_against_budak(helix, K_tc, K_rc, K_ac):
+    # tau_s 613, beta = 19.1 + 0.29 alpha, r = r0 t^a, r0 = 1.755 - 0.028 alpha, a = 0.331 - 0.0082 alpha;
+    # alpha = 0
+    r = 1.755 * 0.05**0.331
+    got = oblique(613.0, math.atan(r), math.radians(19.1), 0.0, math.radians(helix))
+    assert got == pytest.approx((K_tc, K_rc, K_ac), rel=0.01, abs=1e-9)
+
+
+def test_oblique_without_inclination_is_the_merchant_circle():
+    # peers: both describe one orthogonal cut; from the forces of a circle back to the same forces
+    rake, h, b, F_c, F_f = math.radians(5), 0.1, 4.0, 700.0, 300.0
+    phi, beta, tau, k_c = merchant(rake, h, 0.25, b, F_c, F_f)
+    K_tc, K_rc, K_ac = oblique(tau, phi, beta, rake, 0.0)
+    assert (K_tc, K_rc, K_ac) == pytest.approx((k_c, F_f / (b * h), 0.0), rel=1e-9, abs=1e-9)

@@ -1,0 +1,29 @@
+"""The trimmed table of turning positions gives the samples what the whole table gives them."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from loadsim.job import write
+from loadsim.job.read import changed, job_from_text
+from loadsim.loads import cut
+from loadsim.loads.passes import passes
+from loadsim.loads.resolve import resolve
+from loadsim.risk import samples, snap
+
+
+@pytest.mark.parametrize("teeth", [3, 4, 6, 8])
+def test_leading_positions_stand_for_all(teeth: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    job = changed(job_from_text(write.example("t-track"), "t-track"), {"cutter.teeth": teeth, "slot.throat_depth": 6.0})
+    s = resolve(job)
+    way = cut.engagement_of(s, passes(s, None, "conventional"), 90)
+    drawn = samples.draws(9)
+    assert way.contacts[0].peak.turn.size > snap.MOST_POSITIONS
+    trimmed = snap.snaps(s, way.passes, way.contacts, 0.05, drawn)
+    monkeypatch.setattr(snap, "MOST_POSITIONS", 10**9)
+    whole = snap.snaps(s, way.passes, way.contacts, 0.05, drawn)
+    # peers: the same samples over every position; margins are logarithms of stress over strength
+    assert np.max(np.abs(trimmed.fracture - whole.fracture)) < 0.01
+    assert np.max(np.abs(trimmed.fatigue - whole.fatigue)) < 0.01
+    assert trimmed.p.mean() == pytest.approx(whole.p.mean(), rel=1e-3)

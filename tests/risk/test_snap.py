@@ -1,0 +1,327 @@
+"""The chance that the neck snaps: repeatable, equal to plain random sampling and to closed forms."""
+
+from __future__ import annotations
+
+import functools
+import math
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from loadsim.base import numbers
+from loadsim.job.read import changed, job_from_text
+from loadsim.job.write import example
+from loadsim.loads import assumptions, neck_stress, nominal, resolve
+from loadsim.loads.limits import chip_packing
+from loadsim.loads.neck_stress import Peaks
+from loadsim.loads.passes import Contact, Pass, contacts_of, passes, thickest_sine
+from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.mechanics import strength, stress_concentration
+from loadsim.risk import samples, snap
+from loadsim.risk.snap import Snap
+
+NAMES = dict(zip(samples.NAMES, range(len(samples.NAMES)), strict=True))
+
+
+@functools.cache
+def made(**changes: Any) -> ResolvedJob:
+    base = job_from_text(example("t-track"), "t-track")
+    return resolve.resolve(changed(base, {k.replace("__", "."): v for k, v in changes.items()}))
+
+
+@functools.cache
+def way(s: ResolvedJob) -> tuple[tuple[Pass, ...], list[Contact]]:
+    found = passes(s, None, "conventional")
+    return found, contacts_of(found, s.cutter.teeth, 24)
+
+
+def thin(**changes: Any) -> ResolvedJob:
+    """A neck that breaks every few cuts."""
+    return made(cutter__neck_diameter=2.6, cutter__neck_fillet=0.2, **changes)
+
+
+def assessed(s: ResolvedJob, f_z: float, drawn: samples.Draws) -> Any:
+    return snap.assess(s, *way(s), f_z, drawn)
+
+
+# --- repeatable ---------------------------------------------------------------------------------------
+
+
+def test_same_seed_same_numbers():
+    one, two, other = samples.draws(12, 7), samples.draws(12, 7), samples.draws(12, 8)
+    assert (one.u == two.u).all()
+    assert not (one.u == other.u).any()
+    assert assessed(thin(), 0.06, one) == assessed(thin(), 0.06, two)
+    assert assessed(thin(), 0.06, one).snap_probability != assessed(thin(), 0.06, other).snap_probability
+
+
+def test_the_seed_that_was_used_is_stamped():
+    assert assessed(thin(), 0.06, samples.draws(8, 7)).seed == 7
+
+
+def test_draws_are_uniform_and_normal():
+    drawn = samples.draws(12)
+    assert drawn.u.shape == drawn.z.shape == (len(samples.NAMES), 2**12)
+    assert ((drawn.u > 0) & (drawn.u < 1)).all()
+    assert drawn.u.mean(axis=1) == pytest.approx(0.5, abs=0.002)  # means of scrambled nets are near exact
+    assert drawn.z.std(axis=1) == pytest.approx(1, abs=0.02)
+
+
+# --- plain random sampling ----------------------------------------------------------------------------
+
+
+def broken(s: ResolvedJob, f_z: float, n: int, rng: np.random.Generator) -> tuple[np.ndarray, np.ndarray]:
+    """Chance of every sample, and whether it breaks when strengths are drawn instead of integrated."""
+    found, contacts = way(s)
+    u = rng.random((len(samples.NAMES), n))
+    z = rng.standard_normal((len(samples.NAMES), n))
+    c = samples.sampled_case(s, contacts, f_z, z)
+    c = c.with_(force_factor=c.force_factor * chip_packing.burst_factor(s, found, f_z, u[13]))
+    notch = neck_stress.notches(c)[0]
+    runs = [neck_stress.peaks(c, x.peak, notch) for x in contacts]
+    worst = Peaks(**{k: np.maximum.reduce([getattr(r, k) for r in runs]) for k in Peaks.__dataclass_fields__})
+    N = len(found) * (s.slot.length + s.cutter.head_diameter) / (f_z * 2)
+    p = snap.snap_of(s, worst, notch.K_ts, c.neck_diameter, np.asarray(N), z).p
+    b = s.strength
+    bears = b.sigma_0 * np.exp(b.spread * z[10]) * rng.weibull(b.m, n)
+    # the S-N line, by hand: through S_limit at N_limit with slope k, never over what is borne once
+    line = min(b.S_limit * max((b.N_limit / N) ** (1 / b.k), 1.0), b.S_static)
+    tired = line * np.exp(b.fatigue_spread * z[11] + assumptions.GRIND_SD * z[12] + 0.10 * rng.standard_normal(n))
+    # torque on a round bar: 16 K T / (pi d^3) against the torsion strength
+    tau = 16 * worst.torque / (math.pi * c.neck_diameter**3)
+    twist = strength.torque_to_snap(b.tau_u, notch.K_ts, c.neck_diameter) * np.exp(0.10 * rng.standard_normal(n))
+    assert (tau > 0).all()
+    return p, (worst.sigma_1 > bears) | (worst.sigma_ar > tired) | (worst.torque > twist)
+
+
+@pytest.mark.parametrize("f_z", [0.03, 0.08])
+def test_agrees_with_plain_random_sampling(f_z):
+    s, n, rng = thin(), 400_000, np.random.default_rng(1)
+    parts = [broken(s, f_z, 20_000, rng) for _ in range(n // 20_000)]
+    p, snapped = np.concatenate([x for x, _ in parts]), np.concatenate([x for _, x in parts])
+    found = assessed(s, f_z, samples.draws(14))
+    half = (found.high - found.low) / 2
+    assert 0.001 < found.snap_probability < 0.9
+    for sample in (p, snapped):  # four standard errors of both
+        error = 4 * math.hypot(sample.std() / math.sqrt(n), half / 2) + 5 * 10.0 ** (math.floor(math.log10(p.mean())) - 3)
+        assert found.snap_probability == pytest.approx(sample.mean(), abs=error)
+
+
+def test_interval_shrinks_with_the_sample():
+    widths = []
+    for samples_log2 in (8, 14):  # 64 times the points: to an eighth at plain random sampling's rate, or better
+        found = [assessed(thin(), 0.06, samples.draws(samples_log2, seed)) for seed in range(4)]
+        assert all(0 <= x.low <= x.high <= 1 for x in found)
+        widths.append(np.mean([x.high - x.low for x in found]))
+    assert widths[1] < 0.5 * widths[0]  # both ends are rounded to two digits
+
+
+def test_interval_holds_its_own_estimate():
+    for seed in range(4):
+        x = assessed(thin(), 0.06, samples.draws(14, seed))
+        assert x.low <= x.snap_probability <= x.high
+
+
+def test_intervals_hold_the_truth_as_often_as_they_say():
+    # 95 % intervals of 40 seeds: fewer than 33 hits would come once in 10,000 (binomial, computed)
+    s = thin()
+    truth = assessed(s, 0.06, samples.draws(16)).snap_probability
+    found = [assessed(s, 0.06, samples.draws(11, seed)) for seed in range(40)]
+    assert sum(x.low <= truth <= x.high for x in found) >= 33
+
+
+# --- closed forms -------------------------------------------------------------------------------------
+
+
+def phi(x: float) -> float:
+    return 0.5 * math.erfc(-x / math.sqrt(2))
+
+
+def worst(sigma: float, amplitude: float, torque: float) -> Peaks:
+    numbers = {k: np.ones(1) for k in Peaks.__dataclass_fields__}
+    return Peaks(**(numbers | {"sigma_1": np.array([sigma]), "sigma_v": np.array([sigma]),
+                               "sigma_ar": np.array([amplitude]), "torque": np.array([torque])}))  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("stress", "tired", "twist"),
+    [(1.0, 0.1, 0.1), (0.9, 0.95, 0.1), (0.1, 1.0, 0.1), (0.5, 1.1, 1.0), (0.1, 0.1, 1.0), (0.3, 0.60, 0.60)],
+)
+def test_chance_of_one_sample_in_closed_form(stress, tired, twist):
+    # survival of three independent causes: Weibull fracture, lognormal fatigue (10 %), lognormal torsion (10 %)
+    s, zero = made(), np.zeros((len(samples.NAMES), 1))
+    b, N, d = s.strength, 1e4, 3.0
+    bears = min(b.S_limit * (b.N_limit / N) ** (1 / b.k), b.S_static)
+    T = float(strength.torque_to_snap(b.tau_u, 1.5, d))
+    at = worst(stress * b.sigma_0, tired * bears, twist * T)
+    p = snap.snap_of(s, at, np.asarray(1.5), np.asarray(d), np.asarray(N), zero).p.item()
+    ok = math.exp(-(stress**b.m)) * phi(-math.log(tired) / 0.10) * phi(-math.log(twist) / 0.10)
+    assert p == pytest.approx(1 - ok, rel=2e-4, abs=1e-15)
+
+
+@pytest.mark.parametrize(("name", "sd"), [("fatigue strength", None), ("grinding of the neck", 0.15)])
+@pytest.mark.parametrize("z", [-1.0, 2.0])
+def test_a_drawn_fatigue_strength_counts_as_one(name, sd, z):
+    # strength times exp(sd z): at that stress the chance is one in two
+    s, drawn = made(), np.zeros((len(samples.NAMES), 1))
+    drawn[NAMES[name]] = z
+    b, N = s.strength, 1e4
+    bears = min(b.S_limit * (b.N_limit / N) ** (1 / b.k), b.S_static) * math.exp(z * (b.fatigue_spread if sd is None else sd))
+    at = worst(1e-3, bears, 1e-9)
+    p = snap.snap_of(s, at, np.asarray(1.5), np.asarray(3.0), np.asarray(N), drawn).p
+    assert p.item() == pytest.approx(0.5, abs=1e-9)
+
+
+def test_a_drawn_bend_strength_counts_as_one():
+    # at the characteristic strength a Weibull part breaks with 1 - 1/e
+    s, drawn = made(), np.zeros((len(samples.NAMES), 1))
+    drawn[NAMES["strength of the blank"]] = -1.5
+    at = worst(s.strength.sigma_0 * math.exp(-1.5 * s.strength.spread), 1e-9, 1e-9)
+    p = snap.snap_of(s, at, np.asarray(1.5), np.asarray(3.0), np.asarray(1e4), drawn).p
+    assert p.item() == pytest.approx(1 - 1 / math.e, abs=1e-9)
+
+
+def test_rare_chances_are_not_lost_in_rounding():
+    s, zero = made(), np.zeros((len(samples.NAMES), 1))
+    at = worst(0.05 * s.strength.sigma_0, 1e-9, 1e-9)
+    p = snap.snap_of(s, at, np.asarray(1.5), np.asarray(3.0), np.asarray(1e4), zero).p.item()
+    assert p == pytest.approx(0.05**s.strength.m, rel=1e-6)
+    assert 0 < p < 1e-10
+
+
+def test_without_any_spread_the_chance_is_the_closed_form(monkeypatch):
+    monkeypatch.setattr(snap, "_drivers", lambda *_: ())  # nothing varies: there is no variance to share out
+    for name in ("NECK_SD", "REACH_SD", "HEIGHT_SD", "FILLET_SD", "RUNOUT_SD", "WEAR_SD", "GRIND_SD", "BURST",
+                 "K_T_BENDING_FE_SD"):  # fmt: skip
+        for room in (samples, snap, chip_packing):
+            if hasattr(room, name):
+                monkeypatch.setattr(room, name, 0.0)
+    monkeypatch.setattr(samples, "STEADINESS", {"hand": (1.0, 0.0)})
+    sure = {"work__kc11": 700.0, "work__mc": 0.25, "work__spread": 0.0, "work__radial_ratio": 0.4}
+    s = thin(**sure)
+    s = replace(s, strength=replace(s.strength, spread=0.0, fatigue_spread=0.0))
+    (found, contacts), f_z = way(s), 0.04
+    c = nominal.as_drawn(s, f_z, thickest_sine(contacts), stress_concentration.K_T_BENDING_FE_MEAN)
+    top = neck_stress.peaks(c, contacts[0].peak, neck_stress.notches(c)[0])
+    b, N = s.strength, (118 + 10.4) / (f_z * 2)
+    bears = min(b.S_limit * (b.N_limit / N) ** (1 / b.k), b.S_static)
+    snaps = float(strength.torque_to_snap(b.tau_u, neck_stress.notches(c)[0].K_ts, c.neck_diameter))
+    ok = math.exp(-((top.sigma_1.item() / b.sigma_0) ** b.m))
+    ok *= phi(-math.log(top.sigma_ar.item() / bears) / 0.10)
+    ok *= phi(-math.log(top.torque.item() / snaps) / assumptions.TORSION_SD)
+    answer = snap.assess(s, found, contacts, f_z, samples.draws(8))
+    assert 1e-6 < 1 - ok < 0.999
+    assert answer.snap_probability == pytest.approx(1 - ok, rel=0.06)  # one digit is all that is kept
+    assert answer.low == pytest.approx(1 - ok, rel=0.011)  # two, rounded outward
+    assert answer.high == pytest.approx(1 - ok, rel=0.011)
+    z = np.zeros((len(samples.NAMES), 1))
+    p = snap.snap_of(s, top, neck_stress.notches(c)[0].K_ts, c.neck_diameter, np.asarray(N), z).p
+    assert p == pytest.approx(1 - ok, rel=2e-4)
+
+
+def test_packed_chips_raise_the_force_as_often_as_they_say():
+    # rate k (base + fill): the share of cuts with a burst is 1 - exp(-rate), the mean excess half the burst (uniform)
+    s, u = made(), (np.arange(100_000) + 0.5) / 100_000
+    factor = chip_packing.burst_factor(s, way(s)[0], 0.05, u)
+    fill = 0.05 * 4.2 * 2.6 * s.work.bulking * 3.0 / (0.35 * math.pi * 5.2**2 / 2 * 2.6)
+    share = 1 - math.exp(-0.4 * (0.01 + fill))
+    assert factor.min() == 1.0
+    assert factor.max() == pytest.approx(3.0, rel=1e-3)
+    assert (factor > 1).mean() == pytest.approx(share, abs=1e-4)
+    assert factor.mean() - 1 == pytest.approx(share * 2.0 / 2, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("field", "name", "sd"),
+    [("rho", "runout", 0.15), ("fillet", "neck fillet", 0.10), ("f_z", "steadiness of the feed", 0.35),
+     ("neck_diameter", "neck diameter", 0.01 / 5.2), ("neck_length", "neck length", 0.05 / 5.4),
+     ("head_height", "head height", 0.02 / 2.6), ("force_factor", "edge wear", 0.10)],
+)  # fmt: skip
+def test_one_standard_deviation_moves_one_number(field, name, sd):
+    # the sample is lognormal: one unit of z multiplies by exp(sd)
+    s, z = made(), np.zeros((len(samples.NAMES), 2))
+    z[NAMES[name], 1] = 1.0
+    c = samples.sampled_case(s, way(s)[1], 0.02, z)
+    values = {k: getattr(c, k) for k in type(c).__dataclass_fields__ if k not in ("teeth", "radial")}
+    moved = {k for k, x in values.items() if np.ndim(x) and np.ptp(x) > 0}
+    assert moved == {field}
+    assert math.log(values[field][1] / values[field][0]) == pytest.approx(sd, rel=1e-9)
+
+
+def test_an_assumed_number_scatters_more_than_a_measured_one():
+    z = np.zeros((len(samples.NAMES), 2))
+    z[NAMES["neck fillet"], 1] = z[NAMES["runout"], 1] = 1.0
+    known, guessed = made(), made(cutter__neck_fillet=None, cutter__runout=None)
+    for field in ("fillet", "rho"):
+        a, b = (np.ptp(np.log(getattr(samples.sampled_case(s, way(s)[1], 0.02, z), field))) for s in (known, guessed))
+        assert b > 2 * a
+
+
+# --- what drives it, and how many digits --------------------------------------------------------------
+
+
+def share(s: ResolvedJob, name: str) -> float:
+    return next((d.share for d in assessed(s, 0.05, samples.draws(12)).drivers if d.name == name), 0.0)
+
+
+def test_shares_of_the_variance_sum_to_one_at_most():
+    for s in (thin(), made(), thin(work__spread=0.8)):
+        drivers = assessed(s, 0.05, samples.draws(12)).drivers
+        shares = [d.share for d in drivers]
+        assert shares == sorted(shares, reverse=True)
+        assert min(shares) > 0
+        assert 0.6 < sum(shares) < 1.05
+        assert {d.name for d in drivers} <= set(samples.NAMES)
+
+
+def test_share_of_the_force_constants_grows_with_their_spread():
+    shares = [share(thin(work__spread=x), "force constants of the metal") for x in (0.05, 0.2, 0.4, 0.8)]
+    assert shares == sorted(shares)
+    assert shares[0] < 0.1
+    assert shares[-1] > 0.7
+
+
+def test_share_of_the_feed_falls_with_a_driven_table():
+    hand, driven = (share(thin(machine__feed=f), "steadiness of the feed") for f in ("hand", "cnc"))
+    assert hand > 0.1 > 10 * driven
+
+
+@pytest.mark.parametrize(
+    ("p", "half", "digits"),
+    [
+        (0.0123, 0.0005, 3),  # 0.0123 +- 0.0005: the last digit is in the interval's first
+        (0.0123, 0.002, 2),
+        (0.0123, 0.02, 1),
+        (0.5, 0.04, 2),
+        (0.5, 0.004, 3),
+        (0.5, 1e-9, 3),
+        (1e-9, 1e-3, 1),
+        (0.0, 0.1, 1),
+    ],
+)
+def test_digits_earned(p, half, digits):
+    assert numbers.earned_digits(p, half) == digits
+
+
+@pytest.mark.parametrize(
+    ("level", "swing", "p", "low", "high"),
+    [
+        # replicates at level +- swing: half width = 2.131 swing sqrt(16/15)/4 (Student's t, 15 degrees of freedom, 95 %,
+        # 2.131: printed in any table); computed, then rounded by hand
+        (0.1234, 0.010, 0.123, 0.11, 0.13),  # half 0.0055, ends rounded outward
+        (0.1234, 0.040, 0.12, 0.10, 0.15),  # half 0.0220
+        (0.0777, 0.0777, 0.08, 0.034, 0.13),  # half 0.0428
+    ],
+)
+def test_interval_from_the_scatter_of_the_replicates(monkeypatch, level, swing, p, low, high):
+    each = level + swing * np.where(np.arange(16) % 2, 1.0, -1.0)
+    chances = Snap(p=np.repeat(each, 16), fracture=np.zeros(256), fatigue=np.zeros(256))
+    monkeypatch.setattr(snap, "snaps", lambda *_: chances)
+    monkeypatch.setattr(snap, "_drivers", lambda *_: ())
+    x = assessed(made(), 0.02, samples.draws(8))
+    assert x.samples == 256
+    assert x.snap_probability == pytest.approx(p)
+    assert x.low == pytest.approx(low, rel=0.06)
+    assert x.high == pytest.approx(high, rel=0.06)

@@ -1,0 +1,444 @@
+"""Scrap test cuts: the whole update is calibrated, moves the right way, and refuses what contradicts the model."""
+
+from __future__ import annotations
+
+import functools
+import re
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+from scipy.special import ndtr
+
+from loadsim import check, plan, read_job
+from loadsim.base.errors import InputError
+from loadsim.job.read import changed, job_from_text
+from loadsim.job.tables import Job
+from loadsim.job.write import example
+from loadsim.loads import assumptions, nominal
+from loadsim.loads.cut import engagement_of
+from loadsim.loads.passes import passes
+from loadsim.loads.resolve import resolve
+from loadsim.risk import bayes, samples, snap, trial_readings, trial_update
+from loadsim.risk.trial_readings import OF_THE_CUT, OF_THE_CUTTER, WALLS, Prediction, TrialCut
+
+BASE = job_from_text(example("t-track"), "t-track")
+#: A neck that breaks now and then, on a machine that feeds evenly: a test cut tells something.
+FRAIL = changed(BASE, {"cutter.neck_diameter": 2.9, "cutter.neck_fillet": 0.2, "machine.feed": "cnc", "machine.stiffness": 8000.0})
+NAME = {x: i for i, x in enumerate(samples.NAMES)}
+
+
+def cut(f_z: float = 0.04, outcome: str = "survived", length: float = 118.0, **more: Any) -> dict[str, Any]:
+    return {"spindle_speed": 270.0, "feed_per_tooth": f_z, "outcome": outcome, "length": length, **more}
+
+
+def with_cuts(job: Job, *cuts: dict[str, Any]) -> Job:
+    data = job.model_dump(exclude_none=True) | {"trial": list(cuts)}
+    return Job.model_validate(data, context={"inside": True})
+
+
+@functools.cache
+def drawn(samples_log2: int = 13) -> samples.Draws:
+    return samples.draws(samples_log2)
+
+
+def after(job: Job, f_z: float = 0.03) -> tuple[float, trial_update.Weighed]:
+    """Snap probability of the job at one feed, unrounded, and the weights."""
+    s = resolve(job)
+    seen = trial_update.weighed(s, drawn())
+    way = engagement_of(s, passes(s, None, "conventional"), 24)
+    p = snap.snaps(s, way.passes, way.contacts, f_z, drawn()).p
+    return bayes.mean(p, seen.drawn.weights), seen
+
+
+@functools.cache
+def usual(name: str, f_z: float = 0.03) -> float:
+    """What a reading is in the middle, in internal units."""
+    site = trial_readings.trial_cuts(resolve(with_cuts(FRAIL, cut(f_z))))[0][0]
+    return float(trial_readings.predict(site, (name,), np.zeros((len(samples.NAMES), 1)))[name][0])
+
+
+def reading(name: str, times: float, relative: float = 0.1) -> dict[str, float]:
+    """A reading so many times the usual, with its uncertainty."""
+    return {name: times * usual(name), f"{name}_uncertainty": times * usual(name) * relative}
+
+
+def force_factor(seen: trial_update.Weighed) -> float:
+    return float(bayes.quantiles(seen.drawn.z[0], [0.5], seen.drawn.weights)[0])
+
+
+# ---- calibrated: simulated shops whose truth is known (Talts2018)
+
+SHOPS, BINS = 1000, 20
+#: Upper 0.1 % point of chi-square with 19 degrees of freedom (printed tables: 43.82).
+CHI_0_001 = 43.82
+RELATIVE = 0.20  # standard deviation of the logarithm of a reading
+CUTS = (
+    cut(0.03, force=60.0, force_uncertainty=24.0, spindle_power=20_000.0, spindle_power_uncertainty=8_000.0),
+    cut(0.08, length=60.0, slot_width=10.43, slot_width_uncertainty=0.01),
+    cut(0.12, cutter="another", force=90.0, force_uncertainty=36.0),
+)
+
+
+@functools.cache
+def site_list() -> tuple[TrialCut, ...]:
+    return tuple(trial_readings.trial_cuts(resolve(with_cuts(FRAIL, *CUTS)))[0])
+
+
+@functools.cache
+def foreseen() -> tuple[Prediction, ...]:
+    return tuple(trial_readings.foresee(x, drawn()) for x in site_list())
+
+
+@functools.cache
+def shops() -> tuple[np.ndarray, list[tuple[np.ndarray, dict[str, np.ndarray]]]]:
+    """What is true in each shop, and what each test cut there shows, drawn step by step and not from any likelihood."""
+    rng = np.random.default_rng(7)
+    true = rng.standard_normal((len(samples.NAMES), SHOPS))
+    stiff = rng.standard_normal(SHOPS)
+    model = {k: rng.standard_normal(SHOPS) for k in trial_update.SHOWN}
+    shown = []
+    for site, f in zip(site_list(), foreseen(), strict=True):
+        z = true.copy()
+        for row in (*OF_THE_CUT, *(() if site.same_cutter else OF_THE_CUTTER)):
+            z[row] = rng.standard_normal(SHOPS)
+        p = snap.snaps(site.job, site.way.passes, site.way.contacts, site.f_z, samples.Draws(u=ndtr(z), z=z, replicates=1, seed=0), site.trial.length).p
+        snapped = rng.random(SHOPS) < 1 - (1 - p) ** f.share
+        softer = replace(site, job=replace(site.job, stiffness=site.job.stiffness * np.exp(-trial_readings.STIFFNESS_SD * stiff)))  # type: ignore[arg-type]
+        names = tuple(r.name for r in f.readings)
+        worn = np.exp(assumptions.WEAR_SD * rng.standard_normal(SHOPS))
+        fed = np.exp(assumptions.STEADINESS["cnc"][1] * rng.standard_normal(SHOPS))
+        right = trial_readings.predict(softer, names, z, worn, fed) if names else {}
+        values = {}
+        for r in f.readings:
+            x = right[r.name] if r.name in WALLS else np.log(right[r.name])
+            values[r.name] = x + r.model * model[r.name] + r.sd * rng.standard_normal(SHOPS)
+        shown.append((snapped, values))
+    return true, shown
+
+
+def seen_in(shop: int, sharper: float = 1.0, censored: bool = True) -> list[Prediction]:
+    found = []
+    for f, (snapped, values) in zip(foreseen(), shops()[1], strict=True):
+        outcome = "snapped" if snapped[shop] or not censored else "survived"
+        site = replace(f.site, trial=f.site.trial.model_copy(update={"outcome": outcome}))
+        readings = tuple(replace(r, value=float(values[r.name][shop]), sd=r.sd * sharper) for r in f.readings)
+        found.append(replace(f, site=site, readings=readings))
+    return found
+
+
+def chi_square(rows: tuple[int, ...], **wrong: Any) -> dict[int, float]:
+    """Chi-square of the ranks of the truth among the weighted samples against even bins, by row of the draws."""
+    true, ranks = shops()[0], {row: [] for row in rows}
+    for shop in range(SHOPS):
+        w = bayes.weights(trial_update.log_likelihood(seen_in(shop, **wrong)))
+        for row in rows:
+            ranks[row].append(bayes.mean(drawn().z[row] < true[row, shop], w))
+    counts = {row: np.histogram(r, bins=BINS, range=(0, 1))[0] for row, r in ranks.items()}
+    return {row: float(((c - SHOPS / BINS) ** 2).sum() / (SHOPS / BINS)) for row, c in counts.items()}
+
+
+ROWS = tuple(NAME[x] for x in ("force constants of the metal", "strength of the blank", "fatigue strength", "runout"))
+
+
+def test_the_update_is_calibrated_over_simulated_shops() -> None:
+    snapped = np.array([s.mean() for s, _ in shops()[1]])
+    assert ((snapped > 0.005) & (snapped < 0.95)).all(), snapped  # both outcomes occur
+    assert snapped.max() > 0.15
+    found = chi_square(ROWS)
+    assert max(found.values()) < CHI_0_001, found
+
+
+def test_the_calibration_sees_an_uncertainty_that_is_halved() -> None:
+    assert chi_square(ROWS[:1], sharper=0.5)[ROWS[0]] > CHI_0_001
+
+
+def test_the_calibration_sees_a_survival_that_is_taken_for_a_break() -> None:
+    assert max(chi_square(ROWS[:2], censored=False).values()) > CHI_0_001
+
+
+def test_an_uncertainty_is_two_standard_deviations() -> None:
+    # JCGM100: an expanded uncertainty that covers 95 in 100 has coverage factor 2
+    (f, *_) = foreseen()
+    force, power = f.readings
+    assert force.sd == pytest.approx(24.0 / 60.0 / 2)
+    assert power.sd == pytest.approx(0.2)
+    (_, g, _) = foreseen()
+    assert g.readings[0].sd == pytest.approx(0.005)
+
+
+# ---- a peer: shops drawn one by one, kept when they show what was seen
+
+
+@pytest.mark.parametrize(("cuts", "kept"), [
+    ([cut(0.10)], 0.2), ([cut(0.05), cut(0.12, "snapped", 60.0)], 0.2), ([cut(0.08, cutter="another"), cut(0.10, "snapped")], 0.2),
+])  # fmt: skip
+def test_weights_give_what_rejection_gives(cuts: list[dict[str, Any]], kept: float) -> None:
+    job, rng, n = with_cuts(FRAIL, *cuts), np.random.default_rng(11), 60_000
+    s = resolve(job)
+    z = rng.standard_normal((len(samples.NAMES), n))
+    keep = np.ones(n, bool)
+    for site in trial_readings.trial_cuts(s)[0]:
+        own = z.copy()
+        for row in (*OF_THE_CUT, *(OF_THE_CUTTER if site.trial.cutter == "another" else ())):
+            own[row] = rng.standard_normal(n)
+        p = snap.snaps(s, site.way.passes, site.way.contacts, site.f_z, samples.Draws(u=ndtr(own), z=own, replicates=1, seed=0), site.trial.length).p
+        snapped = rng.random(n) < 1 - (1 - p) ** min(site.trial.length / 118.0, 1.0)
+        keep &= snapped == (site.trial.outcome == "snapped")
+    way = engagement_of(s, passes(s, None, "conventional"), 24)
+    p = snap.snaps(s, way.passes, way.contacts, 0.06, samples.Draws(u=ndtr(z[:, keep]), z=z[:, keep], replicates=1, seed=0)).p
+    assert keep.mean() > kept * 0.1
+    found, seen = after(job, 0.06)
+    error = 4 * float(p.std()) * (1 / keep.sum() + 1 / seen.effective) ** 0.5  # four standard errors of both
+    assert found == pytest.approx(float(p.mean()), abs=error)
+    assert abs(after(FRAIL, 0.06)[0] - float(p.mean())) > error  # the cuts did teach something
+
+
+# ---- which way it moves
+
+
+@pytest.mark.parametrize("f_z", [0.01, 0.04, 0.08, 0.15])
+@pytest.mark.parametrize("length", [5.0, 60.0, 400.0])
+@pytest.mark.parametrize("cutter", ["this", "another"])
+def test_survival_never_looks_worse_and_a_break_never_safer(f_z: float, length: float, cutter: str) -> None:
+    for job_feed in (0.02, 0.08):
+        before = after(FRAIL, job_feed)[0]
+        assert after(with_cuts(FRAIL, cut(f_z, "survived", length, cutter=cutter)), job_feed)[0] <= before * (1 + 1e-6)
+        try:
+            broken = after(with_cuts(FRAIL, cut(f_z, "snapped", length, cutter=cutter)), job_feed)[0]
+        except InputError:
+            continue  # too unlikely to be weighed, and said so
+        assert broken >= before * (1 - 1e-6)
+
+
+def test_more_survivals_and_longer_ones_teach_more() -> None:
+    found = [after(with_cuts(FRAIL, *cuts), 0.06)[0] for cuts in (
+        [], [cut(0.06, length=20.0)], [cut(0.06, length=118.0)], [cut(0.06)] * 3)]  # fmt: skip
+    assert found == sorted(found, reverse=True) and found[0] > 1.05 * found[-1]
+
+
+@pytest.mark.parametrize("name", ["force", "torque", "spindle_power", "deflection"])
+def test_a_higher_reading_never_looks_safer(name: str) -> None:
+    found = [after(with_cuts(FRAIL, cut(0.03, **reading(name, x, 0.2)))) for x in (0.6, 0.8, 1.0, 1.3, 1.7)]
+    chances, factors = [p for p, _ in found], [force_factor(seen) for _, seen in found]
+    assert chances == sorted(chances) and chances[0] < chances[-1]
+    assert factors == sorted(factors) and factors[0] < factors[-1]
+
+
+def test_a_reading_moves_the_force_its_way() -> None:
+    """Over the usual raises the force factor; far over raises the chance too, in the middle the band narrows and it falls."""
+    before = after(FRAIL)[0]
+    high, over, middle = (after(with_cuts(FRAIL, cut(0.03, **reading("force", x)))) for x in (2.0, 1.2, 1.0))
+    assert high[0] > before and force_factor(high[1]) > force_factor(over[1]) > 0.2
+    assert middle[0] < before and abs(force_factor(middle[1])) < 0.1
+
+
+def test_many_readings_never_beat_the_error_they_share() -> None:
+    """Closed form in the logarithm: what is left is at least the model's error beside that of the metal."""
+    seen = after(with_cuts(FRAIL, *[cut(0.03, **reading("spindle_power", 1.0, 0.05))] * 12))[1]
+    sigma = float(nominal.force_constants(resolve(FRAIL), np.array([0.03]))[2].max())
+    z, w, model = seen.drawn.z[0], seen.drawn.weights, trial_readings.MODEL_SD["spindle_power"]
+    sd = bayes.mean((z - bayes.mean(z, w)) ** 2, w) ** 0.5
+    assert sd * sigma >= 0.95 * (1 / sigma**2 + 1 / model**2) ** -0.5
+
+
+# ---- refused
+
+
+def test_a_cut_that_contradicts_the_model_is_named() -> None:
+    with pytest.raises(InputError) as caught:
+        after(with_cuts(BASE, cut(0.016), cut(0.016, "snapped", 2.0)))
+    (line,) = caught.value.lines()
+    assert line.startswith("job: [[trial]] 2: contradicts what is known of this metal and this blank: of 8,192 samples only")
+    assert "128 are needed" in line and "Check its units" in line and "do not take the entry out" in line
+
+
+def test_cuts_that_contradict_each_other_are_named() -> None:
+    alone = [after(with_cuts(FRAIL, cut(0.03, **reading("force", x, 0.05))))[1].effective for x in (0.6, 1.8)]
+    assert min(alone) > trial_update.least_effective(8192)  # each by itself is nothing strange
+    with pytest.raises(InputError) as caught:
+        after(with_cuts(FRAIL, *[cut(0.03, **reading("force", x, 0.05)) for x in (0.6, 0.62, 1.8, 0.61)]))
+    assert caught.value.lines()[0].startswith("job: [[trial]] 3: contradicts the other test cuts: no sample explains all readings")
+
+
+def test_least_effective_size() -> None:
+    assert trial_update.least_effective(65_536) == 500
+    assert trial_update.least_effective(256) == 4
+    with pytest.raises(ValueError, match="weighed already"):
+        trial_update.weighed(resolve(FRAIL), replace(drawn(), weights=np.ones(8192)))
+
+
+# ---- in the answers
+
+
+def test_without_test_cuts_nothing_changes() -> None:
+    result = check(FRAIL, samples.draws(8))
+    assert result.trials is None and result.to_dict()["trials"] is None
+
+
+def test_check_shows_before_and_after() -> None:
+    bare = check(FRAIL, drawn())
+    result = check(with_cuts(FRAIL, cut(0.03, **reading("force", 1.2)), cut(0.03)), drawn())
+    t = result.trials
+    assert t is not None and [c.where for c in t.cuts] == ["[[trial]] 1", "[[trial]] 2"]
+    assert t.before["snap_probability"] == bare.risk.snap_probability
+    assert t.after == {"snap_probability": result.risk.snap_probability, "low": result.risk.low, "high": result.risk.high}
+    force = t.factors[0]
+    assert [f.name for f in t.factors] == ["force", "strength", "fatigue strength"]
+    assert force.before.middle == pytest.approx(1, abs=0.01) and force.before.high_95 / force.before.low_95 > force.after.high_95 / force.after.low_95
+    assert 128 <= t.effective_samples < t.samples == 8192
+    assert sum(d.share for d in result.risk.drivers) > 0.5
+
+
+def test_a_better_known_force_that_is_higher_says_why_it_looks_safer() -> None:
+    result = check(with_cuts(FRAIL, cut(0.03, **reading("force", 1.1))), drawn())
+    assert result.risk.snap_probability < check(FRAIL, drawn()).risk.snap_probability
+    assert "yet the snap probability fell: the force is now better known" in result.warnings[0]
+
+
+def test_a_plan_after_a_break_feeds_slower_and_after_survivals_not() -> None:
+    open_cut = changed(changed(FRAIL, {"cut.feed_per_tooth": None, "cut.spindle_speed": 250.0}), {"cutter.neck_diameter": 3.4})
+    feeds = [plan(with_cuts(open_cut, *cuts), drawn(12)).result.settings.feed_per_tooth_mm
+             for cuts in ([cut(0.05, "snapped", 118.0)], [], [cut(0.08)] * 4)]  # fmt: skip
+    assert feeds[0] < feeds[1] <= feeds[2]
+
+
+def test_advice_for_another_blank_takes_no_credit_from_this_one() -> None:
+    from loadsim.answers import advice
+    from loadsim.loads.cut import Picked
+    from loadsim.risk import samples
+
+    s = resolve(changed(FRAIL, {"cutter.neck_diameter": 2.2}))
+    weights = np.exp(1.5 * drawn().z[NAME["strength of the blank"]] + 1.5 * drawn().z[NAME["fatigue strength"]])  # a blank that proved strong
+    few = samples.few_of(replace(drawn(), weights=weights / weights.mean()))
+    picked = Picked(speed=250.0, f_z=0.04, stepover=None, notes=())
+    (line,) = [x for x in advice.advice(s, picked, [], few) if "(M4)" in x]
+    other = changed(s.written, {"cutter.material": "hss-m4-pm", "cutter.hardness": None})
+    plain, flattered = (advice._state(other, picked, x).p for x in (replace(few, weights=None), few))
+    assert f"{plain:.1g}" != f"{flattered:.1g}" and re.search(rf" (to|stays) {plain:.1g},", line)
+
+
+# ---- other files
+
+
+def shop_file(tmp_path: Any, job: Job, name: str = "shop.toml", text: str = "") -> str:
+    start = example("t-track").split("# [[trial]]")[0].replace('"5.2 mm"', '"2.9 mm"').replace('"0.4 mm"', '"0.2 mm"').replace('feed = "hand"', 'feed = "cnc"')
+    (tmp_path / name).write_text(start + text, encoding="utf-8")
+    return str(tmp_path / name)
+
+
+SNAPPED = '\n[[trial]]\nspindle_speed = "2600 rpm"\nfeed_per_tooth = "0.05 mm/tooth"\nlength = "60 mm"\noutcome = "snapped"\n'
+
+
+def naming(job: Job, *paths: str) -> Job:
+    return Job.model_validate(job.model_dump(exclude_none=True) | {"job": {"number": "1", "trials": list(paths)}}, context={"inside": True})
+
+
+def test_the_shop_file_counts_where_metal_and_blank_match(tmp_path: Any) -> None:
+    path = shop_file(tmp_path, FRAIL, text=SNAPPED)
+    before = after(FRAIL)[0]
+    p, seen = after(naming(FRAIL, path))
+    assert p > before and len(seen.foresights) == 1 and not seen.foresights[0].site.same_cutter
+    for key, value, why in (("work.material", "al-6061-t6", "it cut al-6061-o, this job cuts al-6061-t6"),
+                            ("cutter.hardness", 64.0, "its blank is another one")):  # fmt: skip
+        p, seen = after(naming(changed(FRAIL, {key: value}), path))
+        assert seen.foresights == () and why in seen.skipped[0] and path in seen.skipped[0]
+        result = check(naming(changed(FRAIL, {key: value}), path), samples.draws(8))
+        assert why in result.warnings[0] and result.trials is not None and result.trials.cuts == ()
+
+
+def test_one_file_holds_cuts_in_several_metals_and_necks(tmp_path: Any) -> None:
+    text = SNAPPED + 'material = "al-6061-t6"\n' + SNAPPED + 'neck_diameter = "2.5 mm"\n' + SNAPPED + 'blank = "hss-m42"\n'
+    seen = after(naming(FRAIL, shop_file(tmp_path, FRAIL, text=text)))[1]
+    assert [f.site.number for f in seen.foresights] == [2]
+    assert seen.foresights[0].site.job.cutter.neck_diameter == 2.5
+    assert len(seen.skipped) == 2 and "[[trial]] 1" in seen.skipped[0] and "[[trial]] 3" in seen.skipped[1]
+
+
+def test_a_file_that_teaches_nothing_or_points_on_is_said(tmp_path: Any) -> None:
+    empty = shop_file(tmp_path, FRAIL, "empty.toml")
+    assert after(naming(FRAIL, empty))[1].skipped == (f"{empty} has no [[trial]]: it teaches nothing.",)
+    other = tmp_path / "on.toml"
+    other.write_text((tmp_path / "empty.toml").read_text("utf-8").replace("[job]", '[job]\ntrials = ["empty.toml"]') + SNAPPED, encoding="utf-8")
+    assert "are not read; name them in this job" in after(naming(FRAIL, str(other)))[1].skipped[0]
+
+
+def test_the_files_are_found_beside_the_job(tmp_path: Any) -> None:
+    shop_file(tmp_path, FRAIL, text=SNAPPED)
+    own = tmp_path / "own.toml"
+    own.write_text(example("t-track").replace("[job]", '[job]\ntrials = ["shop.toml", "none.toml"]'), encoding="utf-8")
+    job = read_job(own)
+    assert job.job.trials == (str(tmp_path / "shop.toml"), str(tmp_path / "none.toml"))
+    with pytest.raises(InputError, match=r"none\.toml: does not exist"):
+        check(job, samples.draws(8))
+
+
+def test_a_neck_that_does_not_fit_its_file_is_said() -> None:
+    with pytest.raises(InputError, match=r"job: \[\[trial\]\] 1: does not fit its file: \[cutter\] neck_diameter"):
+        after(with_cuts(FRAIL, cut(0.03, neck_diameter=7.0)))
+
+
+def test_a_cutter_that_was_reground_is_another_one() -> None:
+    site = trial_readings.trial_cuts(resolve(with_cuts(FRAIL, cut(0.03, neck_diameter=3.1))))[0][0]
+    assert not site.same_cutter and site.job.cutter.neck_diameter == 3.1
+
+
+# ---- predictions against by-hand numbers
+
+
+def test_power_is_mean_torque_times_speed_and_width_is_head_and_runout() -> None:
+    job = changed(BASE, {"machine.feed": "cnc", "cutter.runout": 0.02})
+    s = resolve(with_cuts(job, cut(0.02)))
+    site = trial_readings.trial_cuts(s)[0][0]
+    found = trial_readings.predict(site, ("spindle_power", "slot_width", "wall_offset", "deflection", "force"), np.zeros((14, 1)))
+    result = check(changed(job, {"cut.feed_per_tooth": 0.02, "cut.spindle_speed": 270.0}), samples.draws(8))
+    # peer: the limits' summary, which takes the means over a fine turn
+    assert found["spindle_power"][0] / 1e3 == pytest.approx(result.loads.mean_power_W, rel=0.01)
+    assert found["force"][0] == pytest.approx(result.loads.peak_force_N, rel=0.02)
+    # one pass through the middle: both walls are pushed the same way, each tooth's runout adds on both sides
+    rigid = trial_readings.predict(site, ("slot_width", "wall_offset"), np.zeros((14, 1)), force=1e-9)
+    assert rigid["slot_width"][0] == pytest.approx(10.4 + 2 * 0.02, abs=1e-6)
+    assert rigid["wall_offset"][0] == pytest.approx(0.02, abs=1e-6)
+
+
+@pytest.mark.parametrize("direction", ["conventional", "climb"])
+def test_both_side_passes_push_their_wall_alike(direction: str) -> None:
+    """By symmetry: the slot is wider by twice what one wall is off, whichever end of the slot the second pass starts from."""
+    job = with_cuts(changed(BASE, {"slot.undercut_width": 11.0, "cutter.runout": 0.0, "cutter.neck_diameter": 4.0}), cut(0.02, direction=direction))
+    site = trial_readings.trial_cuts(resolve(job))[0][0]
+    assert [p.offset for p in site.way.passes[1:]] == pytest.approx([0.3, -0.3])
+    found = trial_readings.predict(site, ("slot_width", "wall_offset"), np.zeros((14, 1)))
+    assert abs(found["wall_offset"][0]) > 1e-4
+    assert found["slot_width"][0] == pytest.approx(11.0 + 2 * found["wall_offset"][0], abs=1e-7)
+
+
+def test_the_turns_are_those_of_the_cut() -> None:
+    s = resolve(with_cuts(FRAIL, cut(0.05, length=118.0 + 10.4), cut(0.05, length=12.0)))  # travel of the job: slot and head
+    whole, short = (trial_readings.foresee(x, drawn()) for x in trial_readings.trial_cuts(s)[0])
+    way = whole.site.way
+    assert (whole.p == snap.snaps(s, way.passes, way.contacts, 0.05, trial_readings._redrawn(whole.site, drawn())).p).all()
+    assert short.p.mean() < 0.9 * whole.p.mean()
+    assert whole.share == 1 and short.share == pytest.approx(12 / 118)
+
+
+def test_what_readings_share() -> None:
+    """Two cuts on one machine share its stiffness and the model's error of each kind, two readings of one cut its wear and feed."""
+    both = {**reading("deflection", 1.0), **reading("force", 1.0)}
+    s = resolve(with_cuts(changed(FRAIL, {"machine.stiffness": None, "cutter.stickout": 20.0}), cut(0.03, **both), cut(0.03, **both)))
+    found = [(x, r) for x in trial_readings.trial_cuts(s)[0] for r in trial_readings.foresee(x, drawn(8)).readings]
+    assert [r.name for _, r in found] == ["force", "deflection"] * 2
+    C, (force, bend) = trial_update.covariance(found), [r for _, r in found[:2]]
+    common = force.wear * bend.wear + force.feed * bend.feed
+    assert C[0, 0] == pytest.approx(force.sd**2 + force.wear**2 + force.feed**2 + force.model**2)
+    assert C[0, 1] == pytest.approx(common)
+    assert C[0, 2] == pytest.approx(force.model**2)
+    assert C[1, 3] == pytest.approx(bend.stiffness**2 + bend.model**2)
+    assert C[0, 3] == pytest.approx(0, abs=1e-12)
+    # closed form: a collet of stiffness k adds 1/k and, by its tilt none, to the compliance of the cutter alone
+    site = found[0][0]
+    case = samples.sampled_case(s, site.way.contacts, 0.03, np.zeros((14, 1)))
+    with_it = float(trial_readings._give(site, case)[0])
+    alone = with_it - 1 / s.stiffness
+    assert bend.stiffness == pytest.approx(np.log((alone + np.exp(trial_readings.STIFFNESS_SD_ASSUMED) / s.stiffness) / with_it), rel=1e-6)
+    assert force.stiffness == 0 and bend.wear == pytest.approx(assumptions.WEAR_SD)
