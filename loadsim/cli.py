@@ -21,9 +21,10 @@ if TYPE_CHECKING:
     from loadsim.job.tables import Job
     from loadsim.report.embed.payload import Report
 
-R = TypeVar('R')
+R = TypeVar("R")
 
-#: Points of a map in one piece of work: few, as a stop from the keyboard waits for the pieces that have begun. [1]
+#: Points of a map in one piece of work: few, as a stop from the keyboard waits for the pieces that
+#: have begun. [1]
 PIECE = 16
 
 HELP = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
@@ -44,17 +45,21 @@ def cli() -> None:
       loadsim trial job.toml    which scrap test cut to make, and what those made have taught
       loadsim materials         what can be cut, and with what
 
-    An estimate, not a guarantee: prove the cut on scrap; the machine's manual and qualified people come first.
+    An estimate, not a guarantee: prove the cut on scrap; the machine's manual and qualified people
+    come first.
     """
 
 
 @cli.command(epilog="Example: loadsim check job.toml")
 @click.argument("job", metavar="JOB")
-@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output, nothing else.")
+@click.option(
+    "--json", "as_json", is_flag=True, help="One JSON object on standard output, nothing else."
+)
 def check(job: str, as_json: bool) -> None:
     """Will the neck survive the cut as written in [cut]? What is left out there is picked.
 
-    JOB is a job file, a report, or - for standard input. Exit status: 0 go or marginal, 1 no-go, 2 bad input.
+    JOB is a job file, a report, or - for standard input. Exit status: 0 go or marginal, 1 no-go, 2
+    bad input.
     """
     from loadsim.answers.check import check as run
     from loadsim.report.terminal.check import check_text
@@ -62,19 +67,26 @@ def check(job: str, as_json: bool) -> None:
     what, old = _read_either(job, planned=True)
     result = _named(job, lambda: run(what, progress=_steps))
     told = _changes(old, result.to_dict())
-    _out(json.dumps(result.to_dict(), indent=1, allow_nan=False) if as_json else check_text(result, what))
+    _out(
+        json.dumps(result.to_dict(), indent=1, allow_nan=False)
+        if as_json
+        else check_text(result, what)
+    )
     _say(*told)
     sys.exit(1 if result.verdict == "no-go" else 0)
 
 
 @cli.command(epilog="Example: loadsim plan job.toml")
 @click.argument("job", metavar="JOB")
-@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output, nothing else.")
+@click.option(
+    "--json", "as_json", is_flag=True, help="One JSON object on standard output, nothing else."
+)
 def plan(job: str, as_json: bool) -> None:
     """Pick speed, feed, stepover and passes, and say whether to pre-drill.
 
-    What [cut] gives is kept, what it leaves out is picked. The ways that lost are shown with the reason.
-    JOB is a job file, a report, or - for standard input. Exit status: 0, 1 when no safe plan exists, 2 bad input.
+    What [cut] gives is kept, what it leaves out is picked. The ways that lost are shown with the
+    reason. JOB is a job file, a report, or - for standard input. Exit status: 0, 1 when no safe
+    plan exists, 2 bad input.
     """
     from loadsim.answers.plan import plan as run
     from loadsim.report.terminal.plan import plan_text
@@ -89,12 +101,21 @@ def plan(job: str, as_json: bool) -> None:
 
 @cli.command(epilog="Example: loadsim report job.toml")
 @click.argument("job", metavar="JOB")
-@click.option("-o", "--output", metavar="FILE", help="Where the report goes; reports/<job number>.html when left out, - for standard output.")
-@click.option("--force", is_flag=True, help="Write over a file that is there and is no report of this job.")
+@click.option(
+    "-o",
+    "--output",
+    metavar="FILE",
+    help="Where the report goes; reports/<job number>.html when left out, - for standard output.",
+)
+@click.option(
+    "--force", is_flag=True, help="Write over a file that is there and is no report of this job."
+)
 def report(job: str, output: str | None, force: bool) -> None:
-    """Write the report for the job traveler: one HTML file that prints, reads on a phone and can be run again.
+    """Write the report for the job traveler: one HTML file that prints, reads on a phone and can be
+    run again.
 
-    JOB is a job file, a report written earlier, or - for standard input. Exit status: 0, 1 when no safe plan exists, 2 bad input.
+    JOB is a job file, a report written earlier, or - for standard input. Exit status: 0, 1 when no
+    safe plan exists, 2 bad input.
     """
     from loadsim.answers.plan import plan as run
     from loadsim.report import html
@@ -114,27 +135,44 @@ def report(job: str, output: str | None, force: bool) -> None:
     sys.exit(0 if found.safe else 1)
 
 
-@cli.command(epilog='Example: loadsim trial job.toml --record outcome=survived "length=30 mm" "spindle_power=40 W" "spindle_power_uncertainty=10 W"')
+@cli.command(
+    epilog=(
+        'Example: loadsim trial job.toml --record outcome=survived "length=30 mm" "spindle_power=40'
+        ' W" "spindle_power_uncertainty=10 W"'
+    )
+)
 @click.argument("job", metavar="JOB")
 @click.argument("entries", metavar="[KEY=VALUE]...", nargs=-1)
-@click.option("--record", is_flag=True, help="Add a [[trial]] table made of the KEY=VALUE entries to the end of JOB.")
-@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output, nothing else.")
+@click.option(
+    "--record",
+    is_flag=True,
+    help="Add a [[trial]] table made of the KEY=VALUE entries to the end of JOB.",
+)
+@click.option(
+    "--json", "as_json", is_flag=True, help="One JSON object on standard output, nothing else."
+)
 def trial(job: str, entries: tuple[str, ...], record: bool, as_json: bool) -> None:
     """What scrap test cuts teach: before and after, and which one to make next.
 
-    JOB is a job file, or - for standard input. Its [[trial]] tables count, and those of the files that [job] trials names.
-    Exit status: 0, 2 bad input.
+    JOB is a job file, or - for standard input. Its [[trial]] tables count, and those of the files
+    that [job] trials names. Exit status: 0, 2 bad input.
     """
     from loadsim.answers import trial_sheet
     from loadsim.report.terminal.trial import sheet_text
 
     if record != bool(entries):
-        raise InputError(job, [Problem(where="", message="--record and KEY=VALUE entries belong together")])
+        raise InputError(
+            job, [Problem(where="", message="--record and KEY=VALUE entries belong together")]
+        )
     if record:
         _record(job, entries)
     what = _read(job)
     found = _named(job, lambda: trial_sheet.sheet_of(what))
-    _out(json.dumps(found.to_dict(), indent=1, allow_nan=False) if as_json else sheet_text(found, what))
+    _out(
+        json.dumps(found.to_dict(), indent=1, allow_nan=False)
+        if as_json
+        else sheet_text(found, what)
+    )
 
 
 def _record(path: str, entries: tuple[str, ...]) -> None:
@@ -143,21 +181,28 @@ def _record(path: str, entries: tuple[str, ...]) -> None:
     from loadsim.job.write import recorded
 
     if path == "-":
-        raise InputError(path, [Problem(where="", message="cannot be written to; give the path of the job file")])
+        raise InputError(
+            path, [Problem(where="", message="cannot be written to; give the path of the job file")]
+        )
     write_whole(Path(path), recorded(read_text(path), path, entries))
     _say(f"Recorded in {path}.")
 
 
 @cli.command(epilog="Example: loadsim grind job.toml -o cutter.toml")
 @click.argument("job", metavar="JOB")
-@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output, nothing else.")
-@click.option("-o", "--output", metavar="FILE", help="Write the job file with the cutter filled in.")
+@click.option(
+    "--json", "as_json", is_flag=True, help="One JSON object on standard output, nothing else."
+)
+@click.option(
+    "-o", "--output", metavar="FILE", help="Write the job file with the cutter filled in."
+)
 @click.option("--force", is_flag=True, help="Write over a file that is there.")
 def grind(job: str, as_json: bool, output: str | None, force: bool) -> None:
     """Propose the cutter for a slot and print its grinding sheet.
 
-    [cutter] in JOB may say as little as its material; what it says is kept and checked. JOB is a job file, or - for
-    standard input. Exit status: 0 the cutter has a safe plan, 1 it has none, 2 bad input.
+    [cutter] in JOB may say as little as its material; what it says is kept and checked. JOB is a
+    job file, or - for standard input. Exit status: 0 the cutter has a safe plan, 1 it has none, 2
+    bad input.
     """
     from loadsim.answers.cutter.design import grind as run
     from loadsim.answers.cutter.grinding_sheet import sheet
@@ -168,22 +213,48 @@ def grind(job: str, as_json: bool, output: str | None, force: bool) -> None:
         may_write(Path(output), force)
     found = _named(job, lambda: run(job))
     steps = sheet(found.job)
-    _out(json.dumps({**found.to_dict(), "sheet": steps.to_dict()}, indent=1, allow_nan=False) if as_json else grind_text(found, steps))
+    _out(
+        json.dumps({**found.to_dict(), "sheet": steps.to_dict()}, indent=1, allow_nan=False)
+        if as_json
+        else grind_text(found, steps)
+    )
     if output is not None:
         write_whole(Path(output), completed(found.data), new=not force)
         _say(f"Wrote {output}. Next: loadsim plan {output}")
     sys.exit(0 if found.safe else 1)
 
 
-@cli.command("map", epilog='Example: loadsim map job.toml --over "cut.feed_per_tooth=0.005 mm:0.03 mm:20" --csv map.csv')
+@cli.command(
+    "map",
+    epilog=(
+        'Example: loadsim map job.toml --over "cut.feed_per_tooth=0.005 mm:0.03 mm:20" --csv'
+        " map.csv"
+    ),
+)
 @click.argument("job", metavar="JOB")
-@click.option("--over", multiple=True, required=True, metavar="KEY=VALUES",
-              help="A quantity and its values, low:high:count or a list with commas, each with its unit; one to three of them.")
+@click.option(
+    "--over",
+    multiple=True,
+    required=True,
+    metavar="KEY=VALUES",
+    help=(
+        "A quantity and its values, low:high:count or a list with commas, each with its unit; one"
+        " to three of them."
+    ),
+)
 @click.option("--csv", "csv", required=True, metavar="FILE", help="Where the table goes.")
 @click.option("--no-probability", is_flag=True, help="Loads and limits only, which is far quicker.")
-@click.option("--workers", type=click.IntRange(1, 256), default=1, show_default=True, help="Processes that share the work.")
+@click.option(
+    "--workers",
+    type=click.IntRange(1, 256),
+    default=1,
+    show_default=True,
+    help="Processes that share the work.",
+)
 @click.option("--force", is_flag=True, help="Write over a file that is there.")
-def map_(job: str, over: tuple[str, ...], csv: str, no_probability: bool, workers: int, force: bool) -> None:
+def map_(
+    job: str, over: tuple[str, ...], csv: str, no_probability: bool, workers: int, force: bool
+) -> None:
     """Write a table over one to three quantities of the job, one row a point, to CSV."""
     from loadsim.answers.maps import table
     from loadsim.answers.maps.axes import parse_over, write_csv
@@ -196,35 +267,71 @@ def map_(job: str, over: tuple[str, ...], csv: str, no_probability: bool, worker
         _say("A map does not count the test cuts of this job; loadsim check does.")
     axes = [parse_over(x) for x in over]
     if len(dict(axes)) < len(axes):
-        raise InputError("--over", [Problem(where="", message="names a quantity twice; give each once")])
-    bar = click.progressbar(length=100, label="points", file=sys.stderr, hidden=not sys.stderr.isatty())
+        raise InputError(
+            "--over", [Problem(where="", message="names a quantity twice; give each once")]
+        )
+    bar = click.progressbar(
+        length=100, label="points", file=sys.stderr, hidden=not sys.stderr.isatty()
+    )
     with workers_workers(workers) as pool, bar as shown:
-        frame = _named(job, lambda: table.table(what, dict(axes), probability=not no_probability, executor=pool, chunk=PIECE,
-                                               progress=lambda done, all_: shown.update(100 * done // all_ - shown.pos)))  # fmt: skip
+        frame = _named(
+            job,
+            lambda: table.table(
+                what,
+                dict(axes),
+                probability=not no_probability,
+                executor=pool,
+                chunk=PIECE,
+                progress=lambda done, all_: shown.update(100 * done // all_ - shown.pos),
+            ),
+        )
     write_csv(frame, path, new=not force)
     _say(f"Wrote {len(frame)} rows to {csv}.")
 
 
 @cli.command(epilog="Example: loadsim new --example t-track job.toml")
 @click.argument("file", metavar="[FILE]", default="job.toml")
-@click.option("--example", metavar="NAME", help="Write an example instead of asking: t-track, thin-neck or one-sided.")
-@click.option("--schema", is_flag=True, help="Write job.schema.json beside it, by which an editor completes the file.")
+@click.option(
+    "--example",
+    metavar="NAME",
+    help="Write an example instead of asking: t-track, thin-neck or one-sided.",
+)
+@click.option(
+    "--schema",
+    is_flag=True,
+    help="Write job.schema.json beside it, by which an editor completes the file.",
+)
 @click.option("--force", is_flag=True, help="Write over a file that is there.")
 def new(file: str, example: str | None, schema: bool, force: bool) -> None:
     """Write a commented job file: from questions on a terminal, or one of the examples."""
     from loadsim.job import questions, write
 
-    path, beside = Path(file), Path(file).with_name("job.schema.json")
+    path = Path(file)
+    beside = Path(file).with_name("job.schema.json")
     for there in (path, beside) if schema else (path,):
         if file != "-":
             may_write(there, force)
     if example is not None:
         text = write.example(example)
     elif sys.stdin is not None and sys.stdin.isatty():
-        text = questions.asked(lambda question, default: str(click.prompt(question, default=default)), lambda wrong: _say(f"  Not taken: {wrong}."))
+        text = questions.asked(
+            lambda question, default: str(click.prompt(question, default=default)),
+            lambda wrong: _say(f"  Not taken: {wrong}."),
+        )
     else:
-        raise InputError(file, [Problem(where="", message="nothing to ask on: this is not a terminal; use --example NAME, with NAME "
-                                        "one of " + ", ".join(write.examples()))])  # fmt: skip
+        raise InputError(
+            file,
+            [
+                Problem(
+                    where="",
+                    message=(
+                        "nothing to ask on: this is not a terminal; use --example NAME, with NAME "
+                        "one of "
+                    )
+                    + ", ".join(write.examples()),
+                )
+            ],
+        )
     if file == "-":
         _out(text)
         return
@@ -237,7 +344,9 @@ def new(file: str, example: str | None, schema: bool, force: bool) -> None:
 
 @cli.command(epilog="Example: loadsim materials al-6061-t6")
 @click.argument("name", required=False)
-@click.option("--json", "as_json", is_flag=True, help="One JSON object on standard output, nothing else.")
+@click.option(
+    "--json", "as_json", is_flag=True, help="One JSON object on standard output, nothing else."
+)
 def materials(name: str | None, as_json: bool) -> None:
     """List the materials, or show one with its values, sources and k_c curve.
 
@@ -260,7 +369,9 @@ def _named(path: str, run: Callable[[], R]) -> R:
     try:
         return run()
     except InputError as error:
-        raise InputError(path if error.file == "job" else error.file, list(error.problems)) from None
+        raise InputError(
+            path if error.file == "job" else error.file, list(error.problems)
+        ) from None
 
 
 def _steps(done: int, all_: int) -> None:
@@ -268,9 +379,16 @@ def _steps(done: int, all_: int) -> None:
 
 
 def _progress(done: int, all_: int, what: str = "way") -> None:
-    """Show how far a longer run is, on a terminal only; the line is wiped at the end of the last step."""
+    """Show how far a longer run is, on a terminal only; the line is wiped at the end of the last
+    step.
+    """
     if sys.stderr.isatty():
-        click.echo(f"\r{what} {done + 1} of {all_} " + ("\r" + " " * 24 + "\r" if done + 1 == all_ else ""), nl=False, err=True)
+        click.echo(
+            f"\r{what} {done + 1} of {all_} "
+            + ("\r" + " " * 24 + "\r" if done + 1 == all_ else ""),
+            nl=False,
+            err=True,
+        )
 
 
 def _read(path: str) -> Job:
@@ -280,7 +398,9 @@ def _read(path: str) -> Job:
 
 
 def _read_either(path: str, planned: bool) -> tuple[Job, Report | None]:
-    """Read a job file, or the job inside a report: as it was given, or with [cut] filled in as it was planned."""
+    """Read a job file, or the job inside a report: as it was given, or with [cut] filled in as it
+    was planned.
+    """
     with Path(path).open("rb") if path != "-" and Path(path).is_file() else nullcontext() as file:
         start = file.read(200).lstrip().lower() if file is not None else b""
     if not start.startswith((b"<!doctype html", b"<html")):
@@ -323,7 +443,9 @@ def _say(*lines: str) -> None:
 
 
 def _give_up(stream: Any) -> None:
-    """Send what is left in a stream nowhere, so that the end of the program does not fail on it again."""
+    """Send what is left in a stream nowhere, so that the end of the program does not fail on it
+    again.
+    """
     os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
@@ -337,7 +459,9 @@ def main() -> None:
     except InputError as error:
         _say(*error.lines())
     except (click.exceptions.Abort, KeyboardInterrupt):
-        exec("")  # stopped inside such a call, as imports make, python -m would end by the signal, whatever is said here
+        # stopped inside such a call, as imports make, python -m would end by the signal, whatever
+        # is said here
+        exec("")
         _say("Stopped; nothing was written.")
     except click.ClickException as error:
         shown = io.StringIO()
@@ -346,7 +470,10 @@ def main() -> None:
     except (LoadsimError, ValueError, ArithmeticError, OSError) as error:
         _say(f"loadsim: cannot answer: {printable(str(error))}")
     except Exception as error:  # a defect of ours must not look like a no-go
-        _say(f"loadsim: a defect in the program, no answer: {type(error).__name__}: {printable(str(error))}")
+        _say(
+            f"loadsim: a defect in the program, no answer: {type(error).__name__}:"
+            f" {printable(str(error))}"
+        )
     else:
         return
     sys.exit(2)

@@ -14,10 +14,19 @@ import pytest
 ROOT = Path(__file__).resolve().parent.parent
 
 
-def run(*args: str, cwd: Path | None = None, stdin: bytes = b"", timeout: float = 60) -> subprocess.CompletedProcess[bytes]:
+def run(
+    *args: str, cwd: Path | None = None, stdin: bytes = b"", timeout: float = 60
+) -> subprocess.CompletedProcess[bytes]:
     env = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONWARNINGS": "error", "COLUMNS": "100"}
-    return subprocess.run([sys.executable, "-m", "loadsim", *args], input=stdin, capture_output=True, cwd=cwd, env=env,
-                          timeout=timeout, check=False)  # fmt: skip
+    return subprocess.run(
+        [sys.executable, "-m", "loadsim", *args],
+        input=stdin,
+        capture_output=True,
+        cwd=cwd,
+        env=env,
+        timeout=timeout,
+        check=False,
+    )
 
 
 @pytest.fixture(scope="session")
@@ -36,7 +45,11 @@ def answers(jobs: Path) -> dict[str, tuple[int, Any, str]]:
     found = {}
     for name in ("t-track", "thin-neck", "one-sided"):
         done = run("check", "--json", f"{name}.toml", cwd=jobs)
-        found[name] = (done.returncode, json.loads(done.stdout, parse_constant=refuse), done.stderr.decode())
+        found[name] = (
+            done.returncode,
+            json.loads(done.stdout, parse_constant=refuse),
+            done.stderr.decode(),
+        )
     return found
 
 
@@ -65,7 +78,11 @@ def test_exit_code_tells_go_from_no_go(answers: dict[str, tuple[int, Any, str]])
     assert [a[2] for a in answers.values()] == ["", "", ""]
 
 
-N, S, L, D, O = (int, float), str, list, dict, type(None)  # noqa: E741
+N = (int, float)
+S = str
+L = list
+D = dict
+O = type(None)  # noqa: E741
 #: the promised object, written out by hand from the promise: key -> types
 SHAPE: dict[str, Any] = {
     "loadsim": S, "job": S, "verdict": S, "governed_by": S, "limits": L, "warnings": L,
@@ -89,8 +106,18 @@ ITEMS: dict[tuple[str, ...], dict[str, Any]] = {
 
 def misfits(value: Any, shape: Any, path: str = "") -> list[str]:
     if not isinstance(shape, dict):
-        return [] if isinstance(value, shape) and not isinstance(value, bool) else [f"{path} is {value!r}"]
-    return [x for k, s in shape.items() for x in ([f"{path}.{k} is missing"] if k not in value else misfits(value[k], s, f"{path}.{k}"))]
+        return (
+            []
+            if isinstance(value, shape) and not isinstance(value, bool)
+            else [f"{path} is {value!r}"]
+        )
+    return [
+        x
+        for k, s in shape.items()
+        for x in (
+            [f"{path}.{k} is missing"] if k not in value else misfits(value[k], s, f"{path}.{k}")
+        )
+    ]
 
 
 @pytest.mark.parametrize("name", ["t-track", "thin-neck", "one-sided"])
@@ -113,18 +140,29 @@ def test_json_has_every_promised_key(answers: dict[str, tuple[int, Any, str]], n
 def test_json_agrees_with_itself(answers: dict[str, tuple[int, Any, str]], name: str) -> None:
     """Definitions of a mill's settings: v = pi D n, f = f_z z n, P = T omega, utilization = demand / capacity."""
     data = answers[name][1]
-    s, pi = data["settings"], 3.141592653589793
-    diameter, teeth = {"t-track": (10.4, 2), "thin-neck": (6.8, 2), "one-sided": (12.7, 3)}[name]  # as in the example
-    assert s["surface_speed_m_per_min"] == pytest.approx(pi * diameter * s["spindle_speed_rpm"] / 1000, rel=1e-6)
-    assert s["feed_rate_mm_per_min"] == pytest.approx(s["feed_per_tooth_mm"] * teeth * s["spindle_speed_rpm"], rel=1e-6)
+    s = data["settings"]
+    pi = 3.141592653589793
+    diameter, teeth = {"t-track": (10.4, 2), "thin-neck": (6.8, 2), "one-sided": (12.7, 3)}[
+        name
+    ]  # as in the example
+    assert s["surface_speed_m_per_min"] == pytest.approx(
+        pi * diameter * s["spindle_speed_rpm"] / 1000, rel=1e-6
+    )
+    assert s["feed_rate_mm_per_min"] == pytest.approx(
+        s["feed_per_tooth_mm"] * teeth * s["spindle_speed_rpm"], rel=1e-6
+    )
     watt = data["loads"]["mean_torque_Nmm"] / 1000 * s["spindle_speed_rpm"] * 2 * pi / 60
     assert data["loads"]["mean_power_W"] == pytest.approx(watt, rel=1e-6)
     for x in data["limits"]:
         if x["capacity"] > 0:
-            assert x["utilization"] == pytest.approx(x["demand"] / x["capacity"], rel=1e-6, abs=1e-9)
+            assert x["utilization"] == pytest.approx(
+                x["demand"] / x["capacity"], rel=1e-6, abs=1e-9
+            )
 
 
-def test_json_is_one_object_and_the_same_every_time(jobs: Path, answers: dict[str, tuple[int, Any, str]]) -> None:
+def test_json_is_one_object_and_the_same_every_time(
+    jobs: Path, answers: dict[str, tuple[int, Any, str]]
+) -> None:
     done = run("check", "t-track.toml", "--json", cwd=jobs)
     assert done.stdout.startswith(b"{")
     assert done.stdout.endswith(b"}\n")
@@ -137,8 +175,13 @@ def test_standard_input(jobs: Path, answers: dict[str, tuple[int, Any, str]]) ->
     assert bad("check", "-", stdin=b"[job]\n")[0].startswith("-: ")
 
 
-@pytest.mark.parametrize(("name", "first", "second"), [("t-track", "mm/tooth", "in/tooth"), ("one-sided", "in/tooth", "mm/tooth")])
-def test_text_leads_with_the_users_units_and_ends_with_the_caution(jobs: Path, name: str, first: str, second: str) -> None:
+@pytest.mark.parametrize(
+    ("name", "first", "second"),
+    [("t-track", "mm/tooth", "in/tooth"), ("one-sided", "in/tooth", "mm/tooth")],
+)
+def test_text_leads_with_the_users_units_and_ends_with_the_caution(
+    jobs: Path, name: str, first: str, second: str
+) -> None:
     done = run("check", f"{name}.toml", cwd=jobs)
     text = done.stdout.decode()
     line = next(x for x in text.splitlines() if "feed per tooth" in x)
@@ -150,8 +193,14 @@ def test_text_leads_with_the_users_units_and_ends_with_the_caution(jobs: Path, n
 
 def test_a_closed_pipe_is_no_error(jobs: Path) -> None:
     script = f'"{sys.executable}" -m loadsim check t-track.toml | true; echo "${{PIPESTATUS[0]}}"'
-    done = subprocess.run(["bash", "-c", script], cwd=jobs, capture_output=True, env={**os.environ, "PYTHONPATH": str(ROOT)},
-                          timeout=60, check=False)  # fmt: skip
+    done = subprocess.run(
+        ["bash", "-c", script],
+        cwd=jobs,
+        capture_output=True,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        timeout=60,
+        check=False,
+    )
     assert done.stderr == b""
     assert done.stdout.strip() in (b"0", b"141")
 
@@ -177,12 +226,20 @@ def test_help_of_every_command_has_an_example(command: str) -> None:
 
 def loaded(*args: str, cwd: Path | None = None) -> set[str]:
     """Top names and scipy's parts that a call loads."""
-    code = ("import sys, runpy; sys.argv = ['loadsim', *sys.argv[1:]]\n"
-            "try:\n    runpy.run_module('loadsim', run_name='__main__')\n"
-            "except SystemExit:\n    pass\n"
-            "print('\\n'.join(sys.modules), file=sys.stderr)")  # fmt: skip
-    done = subprocess.run([sys.executable, "-c", code, *args], capture_output=True, cwd=cwd, check=False, timeout=60,
-                          env={**os.environ, "PYTHONPATH": str(ROOT)})  # fmt: skip
+    code = (
+        "import sys, runpy; sys.argv = ['loadsim', *sys.argv[1:]]\n"
+        "try:\n    runpy.run_module('loadsim', run_name='__main__')\n"
+        "except SystemExit:\n    pass\n"
+        "print('\\n'.join(sys.modules), file=sys.stderr)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code, *args],
+        capture_output=True,
+        cwd=cwd,
+        check=False,
+        timeout=60,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+    )
     return set(done.stderr.decode().split())
 
 
@@ -196,13 +253,26 @@ def test_help_loads_nothing_heavy(args: tuple[str, ...]) -> None:
 def test_check_loads_no_package_it_does_not_use(jobs: Path) -> None:
     found = loaded("check", "t-track.toml", cwd=jobs)
     assert "numpy" in found
-    assert found & {"scipy.stats", "scipy.optimize", "pandas", "plotly", "jinja2", "matplotlib"} == set()
+    assert (
+        found & {"scipy.stats", "scipy.optimize", "pandas", "plotly", "jinja2", "matplotlib"}
+        == set()
+    )
 
 
 # ---- bad input
 
 
-@pytest.mark.parametrize("args", [(), ("bogus",), ("check",), ("check", "--bogus", "a"), ("check", "a", "b"), ("materials", "a", "b")])
+@pytest.mark.parametrize(
+    "args",
+    [
+        (),
+        ("bogus",),
+        ("check",),
+        ("check", "--bogus", "a"),
+        ("check", "a", "b"),
+        ("materials", "a", "b"),
+    ],
+)
 def test_wrong_arguments(args: tuple[str, ...]) -> None:
     done = run(*args)
     assert done.returncode == 2
@@ -210,11 +280,22 @@ def test_wrong_arguments(args: tuple[str, ...]) -> None:
 
 
 @pytest.mark.parametrize("flag", [(), ("--json",)])
-def test_every_problem_is_one_line_on_stderr(tmp_path: Path, jobs: Path, flag: tuple[str, ...]) -> None:
-    text = (jobs / "t-track.toml").read_text("utf-8").replace('"5.2 mm"', '"5.2"').replace("teeth = 2", "teth = 2")
+def test_every_problem_is_one_line_on_stderr(
+    tmp_path: Path, jobs: Path, flag: tuple[str, ...]
+) -> None:
+    text = (
+        (jobs / "t-track.toml")
+        .read_text("utf-8")
+        .replace('"5.2 mm"', '"5.2"')
+        .replace("teeth = 2", "teth = 2")
+    )
     (tmp_path / "j.toml").write_text(text, encoding="utf-8")
     lines = bad("check", *flag, "j.toml", cwd=tmp_path)
-    assert sorted(x.split(": ")[1] for x in lines) == ["[cutter] neck_diameter", "[cutter] teeth", "[cutter] teth"]
+    assert sorted(x.split(": ")[1] for x in lines) == [
+        "[cutter] neck_diameter",
+        "[cutter] teeth",
+        "[cutter] teth",
+    ]
     assert all(x.startswith("j.toml: ") for x in lines)
     assert [p.name for p in tmp_path.iterdir()] == ["j.toml"]  # nothing was written
 
@@ -228,7 +309,9 @@ def test_a_file_that_cannot_be_read(tmp_path: Path, name: str) -> None:
 @pytest.mark.parametrize(("key", "right", "wrong", "near"), [
     ("[work] material", "al-6061-o", "al-6061-0", "al-6061-o"), ("[cutter] material", "hss-m2", "hss-m22", "hss-m2"),
 ])  # fmt: skip
-def test_an_unknown_material_names_its_key_and_the_nearest(jobs: Path, key: str, right: str, wrong: str, near: str) -> None:
+def test_an_unknown_material_names_its_key_and_the_nearest(
+    jobs: Path, key: str, right: str, wrong: str, near: str
+) -> None:
     text = (jobs / "t-track.toml").read_text("utf-8").replace(f'"{right}"', f'"{wrong}"')
     lines = bad("check", "-", stdin=text.encode())
     assert len(lines) == 1
@@ -249,8 +332,24 @@ def test_a_work_material_is_no_blank(jobs: Path) -> None:
 
 def test_materials_are_listed() -> None:
     text = run("materials").stdout.decode()
-    promised = ("al-1100-o", "al-5052-h32", "al-6061-o", "al-6061-t6", "al-7075-t6", "brass-360", "steel-1018", "steel-1045",
-                "steel-4140", "stainless-303", "stainless-304", "acetal", "hss-m2", "hss-m42", "o1-hardened", "carbide-fine")  # fmt: skip
+    promised = (
+        "al-1100-o",
+        "al-5052-h32",
+        "al-6061-o",
+        "al-6061-t6",
+        "al-7075-t6",
+        "brass-360",
+        "steel-1018",
+        "steel-1045",
+        "steel-4140",
+        "stainless-303",
+        "stainless-304",
+        "acetal",
+        "hss-m2",
+        "hss-m42",
+        "o1-hardened",
+        "carbide-fine",
+    )
     assert [n for n in promised if n not in text.split()] == []
     data = json.loads(run("materials", "--json").stdout, parse_constant=refuse)
     assert [n for n in promised if n not in [x[0] for kind in data.values() for x in kind]] == []
@@ -296,7 +395,9 @@ h_range = { lo = 0.01, hi = 0.1, unit = "mm" }
 def test_a_file_of_the_shops_own_by_its_path(tmp_path: Path, jobs: Path) -> None:
     target = tmp_path / "own.toml"
     target.write_text(OWN, encoding="utf-8")
-    text = (jobs / "t-track.toml").read_text("utf-8").replace('"al-6061-o"', json.dumps(str(target)))
+    text = (
+        (jobs / "t-track.toml").read_text("utf-8").replace('"al-6061-o"', json.dumps(str(target)))
+    )
     done = run("check", "--json", "-", stdin=text.encode())
     assert done.returncode in (0, 1), done.stderr
     target.write_text(OWN.replace("700", "-700") + "boiling = 3\n", encoding="utf-8")

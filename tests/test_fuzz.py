@@ -55,15 +55,23 @@ def answer(data: dict[str, Any]) -> dict[str, Any] | None:
         job = job_from_dict(data, "f.toml")
     except InputError as error:
         assert error.lines()
-        assert all(x.startswith("f.toml: ") and x.isprintable() and len(x) < 600 for x in error.lines())
+        assert all(
+            x.startswith("f.toml: ") and x.isprintable() and len(x) < 600 for x in error.lines()
+        )
         return None
     try:
         found = check(job, DRAWN).to_dict()
     except InputError as error:  # what is known only with the materials: end holes that do not fit, a table feed at the speed picked
-        assert all(p.where in ("[cut] predrill", "[cut] feed_rate", "[cutter] hardness") or p.where.startswith("[[trial]] ") for p in error.problems)
+        assert all(
+            p.where in ("[cut] predrill", "[cut] feed_rate", "[cutter] hardness")
+            or p.where.startswith("[[trial]] ")
+            for p in error.problems
+        )
         return None
     json.dumps(found, allow_nan=False)
-    assert 0 <= found["risk"]["low"] <= found["risk"]["snap_probability"] <= found["risk"]["high"] <= 1
+    assert (
+        0 <= found["risk"]["low"] <= found["risk"]["snap_probability"] <= found["risk"]["high"] <= 1
+    )
     assert all(x["utilization"] >= 0 and x["capacity"] >= 0 for x in found["limits"])
     assert found["neck"]["force_to_snap_N"] > 0
     assert found["neck"]["stiffness_N_per_mm"] > 0
@@ -79,7 +87,11 @@ def answer(data: dict[str, Any]) -> dict[str, Any] | None:
 def quantity(draw: st.DrawFn, unit: str, low: float, high: float) -> str:
     """A quantity over the whole range, by ratio, with its ends drawn often."""
     small = low if low > 0 else 1e-4  # the negative end is drawn as such
-    x = draw(st.one_of(st.sampled_from([low, high]), st.floats(math.log(small), math.log(high)).map(math.exp)))
+    x = draw(
+        st.one_of(
+            st.sampled_from([low, high]), st.floats(math.log(small), math.log(high)).map(math.exp)
+        )
+    )
     return f"{x:.9g} {unit}"
 
 
@@ -87,32 +99,64 @@ def quantity(draw: st.DrawFn, unit: str, low: float, high: float) -> str:
 def valid_keys(draw: st.DrawFn) -> dict[str, Any]:
     """An example with one to four keys set to values that are allowed one by one."""
     data = copy.deepcopy(GOOD[draw(names)])
-    for path in draw(st.lists(st.sampled_from(sorted(RANGES) + sorted(BARE)), min_size=1, max_size=4, unique=True)):
+    for path in draw(
+        st.lists(
+            st.sampled_from(sorted(RANGES) + sorted(BARE)), min_size=1, max_size=4, unique=True
+        )
+    ):
         table, key = path.split(".")
-        data.setdefault(table, {})[key] = draw(quantity(*RANGES[path]) if path in RANGES else st.sampled_from(BARE[path]))
+        data.setdefault(table, {})[key] = draw(
+            quantity(*RANGES[path]) if path in RANGES else st.sampled_from(BARE[path])
+        )
     for key in draw(st.sets(st.sampled_from(["spindle_speed", "feed_per_tooth", "direction"]))):
         data["cut"].pop(key, None)  # what is left out is picked
     return data
 
 
-MILL = {"diameter": "5 mm", "flute_length": "12 mm", "teeth": 2, "helix": "30 deg", "material": "hss-m2", "stickout": "20 mm"}
+MILL = {
+    "diameter": "5 mm",
+    "flute_length": "12 mm",
+    "teeth": 2,
+    "helix": "30 deg",
+    "material": "hss-m2",
+    "stickout": "20 mm",
+}
 MILL_RANGES = {"diameter": ("mm", 0.3, 7), "flute_length": ("mm", 5, 300), "helix": ("deg", 0, 60), "stickout": ("mm", 5, 500),
                "corner_radius": ("mm", 0, 3), "runout": ("mm", 0, 1), "spindle_speed": ("rpm", 1, 2800), "feed_per_tooth": ("mm/tooth", 1e-5, 5),
                "depth_per_pass": ("mm", 0.005, 8)}  # fmt: skip
-MILL_BARE: dict[str, list[Any]] = {"teeth": [1, 2, 3, 4, 6, 12], "material": ["hss-m42", "carbide-fine"], "hardness": [50, 60.5, 70]}
+MILL_BARE: dict[str, list[Any]] = {
+    "teeth": [1, 2, 3, 4, 6, 12],
+    "material": ["hss-m42", "carbide-fine"],
+    "hardness": [50, 60.5, 70],
+}
 
 
 @st.composite
 def valid_mills(draw: st.DrawFn) -> dict[str, Any]:
     """An example with a throat mill that has one to four keys set to values that are allowed one by one."""
-    data, mill = copy.deepcopy(GOOD[draw(names)]), dict[str, Any](MILL)
-    for key in draw(st.lists(st.sampled_from(sorted(MILL_RANGES) + sorted(MILL_BARE)), min_size=1, max_size=4, unique=True)):
-        mill[key] = draw(quantity(*MILL_RANGES[key]) if key in MILL_RANGES else st.sampled_from(MILL_BARE[key]))
+    data = copy.deepcopy(GOOD[draw(names)])
+    mill = dict[str, Any](MILL)
+    for key in draw(
+        st.lists(
+            st.sampled_from(sorted(MILL_RANGES) + sorted(MILL_BARE)),
+            min_size=1,
+            max_size=4,
+            unique=True,
+        )
+    ):
+        mill[key] = draw(
+            quantity(*MILL_RANGES[key]) if key in MILL_RANGES else st.sampled_from(MILL_BARE[key])
+        )
     data["throat_mill"] = mill
     return data
 
 
-QUIET = {"deadline": None, "suppress_health_check": list(HealthCheck), "derandomize": TIMES == 1, "database": None}
+QUIET = {
+    "deadline": None,
+    "suppress_health_check": list(HealthCheck),
+    "derandomize": TIMES == 1,
+    "database": None,
+}
 
 
 @settings(max_examples=40 * TIMES, **QUIET)  # type: ignore[arg-type]
@@ -130,8 +174,14 @@ def test_allowed_mills_are_answered_with_finite_numbers(data: dict[str, Any]) ->
     found = answer(data)
     if found is not None:
         mill = found["throat_mill"]
-        assert all(x["utilization"] >= 0 for x in mill["limits"]) and mill["feed_rate_mm_per_min"] > 0 and mill["passes"] >= 1
-        assert mill["safe"] == all(x["utilization"] <= 1 + 1e-9 for x in mill["limits"] if x["hard"])
+        assert (
+            all(x["utilization"] >= 0 for x in mill["limits"])
+            and mill["feed_rate_mm_per_min"] > 0
+            and mill["passes"] >= 1
+        )
+        assert mill["safe"] == all(
+            x["utilization"] <= 1 + 1e-9 for x in mill["limits"] if x["hard"]
+        )
 
 
 nonsense = st.one_of(
@@ -139,8 +189,13 @@ nonsense = st.one_of(
     st.dictionaries(st.text(max_size=5), st.integers(), max_size=2), st.dates(), st.just([[]] * 5), st.just("9" * 10_000),
     st.builds("{}{}".format, st.floats(), st.sampled_from([" mm", " in", "", " deg", " rpm", "mm/tooth", " MPa", " W", " \x00", " furlong"])),
 )  # fmt: skip
-TABLES = {t: next(x for x in (*typing.get_args(m.annotation), m.annotation) if hasattr(x, "model_fields")) for t, m in Job.model_fields.items()}
-PLACES = sorted(f"{t}.{k}" for t, m in TABLES.items() if t not in ("predrill", "trial") for k in m.model_fields)
+TABLES = {
+    t: next(x for x in (*typing.get_args(m.annotation), m.annotation) if hasattr(x, "model_fields"))
+    for t, m in Job.model_fields.items()
+}
+PLACES = sorted(
+    f"{t}.{k}" for t, m in TABLES.items() if t not in ("predrill", "trial") for k in m.model_fields
+)
 
 
 TRIAL = {
@@ -148,18 +203,32 @@ TRIAL = {
     "force": ("N", 1e-3, 1e5), "torque": ("N*mm", 1e-2, 1e7), "spindle_power": ("W", 1e-3, 1e6), "deflection": ("mm", 1e-4, 10),
     "slot_width": ("mm", 0.3, 500), "wall_offset": ("mm", -5, 5), "neck_diameter": ("mm", 0.2, 100), "neck_fillet": ("mm", 0.005, 20),
 }  # fmt: skip
-SPREAD = {"force": "N", "torque": "N*mm", "spindle_power": "W", "deflection": "mm", "slot_width": "mm", "wall_offset": "mm"}
+SPREAD = {
+    "force": "N",
+    "torque": "N*mm",
+    "spindle_power": "W",
+    "deflection": "mm",
+    "slot_width": "mm",
+    "wall_offset": "mm",
+}
 
 
 @st.composite
 def scrap_cuts(draw: st.DrawFn) -> dict[str, Any]:
     """One test cut whose keys are allowed one by one, its readings over the whole range."""
     found: dict[str, Any] = {"outcome": draw(st.sampled_from(["survived", "snapped"]))}
-    for key in ["spindle_speed", "feed_per_tooth", "length", *draw(st.sets(st.sampled_from(sorted(TRIAL)), max_size=3))]:
+    for key in [
+        "spindle_speed",
+        "feed_per_tooth",
+        "length",
+        *draw(st.sets(st.sampled_from(sorted(TRIAL)), max_size=3)),
+    ]:
         found[key] = draw(quantity(*TRIAL[key]))
         if key in SPREAD:
             share = draw(st.floats(0.01, 1.0))
-            found[f"{key}_uncertainty"] = f"{share if key in ('slot_width', 'wall_offset') else share * float(found[key].split()[0]):.9g} {SPREAD[key]}"
+            found[f"{key}_uncertainty"] = (
+                f"{share if key in ('slot_width', 'wall_offset') else share * float(found[key].split()[0]):.9g} {SPREAD[key]}"
+            )
     return found | ({"direction": "climb"} if draw(st.booleans()) else {})
 
 
@@ -171,12 +240,24 @@ def test_test_cuts_are_counted_or_refused_by_name(name: str, cuts: list[dict[str
         answer(data)
     except InputError as error:  # read, but it contradicts the model
         for line in error.lines():
-            assert line.startswith("job: [[trial]] ") and ("contradicts" in line or "does not fit its file" in line)
+            assert line.startswith("job: [[trial]] ") and (
+                "contradicts" in line or "does not fit its file" in line
+            )
             assert line.isprintable() and len(line) < 700
 
 
 @settings(max_examples=60 * TIMES, **QUIET)  # type: ignore[arg-type]
-@given(names, st.lists(st.dictionaries(st.one_of(st.sampled_from(sorted(Trial.model_fields)), st.text(max_size=5)), nonsense, max_size=4), max_size=3))
+@given(
+    names,
+    st.lists(
+        st.dictionaries(
+            st.one_of(st.sampled_from(sorted(Trial.model_fields)), st.text(max_size=5)),
+            nonsense,
+            max_size=4,
+        ),
+        max_size=3,
+    ),
+)
 def test_nonsense_in_test_cuts_is_refused(name: str, cuts: list[dict[str, Any]]) -> None:
     answer(copy.deepcopy(GOOD[name]) | {"trial": cuts})
 
@@ -184,7 +265,9 @@ def test_nonsense_in_test_cuts_is_refused(name: str, cuts: list[dict[str, Any]])
 @settings(max_examples=150 * TIMES, **QUIET)  # type: ignore[arg-type]
 @given(names, st.dictionaries(st.one_of(st.sampled_from(PLACES), st.text(min_size=1, max_size=8).map("cutter.{}".format)), nonsense,
                               min_size=1, max_size=3), st.sets(st.sampled_from(PLACES), max_size=2))  # fmt: skip
-def test_nonsense_is_refused_or_answered(name: str, changes: dict[str, Any], gone: set[str]) -> None:
+def test_nonsense_is_refused_or_answered(
+    name: str, changes: dict[str, Any], gone: set[str]
+) -> None:
     data = copy.deepcopy(GOOD[name])
     for path in gone:
         data.get(path.split(".")[0], {}).pop(path.split(".")[1], None)
@@ -202,7 +285,9 @@ def test_nonsense_for_tables_is_refused(data: dict[str, Any]) -> None:
 
 @settings(max_examples=150 * TIMES, **QUIET)  # type: ignore[arg-type]
 @given(names, st.integers(0, 3000), st.integers(0, 40), st.text(max_size=6))
-def test_a_file_with_a_piece_torn_out_is_refused_or_read(name: str, at: int, length: int, put: str) -> None:
+def test_a_file_with_a_piece_torn_out_is_refused_or_read(
+    name: str, at: int, length: int, put: str
+) -> None:
     text = example(name)
     try:
         job_from_text(text[:at] + put + text[at + length :], "f.toml")
@@ -229,7 +314,9 @@ NEVER = [
 @pytest.mark.parametrize(("key", "other", "least"), NEVER)
 @settings(max_examples=15 * TIMES, **QUIET)  # type: ignore[arg-type]
 @given(name=names, over=st.floats(0, 3))
-def test_what_cannot_fit_is_never_answered(key: str, other: str, least: float, name: str, over: float) -> None:
+def test_what_cannot_fit_is_never_answered(
+    key: str, other: str, least: float, name: str, over: float
+) -> None:
     data = copy.deepcopy(GOOD[name])
     (t, k), (t2, k2) = key.split("."), other.split(".")
     data[t][k] = f"{units.parse(data[t2][k2], 'length') * least * math.exp(over):.12g} mm"
@@ -238,7 +325,9 @@ def test_what_cannot_fit_is_never_answered(key: str, other: str, least: float, n
 
 @pytest.mark.parametrize("name", sorted(GOOD))
 @pytest.mark.parametrize("zero", ["0 mm", "-0 mm", "1e-99 mm", "0/3 mm"])
-@pytest.mark.parametrize("key", ["neck_diameter", "neck_length", "head_diameter", "head_height", "shank_diameter"])
+@pytest.mark.parametrize(
+    "key", ["neck_diameter", "neck_length", "head_diameter", "head_height", "shank_diameter"]
+)
 def test_a_zero_size_is_never_answered(name: str, zero: str, key: str) -> None:
     data = copy.deepcopy(GOOD[name])
     data["cutter"][key] = zero
@@ -290,7 +379,8 @@ def test_advice_that_does_not_fit_is_left_out() -> None:
         data = copy.deepcopy(GOOD["thin-neck"])
         data["cutter"] |= changes
         if "head_height" in changes:
-            data["slot"]["undercut_height"], data["slot"]["depth"] = "0.15 mm", "9.4 mm"
+            data["slot"]["undercut_height"] = "0.15 mm"
+            data["slot"]["depth"] = "9.4 mm"
         found = answer(data)
         assert found is not None
         assert found["verdict"] == "no-go"
@@ -315,12 +405,23 @@ def test_a_neck_as_thick_as_its_shank_is_answered() -> None:
 @settings(max_examples=25 * TIMES, **QUIET)  # type: ignore[arg-type]
 @given(share=st.one_of(st.sampled_from([0.5, 0.999, 1.0, 1.0001]), st.floats(0.4, 1.2)), wider=st.floats(0.01, 3.0), sides=st.sampled_from([1, 2]),
        heights=st.sampled_from([1.0, 2.0, 2.6]), ends=st.sampled_from([0, 1, 2]))  # fmt: skip
-def test_a_head_inside_the_throat_is_answered(share: float, wider: float, sides: int, heights: float, ends: int) -> None:
+def test_a_head_inside_the_throat_is_answered(
+    share: float, wider: float, sides: int, heights: float, ends: int
+) -> None:
     """A head narrower than the throat meets metal in its side passes alone."""
     data = copy.deepcopy(GOOD["t-track"])
-    data["slot"] |= {"throat_width": "12 mm", "undercut_width": f"{12 + wider:.6g} mm", "sides": sides, "open_ends": ends}
-    data["cutter"] |= {"head_diameter": f"{min(12 * share, 12 + wider):.6g} mm", "neck_diameter": "4 mm", "head_height": f"{2.6 / heights:.6g} mm",
-                       "neck_length": "7 mm"}  # fmt: skip
+    data["slot"] |= {
+        "throat_width": "12 mm",
+        "undercut_width": f"{12 + wider:.6g} mm",
+        "sides": sides,
+        "open_ends": ends,
+    }
+    data["cutter"] |= {
+        "head_diameter": f"{min(12 * share, 12 + wider):.6g} mm",
+        "neck_diameter": "4 mm",
+        "head_height": f"{2.6 / heights:.6g} mm",
+        "neck_length": "7 mm",
+    }
     del data["cut"]["feed_per_tooth"]
     assert answer(data) is not None
 
@@ -335,14 +436,22 @@ def test_many_teeth_are_answered_in_bounded_memory() -> None:
     text = example("t-track").replace("teeth = 2", "teeth = 12")
     root = Path(__file__).resolve().parent.parent
     # VmHWM is of this program alone; the peak that getrusage tells takes in the process it was forked from
-    script = ("import atexit, re, sys\nfrom pathlib import Path\n"
-              "hwm = lambda: re.search(r'VmHWM:\\s+(\\d+) kB', Path('/proc/self/status').read_text())[1]\n"
-              "atexit.register(lambda: print(hwm(), file=sys.stderr))\n"
-              "sys.argv = ['loadsim', 'check', '-']\nfrom loadsim.cli import main\nmain()")  # fmt: skip
+    script = (
+        "import atexit, re, sys\nfrom pathlib import Path\n"
+        "hwm = lambda: re.search(r'VmHWM:\\s+(\\d+) kB', Path('/proc/self/status').read_text())[1]\n"
+        "atexit.register(lambda: print(hwm(), file=sys.stderr))\n"
+        "sys.argv = ['loadsim', 'check', '-']\nfrom loadsim.cli import main\nmain()"
+    )
     if not Path("/proc/self/status").exists():
         pytest.skip("no /proc to read the peak from")
-    done = subprocess.run([sys.executable, "-c", script], input=text.encode(), capture_output=True, check=False,
-                          env={**os.environ, "PYTHONPATH": str(root)}, timeout=60)  # fmt: skip
+    done = subprocess.run(
+        [sys.executable, "-c", script],
+        input=text.encode(),
+        capture_output=True,
+        check=False,
+        env={**os.environ, "PYTHONPATH": str(root)},
+        timeout=60,
+    )
     assert done.returncode in (0, 1, 2)
     peak = int(done.stderr.split()[-1])  # of this child alone, told by itself
     assert peak / 1024 < 300
@@ -357,10 +466,18 @@ def test_the_finest_stepover_is_answered_or_refused_in_time() -> None:
 
     text = example("one-sided").replace("[cut]", '[cut]\nstepover = "0.005 mm"')
     root = Path(__file__).resolve().parent.parent
-    script = ("import atexit, resource, sys\n"
-              "atexit.register(lambda: print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss, file=sys.stderr))\n"
-              "sys.argv = ['loadsim', 'check', '-']\nfrom loadsim.cli import main\nmain()")  # fmt: skip
-    done = subprocess.run([sys.executable, "-c", script], input=text.encode(), capture_output=True, check=False,
-                          env={**os.environ, "PYTHONPATH": str(root)}, timeout=20)  # fmt: skip
+    script = (
+        "import atexit, resource, sys\n"
+        "atexit.register(lambda: print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss, file=sys.stderr))\n"
+        "sys.argv = ['loadsim', 'check', '-']\nfrom loadsim.cli import main\nmain()"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", script],
+        input=text.encode(),
+        capture_output=True,
+        check=False,
+        env={**os.environ, "PYTHONPATH": str(root)},
+        timeout=20,
+    )
     assert done.returncode in (0, 1, 2)
     assert b"Traceback" not in done.stderr

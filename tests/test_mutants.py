@@ -39,25 +39,51 @@ def tried(copies: queue.Queue[Path], mutant: dict[str, str]) -> Run:
     try:
         path.write_text(right.replace(mutant["old"], mutant["new"]), encoding="utf-8")
         return subprocess.run(
-            [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", "-m", "not slow", *mutant["tests"]],
-            cwd=copy, capture_output=True, text=True, check=False, timeout=300,
+            [
+                sys.executable,
+                "-m",
+                "pytest",
+                "-x",
+                "-q",
+                "-p",
+                "no:cacheprovider",
+                "-m",
+                "not slow",
+                *mutant["tests"],
+            ],
+            cwd=copy,
+            capture_output=True,
+            text=True,
+            check=False,
+            timeout=300,
             env={**os.environ, "PYTHONPATH": str(copy), "PYTHONDONTWRITEBYTECODE": "1"},
-        )  # fmt: skip
+        )
     finally:
         path.write_text(right, encoding="utf-8")
         copies.put(copy)
 
 
 @pytest.fixture(scope="module")
-def runs(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, Future[Run]]]:
+def runs(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[dict[str, Future[Run]]]:
     """Start every wrong edit that was chosen, as many at once as there are processors."""
     copies: queue.Queue[Path] = queue.Queue()
     for i in range(AT_ONCE):
         copies.put(copied(tmp_path_factory.mktemp(f"mutants{i}")))
-    chosen = {item.callspec.params["name"] for item in request.session.items
-              if isinstance(item, pytest.Function) and item.module is request.module and "name" in item.callspec.params}  # fmt: skip
+    chosen = {
+        item.callspec.params["name"]
+        for item in request.session.items
+        if isinstance(item, pytest.Function)
+        and item.module is request.module
+        and "name" in item.callspec.params
+    }
     with ThreadPoolExecutor(AT_ONCE) as pool:
-        found = {n: pool.submit(tried, copies, m) for n, m in zip(NAMES, MUTANTS, strict=True) if n in chosen}
+        found = {
+            n: pool.submit(tried, copies, m)
+            for n, m in zip(NAMES, MUTANTS, strict=True)
+            if n in chosen
+        }
         yield found
         for run in found.values():
             run.cancel()
@@ -70,4 +96,6 @@ def test_the_suite_kills_it(runs: dict[str, Future[Run]], name: str) -> None:
     assert there == 1, "the list has rotted: the text to change does not stand exactly once"
     run = runs[name].result()
     # 1: tests failed; 2 is an error in collecting, 5 is no test chosen: neither is a kill
-    assert run.returncode == 1, f"not killed by {mutant['tests']} (exit {run.returncode}):\n{run.stdout[-1500:]}"
+    assert run.returncode == 1, (
+        f"not killed by {mutant['tests']} (exit {run.returncode}):\n{run.stdout[-1500:]}"
+    )

@@ -18,8 +18,12 @@ pytestmark = pytest.mark.slow
 
 
 def call(*args: str, cwd: str | Path = "/", path: str = "") -> str:
-    env = {k: v for k, v in os.environ.items() if k != "PYTHONPATH"} | ({"PYTHONPATH": path} if path else {})
-    done = subprocess.run(args, cwd=cwd, env=env, capture_output=True, text=True, check=False, timeout=300)
+    env = {k: v for k, v in os.environ.items() if k != "PYTHONPATH"} | (
+        {"PYTHONPATH": path} if path else {}
+    )
+    done = subprocess.run(
+        args, cwd=cwd, env=env, capture_output=True, text=True, check=False, timeout=300
+    )
     assert done.returncode == 0, done.stderr
     return done.stdout
 
@@ -29,7 +33,9 @@ def checkout(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """What the repository holds and nothing beside it, so that no file left by a build is taken for part of it."""
     folder = tmp_path_factory.mktemp("checkout")
     for name in ("loadsim", "materials"):
-        shutil.copytree(ROOT / name, folder / name, ignore=shutil.ignore_patterns("__pycache__", "_materials"))
+        shutil.copytree(
+            ROOT / name, folder / name, ignore=shutil.ignore_patterns("__pycache__", "_materials")
+        )
     for name in ("pyproject.toml", "README.md", "LICENSE"):
         shutil.copy(ROOT / name, folder / name)
     return folder
@@ -40,15 +46,28 @@ def wheel(checkout: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     pytest.importorskip("build")
     pytest.importorskip("hatchling")
     out = tmp_path_factory.mktemp("dist")
-    call(sys.executable, "-m", "build", "--wheel", "--no-isolation", "--outdir", str(out), str(checkout))
+    call(
+        sys.executable,
+        "-m",
+        "build",
+        "--wheel",
+        "--no-isolation",
+        "--outdir",
+        str(out),
+        str(checkout),
+    )
     (found,) = out.glob("*.whl")
     return found
 
 
 def test_the_wheel_holds_the_materials_and_no_tests(wheel: Path, checkout: Path) -> None:
     names = zipfile.ZipFile(wheel).namelist()
-    inside = {n.removeprefix("loadsim/_materials/") for n in names if n.startswith("loadsim/_materials/")}
-    assert inside >= {str(p.relative_to(checkout / "materials")) for p in (checkout / "materials").rglob("*.toml")}
+    inside = {
+        n.removeprefix("loadsim/_materials/") for n in names if n.startswith("loadsim/_materials/")
+    }
+    assert inside >= {
+        str(p.relative_to(checkout / "materials")) for p in (checkout / "materials").rglob("*.toml")
+    }
     assert [n for n in names if n.startswith(("tests", "reports"))] == []
     assert "loadsim/py.typed" in names
     assert any(n.startswith("loadsim/base/sources.d/") for n in names)
@@ -60,9 +79,22 @@ def installed(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     home = tmp_path_factory.mktemp("venv")
     venv.create(home, with_pip=False)
     (site,) = home.glob("lib/python*/site-packages")
-    call(sys.executable, "-m", "pip", "--disable-pip-version-check", "install", "--quiet", "--no-deps", "--no-index", "--target", str(site),
-         str(wheel))  # fmt: skip
-    libraries = site.parent / "lent"  # a path file, not site-packages itself: an editable install there must not be seen
+    call(
+        sys.executable,
+        "-m",
+        "pip",
+        "--disable-pip-version-check",
+        "install",
+        "--quiet",
+        "--no-deps",
+        "--no-index",
+        "--target",
+        str(site),
+        str(wheel),
+    )
+    libraries = (
+        site.parent / "lent"
+    )  # a path file, not site-packages itself: an editable install there must not be seen
     libraries.mkdir()
     for entry in Path(pytest.__file__).resolve().parent.parent.iterdir():
         if "loadsim" not in entry.name and entry.suffix != ".pth":
@@ -78,13 +110,22 @@ def test_the_wheel_works_from_the_root_folder(installed: Path, tmp_path: Path) -
     assert "al-6061-t6" in call(python, "-m", "loadsim", "materials")
     assert json.loads(call(python, "-m", "loadsim", "materials", "hss-m2", "--json"))["sources"]
     call(python, "-m", "loadsim", "new", "--example", "t-track", str(tmp_path / "j.toml"))
-    assert json.loads(call(python, "-m", "loadsim", "check", "--json", str(tmp_path / "j.toml")))["verdict"]
+    assert json.loads(call(python, "-m", "loadsim", "check", "--json", str(tmp_path / "j.toml")))[
+        "verdict"
+    ]
 
 
 def test_a_plain_checkout_works_without_installing(checkout: Path, tmp_path: Path) -> None:
     def here(*args: str) -> str:
-        return call(sys.executable, "-c", "import loadsim, sys; assert loadsim.__file__.startswith(sys.argv.pop(1)), loadsim.__file__\n"
-                    "from loadsim.cli import main; main()", str(checkout), *args, path=str(checkout))  # fmt: skip
+        return call(
+            sys.executable,
+            "-c",
+            "import loadsim, sys; assert loadsim.__file__.startswith(sys.argv.pop(1)), loadsim.__file__\n"
+            "from loadsim.cli import main; main()",
+            str(checkout),
+            *args,
+            path=str(checkout),
+        )
 
     assert "al-6061-t6" in here("materials")
     here("new", "--example", "t-track", str(tmp_path / "j.toml"))

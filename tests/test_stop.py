@@ -17,17 +17,44 @@ import pytest
 from loadsim.job.write import example
 
 posix = pytest.mark.skipif(os.name != "posix", reason="terminals and signals of POSIX")
-FEEDS, NECKS = "cut.feed_per_tooth=0.005 mm:0.03 mm:80", "cutter.neck_diameter=2.5 mm:6 mm:80"
+FEEDS = "cut.feed_per_tooth=0.005 mm:0.03 mm:80"
+NECKS = "cutter.neck_diameter=2.5 mm:6 mm:80"
 
 
-def run_map(folder: Path, workers: int, stop: Callable[[str, float], bool]) -> tuple[int, str, float]:
+def run_map(
+    folder: Path, workers: int, stop: Callable[[str, float], bool]
+) -> tuple[int, str, float]:
     """Run the command on a terminal and press Ctrl-C once; return status, what it showed, and how long it took to end."""
     (folder / "job.toml").write_text(example("t-track"))
     ours, theirs = os.openpty()
-    command = [sys.executable, "-m", "loadsim", "map", "job.toml", "--over", FEEDS, "--over", NECKS, "--csv", "map.csv", "--workers", str(workers)]
+    command = [
+        sys.executable,
+        "-m",
+        "loadsim",
+        "map",
+        "job.toml",
+        "--over",
+        FEEDS,
+        "--over",
+        NECKS,
+        "--csv",
+        "map.csv",
+        "--workers",
+        str(workers),
+    ]
     env = {**os.environ, "PYTHONPATH": str(Path(__file__).parents[1])}
-    start, pressed, shown = time.monotonic(), 0.0, b""
-    with subprocess.Popen(command, cwd=folder, stdin=theirs, stdout=theirs, stderr=theirs, start_new_session=True, env=env) as process:
+    start = time.monotonic()
+    pressed = 0.0
+    shown = b""
+    with subprocess.Popen(
+        command,
+        cwd=folder,
+        stdin=theirs,
+        stdout=theirs,
+        stderr=theirs,
+        start_new_session=True,
+        env=env,
+    ) as process:
         os.close(theirs)
         while time.monotonic() - start < 120:
             if select.select([ours], [], [], 0.02)[0]:
@@ -37,7 +64,9 @@ def run_map(folder: Path, workers: int, stop: Callable[[str, float], bool]) -> t
                     break
             if not pressed and stop(shown.decode(errors="replace"), time.monotonic() - start):
                 pressed = time.monotonic()
-                os.killpg(process.pid, signal.SIGINT)  # a terminal sends it to every process in the foreground
+                os.killpg(
+                    process.pid, signal.SIGINT
+                )  # a terminal sends it to every process in the foreground
         status = process.wait(timeout=30)
     os.close(ours)
     return status, shown.decode(), time.monotonic() - pressed
@@ -80,8 +109,28 @@ def test_the_status_holds_where_an_import_was_stopped(tmp_path: Path) -> None:
     # CPython: `python -m` remembers an interrupt inside exec of a text, caught or not, and ends by the signal
     (tmp_path / "pandas.py").write_text("exec('raise KeyboardInterrupt')")
     (tmp_path / "job.toml").write_text(example("t-track"))
-    command = [sys.executable, "-m", "loadsim", "map", "job.toml", "--over", "cut.feed_per_tooth=0.01 mm,0.02 mm", "--csv", "map.csv", "--no-probability"]
-    env = {**os.environ, "PYTHONPATH": os.pathsep.join([str(tmp_path), str(Path(__file__).parents[1])])}
-    run = subprocess.run(command, cwd=tmp_path, env=env, capture_output=True, text=True, timeout=60, check=False)
-    assert (run.returncode, run.stdout, run.stderr.strip()) == (2, "", "Stopped; nothing was written.")
+    command = [
+        sys.executable,
+        "-m",
+        "loadsim",
+        "map",
+        "job.toml",
+        "--over",
+        "cut.feed_per_tooth=0.01 mm,0.02 mm",
+        "--csv",
+        "map.csv",
+        "--no-probability",
+    ]
+    env = {
+        **os.environ,
+        "PYTHONPATH": os.pathsep.join([str(tmp_path), str(Path(__file__).parents[1])]),
+    }
+    run = subprocess.run(
+        command, cwd=tmp_path, env=env, capture_output=True, text=True, timeout=60, check=False
+    )
+    assert (run.returncode, run.stdout, run.stderr.strip()) == (
+        2,
+        "",
+        "Stopped; nothing was written.",
+    )
     assert not (tmp_path / "map.csv").exists()

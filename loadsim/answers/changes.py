@@ -1,4 +1,6 @@
-"""Changes that clear one thing that is over capacity: room for the neck first, then speed and direction."""
+"""Changes that clear one thing that is over capacity: room for the neck first, then speed and
+direction.
+"""
 
 from __future__ import annotations
 
@@ -41,7 +43,10 @@ def making_room(job: ResolvedJob, laid: tuple[Pass, ...], over: set[str]) -> lis
     if not over & throat:
         return [(_sentence(words), common)] if common else []
     offset = max(math.fabs(p.offset) for p in laid)
-    return [(_sentence([text, *words]), changes | common) for text, changes in (*_by_cutter(job, offset), *_by_print(job, offset))]
+    return [
+        (_sentence([text, *words]), changes | common)
+        for text, changes in (*_by_cutter(job, offset), *_by_print(job, offset))
+    ]
 
 
 def _sentence(words: list[str]) -> str:
@@ -51,7 +56,9 @@ def _sentence(words: list[str]) -> str:
 
 def _common(job: ResolvedJob, over: set[str]) -> tuple[dict[str, Any], list[str]]:
     """What clears everything but the throat's walls."""
-    slot, c, words = job.slot, job.cutter, []
+    slot = job.slot
+    c = job.cutter
+    words = []
     found: dict[str, Any] = {}
     if "shoulder above surface" in over:
         long = step_up(slot.depth - c.head_height + CLEARANCE)
@@ -63,33 +70,62 @@ def _common(job: ResolvedJob, over: set[str]) -> tuple[dict[str, Any], list[str]
     if over & {"drop-in hole", "head between the ends"}:
         small = step_down(slot.length - 2 * CLEARANCE)
         found["cutter.head_diameter"] = small
-        words.append(f"grind the head to {_show(job, small)}, which goes in between the closed ends")
+        words.append(
+            f"grind the head to {_show(job, small)}, which goes in between the closed ends"
+        )
     return found, words
 
 
 def _by_cutter(job: ResolvedJob, offset: float) -> list[Change]:
-    """The thickest neck for this head, the smallest head for this neck, and the largest head with the thickest neck for it."""
-    slot, c, gap = job.slot, job.cutter, max(CLEARANCE, job.fillet)  # the fillet passes the throat's corners too
-    wide, half = slot.undercut_width, slot.throat_width / 2
+    """The thickest neck for this head, the smallest head for this neck, and the largest head with
+    the thickest neck for it.
+    """
+    # the fillet passes the throat's corners too
+    slot = job.slot
+    c = job.cutter
+    gap = max(CLEARANCE, job.fillet)
+    wide = slot.undercut_width
+    half = slot.throat_width / 2
     reach = half - c.neck_diameter / 2 - gap
     found: list[Change] = []
     thick = step_down(slot.throat_width - 2 * (offset + gap))
     if thick > 0:
-        found.append((f"grind the neck to {_show(job, thick)}, the thickest that passes the throat with this head", {"cutter.neck_diameter": thick}))
+        found.append(
+            (
+                (
+                    f"grind the neck to {_show(job, thick)}, the thickest that passes the throat"
+                    " with this head"
+                ),
+                {"cutter.neck_diameter": thick},
+            )
+        )
     head = wide - 2 * reach if slot.sides == 2 else 2 * (wide - half - reach)
     if reach > 0 and head <= wide:
         head = min(step_up(head), wide)
-        found.append((f"grind a head of {_show(job, head)}, the smallest that reaches with this neck", {"cutter.head_diameter": head}))
+        found.append(
+            (
+                f"grind a head of {_show(job, head)}, the smallest that reaches with this neck",
+                {"cutter.head_diameter": head},
+            )
+        )
     most = 0.0 if slot.sides == 2 else (wide - slot.throat_width) / 2
     neck = min(step_down(slot.throat_width - 2 * (most + gap)), c.shank_diameter)
     if neck > 0 and most < offset:
-        found.append((f"grind a head of {_show(job, wide)} on a neck of {_show(job, neck)}, the largest that fit", {
-            "cutter.head_diameter": wide, "cutter.neck_diameter": neck}))
+        found.append(
+            (
+                (
+                    f"grind a head of {_show(job, wide)} on a neck of {_show(job, neck)}, the"
+                    " largest that fit"
+                ),
+                {"cutter.head_diameter": wide, "cutter.neck_diameter": neck},
+            )
+        )
     return found
 
 
 def _by_print(job: ResolvedJob, offset: float) -> list[Change]:
-    slot, c = job.slot, job.cutter
+    slot = job.slot
+    c = job.cutter
     gap = max(CLEARANCE, job.fillet)
     need = c.neck_diameter + 2 * (offset + gap)
     if slot.sides == 1:  # a wider throat moves its centre line, and the axis comes nearer to it
@@ -97,7 +133,12 @@ def _by_print(job: ResolvedJob, offset: float) -> list[Change]:
     need = step_up(need)
     if need >= slot.undercut_width:
         return []
-    return [(f"ask whether the print allows a throat of {_show(job, need)}", {"slot.throat_width": need})]
+    return [
+        (
+            f"ask whether the print allows a throat of {_show(job, need)}",
+            {"slot.throat_width": need},
+        )
+    ]
 
 
 def for_limits(job: ResolvedJob, used: dict[str, float], speed: float, f_z: float) -> list[Change]:
@@ -120,20 +161,40 @@ def for_limits(job: ResolvedJob, used: dict[str, float], speed: float, f_z: floa
     """
     found: list[Change] = []
     if "resonance" in used or "spindle torque" in used:
-        slow = two_figures_down(units.to_unit(speed / max(used.get("resonance", 1.0), used.get("spindle torque", 1.0)), "rpm", "angular speed"))
-        found.append((f"Run at {slow:g} rpm with the same feed per tooth", {
-            "cut.spindle_speed": units.from_unit(slow, "rpm", "angular speed"), "cut.feed_per_tooth": f_z, "cut.feed_rate": None}))
+        slow = two_figures_down(
+            units.to_unit(
+                speed / max(used.get("resonance", 1.0), used.get("spindle torque", 1.0)),
+                "rpm",
+                "angular speed",
+            )
+        )
+        found.append(
+            (
+                f"Run at {slow:g} rpm with the same feed per tooth",
+                {
+                    "cut.spindle_speed": units.from_unit(slow, "rpm", "angular speed"),
+                    "cut.feed_per_tooth": f_z,
+                    "cut.feed_rate": None,
+                },
+            )
+        )
     if "table grab" in used and job.cut.direction == "climb":
         found.append(("Cut conventionally", {"cut.direction": "conventional"}))
     return found
 
+
 #: Blanks that bear more, tried as advice: name under materials/, what to call it.
-TOUGHER = (("hss-m4-pm", "powder-metal high-speed steel (M4)"), ("carbide-fine", "fine-grain carbide"))
+TOUGHER = (
+    ("hss-m4-pm", "powder-metal high-speed steel (M4)"),
+    ("carbide-fine", "fine-grain carbide"),
+)
 
 
 def changes_of(resolved: ResolvedJob, picked: Picked) -> list[tuple[str, dict[str, Any]]]:
     """Changes of one thing each that fit the slot."""
-    job, c, slot = resolved.written, resolved.cutter, resolved.slot
+    job = resolved.written
+    c = resolved.cutter
+    slot = resolved.slot
     found: list[tuple[str, dict[str, Any]]] = []
 
     def show(x: float) -> str:
@@ -141,10 +202,19 @@ def changes_of(resolved: ResolvedJob, picked: Picked) -> list[tuple[str, dict[st
 
     low, high = resolved.axis_limits
     offset = max(math.fabs(high), math.fabs(low) if slot.sides == 2 else 0.0)
-    room = slot.throat_width - 2 * (offset + CLEARANCE)  # for the neck, and where it leaves the head for its fillet beside it
+    # for the neck, and where it leaves the head for its fillet beside it
+    room = slot.throat_width - 2 * (offset + CLEARANCE)
     thick = min(room - 2 * resolved.fillet, c.head_diameter, c.shank_diameter)
     if thick > c.neck_diameter * 1.02:
-        found.append((f"Grind the neck to {show(thick)}, the thickest that passes the throat with its fillet", {"cutter.neck_diameter": thick}))
+        found.append(
+            (
+                (
+                    f"Grind the neck to {show(thick)}, the thickest that passes the throat with its"
+                    " fillet"
+                ),
+                {"cutter.neck_diameter": thick},
+            )
+        )
     short = slot.depth - c.head_height + CLEARANCE
     if short < c.neck_length * 0.98:
         found.append((f"Shorten the neck to {show(short)}", {"cutter.neck_length": short}))
@@ -162,11 +232,17 @@ def changes_of(resolved: ResolvedJob, picked: Picked) -> list[tuple[str, dict[st
         found.append(("Flood the cut and clear the chips", {"work.lubrication": "flood"}))
     if c.head_height > 0.6 * slot.undercut_height:
         thin = c.head_height / 2
-        found.append((f"Grind the head {show(thin)} high and take two heights", {
-            "cutter.head_height": thin, "cutter.neck_length": c.neck_length + thin}))
+        found.append(
+            (
+                f"Grind the head {show(thin)} high and take two heights",
+                {"cutter.head_height": thin, "cutter.neck_length": c.neck_length + thin},
+            )
+        )
     if slot.throat_depth is not None and slot.throat_depth < slot.depth:
         found.append(("Mill the throat to its full depth first", {"slot.throat_depth": slot.depth}))
     for name, title in TOUGHER:
         if name != c.material:
-            found.append((f"Grind it from {title}", {"cutter.material": name, "cutter.hardness": None}))
+            found.append(
+                (f"Grind it from {title}", {"cutter.material": name, "cutter.hardness": None})
+            )
     return found

@@ -20,15 +20,21 @@ from loadsim.words.phrases import few_figures
 #: End holes are worthwhile when they save this share of the time on the machine, [1]
 SAVED_TIME = 0.05
 
-#: or divide the snap probability by this, where it is over this share of the asked one (what a shop would call worth it). [1]
-CUT_RISK, NEGLIGIBLE = 1.5, 0.25
+#: or divide the snap probability by this, where it is over this share of the asked one (what a shop
+#: would call worth it). [1]
+CUT_RISK = 1.5
+NEGLIGIBLE = 0.25
 
 
-def predrill_verdict(job: ResolvedJob, way: Engagement, speed: float, verdict: str, few: samples.Draws) -> PredrillVerdict:
-    """Say whether end holes are needed, with the numbers behind it: feed, time and snap probability without and with.
+def predrill_verdict(
+    job: ResolvedJob, way: Engagement, speed: float, verdict: str, few: samples.Draws
+) -> PredrillVerdict:
+    """Say whether end holes are needed, with the numbers behind it: feed, time and snap probability
+    without and with.
 
-    Needed: without them nothing is safe. Worthwhile: they save `SAVED_TIME` of the time on the machine, or cut a snap
-    probability over `NEGLIGIBLE` of the asked one by `CUT_RISK`, at the feed of each or at the feed without holes.
+    Needed: without them nothing is safe. Worthwhile: they save `SAVED_TIME` of the time on the
+    machine, or cut a snap probability over `NEGLIGIBLE` of the asked one by `CUT_RISK`, at the feed
+    of each or at the feed without holes.
 
     Parameters
     ----------
@@ -51,14 +57,21 @@ def predrill_verdict(job: ResolvedJob, way: Engagement, speed: float, verdict: s
     bare = _judge(job, speed, few, (), 0.0)
     if not holes:
         kind = "not needed" if bare.safe else "not possible"
-        return PredrillVerdict(verdict=kind, why=f"without holes: {_told(job, bare)}; {why_none(job)}.", holes=None)
+        return PredrillVerdict(
+            verdict=kind, why=f"without holes: {_told(job, bare)}; {why_none(job)}.", holes=None
+        )
     drilled = _judge(job, speed, few, holes, depth)
-    broken = [c.trouble for c in drill_checks(job, holes[0].diameter, depth) if c.utilization > 1 + 1e-9]
+    broken = [
+        c.trouble for c in drill_checks(job, holes[0].diameter, depth) if c.utilization > 1 + 1e-9
+    ]
     same = drilled.p if drilled.f_z == bare.f_z else chance_of(job, drilled.way, bare.f_z, few)
     why = [f"without holes: {_told(job, bare)}", f"with {name}: {_told(job, drilled)}"]
     if bare.safe:
         quicker = drilled.time <= (1 - SAVED_TIME) * bare.time
-        surer = bare.p >= NEGLIGIBLE * job.target.snap_probability and min(drilled.p, same) * CUT_RISK <= bare.p
+        surer = (
+            bare.p >= NEGLIGIBLE * job.target.snap_probability
+            and min(drilled.p, same) * CUT_RISK <= bare.p
+        )
         kind = "worthwhile" if drilled.safe and not broken and (quicker or surer) else "not needed"
         if drilled.f_z > bare.f_z:
             why.append(f"with them at the feed without, {few_figures(same)}")
@@ -80,26 +93,41 @@ class _Judged:
 
 
 def _holes_to_judge(job: ResolvedJob) -> tuple[tuple[Hole, ...], float, str, bool]:
-    """End holes as the shop means to drill them, or the layout that spares the neck most: holes, depth, name, order."""
+    """End holes as the shop means to drill them, or the layout that spares the neck most: holes,
+    depth, name, order.
+    """
     given = job.predrill
     if given is not None:
-        holes, depth = holes_of(job.written), given.depth
+        holes = holes_of(job.written)
+        depth = given.depth
         drill = phrases.drill(given.diameter, job.units)
         return holes, depth, f"{len(holes)} holes of {drill}", breaks_into_throat(job, holes)
     plan = layout(job)
     if plan is None:
         return (), 0.0, "", False
     rows = "" if plan.rows == 1 else f" in {plan.rows} rows"
-    return plan.holes, plan.depth, f"{len(plan.holes)} holes {plan.drill.name}{rows}", plan.before_throat
+    return (
+        plan.holes,
+        plan.depth,
+        f"{len(plan.holes)} holes {plan.drill.name}{rows}",
+        plan.before_throat,
+    )
 
 
-def _judge(job: ResolvedJob, speed: float, few: samples.Draws, holes: tuple[Hole, ...], depth: float) -> _Judged:
+def _judge(
+    job: ResolvedJob, speed: float, few: samples.Draws, holes: tuple[Hole, ...], depth: float
+) -> _Judged:
     """Best safe feed of the way as checked, with these holes or none, and what it takes."""
     cut = job.cut
     way = engagement_of(job, passes(job, cut.stepover, cut.direction or "conventional", holes), 90)
     feed = pick_feed(job, way, speed, few)
-    return _Judged(way=way, safe=feed.safe, f_z=feed.f_z, time=machine_time(job, len(way.passes), feed.rate, holes, depth),
-                   p=chance_of(job, way, feed.f_z, few))  # fmt: skip
+    return _Judged(
+        way=way,
+        safe=feed.safe,
+        f_z=feed.f_z,
+        time=machine_time(job, len(way.passes), feed.rate, holes, depth),
+        p=chance_of(job, way, feed.f_z, few),
+    )
 
 
 def chance_of(job: ResolvedJob, way: Engagement, f_z: float, few: samples.Draws) -> float:

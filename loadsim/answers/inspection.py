@@ -1,4 +1,6 @@
-"""What the print will see of a planned cut: slot width, wall lean and floor step with their spread, gauges, what to correct."""
+"""What the print will see of a planned cut: slot width, wall lean and floor step with their spread,
+gauges, what to correct.
+"""
 
 from __future__ import annotations
 
@@ -18,7 +20,17 @@ from loadsim.loads.load_case import LoadCase
 from loadsim.loads.passes import Pass, contacts_of, drop_in_hole, passes, side_reach
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
-from loadsim.loads.walls import BACKLASH_LEFT, HEAD_SD, HEAD_SD_ODD, SETTING_SD, TRAM_SD, WEAR_LAND, Scatter, Walls, walls_of
+from loadsim.loads.walls import (
+    BACKLASH_LEFT,
+    HEAD_SD,
+    HEAD_SD_ODD,
+    SETTING_SD,
+    TRAM_SD,
+    WEAR_LAND,
+    Scatter,
+    Walls,
+    walls_of,
+)
 from loadsim.mechanics import gauging
 from loadsim.risk import samples
 
@@ -43,14 +55,20 @@ def scatter_of(job: ResolvedJob, laid: tuple[Pass, ...], drawn: samples.Draws) -
     ----------
     ISO8688Wear
     """
-    n, rng = drawn.u.shape[1], np.random.default_rng(drawn.seed)
+    n = drawn.u.shape[1]
+    rng = np.random.default_rng(drawn.seed)
     z = rng.standard_normal((2 + len(laid), n))
     head_sd = HEAD_SD if job.cutter.teeth % 2 == 0 else HEAD_SD_ODD
     across = z[2:]
     if len({p.offset for p in laid}) == 1:  # the table is not moved across between passes
         across = np.repeat(across[:1], len(laid), axis=0)
-    return Scatter(head=head_sd * z[0], wear=WEAR_LAND * drawn.u[2] * math.tan(job.relief), tram=TRAM_SD * z[1],
-                   setting=math.hypot(SETTING_SD, BACKLASH_LEFT * job.backlash) * across)  # fmt: skip
+    return Scatter(
+        head=head_sd * z[0],
+        wear=WEAR_LAND * drawn.u[2] * math.tan(job.relief),
+        tram=TRAM_SD * z[1],
+        setting=math.hypot(SETTING_SD, BACKLASH_LEFT * job.backlash) * across,
+    )
+
 
 #: Base-2 logarithm of the samples. [1]
 SAMPLES_LOG2 = 12
@@ -58,7 +76,8 @@ SAMPLES_LOG2 = 12
 #: Least distance that a pass can be moved by. [mm]
 SETTABLE = 0.001
 
-#: Deviation of the median that is not worth a correction, over the tolerance of the width (common practice, no source). [1]
+#: Deviation of the median that is not worth a correction, over the tolerance of the width (common
+#: practice, no source). [1]
 WORTH = 0.1
 
 #: The same for a head that would have to be ground anew. [1]
@@ -111,10 +130,15 @@ def inspect_job(job: Job, samples_log2: int = SAMPLES_LOG2, seed: int = samples.
     ValueError
         If a result is not finite.
     """
-    resolved, f_z = resolve(job), job.cut.feed_per_tooth
+    resolved = resolve(job)
+    f_z = job.cut.feed_per_tooth
     if f_z is None:
-        raise InputError("job", [Problem(where="[cut] feed_per_tooth", message="is missing; plan the cut first")])
-    laid = passes(resolved, job.cut.stepover, job.cut.direction or "conventional", holes_for(resolved))
+        raise InputError(
+            "job", [Problem(where="[cut] feed_per_tooth", message="is missing; plan the cut first")]
+        )
+    laid = passes(
+        resolved, job.cut.stepover, job.cut.direction or "conventional", holes_for(resolved)
+    )
     contacts = contacts_of(laid, job.cutter.teeth, 24)
     drawn = samples.draws(samples_log2, seed)
     case = samples.sampled_case(resolved, contacts, f_z, drawn.z)
@@ -125,29 +149,55 @@ def inspect_job(job: Job, samples_log2: int = SAMPLES_LOG2, seed: int = samples.
     return _told(resolved, laid, case, scatter, walls, drawn, f_z)
 
 
-def _told(job: ResolvedJob, laid: tuple[Pass, ...], case: LoadCase, scatter: Scatter, walls: Walls, drawn: samples.Draws, f_z: float) -> Inspection:
+def _told(
+    job: ResolvedJob,
+    laid: tuple[Pass, ...],
+    case: LoadCase,
+    scatter: Scatter,
+    walls: Walls,
+    drawn: samples.Draws,
+    f_z: float,
+) -> Inspection:
     """Put the prediction into the answer."""
     slot = job.slot
-    tolerance, n = slot.width_tolerance, drawn.u.shape[1]
+    tolerance = slot.width_tolerance
+    n = drawn.u.shape[1]
     width = _width(walls)
     correction = correct(job, laid, width.p50 - slot.undercut_width)
     under = over = out = None
     gauges: tuple[gauging.Method, ...] = ()
     notes = _notes(job)
     if float(np.median(-walls.deflection)) > f_z:
-        notes.insert(0, "A wall pushes the head off by more than the feed per tooth: the real wall lies between this prediction and the head's "
-                     "size, and a second pass at the same setting brings it nearer to the latter.")  # fmt: skip
+        notes.insert(
+            0,
+            "A wall pushes the head off by more than the feed per tooth: the real wall lies between"
+            " this prediction and the head's size, and a second pass at the same setting brings it"
+            " nearer to the latter.",
+        )
     if tolerance is not None and tolerance < slot.undercut_width:
-        low, high = slot.undercut_width - tolerance, slot.undercut_width + tolerance
+        low = slot.undercut_width - tolerance
+        high = slot.undercut_width + tolerance
         under, over, out = gauging.out_of_tolerance(walls.narrowest, walls.widest, low, high)
         gauges, said = _gauges(job, low, high)
         notes += list(said)
     return Inspection(
-        drawn_width_mm=slot.undercut_width, tolerance_mm=tolerance, width_mm=width, wall_lean_mm=_spread(walls.lean),
-        floor_step_mm=_spread(walls.step), deflection_mm=float(np.median(walls.deflection)),
-        runout_growth_mm=slot.sides * float(np.median(case.rho)), wear_loss_mm=slot.sides * float(np.median(scatter.wear)),
-        under=under, over=over, out=out, gauges=gauges, correction=correction, samples=n, seed=drawn.seed, notes=tuple(dict.fromkeys(notes)),
-    )  # fmt: skip
+        drawn_width_mm=slot.undercut_width,
+        tolerance_mm=tolerance,
+        width_mm=width,
+        wall_lean_mm=_spread(walls.lean),
+        floor_step_mm=_spread(walls.step),
+        deflection_mm=float(np.median(walls.deflection)),
+        runout_growth_mm=slot.sides * float(np.median(case.rho)),
+        wear_loss_mm=slot.sides * float(np.median(scatter.wear)),
+        under=under,
+        over=over,
+        out=out,
+        gauges=gauges,
+        correction=correction,
+        samples=n,
+        seed=drawn.seed,
+        notes=tuple(dict.fromkeys(notes)),
+    )
 
 
 def _spread(x: Array) -> Spread:
@@ -156,34 +206,66 @@ def _spread(x: Array) -> Spread:
 
 
 def _width(walls: Walls) -> Spread:
-    """Spread of the width: its low end where the slot is narrowest, its high end where it is widest."""
+    """Spread of the width: its low end where the slot is narrowest, its high end where it is
+    widest.
+    """
     middle = float(np.median((walls.narrowest + walls.widest) / 2))
-    return Spread(p05=float(np.quantile(walls.narrowest, 0.05)), p50=middle, p95=float(np.quantile(walls.widest, 0.95)))
+    return Spread(
+        p05=float(np.quantile(walls.narrowest, 0.05)),
+        p50=middle,
+        p95=float(np.quantile(walls.widest, 0.95)),
+    )
 
 
-def _gauges(job: ResolvedJob, low: float, high: float) -> tuple[tuple[gauging.Method, ...], tuple[str, ...]]:
+def _gauges(
+    job: ResolvedJob, low: float, high: float
+) -> tuple[tuple[gauging.Method, ...], tuple[str, ...]]:
     slot = job.slot
     if low <= slot.throat_width:
         return (), ("The tolerance reaches down to the throat's width: no gauge sizes are given.",)
-    return gauging.methods(low, high, slot.throat_width, slot.undercut_height, slot.sides, slot.open_ends, job.units, job.head.corner)
+    return gauging.methods(
+        low,
+        high,
+        slot.throat_width,
+        slot.undercut_height,
+        slot.sides,
+        slot.open_ends,
+        job.units,
+        job.head.corner,
+    )
 
 
 def _notes(job: ResolvedJob) -> list[str]:
-    slot, cutter = job.slot, job.cutter
-    notes = ["The runout is taken to point at a tooth, as an indicator on the teeth reads it; read on the neck it may widen the slot less.",
-             "Chips that pack, a stop of the feed and tilting in the collet are left out: they mark the wall beyond this."]  # fmt: skip
+    slot = job.slot
+    cutter = job.cutter
+    notes = [
+        (
+            "The runout is taken to point at a tooth, as an indicator on the teeth reads it; read"
+            " on the neck it may widen the slot less."
+        ),
+        (
+            "Chips that pack, a stop of the feed and tilting in the collet are left out: they mark"
+            " the wall beyond this."
+        ),
+    ]
     if slot.width_tolerance is None:
         notes.append("The job gives no width_tolerance: the width is predicted, not judged.")
     elif slot.width_tolerance >= slot.undercut_width:
-        notes.append("width_tolerance is as large as the width itself: the width is predicted, not judged.")
+        notes.append(
+            "width_tolerance is as large as the width itself: the width is predicted, not judged."
+        )
     if cutter.teeth % 2:
-        notes.append(f"A head of {cutter.teeth} teeth has no opposite pair: its diameter is taken to be known to "
-                     f"{units.show(HEAD_SD_ODD, 'length', job.units)} only, which two heads in three keep (one standard deviation).")  # fmt: skip
+        notes.append(
+            f"A head of {cutter.teeth} teeth has no opposite pair: its diameter is taken to be"
+            f" known to {units.show(HEAD_SD_ODD, 'length', job.units)} only, which two heads in"
+            " three keep (one standard deviation)."
+        )
     return notes
 
 
 def correct(job: ResolvedJob, laid: tuple[Pass, ...], excess: float) -> Correction:
-    """Say what to grind off, to add or to set so that the median of the width lands on the drawn one.
+    """Say what to grind off, to add or to set so that the median of the width lands on the drawn
+    one.
 
     Parameters
     ----------
@@ -198,6 +280,7 @@ def correct(job: ResolvedJob, laid: tuple[Pass, ...], excess: float) -> Correcti
     -------
     correction : Correction
     """
+
     def show(x: float) -> str:
         return units.show(x, "length", job.units)
 
@@ -206,18 +289,35 @@ def correct(job: ResolvedJob, laid: tuple[Pass, ...], excess: float) -> Correcti
     idle = max(known, WORTH * 2 * tolerances.wall_allowance(job)[0])
     stepped = any(p.direction != "both" for p in laid)
     if -idle < excess < idle:
-        as_near = "as nearly as the head can be measured" if idle == known else f"within {WORTH:.0%} of the tolerance"
-        return Correction(kind="none", change_mm=0.0, why=f"The median lies on the drawn width {as_near}.")
+        as_near = (
+            "as nearly as the head can be measured"
+            if idle == known
+            else f"within {WORTH:.0%} of the tolerance"
+        )
+        return Correction(
+            kind="none", change_mm=0.0, why=f"The median lies on the drawn width {as_near}."
+        )
     if stepped:
         return _offset(job, laid, excess, show)
     if excess > 0:
-        return Correction(kind="grind", change_mm=-excess, why=f"Grind {show(excess)} off the head's diameter, {show(excess / 2)} at "
-                          "each tooth.")  # fmt: skip
+        return Correction(
+            kind="grind",
+            change_mm=-excess,
+            why=f"Grind {show(excess)} off the head's diameter, {show(excess / 2)} at each tooth.",
+        )
     if excess > -WORTH_A_HEAD * 2 * tolerances.wall_allowance(job)[0]:
-        return Correction(kind="none", change_mm=0.0, why=f"The median lies {show(-excess)} under the drawn width, well inside the tolerance: leave the "
-                          "head as it is.")  # fmt: skip
-    why = (f"The head is {show(-excess)} too small in diameter, and metal cannot be ground on: grind a new head of "
-           f"{show(job.cutter.head_diameter - excess)}, or take a side pass on each side.")  # fmt: skip
+        return Correction(
+            kind="none",
+            change_mm=0.0,
+            why=(
+                f"The median lies {show(-excess)} under the drawn width, well inside the tolerance:"
+                " leave the head as it is."
+            ),
+        )
+    why = (
+        f"The head is {show(-excess)} too small in diameter, and metal cannot be ground on: grind a"
+        f" new head of {show(job.cutter.head_diameter - excess)}, or take a side pass on each side."
+    )
     if drop_in_hole(job) is not None:
         why += " The drop-in hole must let the larger head through."
     return Correction(kind="new head", change_mm=-excess, why=why)
@@ -234,9 +334,26 @@ def _offset(job: ResolvedJob, laid: tuple[Pass, ...], excess: float, show: Any) 
         can = max(room, 0.0)
         left = excess + sides * can
         if can < SETTABLE:
-            return Correction(kind="offset short", change_mm=can, why=f"There is no room to set {each} farther out: the neck already comes as near "
-                              f"the throat as it may; the width stays {show(-left)} short, which takes a head larger by that.")  # fmt: skip
-        return Correction(kind="offset short", change_mm=can, why=f"Set {each} {show(can)} farther out, where the neck still clears the "
-                          f"throat; the width stays {show(-left)} short, which takes a head larger by that.")  # fmt: skip
+            return Correction(
+                kind="offset short",
+                change_mm=can,
+                why=(
+                    f"There is no room to set {each} farther out: the neck already comes as near"
+                    f" the throat as it may; the width stays {show(-left)} short, which takes a"
+                    " head larger by that."
+                ),
+            )
+        return Correction(
+            kind="offset short",
+            change_mm=can,
+            why=(
+                f"Set {each} {show(can)} farther out, where the neck still clears the "
+                f"throat; the width stays {show(-left)} short, which takes a head larger by that."
+            ),
+        )
     way = "farther out" if wanted > 0 else "less far out"
-    return Correction(kind="offset", change_mm=wanted, why=f"Set {each} {show(max(wanted, -wanted))} {way}; leave the head as it is.")
+    return Correction(
+        kind="offset",
+        change_mm=wanted,
+        why=f"Set {each} {show(max(wanted, -wanted))} {way}; leave the head as it is.",
+    )

@@ -1,4 +1,6 @@
-"""The order of operations for one slot, with the settings of every tool, and which tool is the weakest."""
+"""The order of operations for one slot, with the settings of every tool, and which tool is the
+weakest.
+"""
 
 from __future__ import annotations
 
@@ -21,8 +23,10 @@ from loadsim.mechanics.drilling import DRILL_FEED
 from loadsim.risk.results import SNAP
 from loadsim.words import phrases
 
-#: From this diameter on a hole gets a pilot first, and how wide the pilot is at least: over the chisel edge (common practice). [mm], [1]
-PILOTED, PILOT = 12.0, 0.25
+#: From this diameter on a hole gets a pilot first, and how wide the pilot is at least: over the
+#: chisel edge (common practice). [mm], [1]
+PILOTED = 12.0
+PILOT = 0.25
 
 #: How far the point of a 118 degree drill runs ahead of its full diameter, over the diameter. [1]
 POINT = 0.5 / math.tan(math.radians(59))
@@ -58,7 +62,8 @@ def operations(plan: PlannedTool) -> Routing:
 def routing(job: Job, result: Result) -> Routing:
     """Lay out the operations: holes, throat slot, undercut, deburring, inspection.
 
-    End holes come before the throat slot, so that no drill can wander into it; a drop-in hole comes before both.
+    End holes come before the throat slot, so that no drill can wander into it; a drop-in hole comes
+    before both.
 
     Parameters
     ----------
@@ -72,13 +77,24 @@ def routing(job: Job, result: Result) -> Routing:
     routing : Routing
     """
     resolved = resolve(job)
-    done = (*_drop_in(resolved), *_end_holes(resolved, result), _throat(resolved, result.throat_mill), _undercut(resolved, result), *_bench(resolved))
+    done = (
+        *_drop_in(resolved),
+        *_end_holes(resolved, result),
+        _throat(resolved, result.throat_mill),
+        _undercut(resolved, result),
+        *_bench(resolved),
+    )
     checked = [o for o in done if o.share is not None]
     worst = max(checked, key=lambda o: o.share or 0.0)
     limit = max((x for x in worst.limits if x.hard and not x.fit), key=lambda x: x.utilization)
-    why = f"Of the tools that were checked, {worst.tool} is used most: {limit.name}, to {units.percent(limit.utilization)}. {limit.note}"
+    why = (
+        f"Of the tools that were checked, {worst.tool} is used most: {limit.name}, to"
+        f" {units.percent(limit.utilization)}. {limit.note}"
+    )
     if job.throat_mill is None:
-        why += " The end mill of the throat slot was not checked: the job file has no [throat_mill]."
+        why += (
+            " The end mill of the throat slot was not checked: the job file has no [throat_mill]."
+        )
     return Routing(operations=done, weakest=worst.tool, why=why)
 
 
@@ -88,23 +104,65 @@ def _length(job: ResolvedJob, x: float) -> str:
 
 def _bare(name: str, tool: str, what: str) -> Operation:
     """Return an operation without settings."""
-    return Operation(name=name, tool=tool, spindle_speed_rpm=None, feed_mm_per_min=None, depth_per_pass_mm=None, passes=1, time_s=None,
-                     limits=(), steps=(), what=what)  # fmt: skip
+    return Operation(
+        name=name,
+        tool=tool,
+        spindle_speed_rpm=None,
+        feed_mm_per_min=None,
+        depth_per_pass_mm=None,
+        passes=1,
+        time_s=None,
+        limits=(),
+        steps=(),
+        what=what,
+    )
 
 
-def _drill(job: ResolvedJob, name: str, diameter: float, depth: float, count: int, steps: tuple[dict[str, Any], ...], what: str) -> Operation:
-    """A drilling operation with its settings; the speed is rounded down, never under the slowest the machine runs."""
+def _drill(
+    job: ResolvedJob,
+    name: str,
+    diameter: float,
+    depth: float,
+    count: int,
+    steps: tuple[dict[str, Any], ...],
+    what: str,
+) -> Operation:
+    """A drilling operation with its settings; the speed is rounded down, never under the slowest
+    the machine runs.
+    """
     rpm = two_figures_down(units.to_unit(drill_speed(job, diameter), "rpm", "angular speed"))
     slowest = units.to_unit(job.machine.min_spindle_speed or 0.0, "rpm", "angular speed")
-    rpm, feed = max(rpm, slowest), DRILL_FEED * diameter
-    limits = tuple(Limit(name=c.name, demand=c.demand, capacity=c.capacity, unit=c.unit, utilization=c.utilization, hard=True,
-                         fit=c.name == "drill depth", note=c.note) for c in drill_checks(job, diameter, depth))  # fmt: skip
+    rpm = max(rpm, slowest)
+    feed = DRILL_FEED * diameter
+    limits = tuple(
+        Limit(
+            name=c.name,
+            demand=c.demand,
+            capacity=c.capacity,
+            unit=c.unit,
+            utilization=c.utilization,
+            hard=True,
+            fit=c.name == "drill depth",
+            note=c.note,
+        )
+        for c in drill_checks(job, diameter, depth)
+    )
     each = PECKING * depth / (feed * rpm / 60) + HOLE_SETUP
     return Operation(
-        name=name, tool=f"drill {_drill_name(job, diameter)}", spindle_speed_rpm=rpm, feed_mm_per_min=feed * rpm, depth_per_pass_mm=None, passes=count,
-        time_s=TOOL_CHANGE + each * count, limits=_ranked(limits), steps=steps,
-        what=f"{what} Feed {_length(job, feed)} a turn, and withdraw to clear chips every diameter of depth.",
-    )  # fmt: skip
+        name=name,
+        tool=f"drill {_drill_name(job, diameter)}",
+        spindle_speed_rpm=rpm,
+        feed_mm_per_min=feed * rpm,
+        depth_per_pass_mm=None,
+        passes=count,
+        time_s=TOOL_CHANGE + each * count,
+        limits=_ranked(limits),
+        steps=steps,
+        what=(
+            f"{what} Feed {_length(job, feed)} a turn, and withdraw to clear chips every diameter"
+            " of depth."
+        ),
+    )
 
 
 def _ranked(limits: tuple[Limit, ...]) -> tuple[Limit, ...]:
@@ -121,23 +179,42 @@ def _rack(job: ResolvedJob) -> tuple[drill_sizes.Drill, ...]:
 
 def _drop_in(job: ResolvedJob) -> tuple[Operation, ...]:
     """A hole through which the head reaches the undercut of a slot that is closed at both ends."""
-    slot, head = job.slot, drop_in_hole(job)
+    slot = job.slot
+    head = drop_in_hole(job)
     if head is None:
         return ()
     fits = next((d.diameter for d in _rack(job) if d.diameter >= head - 1e-9), None)
     if fits is None:
-        return (_bare("drop-in hole", "boring head", f"Bore a hole of at least {_length(job, head)}, {_length(job, slot.depth)} deep, where "
-                      "the head goes in: it is over the stock drills, so its tool is not checked."),)  # fmt: skip
+        return (
+            _bare(
+                "drop-in hole",
+                "boring head",
+                f"Bore a hole of at least {_length(job, head)}, {_length(job, slot.depth)} deep,"
+                " where the head goes in: it is over the stock drills, so its tool is not"
+                " checked.",
+            ),
+        )
     steps = ({"diameter_mm": fits, "depth_mm": slot.depth},)
-    what = (f"Drill one hole of {_drill_name(job, fits)} where the head goes in, its full diameter {_length(job, slot.depth)} deep, to the "
-            f"undercut's floor; the drill's point goes {phrases.point_depth(POINT * fits, job.units)} deeper, so "
-            "where the drawing shows a flat floor stop short and finish with an end mill.")  # fmt: skip
+    what = (
+        f"Drill one hole of {_drill_name(job, fits)} where the head goes in, its full diameter"
+        f" {_length(job, slot.depth)} deep, to the undercut's floor; the drill's point goes"
+        f" {phrases.point_depth(POINT * fits, job.units)} deeper, so where the drawing shows a flat"
+        " floor stop short and finish with an end mill."
+    )
     hole = _drill(job, "drop-in hole", fits, slot.depth, 1, steps, what)
     if fits < PILOTED:
         return (hole,)
     pilot = next(d.diameter for d in _rack(job) if d.diameter >= PILOT * fits)
-    first = _drill(job, "drop-in hole, pilot", pilot, slot.depth, 1, ({"diameter_mm": pilot, "depth_mm": slot.depth},),
-                   f"Drill a pilot of {_drill_name(job, pilot)}, {_length(job, slot.depth)} deep, where the drop-in hole goes.")  # fmt: skip
+    first = _drill(
+        job,
+        "drop-in hole, pilot",
+        pilot,
+        slot.depth,
+        1,
+        ({"diameter_mm": pilot, "depth_mm": slot.depth},),
+        f"Drill a pilot of {_drill_name(job, pilot)}, {_length(job, slot.depth)} deep, where the"
+        " drop-in hole goes.",
+    )
     return first, hole
 
 
@@ -148,32 +225,80 @@ def _end_holes(job: ResolvedJob, result: Result) -> tuple[Operation, ...]:
     both = job.slot.open_ends == 2 and held["depth_mm"] < job.slot.length * (1 - 1e-9)
     count = held["count"] * (2 if both else 1)
     heights = held.get("heights_mm") or [held["height_mm"]] * held["count"]
-    steps = tuple({"offset_mm": y, "height_mm": z, "diameter_mm": held["diameter_mm"], "depth_mm": held["depth_mm"]}
-                  for y, z in zip(held["offsets_mm"], heights, strict=True))  # fmt: skip
-    where = ", ".join(f"{_length(job, y)} off centre at {_length(job, z)}" for y, z in zip(held["offsets_mm"], heights, strict=True))
-    what = (f"Before the throat slot is milled, drill {held['count']} end holes of {_drill_name(job, held['diameter_mm'])} along the slot from its open end, "
-            f"{_length(job, held['depth_mm'])} deep from {'each open end' if both else 'an open end'} (axes {where} above the undercut's floor).")  # fmt: skip
+    steps = tuple(
+        {
+            "offset_mm": y,
+            "height_mm": z,
+            "diameter_mm": held["diameter_mm"],
+            "depth_mm": held["depth_mm"],
+        }
+        for y, z in zip(held["offsets_mm"], heights, strict=True)
+    )
+    where = ", ".join(
+        f"{_length(job, y)} off centre at {_length(job, z)}"
+        for y, z in zip(held["offsets_mm"], heights, strict=True)
+    )
+    what = (
+        f"Before the throat slot is milled, drill {held['count']} end holes of"
+        f" {_drill_name(job, held['diameter_mm'])} along the slot from its open end,"
+        f" {_length(job, held['depth_mm'])} deep from {'each open end' if both else 'an open end'}"
+        f" (axes {where} above the undercut's floor)."
+    )
     return (_drill(job, "end holes", held["diameter_mm"], held["depth_mm"], count, steps, what),)
 
 
 def _throat(job: ResolvedJob, mill: ThroatMillState | None) -> Operation:
     slot = job.slot
     depth = slot.depth if slot.throat_depth is None else slot.throat_depth
-    size = f"Mill the throat slot {_length(job, slot.throat_width)} wide and {_length(job, depth)} deep, {_length(job, slot.length)} long"
+    size = (
+        f"Mill the throat slot {_length(job, slot.throat_width)} wide and {_length(job, depth)}"
+        f" deep, {_length(job, slot.length)} long"
+    )
     if mill is None:
-        return _bare("throat slot", "end mill, not given", f"{size}. No [throat_mill] is given, so its end mill has no settings here and is "
-                     "not checked.")  # fmt: skip
-    beside = "" if not mill.side_width_mm else (f", at each depth first on the centre line, then stepping {_length(job, mill.side_width_mm)} to each side, "
-                                                "cutting conventionally")  # fmt: skip
-    unsafe = "" if mill.safe else " NOT SAFE: " + ", ".join(x.name for x in mill.limits if x.hard and x.utilization > 1 + 1e-9) + " over capacity."
-    wheel = "" if job.machine.feed != "hand" else _wheel(job, 60 * job.handwheel / mill.feed_rate_mm_per_min)
+        return _bare(
+            "throat slot",
+            "end mill, not given",
+            f"{size}. No [throat_mill] is given, so its end mill has no settings here and is "
+            "not checked.",
+        )
+    beside = (
+        ""
+        if not mill.side_width_mm
+        else (
+            ", at each depth first on the centre line, then stepping"
+            f" {_length(job, mill.side_width_mm)} to each side, cutting conventionally"
+        )
+    )
+    unsafe = (
+        ""
+        if mill.safe
+        else " NOT SAFE: "
+        + ", ".join(x.name for x in mill.limits if x.hard and x.utilization > 1 + 1e-9)
+        + " over capacity."
+    )
+    wheel = (
+        ""
+        if job.machine.feed != "hand"
+        else _wheel(job, 60 * job.handwheel / mill.feed_rate_mm_per_min)
+    )
     time = TOOL_CHANGE + mill.cutting_time_s + PASS_SETUP * mill.passes
     return Operation(
-        name="throat slot", tool=mill.tool, spindle_speed_rpm=mill.spindle_speed_rpm, feed_mm_per_min=mill.feed_rate_mm_per_min,
-        depth_per_pass_mm=mill.depth_per_pass_mm, passes=mill.passes, time_s=time, limits=_ranked(mill.limits),
-        steps=tuple({"depth_mm": min((i + 1) * mill.depth_per_pass_mm, depth)} for i in range(mill.levels)),
-        what=f"{size}, in {phrases.levels(mill.levels, mill.passes)}, each {_length(job, mill.depth_per_pass_mm)} deep{beside}.{wheel}{unsafe}",
-    )  # fmt: skip
+        name="throat slot",
+        tool=mill.tool,
+        spindle_speed_rpm=mill.spindle_speed_rpm,
+        feed_mm_per_min=mill.feed_rate_mm_per_min,
+        depth_per_pass_mm=mill.depth_per_pass_mm,
+        passes=mill.passes,
+        time_s=time,
+        limits=_ranked(mill.limits),
+        steps=tuple(
+            {"depth_mm": min((i + 1) * mill.depth_per_pass_mm, depth)} for i in range(mill.levels)
+        ),
+        what=(
+            f"{size}, in {phrases.levels(mill.levels, mill.passes)}, each"
+            f" {_length(job, mill.depth_per_pass_mm)} deep{beside}.{wheel}{unsafe}"
+        ),
+    )
 
 
 def _wheel(job: ResolvedJob, seconds: float) -> str:
@@ -181,24 +306,56 @@ def _wheel(job: ResolvedJob, seconds: float) -> str:
 
 
 def _undercut(job: ResolvedJob, result: Result) -> Operation:
-    held, cutter, target = result.settings, job.cutter, job.target.snap_probability
+    held = result.settings
+    cutter = job.cutter
+    target = job.target.snap_probability
     p = result.risk.snap_probability
-    snap = Limit(name=SNAP, demand=p, capacity=target, unit="1", utilization=p / target, hard=True, fit=False,
-                 note=f"The chance that the neck snaps is {phrases.probability(p)}; accepted is {phrases.accepted(target)}.")  # fmt: skip
+    snap = Limit(
+        name=SNAP,
+        demand=p,
+        capacity=target,
+        unit="1",
+        utilization=p / target,
+        hard=True,
+        fit=False,
+        note=(
+            f"The chance that the neck snaps is {phrases.probability(p)}; accepted is"
+            f" {phrases.accepted(target)}."
+        ),
+    )
     passes = [f"{i}: {x['how']}" for i, x in enumerate(held.passes, 1)]
     unsafe = " NOT SAFE as checked." if result.verdict == "no-go" else ""
     return Operation(
-        name="undercut", tool=f"undercut cutter {_length(job, cutter.head_diameter)}, {job.blank.title}", spindle_speed_rpm=held.spindle_speed_rpm,
-        feed_mm_per_min=held.feed_rate_mm_per_min, depth_per_pass_mm=cutter.head_height, passes=len(held.passes),
-        time_s=TOOL_CHANGE + held.cutting_time_s + PASS_SETUP * len(held.passes), limits=_ranked((*result.limits, snap)), steps=held.passes,
-        what=f"Cut the undercut in {len(passes)} pass{'es' if len(passes) > 1 else ''}. " + " ".join(passes) + unsafe,
-    )  # fmt: skip
+        name="undercut",
+        tool=f"undercut cutter {_length(job, cutter.head_diameter)}, {job.blank.title}",
+        spindle_speed_rpm=held.spindle_speed_rpm,
+        feed_mm_per_min=held.feed_rate_mm_per_min,
+        depth_per_pass_mm=cutter.head_height,
+        passes=len(held.passes),
+        time_s=TOOL_CHANGE + held.cutting_time_s + PASS_SETUP * len(held.passes),
+        limits=_ranked((*result.limits, snap)),
+        steps=held.passes,
+        what=f"Cut the undercut in {len(passes)} pass{'es' if len(passes) > 1 else ''}. "
+        + " ".join(passes)
+        + unsafe,
+    )
 
 
 def _bench(job: ResolvedJob) -> tuple[Operation, Operation]:
     slot = job.slot
-    tolerance = f" plus and minus {_length(job, slot.width_tolerance)}" if slot.width_tolerance is not None else ""
-    deburr = "With the spindle stopped, break the edges of the throat and draw a hooked blade along the undercut's edges below it."
-    inspect = (f"Measure the throat's width {_length(job, slot.throat_width)}, the undercut's width {_length(job, slot.undercut_width)}{tolerance} and height "
-               f"{_length(job, slot.undercut_height)}, and the depth {_length(job, slot.depth)} to its floor.")  # fmt: skip
+    tolerance = (
+        f" plus and minus {_length(job, slot.width_tolerance)}"
+        if slot.width_tolerance is not None
+        else ""
+    )
+    deburr = (
+        "With the spindle stopped, break the edges of the throat and draw a hooked blade along the"
+        " undercut's edges below it."
+    )
+    inspect = (
+        f"Measure the throat's width {_length(job, slot.throat_width)}, the undercut's width"
+        f" {_length(job, slot.undercut_width)}{tolerance} and height"
+        f" {_length(job, slot.undercut_height)}, and the depth {_length(job, slot.depth)} to its"
+        " floor."
+    )
     return _bare("deburr", "hand tools", deburr), _bare("inspect", "gauges", inspect)

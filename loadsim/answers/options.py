@@ -1,4 +1,6 @@
-"""The ways of making the undercut that a job leaves open: steps, direction, end holes; each has a name of its own."""
+"""The ways of making the undercut that a job leaves open: steps, direction, end holes; each has a
+name of its own.
+"""
 
 from __future__ import annotations
 
@@ -41,7 +43,8 @@ class PlanOption:
 
 
 def hole_options(job: ResolvedJob) -> list[EndHoles]:
-    """List the end holes that ``[cut]`` and ``[predrill]`` leave open, the most promising layout first.
+    """List the end holes that ``[cut]`` and ``[predrill]`` leave open, the most promising layout
+    first.
 
     Parameters
     ----------
@@ -57,11 +60,16 @@ def hole_options(job: ResolvedJob) -> list[EndHoles]:
     InputError
         If ``[cut]`` asks for end holes and none fits.
     """
-    cut, given = job.cut, job.predrill
+    cut = job.cut
+    given = job.predrill
     if cut.predrill is False:
         return [EndHoles()]
     if given is not None:
-        held = EndHoles(name=f", after {len(given.offsets)} end holes as given", holes=holes_of(job.written), depth=given.depth)
+        held = EndHoles(
+            name=f", after {len(given.offsets)} end holes as given",
+            holes=holes_of(job.written),
+            depth=given.depth,
+        )
         return [held] if cut.predrill else [EndHoles(), held]
     laid = [_laid(job, x) for x in layouts(job)]
     if cut.predrill and not laid:
@@ -72,11 +80,17 @@ def hole_options(job: ResolvedJob) -> list[EndHoles]:
 def _laid(job: ResolvedJob, x: HoleLayout) -> EndHoles:
     rows = "" if x.rows == 1 else f" in {x.rows} rows"
     place = " on the throat's edges" if x.before_throat else " clear of the throat"
-    return EndHoles(name=f", after {len(x.holes)} end holes {x.drill.name}{rows}{place}", holes=x.holes, depth=x.depth, before_throat=x.before_throat)
+    return EndHoles(
+        name=f", after {len(x.holes)} end holes {x.drill.name}{rows}{place}",
+        holes=x.holes,
+        depth=x.depth,
+        before_throat=x.before_throat,
+    )
 
 
 def options(job: ResolvedJob, drilled: list[EndHoles]) -> list[PlanOption]:
-    """List every way with these end holes; ways with the same passes are one way, and no two share a name.
+    """List every way with these end holes; ways with the same passes are one way, and no two share
+    a name.
 
     Parameters
     ----------
@@ -94,8 +108,21 @@ def options(job: ResolvedJob, drilled: list[EndHoles]) -> list[PlanOption]:
         for step in _steps(job):
             for holes in drilled:
                 laid = passes(job, step, direction, holes.holes)
-                same = (tuple((p.offset, p.level, p.direction) for p in laid), holes.holes, holes.depth)
-                found.setdefault(same, PlanOption(name=_name(job, step, laid) + holes.name, stepover=step, direction=direction, drilled=holes, passes=laid))
+                same = (
+                    tuple((p.offset, p.level, p.direction) for p in laid),
+                    holes.holes,
+                    holes.depth,
+                )
+                found.setdefault(
+                    same,
+                    PlanOption(
+                        name=_name(job, step, laid) + holes.name,
+                        stepover=step,
+                        direction=direction,
+                        drilled=holes,
+                        passes=laid,
+                    ),
+                )
     return _told_apart(list(found.values()))
 
 
@@ -105,9 +132,16 @@ def _steps(resolved: ResolvedJob) -> list[float | None]:
     if full_width(resolved):
         return [None]
     (low, high), sides = resolved.axis_limits, resolved.slot.sides
-    span = high - (0.0 if sides == 2 else max(low, resolved.section.throat_high - resolved.head.radius))
-    steps, job = [span / n for n in STEPS if span / n > LEAST_STEP], resolved.written
-    return [None] + [x for x in steps if pass_count(job.slot, job.cutter.head_diameter, job.cutter.head_height, x) <= MOST_PASSES]
+    span = high - (
+        0.0 if sides == 2 else max(low, resolved.section.throat_high - resolved.head.radius)
+    )
+    steps = [span / n for n in STEPS if span / n > LEAST_STEP]
+    job = resolved.written
+    return [None] + [
+        x
+        for x in steps
+        if pass_count(job.slot, job.cutter.head_diameter, job.cutter.head_height, x) <= MOST_PASSES
+    ]
 
 
 def _directions(job: ResolvedJob) -> list[Direction]:
@@ -134,8 +168,15 @@ def _name(job: ResolvedJob, step: float | None, laid: tuple[Pass, ...]) -> str:
 
 def _told_apart(found: list[PlanOption]) -> list[PlanOption]:
     """Give ways that still read the same the number of their passes, and then a number."""
+
     def same(o: PlanOption) -> list[PlanOption]:
         return [x for x in found if x.name == o.name]
 
-    found = [o if len(same(o)) == 1 else replace(o, name=f"{o.name}, {len(o.passes)} passes") for o in found]
-    return [o if len(same(o)) == 1 else replace(o, name=f"{o.name}, variant {same(o).index(o) + 1}") for o in found]
+    found = [
+        o if len(same(o)) == 1 else replace(o, name=f"{o.name}, {len(o.passes)} passes")
+        for o in found
+    ]
+    return [
+        o if len(same(o)) == 1 else replace(o, name=f"{o.name}, variant {same(o).index(o) + 1}")
+        for o in found
+    ]

@@ -1,4 +1,6 @@
-"""Choose the cut: speed, feed, stepover, passes, end holes; every way is evaluated by the same chain and risk."""
+"""Choose the cut: speed, feed, stepover, passes, end holes; every way is evaluated by the same
+chain and risk.
+"""
 
 from __future__ import annotations
 
@@ -20,7 +22,15 @@ from loadsim.loads import assumptions
 from loadsim.loads.assumptions import HOLE_SETUP, PASS_SETUP, TOOL_CHANGE
 from loadsim.loads.cut import Engagement, engagement_of
 from loadsim.loads.end_holes import drill_trouble, drilled_checks
-from loadsim.loads.machine import drill_speed, drilling_time, given_feed, machine_time, pick_speed, rubbing_feed, settable
+from loadsim.loads.machine import (
+    drill_speed,
+    drilling_time,
+    given_feed,
+    machine_time,
+    pick_speed,
+    rubbing_feed,
+    settable,
+)
 from loadsim.loads.passes import no_way_in
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
@@ -47,11 +57,13 @@ class _Tried:
         return not a.safe, round(a.time_s) if a.safe else 0, a.snap_probability
 
 
-def plan(job: Job, drawn: samples.Draws | None = None, progress: Callable[[int, int], None] | None = None) -> Plan:
+def plan(
+    job: Job, drawn: samples.Draws | None = None, progress: Callable[[int, int], None] | None = None
+) -> Plan:
     """Pick spindle speed, feed, stepover, passes and end holes; what ``[cut]`` gives is kept.
 
-    Ranked by: safe at all, then time on the machine, then snap probability. A climb cut that drags a loose
-    table is never picked; it is kept when ``[cut]`` gives it.
+    Ranked by: safe at all, then time on the machine, then snap probability. A climb cut that drags
+    a loose table is never picked; it is kept when ``[cut]`` gives it.
 
     Parameters
     ----------
@@ -78,15 +90,30 @@ def plan(job: Job, drawn: samples.Draws | None = None, progress: Callable[[int, 
     tried = _try_all(resolved, speed, few, progress)
     best = tried[0]
     slower = _slower(resolved, best, speed, few)
-    told = _told(best.answer, [t.answer for t in sorted([*tried[1:], *slower], key=lambda t: t.rank)])
+    told = _told(
+        best.answer, [t.answer for t in sorted([*tried[1:], *slower], key=lambda t: t.rank)]
+    )
     final = changed(job, _cut(resolved, best.option, speed, best.feed))
     result = check(final, drawn)
     route = routing(final, result)
     ok = best.answer.safe and result.verdict != "no-go" and not route.over
     over = (f"Over capacity: {', '.join(route.over)}.",) if route.over else ()
-    return Plan(asked=job, job=final, result=result, alternatives=told, safe=ok, routing=route, inspection=inspect_job(final),
-                reasons=(f"Spindle speed: {speed_reason}.", *_feed_reasons(resolved, best.feed, best.answer), *_way_reasons(resolved, best.option, best.answer),
-                         *_drill_reasons(resolved, best.option.drilled), *over))  # fmt: skip
+    return Plan(
+        asked=job,
+        job=final,
+        result=result,
+        alternatives=told,
+        safe=ok,
+        routing=route,
+        inspection=inspect_job(final),
+        reasons=(
+            f"Spindle speed: {speed_reason}.",
+            *_feed_reasons(resolved, best.feed, best.answer),
+            *_way_reasons(resolved, best.option, best.answer),
+            *_drill_reasons(resolved, best.option.drilled),
+            *over,
+        ),
+    )
 
 
 def _speed(job: ResolvedJob) -> tuple[float, str]:
@@ -99,11 +126,16 @@ def _speed(job: ResolvedJob) -> tuple[float, str]:
     return speed, f"bound by {reason}"
 
 
-def _try_all(job: ResolvedJob, speed: float, few: samples.Draws, progress: Callable[[int, int], None] | None) -> list[_Tried]:
-    """Evaluate every way without end holes and with the first layout, then the best with the other layouts; best first."""
+def _try_all(
+    job: ResolvedJob, speed: float, few: samples.Draws, progress: Callable[[int, int], None] | None
+) -> list[_Tried]:
+    """Evaluate every way without end holes and with the first layout, then the best with the other
+    layouts; best first.
+    """
     drilled = hole_options(job)
     at_once = 1 + len([d for d in drilled if not d.holes])
-    first, rest = options(job, drilled[:at_once]), drilled[at_once:]
+    first = options(job, drilled[:at_once])
+    rest = drilled[at_once:]
     tried: list[_Tried] = []
 
     def run(ways: list[PlanOption]) -> None:
@@ -120,36 +152,67 @@ def _try_all(job: ResolvedJob, speed: float, few: samples.Draws, progress: Calla
     return sorted(tried, key=lambda t: t.rank)
 
 
-def _evaluate(job: ResolvedJob, w: PlanOption, speed: float, few: samples.Draws, at: Feed | None = None) -> _Tried:
+def _evaluate(
+    job: ResolvedJob, w: PlanOption, speed: float, few: samples.Draws, at: Feed | None = None
+) -> _Tried:
     way = engagement_of(job, w.passes, 90)
     feed = at or _given_feed(job, speed) or pick_feed(job, way, speed, few)
     chance = snap.assess(job, w.passes, way.contacts, feed.f_z, few)
-    trouble = [*_over(job, w, way, speed, feed.f_z), *drill_trouble(drilled_checks(job, w.drilled.holes, w.drilled.depth))]
-    return _Tried(option=w, way=way, feed=feed, answer=Alternative(
-        name=w.name, safe=feed.safe and not trouble, feed_per_tooth_mm=feed.f_z, passes=len(w.passes),
-        time_s=machine_time(job, len(w.passes), feed.rate, w.drilled.holes, w.drilled.depth),
-        snap_probability=chance.snap_probability, bound_by=", ".join(trouble) or feed.bound, next_limit=feed.next_bound, why_not="",
-    ))  # fmt: skip
+    trouble = [
+        *_over(job, w, way, speed, feed.f_z),
+        *drill_trouble(drilled_checks(job, w.drilled.holes, w.drilled.depth)),
+    ]
+    return _Tried(
+        option=w,
+        way=way,
+        feed=feed,
+        answer=Alternative(
+            name=w.name,
+            safe=feed.safe and not trouble,
+            feed_per_tooth_mm=feed.f_z,
+            passes=len(w.passes),
+            time_s=machine_time(job, len(w.passes), feed.rate, w.drilled.holes, w.drilled.depth),
+            snap_probability=chance.snap_probability,
+            bound_by=", ".join(trouble) or feed.bound,
+            next_limit=feed.next_bound,
+            why_not="",
+        ),
+    )
 
 
 def _given_feed(job: ResolvedJob, speed: float) -> Feed | None:
-    f_z, teeth = given_feed(job, speed), speed / (2 * math.pi) * job.cutter.teeth
+    f_z = given_feed(job, speed)
+    teeth = speed / (2 * math.pi) * job.cutter.teeth
     if f_z is None:
         return None
-    return Feed(f_z=f_z, rate=f_z * teeth, safe=True, bound="the feed given in [cut]", next_bound="not asked")
+    return Feed(
+        f_z=f_z,
+        rate=f_z * teeth,
+        safe=True,
+        bound="the feed given in [cut]",
+        next_bound="not asked",
+    )
 
 
 def _over(job: ResolvedJob, w: PlanOption, way: Engagement, speed: float, f_z: float) -> list[str]:
-    """Hard limits over capacity at this feed, clearances included; and a loose table dragged by a climb cut nobody asked for."""
+    """Hard limits over capacity at this feed, clearances included; and a loose table dragged by a
+    climb cut nobody asked for.
+    """
     from loadsim.loads.cut import cutting
     from loadsim.loads.limits import undercut
 
-    found = {c.name: float(c.utilization.reshape(-1)[0]) for c in undercut.checks(job, cutting(job, way, speed, f_z)) if c.hard}
+    found = {
+        c.name: float(c.utilization.reshape(-1)[0])
+        for c in undercut.checks(job, cutting(job, way, speed, f_z))
+        if c.hard
+    }
     over = [n for n, u in found.items() if u > 1 + 1e-9]
     over += ["no way in at the closed end"] if any(no_way_in(job, p) for p in w.passes) else []
     grab = found.get("table grab", 0.0)
     if job.cut.direction is None and w.direction == "climb" and 0 < grab <= 1 + 1e-9:
-        over.append(f"table grab (the cut drags a loose table; {grab:.0%} of what the neck then bears)")
+        over.append(
+            f"table grab (the cut drags a loose table; {grab:.0%} of what the neck then bears)"
+        )
     return over
 
 
@@ -160,8 +223,22 @@ def _slower(job: ResolvedJob, best: _Tried, speed: float, few: samples.Draws) ->
     teeth = speed / (2 * math.pi) * job.cutter.teeth
     f_z = settable(job, speed, SLOWER * best.feed.f_z)
     cuts = f_z >= rubbing_feed(job, best.way) * (1 - 1e-9)
-    half = Feed(f_z=f_z, rate=f_z * teeth, safe=cuts, bound=f"{SLOWER:.0%} of the feed chosen" if cuts else "rubbing", next_bound="not asked")
-    return [_evaluate(job, replace(best.option, name=f"{best.option.name}, at half the feed"), speed, few, half)]
+    half = Feed(
+        f_z=f_z,
+        rate=f_z * teeth,
+        safe=cuts,
+        bound=f"{SLOWER:.0%} of the feed chosen" if cuts else "rubbing",
+        next_bound="not asked",
+    )
+    return [
+        _evaluate(
+            job,
+            replace(best.option, name=f"{best.option.name}, at half the feed"),
+            speed,
+            few,
+            half,
+        )
+    ]
 
 
 def _told(best: Alternative, rest: list[Alternative]) -> tuple[Alternative, ...]:
@@ -173,7 +250,10 @@ def _told(best: Alternative, rest: list[Alternative]) -> tuple[Alternative, ...]
         if round(a.time_s) > round(best.time_s):
             return f"takes {units.duration(a.time_s - best.time_s)} longer"
         if a.snap_probability > max(1.2 * best.snap_probability, 1e-6):
-            return f"as quick, but the snap probability is {few_figures(a.snap_probability)} against {few_figures(best.snap_probability)}"
+            return (
+                f"as quick, but the snap probability is {few_figures(a.snap_probability)} against"
+                f" {few_figures(best.snap_probability)}"
+            )
         return "as good"
 
     return (best, *(replace(a, why_not=why(a)) for a in rest))
@@ -183,14 +263,22 @@ def _cut(job: ResolvedJob, w: PlanOption, speed: float, feed: Feed) -> dict[str,
     """Return [cut] and [predrill] of the way chosen, as changes to the job."""
     holes = w.drilled.holes
     found: dict[str, Any] = {
-        "cut.spindle_speed": speed, "cut.feed_per_tooth": feed.f_z, "cut.feed_rate": None, "cut.stepover": w.stepover,
-        "cut.direction": w.direction, "cut.predrill": bool(holes),
-    }  # fmt: skip
+        "cut.spindle_speed": speed,
+        "cut.feed_per_tooth": feed.f_z,
+        "cut.feed_rate": None,
+        "cut.stepover": w.stepover,
+        "cut.direction": w.direction,
+        "cut.predrill": bool(holes),
+    }
     if holes and job.predrill is None:
         heights = [h.height for h in holes]
         key, value = ("height", heights[0]) if len(set(heights)) == 1 else ("heights", heights)
-        found |= {"predrill.diameter": holes[0].diameter, "predrill.offsets": [h.offset for h in holes],
-                  f"predrill.{key}": value, "predrill.depth": w.drilled.depth}  # fmt: skip
+        found |= {
+            "predrill.diameter": holes[0].diameter,
+            "predrill.offsets": [h.offset for h in holes],
+            f"predrill.{key}": value,
+            "predrill.depth": w.drilled.depth,
+        }
     return found
 
 
@@ -198,31 +286,75 @@ def _feed_reasons(job: ResolvedJob, feed: Feed, best: Alternative) -> tuple[str,
     if not best.safe and feed.safe:
         return (f"Not safe: {best.bound_by}. The feed itself is bound by {feed.bound}.",)
     if not best.safe:
-        return (f"No feed is safe: {best.bound_by}. The answer is for the least feed that the edge can cut.",)
-    hand = f" Handwheel: {phrases.handwheel(job.handwheel / feed.rate, job.handwheel, job.units)}." if job.machine.feed == "hand" else ""
+        return (
+            (
+                f"No feed is safe: {best.bound_by}. The answer is for the least feed that the edge"
+                " can cut."
+            ),
+        )
+    hand = (
+        f" Handwheel: {phrases.handwheel(job.handwheel / feed.rate, job.handwheel, job.units)}."
+        if job.machine.feed == "hand"
+        else ""
+    )
     steady, spread = assumptions.STEADINESS[job.machine.feed]
-    return (f"Feed: bound by {feed.bound}; next is {feed.next_bound}.{hand}",
-            f"The plan assumes a {job.machine.feed} feed that swings by a factor {math.exp(spread) * steady:.2f} (one cut in six is worse).")  # fmt: skip
+    return (
+        f"Feed: bound by {feed.bound}; next is {feed.next_bound}.{hand}",
+        (
+            f"The plan assumes a {job.machine.feed} feed that swings by a factor"
+            f" {math.exp(spread) * steady:.2f} (one cut in six is worse)."
+        ),
+    )
 
 
 def _way_reasons(job: ResolvedJob, w: PlanOption, best: Alternative) -> tuple[str, ...]:
     drilled = w.drilled
-    holes = "" if not drilled.holes else f", of which drilling {units.duration(drilling_time(job, drilled.holes, drilled.depth))} with its tool change"
-    assumed = f"{PASS_SETUP:.0f} s to set up a pass, {HOLE_SETUP:.0f} s a hole, {units.duration(TOOL_CHANGE)} a tool change"
-    return (f"Way: {best.name}; about {units.duration(best.time_s)} with setting up{holes} (assumed {assumed}).",)
+    holes = (
+        ""
+        if not drilled.holes
+        else (
+            ", of which drilling"
+            f" {units.duration(drilling_time(job, drilled.holes, drilled.depth))} with its tool"
+            " change"
+        )
+    )
+    assumed = (
+        f"{PASS_SETUP:.0f} s to set up a pass, {HOLE_SETUP:.0f} s a hole,"
+        f" {units.duration(TOOL_CHANGE)} a tool change"
+    )
+    return (
+        (
+            f"Way: {best.name}; about {units.duration(best.time_s)} with setting up{holes} (assumed"
+            f" {assumed})."
+        ),
+    )
 
 
 def _drill_reasons(job: ResolvedJob, drilled: EndHoles) -> tuple[str, ...]:
     """How to drill the end holes, and how much of what it bears the drill is given."""
     if not drilled.holes:
         return ()
-    D, system = drilled.holes[0].diameter, job.units
+    D = drilled.holes[0].diameter
+    system = job.units
     used = {c.name: c.utilization for c in drilled_checks(job, drilled.holes, drilled.depth)}
-    deep, feed = units.show(drilled.depth, "length", system), units.show(DRILL_FEED * D, "length", system)
+    deep = units.show(drilled.depth, "length", system)
+    feed = units.show(DRILL_FEED * D, "length", system)
     speed = units.to_unit(drill_speed(job, D), "rpm", "angular speed")
-    how = (f"End holes, drilled along the slot from its open end: {phrases.drill(D, system)} drill, {deep} deep at full diameter from "
-           f"each open end drilled, at {speed:.0f} rpm and {feed} a turn; "
-           f"its torque is at {units.percent(used['drill torque'])} and its thrust at {units.percent(used['drill thrust'])} of what it bears. "
-           "Start each with a spot drill, clear the chips often.")  # fmt: skip
-    order = ("The end holes break into the throat slot: drill them before the throat is milled, or the drill runs off.",) if drilled.before_throat else ()
+    how = (
+        f"End holes, drilled along the slot from its open end: {phrases.drill(D, system)} drill,"
+        f" {deep} deep at full diameter from each open end drilled, at {speed:.0f} rpm and {feed} a"
+        f" turn; its torque is at {units.percent(used['drill torque'])} and its thrust at"
+        f" {units.percent(used['drill thrust'])} of what it bears. Start each with a spot drill,"
+        " clear the chips often."
+    )
+    order = (
+        (
+            (
+                "The end holes break into the throat slot: drill them before the throat is milled,"
+                " or the drill runs off."
+            ),
+        )
+        if drilled.before_throat
+        else ()
+    )
     return (how, *order)

@@ -35,7 +35,9 @@ class Operation:
 
     @property
     def share(self) -> float | None:
-        """Largest share of a hard limit or of the asked probability; None when the tool is not checked. [1]"""
+        """Largest share of a hard limit or of the asked probability; None when the tool is not
+        checked. [1]
+        """
         used = [x.utilization for x in self.limits if x.hard and not x.fit]
         return max(used) if used else None
 
@@ -51,7 +53,12 @@ class Routing:
     @property
     def over(self) -> tuple[str, ...]:
         """Tool and limit, for every hard limit over capacity."""
-        return tuple(f"{o.tool}: {x.name}" for o in self.operations for x in o.limits if x.hard and x.utilization > 1 + 1e-9)
+        return tuple(
+            f"{o.tool}: {x.name}"
+            for o in self.operations
+            for x in o.limits
+            if x.hard and x.utilization > 1 + 1e-9
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,7 +158,8 @@ class Result:
     throat_mill: ThroatMillState | None = None
     trials: Trials | None = None  #: what test cuts changed; None without any
     why: str = ""  #: why it is marginal; empty when it is not
-    bad_case: str = ""  #: what the cut that snaps looks like, where the limits alone would not explain it
+    #: what the cut that snaps looks like, where the limits alone would not explain it
+    bad_case: str = ""
 
     def to_dict(self) -> dict[str, Any]:
         """Return the JSON object: numbers in mm, N, N*mm, MPa, W, rpm, mm/min, s, Hz.
@@ -171,10 +179,18 @@ class Result:
         return pd.DataFrame([plain(x) for x in self.limits])
 
 
-def hole_dict(job: ResolvedJob, holes: tuple[Hole, ...], plan: HoleLayout | None, depth: float | None) -> dict[str, Any]:
-    return {"diameter_mm": tidy(holes[0].diameter), "count": len(holes), "offsets_mm": [tidy(h.offset) for h in holes],
-            "height_mm": tidy(min(h.height for h in holes)), "heights_mm": [tidy(h.height) for h in holes],
-            "depth_mm": tidy(plan.depth if plan else depth or 0.0), "removed_fraction": tidy(removed_share(job, holes))}  # fmt: skip
+def hole_dict(
+    job: ResolvedJob, holes: tuple[Hole, ...], plan: HoleLayout | None, depth: float | None
+) -> dict[str, Any]:
+    return {
+        "diameter_mm": tidy(holes[0].diameter),
+        "count": len(holes),
+        "offsets_mm": [tidy(h.offset) for h in holes],
+        "height_mm": tidy(min(h.height for h in holes)),
+        "heights_mm": [tidy(h.height) for h in holes],
+        "depth_mm": tidy(plan.depth if plan else depth or 0.0),
+        "removed_fraction": tidy(removed_share(job, holes)),
+    }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -190,7 +206,8 @@ class Spread:
 class Correction:
     """What brings the median to the middle of the tolerance."""
 
-    kind: str  #: "none", "grind", "new head", "offset", or "offset short" when the neck meets the throat first
+    #: "none", "grind", "new head", "offset", or "offset short" when the neck meets the throat first
+    kind: str
     change_mm: float  #: of the head's diameter, or of each outer pass outward
     why: str
 
@@ -202,7 +219,8 @@ class Inspection:
     drawn_width_mm: float
     tolerance_mm: float | None  #: plus and minus; None: the job gives none
     width_mm: Spread
-    wall_lean_mm: Spread  #: the wall that leans more: floor end less roof end; negative is narrower at the floor
+    #: the wall that leans more: floor end less roof end; negative is narrower at the floor
+    wall_lean_mm: Spread
     floor_step_mm: Spread  #: highest less lowest part of the floor
     deflection_mm: float  #: median, of the wall that deflects more; negative is away from the wall
     runout_growth_mm: float  #: median, of the width
@@ -258,9 +276,16 @@ class Plan:
 
     def to_dict(self) -> dict[str, Any]:
         """Return the JSON object: that of `check`, with the alternatives and reasons."""
-        return {**self.result.to_dict(), "alternatives": plain(self.alternatives), "reasons": list(self.reasons),
-                "safe": self.safe, "operations": plain(self.routing.operations), "weakest_tool": self.routing.weakest,
-                "weakest_why": self.routing.why, "inspection": self.inspection.to_dict()}  # fmt: skip
+        return {
+            **self.result.to_dict(),
+            "alternatives": plain(self.alternatives),
+            "reasons": list(self.reasons),
+            "safe": self.safe,
+            "operations": plain(self.routing.operations),
+            "weakest_tool": self.routing.weakest,
+            "weakest_why": self.routing.why,
+            "inspection": self.inspection.to_dict(),
+        }
 
     def alternatives_table(self) -> Any:
         """Return the alternatives as a pandas.DataFrame, best first."""

@@ -34,16 +34,22 @@ FEEDLESS = ("rubbing", "built-up edge", "surface speed", "resonance")
 
 def _over(job: ResolvedJob, way: Engagement, speed: float, f_z: Array) -> tuple[Array, list[str]]:
     """Utilization, against what a go allows, of every limit that the feed moves; (limits, feeds)."""
-    found = [c for c in undercut.checks(job, cutting(job, way, speed, f_z)) if c.name not in FEEDLESS and not c.fit]
-    u = np.array([np.broadcast_to(c.utilization / (NEAR if c.hard else 1.0), f_z.shape) for c in found])
+    found = [
+        c
+        for c in undercut.checks(job, cutting(job, way, speed, f_z))
+        if c.name not in FEEDLESS and not c.fit
+    ]
+    u = np.array(
+        [np.broadcast_to(c.utilization / (NEAR if c.hard else 1.0), f_z.shape) for c in found]
+    )
     return u, [c.name for c in found]
 
 
 def pick_feed(job: ResolvedJob, way: Engagement, speed: float, drawn: samples.Draws) -> Feed:
     """Pick the largest settable feed at which every limit holds at the asked snap probability.
 
-    Bisection on utilization and probability, both rising with the feed; never under the rubbing feed,
-    never over what is usual for the size.
+    Bisection on utilization and probability, both rising with the feed; never under the rubbing
+    feed, never over what is usual for the size.
 
     Parameters
     ----------
@@ -61,7 +67,9 @@ def pick_feed(job: ResolvedJob, way: Engagement, speed: float, drawn: samples.Dr
     feed : Feed
         When nothing is safe, the rubbing feed with ``safe`` false.
     """
-    target, least, most = job.target.snap_probability, rubbing_feed(job, way), usual_feed(job)
+    target = job.target.snap_probability
+    least = rubbing_feed(job, way)
+    most = usual_feed(job)
     most = max(most, 1.5 * least)
     grid = np.geomspace(least, most, 25)
     u, names = _over(job, way, speed, grid)
@@ -75,7 +83,15 @@ def pick_feed(job: ResolvedJob, way: Engagement, speed: float, drawn: samples.Dr
     if worst[-1] > 1:
         i = int(np.argmax(worst > 1))
         bound = names[int(np.argmax(u[:, i]))]
-        high = _root(lambda f: float(_over(job, way, speed, np.array([f]))[0].max()) - 1, grid[max(i - 1, 0)], grid[i]) if i else 0.0
+        high = (
+            _root(
+                lambda f: float(_over(job, way, speed, np.array([f]))[0].max()) - 1,
+                grid[max(i - 1, 0)],
+                grid[i],
+            )
+            if i
+            else 0.0
+        )
     if high and chance(high) > target:
         bound = "the asked snap probability"
         high = _root(lambda f: chance(f) - target, least, high) if chance(least) <= target else 0.0
@@ -84,7 +100,13 @@ def pick_feed(job: ResolvedJob, way: Engagement, speed: float, drawn: samples.Dr
     if not safe:
         f_z = settable(job, speed, least)
     teeth = speed / (2 * math.pi) * job.cutter.teeth
-    return Feed(f_z=f_z, rate=f_z * teeth, safe=safe, bound=bound, next_bound=_next(job, way, speed, f_z, bound))
+    return Feed(
+        f_z=f_z,
+        rate=f_z * teeth,
+        safe=safe,
+        bound=bound,
+        next_bound=_next(job, way, speed, f_z, bound),
+    )
 
 
 def _root(f: object, low: float, high: float) -> float:
@@ -106,7 +128,8 @@ def _next(job: ResolvedJob, way: Engagement, speed: float, f_z: float, bound: st
 
 
 def pick(job: ResolvedJob, way: Engagement, stepover: float | None, few: samples.Draws) -> Picked:
-    cut, notes = job.cut, []
+    cut = job.cut
+    notes = []
     speed = cut.spindle_speed
     if speed is None:
         speed, reason = pick_speed(job, way.frequency)
@@ -124,7 +147,10 @@ def pick(job: ResolvedJob, way: Engagement, stepover: float | None, few: samples
 def _feed_note(job: ResolvedJob, feed: Feed) -> str:
     shown = units.show(feed.f_z, "feed per tooth", job.units)
     if not feed.safe:
-        return f"No feed is safe, bound by {feed.bound}; the answer is for {shown}, near the least the edge can cut."
+        return (
+            f"No feed is safe, bound by {feed.bound}; the answer is for {shown}, near the least the"
+            " edge can cut."
+        )
     return f"Feed picked: {shown}, bound by {feed.bound}; next is {feed.next_bound}."
 
 

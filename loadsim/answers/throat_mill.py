@@ -1,4 +1,6 @@
-"""Picks what [throat_mill] leaves out: spindle speed, feed and depth per pass, the quickest that hold every limit."""
+"""Picks what [throat_mill] leaves out: spindle speed, feed and depth per pass, the quickest that
+hold every limit.
+"""
 
 from __future__ import annotations
 
@@ -18,16 +20,20 @@ from loadsim.loads.nominal import force_constants
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.throat_mill import Mill, loads, mill_of
 
-#: Share of the surface speed for an end mill at which it runs in a full slot (common practice, no source). [1]
+#: Share of the surface speed for an end mill at which it runs in a full slot (common practice, no
+#: source). [1]
 SLOT_SPEED = 0.8
 
-#: Deepest pass in a full slot, over the diameter, in soft metals and in the others (memory medium). [1]
-DEEPEST_SOFT, DEEPEST = 1.0, 0.5
+#: Deepest pass in a full slot, over the diameter, in soft metals and in the others (memory medium).
+#: [1]
+DEEPEST_SOFT = 1.0
+DEEPEST = 0.5
 
 SOFT = ("aluminum", "brass", "copper", "bronze", "magnesium", "plastic")
 
 #: Most depths tried, and steps of the feed from the usual one to one that only rubs. [1]
-MOST_DEPTHS, FEEDS = 60, 8
+MOST_DEPTHS = 60
+FEEDS = 8
 
 #: Depths that are evaluated at once. [1]
 BLOCK = 8
@@ -63,8 +69,9 @@ class MillSettings:
 def mill_settings(job: ResolvedJob) -> MillSettings | None:
     """Pick the settings of the throat mill, or None when the job has none.
 
-    Of some settable feeds, from the usual one down, with every number of equal depths those are kept at which hard limits stay under what
-    a go allows and the others hold; the quickest of them is picked.
+    Of some settable feeds, from the usual one down, with every number of equal depths those are
+    kept at which hard limits stay under what a go allows and the others hold; the quickest of them
+    is picked.
 
     Parameters
     ----------
@@ -82,15 +89,30 @@ def mill_settings(job: ResolvedJob) -> MillSettings | None:
     tried, held = _quickest(_tried(job, mill, speed))
     f_z, levels, depth = tried[:3, None]
     teeth = mill.table.teeth * speed / (2 * math.pi)
-    one = MillCut(speed=speed, f_z=f_z, depth=depth, levels=levels, loads=loads(job, mill, f_z, depth))
-    found = tuple(sorted((worded(c) for c in mill_checks(job, mill, one)), key=lambda x: -x.utilization))
-    h, n = one.loads.peak_chip, int(levels[0])
+    one = MillCut(
+        speed=speed, f_z=f_z, depth=depth, levels=levels, loads=loads(job, mill, f_z, depth)
+    )
+    found = tuple(
+        sorted((worded(c) for c in mill_checks(job, mill, one)), key=lambda x: -x.utilization)
+    )
+    h = one.loads.peak_chip
+    n = int(levels[0])
     beyond = tuple(f"Throat mill: {x}." for x in force_constants(job, h)[3])
     return MillSettings(
-        title=mill.blank.title, sources=mill.blank.sources, speed=speed, f_z=float(f_z[0]), rate=float(f_z[0]) * teeth, depth=float(depth[0]),
-        levels=n, passes=n * per_level(mill), side_width=mill.side_width, limits=found,
-        safe=all(x.utilization <= 1 + 1e-9 for x in found if x.hard), notes=(*mill.notes, *beyond), reasons=(why, _why(job, mill, found, held)),
-    )  # fmt: skip
+        title=mill.blank.title,
+        sources=mill.blank.sources,
+        speed=speed,
+        f_z=float(f_z[0]),
+        rate=float(f_z[0]) * teeth,
+        depth=float(depth[0]),
+        levels=n,
+        passes=n * per_level(mill),
+        side_width=mill.side_width,
+        limits=found,
+        safe=all(x.utilization <= 1 + 1e-9 for x in found if x.hard),
+        notes=(*mill.notes, *beyond),
+        reasons=(why, _why(job, mill, found, held)),
+    )
 
 
 def mill_state(job: ResolvedJob, m: MillSettings) -> ThroatMillState:
@@ -100,22 +122,39 @@ def mill_state(job: ResolvedJob, m: MillSettings) -> ThroatMillState:
     travel = job.slot.length + t.diameter
     return ThroatMillState(
         tool=f"end mill {units.show(t.diameter, 'length', job.units)}, {m.title}",
-        spindle_speed_rpm=tidy_value(units.to_unit(m.speed, "rpm", "angular speed")), feed_per_tooth_mm=tidy_value(m.f_z),
-        feed_rate_mm_per_min=tidy_value(units.to_unit(m.rate, "mm/min", "feed speed")), depth_per_pass_mm=tidy_value(m.depth), levels=m.levels,
-        passes=m.passes, side_width_mm=tidy_value(m.side_width), cutting_time_s=tidy_value(m.passes * travel / m.rate), limits=m.limits, safe=m.safe,
+        spindle_speed_rpm=tidy_value(units.to_unit(m.speed, "rpm", "angular speed")),
+        feed_per_tooth_mm=tidy_value(m.f_z),
+        feed_rate_mm_per_min=tidy_value(units.to_unit(m.rate, "mm/min", "feed speed")),
+        depth_per_pass_mm=tidy_value(m.depth),
+        levels=m.levels,
+        passes=m.passes,
+        side_width_mm=tidy_value(m.side_width),
+        cutting_time_s=tidy_value(m.passes * travel / m.rate),
+        limits=m.limits,
+        safe=m.safe,
         reasons=m.reasons,
-    )  # fmt: skip
+    )
 
 
 def _speed(job: ResolvedJob, mill: Mill) -> tuple[float, str]:
     if mill.table.spindle_speed is not None:
         return mill.table.spindle_speed, "Spindle speed as given in [throat_mill]."
-    best = max(SLOT_SPEED * job.work.surface_speed_hi, job.work.surface_speed_lo) * mill.blank.speed_factor
-    speed, why = lowest_speed(job.machine, {
-        "the fastest the machine runs": job.machine.max_spindle_speed,
-        f"the surface speed for {mill.blank.title} in {job.work.title}": best / (mill.table.diameter / 2),
-        "the distance to resonance": DETUNED * mill.frequency * 2 * math.pi / (HARMONICS * mill.table.teeth),
-    })  # fmt: skip
+    best = (
+        max(SLOT_SPEED * job.work.surface_speed_hi, job.work.surface_speed_lo)
+        * mill.blank.speed_factor
+    )
+    speed, why = lowest_speed(
+        job.machine,
+        {
+            "the fastest the machine runs": job.machine.max_spindle_speed,
+            f"the surface speed for {mill.blank.title} in {job.work.title}": (
+                best / (mill.table.diameter / 2)
+            ),
+            "the distance to resonance": (
+                DETUNED * mill.frequency * 2 * math.pi / (HARMONICS * mill.table.teeth)
+            ),
+        },
+    )
     return speed, f"Spindle speed: bound by {why}."
 
 
@@ -125,7 +164,10 @@ def _feeds(job: ResolvedJob, mill: Mill, speed: float) -> Array:
         return np.array([mill.table.feed_per_tooth])
     teeth = speed / (2 * math.pi) * mill.table.teeth
     most = max(usual_feed(job, mill.table.diameter), 1.5 * mill.h_min)
-    tried = [settable_rate(job, f * teeth) / teeth for f in np.geomspace(most, mill.h_min, FEEDS).tolist()]
+    tried = [
+        settable_rate(job, f * teeth) / teeth
+        for f in np.geomspace(most, mill.h_min, FEEDS).tolist()
+    ]
     kept = sorted({f for f in tried if f >= mill.h_min * (1 - 1e-9)}, reverse=True)
     return np.array(kept or [settable_rate(job, mill.h_min * teeth) / teeth])
 
@@ -141,9 +183,14 @@ def _levels(job: ResolvedJob, mill: Mill) -> Array:
 
 
 def _tried(job: ResolvedJob, mill: Mill, speed: float) -> Array:
-    """Evaluate feeds and depths, fewest depths first, until none that is left can be quicker; rows as in `_judged`."""
-    feeds, levels, found = _feeds(job, mill, speed), _levels(job, mill), []
-    best, fastest = math.inf, _time(job, mill, speed, feeds).min()
+    """Evaluate feeds and depths, fewest depths first, until none that is left can be quicker; rows
+    as in `_judged`.
+    """
+    feeds = _feeds(job, mill, speed)
+    levels = _levels(job, mill)
+    found = []
+    best = math.inf
+    fastest = _time(job, mill, speed, feeds).min()
     for i in range(0, levels.size, BLOCK):
         block = levels[i : i + BLOCK]
         if block[0] * fastest >= best:
@@ -157,21 +204,35 @@ def _tried(job: ResolvedJob, mill: Mill, speed: float) -> Array:
 def _time(job: ResolvedJob, mill: Mill, speed: float, f_z: Array) -> Array:
     """Time for one depth. [s]"""
     rate = f_z * mill.table.teeth * speed / (2 * math.pi)
-    return np.asarray(per_level(mill) * ((job.slot.length + mill.table.diameter) / rate + PASS_SETUP))
+    return np.asarray(
+        per_level(mill) * ((job.slot.length + mill.table.diameter) / rate + PASS_SETUP)
+    )
 
 
 def _judged(job: ResolvedJob, mill: Mill, speed: float, f_z: Array, levels: Array) -> Array:
-    """Feed, depths, depth, time, and the largest share of a hard (of what a go allows) and of a soft limit; (6, s)."""
-    depth = mill.depth / levels if mill.table.depth_per_pass is None else np.full_like(levels, mill.table.depth_per_pass)
-    cut = MillCut(speed=speed, f_z=f_z, depth=depth, levels=levels, loads=loads(job, mill, f_z, depth))
+    """Feed, depths, depth, time, and the largest share of a hard (of what a go allows) and of a
+    soft limit; (6, s).
+    """
+    depth = (
+        mill.depth / levels
+        if mill.table.depth_per_pass is None
+        else np.full_like(levels, mill.table.depth_per_pass)
+    )
+    cut = MillCut(
+        speed=speed, f_z=f_z, depth=depth, levels=levels, loads=loads(job, mill, f_z, depth)
+    )
     moved = [c for c in mill_checks(job, mill, cut) if c.name not in FEEDLESS]
-    hard = np.max([np.broadcast_to(c.utilization / NEAR, f_z.shape) for c in moved if c.hard], axis=0)
+    hard = np.max(
+        [np.broadcast_to(c.utilization / NEAR, f_z.shape) for c in moved if c.hard], axis=0
+    )
     soft = np.max([np.broadcast_to(c.utilization, f_z.shape) for c in moved if not c.hard], axis=0)
     return np.stack([f_z, levels, depth, levels * _time(job, mill, speed, f_z), hard, soft])
 
 
 def _quickest(tried: Array) -> tuple[Array, bool]:
-    """The quickest cut that holds all; else of those that hold the hard limits the one that strains the others least; else the least bad."""
+    """The quickest cut that holds all; else of those that hold the hard limits the one that strains
+    the others least; else the least bad.
+    """
     time, hard, soft = tried[3:]
     for good, rank in (((hard <= 1) & (soft <= 1), time), (hard <= 1, soft)):
         if good.any():
@@ -185,9 +246,16 @@ def _why(job: ResolvedJob, mill: Mill, found: tuple[Limit, ...], held: bool) -> 
     given = mill.table.feed_per_tooth is not None or mill.table.depth_per_pass is not None
     used = f"{worst.name} used to {units.percent(worst.utilization)}"
     if any(x.hard and x.utilization > 1 for x in found):
-        return f"No feed and depth that were tried are safe: {used}." if not given else f"The settings given in [throat_mill] are not safe: {used}."
+        return (
+            f"No feed and depth that were tried are safe: {used}."
+            if not given
+            else f"The settings given in [throat_mill] are not safe: {used}."
+        )
     if held:
-        return f"Feed and depth per pass: the quickest that hold every limit, {used}; never over what is usual for {_size(job, mill)}."
+        return (
+            f"Feed and depth per pass: the quickest that hold every limit, {used}; never over what"
+            f" is usual for {_size(job, mill)}."
+        )
     return f"Feed and depth per pass: a limit stays near or over, {used}."
 
 

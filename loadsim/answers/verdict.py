@@ -34,7 +34,8 @@ def verdict_of(found: list[Limit], chance: Risk, target: float) -> str:
 def governing(found: list[Limit], chance_used: float) -> str:
     """Name what decides: what is over capacity before what is not, and hard before soft.
 
-    A clearance that is missing comes before any stress, for the cut cannot be made at all; within each, the largest use.
+    A clearance that is missing comes before any stress, for the cut cannot be made at all; within
+    each, the largest use.
 
     Parameters
     ----------
@@ -47,10 +48,14 @@ def governing(found: list[Limit], chance_used: float) -> str:
     -------
     name : str
     """
+
     def over(uses: list[tuple[float, str]]) -> list[tuple[float, str]]:
         return [x for x in uses if x[0] > 1 + 1e-9]
 
-    fits, soft = ([(x.utilization, x.name) for x in found if f(x)] for f in (lambda x: x.fit, lambda x: not x.fit and not x.hard))
+    fits, soft = (
+        [(x.utilization, x.name) for x in found if f(x)]
+        for f in (lambda x: x.fit, lambda x: not x.fit and not x.hard)
+    )
     hard = [(chance_used, SNAP), *((x.utilization, x.name) for x in found if x.hard and not x.fit)]
     return max(over(fits) or over(hard) or over(soft) or [*hard, *soft])[1]
 
@@ -74,11 +79,21 @@ def why_marginal(found: list[Limit], chance: Risk, target: float, mill: MillSett
     why : str
         To follow "because".
     """
-    said = [f"{x.name} is over what is advised ({units.percent(x.utilization)})" for x in found if not x.hard and x.utilization > 1 + 1e-9]
-    said += [f"{x.name} is used to {units.percent(x.utilization)}, over the {NEAR:.0%} that a go allows" for x in found
-             if x.hard and not x.fit and x.utilization > NEAR]  # fmt: skip
+    said = [
+        f"{x.name} is over what is advised ({units.percent(x.utilization)})"
+        for x in found
+        if not x.hard and x.utilization > 1 + 1e-9
+    ]
+    said += [
+        f"{x.name} is used to {units.percent(x.utilization)}, over the {NEAR:.0%} that a go allows"
+        for x in found
+        if x.hard and not x.fit and x.utilization > NEAR
+    ]
     if chance.high > target:
-        said.append(f"the interval of the snap probability, {chance.low:g} to {chance.high:g}, reaches over the asked {target:g}")
+        said.append(
+            f"the interval of the snap probability, {chance.low:g} to {chance.high:g}, reaches over"
+            f" the asked {target:g}"
+        )
     if mill is not None and not mill.safe:
         said.append("the throat mill is not safe as set")
     return " and ".join(said)

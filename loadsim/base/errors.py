@@ -8,17 +8,26 @@ from dataclasses import dataclass
 #: Most lines that are printed of one file's problems; the rest are counted. [1]
 MOST_LINES = 50
 
-#: What joins letters and pictures, as many languages and signs need; unlike the marks of direction it hides nothing.
+#: What joins letters and pictures, as many languages and signs need; unlike the marks of direction
+#: it hides nothing.
 JOINERS = "\u200c\u200d"
 
 
 def is_plain(text: str) -> bool:
-    """Tell whether a text is one line that shows what it holds: no control character, line break or mark of direction."""
-    return all(c.isprintable() or c in JOINERS or unicodedata.category(c) == "Zs" for c in text) if not text.isprintable() else True
+    """Tell whether a text is one line that shows what it holds: no control character, line break or
+    mark of direction.
+    """
+    return (
+        all(c.isprintable() or c in JOINERS or unicodedata.category(c) == "Zs" for c in text)
+        if not text.isprintable()
+        else True
+    )
 
 
 def printable(text: str, most: int = 1000) -> str:
-    """Return a text fit for one line of a message: with escapes where it is not plain, and cut when far too long."""
+    """Return a text fit for one line of a message: with escapes where it is not plain, and cut when
+    far too long.
+    """
     text = text if is_plain(text) else text.encode("unicode_escape").decode("ascii")
     return text if len(text) <= most else text[: most - 3] + "..."
 
@@ -32,7 +41,9 @@ class Problem:
 
     def line(self, file: str) -> str:
         """Return the line that the command prints: ``FILE: [table] key: message``."""
-        place = f"{printable(file)}: {printable(self.where, 200)}" if self.where else printable(file)
+        place = (
+            f"{printable(file)}: {printable(self.where, 200)}" if self.where else printable(file)
+        )
         return f"{place}: {printable(self.message)}"
 
 
@@ -53,7 +64,9 @@ class InputError(LoadsimError, ValueError):
         super().__init__("\n".join(self.lines()))
 
     def lines(self) -> list[str]:
-        """Return one printable line for each problem; of very many the first, and how many more there are."""
+        """Return one printable line for each problem; of very many the first, and how many more
+        there are.
+        """
         more = len(self.problems) - MOST_LINES
         shown = [p.line(self.file) for p in self.problems[:MOST_LINES]]
         return [*shown, f"{printable(self.file)}: and {more} more"] if more > 0 else shown
@@ -61,6 +74,7 @@ class InputError(LoadsimError, ValueError):
 
 class ModelError(LoadsimError, ValueError):
     """A formula was asked for something it cannot answer (not finite, no solution)."""
+
 
 #: Stands for the job's own file in problems that are found after it was read.
 FILE = "job"

@@ -14,11 +14,14 @@ from loadsim.base.errors import InputError, Problem
 if TYPE_CHECKING:
     from importlib.resources.abc import Traversable
 
-#: Most parts of a dotted key: the reader's time grows with their square, and no file here has more than three. [1]
+#: Most parts of a dotted key: the reader's time grows with their square, and no file here has more
+#: than three. [1]
 MOST_PARTS = 20
 
 #: A bare or quoted key with a dot after it, many times over.
-_DEEP = re.compile(r"""(?<![\w"'-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){""" + f"{MOST_PARTS}}}")
+_DEEP = re.compile(
+    r"""(?<![\w"'-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){""" + f"{MOST_PARTS}}}"
+)
 
 
 def write_whole(path: Path, text: str, *, new: bool = False) -> None:
@@ -49,9 +52,13 @@ def write_whole(path: Path, text: str, *, new: bool = False) -> None:
         else:
             part.replace(target)
     except FileExistsError:
-        raise _wrong(path, "is there already; give another name, or --force to write over it") from None
+        raise _wrong(
+            path, "is there already; give another name, or --force to write over it"
+        ) from None
     except (OSError, ValueError) as error:
-        raise _wrong(path, f"cannot be written: {getattr(error, 'strerror', None) or error}") from None
+        raise _wrong(
+            path, f"cannot be written: {getattr(error, 'strerror', None) or error}"
+        ) from None
     finally:
         if part is not None:
             with suppress(OSError):
@@ -88,7 +95,9 @@ def may_write(path: Path, force: bool) -> None:
         _refuse_special(path)  # first, as force would not help
         there = os.path.lexists(path)
     except (OSError, ValueError) as error:
-        raise _wrong(path, f"cannot be written: {getattr(error, 'strerror', None) or error}") from None
+        raise _wrong(
+            path, f"cannot be written: {getattr(error, 'strerror', None) or error}"
+        ) from None
     if there and not force:
         raise _wrong(path, "is there already; give another name, or --force to write over it")
 
@@ -121,7 +130,8 @@ def special(path: str | Path) -> str | None:
 
 
 def read_bytes(path: Traversable, most: int) -> bytes:
-    """Return what a file holds; only of an ordinary file, and only of one that is not far too large.
+    """Return what a file holds; only of an ordinary file, and only of one that is not far too
+    large.
 
     Parameters
     ----------
@@ -147,7 +157,11 @@ def read_bytes(path: Traversable, most: int) -> bytes:
     with path.open("rb") as file:
         data: bytes = file.read(most + 1)
     if len(data) > most:
-        raise ValueError(f"it is over {most // 1_000_000} MB" if most >= 1_000_000 else f"it is over {most // 1000} kB")
+        raise ValueError(
+            f"it is over {most // 1_000_000} MB"
+            if most >= 1_000_000
+            else f"it is over {most // 1000} kB"
+        )
     return data
 
 
@@ -185,7 +199,10 @@ def parse_toml(text: str) -> dict[str, Any]:
 
     deep = _DEEP.search(text)
     if deep is not None:
-        raise ValueError(f"a key of more than {MOST_PARTS} parts (at line {text.count(chr(10), 0, deep.start()) + 1})")
+        raise ValueError(
+            f"a key of more than {MOST_PARTS} parts (at line"
+            f" {text.count(chr(10), 0, deep.start()) + 1})"
+        )
     return tomllib.loads(text)
 
 

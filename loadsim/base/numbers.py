@@ -51,6 +51,7 @@ def tidy(x: float) -> float:
     """Drop the noise of conversion behind the ninth figure."""
     return float(f"{x:.9g}")
 
+
 #: Sizes are rounded to this, to the safe side. [mm]
 STEP = 0.01
 

@@ -54,7 +54,9 @@ def real(
     bad = ~(np.isfinite(x) & (x > over) & (x >= least) & (x <= most) & (x < below))
     if bad.any():
         bounds = {">": over, ">=": least, "<=": most, "<": below}
-        rule = " and ".join(["finite", *(f"{sign} {v:g}" for sign, v in bounds.items() if np.isfinite(v))])
+        rule = " and ".join(
+            ["finite", *(f"{sign} {v:g}" for sign, v in bounds.items() if np.isfinite(v))]
+        )
         raise ModelError(f"{name} must be {rule} [{unit}], got {np.extract(bad, x)[0]:g}")
     return x
 

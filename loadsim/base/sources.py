@@ -48,7 +48,9 @@ def load_sources(package: Traversable | None = None) -> dict[str, Source]:
         for key, table in _tables(file).items():
             source = _source(key, table)
             if isinstance(source, Source) and sources.setdefault(key, source) != source:
-                source = Problem(where=f"[{key}]", message="another file gives this key differently")
+                source = Problem(
+                    where=f"[{key}]", message="another file gives this key differently"
+                )
             if isinstance(source, Problem):
                 problems.append(source)
         if problems:
@@ -95,7 +97,9 @@ def _files(package: Traversable) -> list[Traversable]:
     files = [f for f in [package / "sources.toml"] if f.is_file()]
     folder = package / "sources.d"
     if folder.is_dir():
-        files += sorted((f for f in folder.iterdir() if f.name.endswith(".toml")), key=lambda f: f.name)
+        files += sorted(
+            (f for f in folder.iterdir() if f.name.endswith(".toml")), key=lambda f: f.name
+        )
     return files
 
 
@@ -103,13 +107,18 @@ def _tables(file: Traversable) -> dict[str, object]:
     try:
         return tomllib.loads(file.read_text(encoding="utf-8"))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise InputError(file.name, [Problem(where="", message=f"not a TOML file: {error}")]) from error
+        raise InputError(
+            file.name, [Problem(where="", message=f"not a TOML file: {error}")]
+        ) from error
 
 
 def _source(key: str, table: object) -> Source | Problem:
     if not isinstance(table, dict) or set(table) != {"text", "read"}:
-        return Problem(where=f"[{key}]", message="must have the two keys text and read, and no others")
-    text, read = table["text"], table["read"]
+        return Problem(
+            where=f"[{key}]", message="must have the two keys text and read, and no others"
+        )
+    text = table["text"]
+    read = table["read"]
     if not isinstance(text, str) or not text.strip():
         return Problem(where=f"[{key}] text", message="must be the full reference")
     if not isinstance(read, str) or not _READ.fullmatch(read):

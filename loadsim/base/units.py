@@ -36,7 +36,8 @@ _SPEED: Final = {
     "sfpm": 12 * IN / 60,
 }
 
-#: dimension -> unit spelling -> size of the unit in the internal unit; the first ones are named in messages
+#: dimension -> unit spelling -> size of the unit in the internal unit; the first ones are named in
+#: messages
 UNITS: Final[dict[str, dict[str, float]]] = {
     "length": _LENGTH,
     "angle": {"deg": math.pi / 180, "°": math.pi / 180, "rad": 1.0, "degree": math.pi / 180,
@@ -55,7 +56,8 @@ UNITS: Final[dict[str, dict[str, float]]] = {
     "force": {"N": 1.0, "lbf": LBF, "kN": 1e3, "lb": LBF},
     "torque": {"N*m": 1e3, "N*mm": 1.0, "in*lbf": LBF * IN, "ft*lbf": 12 * LBF * IN, "lbf*in": LBF * IN,
                "lbf*ft": 12 * LBF * IN, "in*lb": LBF * IN, "ft*lb": 12 * LBF * IN},
-    "power": {"W": 1e3, "kW": 1e6, "hp": 550 * 12 * IN * LBF},  # hp: 550 ft lbf/s, not the metric one
+    # hp: 550 ft lbf/s, not the metric one
+    "power": {"W": 1e3, "kW": 1e6, "hp": 550 * 12 * IN * LBF},
     "stiffness": {"N/um": 1e3, "N/mm": 1.0, "lbf/in": LBF / IN, "N/m": 1e-3},
     "time": {"s": 1.0, "min": 60.0, "h": 3600.0, "ms": 1e-3, "sec": 1.0},
     "volume": {"mm^3": 1.0, "in^3": IN**3},
@@ -98,8 +100,12 @@ _INCH_EXAMPLES: Final = {
 
 #: spellings refused with their own reason, whatever the dimension
 _REFUSED: Final = {
-    "mil": "'mil' is a thousandth of an inch to some and a millimetre to others; write thou, in or mm",
-    "mils": "'mils' are thousandths of an inch to some and millimetres to others; write thou, in or mm",
+    "mil": (
+        "'mil' is a thousandth of an inch to some and a millimetre to others; write thou, in or mm"
+    ),
+    "mils": (
+        "'mils' are thousandths of an inch to some and millimetres to others; write thou, in or mm"
+    ),
     "mm/rev": "'mm/rev' is a feed per turn; divide by the number of teeth and write mm/tooth",
     "in/rev": "'in/rev' is a feed per turn; divide by the number of teeth and write in/tooth",
     "ipr": "'ipr' is a feed per turn; divide by the number of teeth and write in/tooth",
@@ -124,7 +130,8 @@ _LOOSE: Final = re.compile(  # a number of any size, then anything: only to expl
 
 System = Literal["metric", "inch"]
 
-#: dimension -> (unit, decimals) metric, (unit, decimals) inch, figures kept when the value is small (0: never finer
+#: dimension -> (unit, decimals) metric, (unit, decimals) inch, figures kept when the value is small
+#: (0: never finer
 #: than the decimals, because no shop holds or sets that)
 _SHOW: Final[dict[str, tuple[tuple[str, int], tuple[str, int], int]]] = {
     "length": (("mm", 3), ("in", 4), 0),
@@ -145,7 +152,8 @@ _SHOW: Final[dict[str, tuple[tuple[str, int], tuple[str, int], int]]] = {
 }
 
 #: Longest time told in seconds, and in minutes. [s]
-_SECONDS, _MINUTES = 120.0, 3600.0
+_SECONDS = 120.0
+_MINUTES = 3600.0
 
 #: Most decimals of any number for people: what is smaller is under the last of them. [1]
 _MOST_DECIMALS = 7
@@ -293,12 +301,17 @@ def example(dimension: str, system: System = "metric") -> str:
         A text that `parse` accepts.
     """
     _table(dimension)
-    return _INCH_EXAMPLES.get(dimension, _EXAMPLES[dimension]) if system == "inch" else _EXAMPLES[dimension]
+    return (
+        _INCH_EXAMPLES.get(dimension, _EXAMPLES[dimension])
+        if system == "inch"
+        else _EXAMPLES[dimension]
+    )
 
 
 @functools.cache
 def pattern(dimension: str) -> str:
-    """Return a regular expression that matches exactly the texts `parse` accepts, for a JSON Schema.
+    """Return a regular expression that matches exactly the texts `parse` accepts, for a JSON
+    Schema.
 
     Parameters
     ----------
@@ -316,8 +329,9 @@ def pattern(dimension: str) -> str:
 def show(value: float, dimension: str, system: System = "metric", *, both: bool = False) -> str:
     """Write an internal number for people, never with an exponent.
 
-    A "length" is one that a shop sets or measures: to 0.001 mm or 0.0001 in, and what is less is said to be under that.
-    Write a chip or the edge that cuts it as "chip thickness", which is ten times finer.
+    A "length" is one that a shop sets or measures: to 0.001 mm or 0.0001 in, and what is less is
+    said to be under that. Write a chip or the edge that cuts it as "chip thickness", which is ten
+    times finer.
 
     Parameters
     ----------
@@ -361,7 +375,9 @@ def show(value: float, dimension: str, system: System = "metric", *, both: bool 
 def _fixed(value: float, decimals: int, figures: int) -> str:
     """Fixed decimals; more of them where a small value would keep fewer than `figures` figures."""
     if value != 0 and figures:
-        decimals = min(max(decimals, figures - 1 - math.floor(math.log10(abs(value)))), _MOST_DECIMALS)
+        decimals = min(
+            max(decimals, figures - 1 - math.floor(math.log10(abs(value)))), _MOST_DECIMALS
+        )
     if abs(value) >= 1000:
         decimals = min(decimals, 1)
     text = f"{round(value, decimals) + 0.0:.{decimals}f}"
@@ -431,7 +447,9 @@ def _pattern(dimension: str, sign: str, number: str, unit: str, digit_unit: str)
 
 @functools.cache
 def _compiled(dimension: str) -> re.Pattern[str]:
-    return re.compile(_pattern(dimension, "(?P<sign>", "(?P<number>", "(?P<unit>", "(?P<digit_unit>"))
+    return re.compile(
+        _pattern(dimension, "(?P<sign>", "(?P<number>", "(?P<unit>", "(?P<digit_unit>")
+    )
 
 
 @functools.cache
@@ -445,7 +463,7 @@ def _spellings(unit: str) -> str:
     head = word.group() if word else ""
     if len(head) > 1 and head[0] in "mM":
         other = head.upper() if head[0] == "m" else head.lower()
-        return f"(?:{head[0]}{_fold(head[1:])}|{other}){_fold(unit[len(head):])}"
+        return f"(?:{head[0]}{_fold(head[1:])}|{other}){_fold(unit[len(head) :])}"
     return _fold(unit)
 
 
@@ -488,7 +506,9 @@ def _refuse(text: object, dimension: str, system: System) -> NoReturn:
     if not isinstance(text, str):
         bare = isinstance(text, int | float) and not isinstance(text, bool)
         what = "has no unit" if bare else "is not a quantity"
-        raise UnitError(f"{_echo(text)} {what}; write {_a(dimension)} as quoted text with its unit, {hint}")
+        raise UnitError(
+            f"{_echo(text)} {what}; write {_a(dimension)} as quoted text with its unit, {hint}"
+        )
     core = text.strip()
     problem = _bad_number(core)
     if problem:

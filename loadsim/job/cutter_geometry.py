@@ -26,8 +26,14 @@ def relief_of(cutter: Cutter) -> float:
 
 
 def gullet_angle_of(cutter: Cutter, grind: Grind) -> float:
-    """Angle between the face and the back of a gullet: as given, else square, or one pitch for over four teeth. [rad]"""
-    return min(math.pi / 2, 2 * math.pi / cutter.teeth) if grind.gullet_angle is None else grind.gullet_angle
+    """Angle between the face and the back of a gullet: as given, else square, or one pitch for over
+    four teeth. [rad]
+    """
+    return (
+        min(math.pi / 2, 2 * math.pi / cutter.teeth)
+        if grind.gullet_angle is None
+        else grind.gullet_angle
+    )
 
 
 @lru_cache(maxsize=64)
@@ -50,7 +56,9 @@ def shape_of(cutter: Cutter, grind: Grind) -> HeadShape:
     ModelError
         If it cannot be ground so.
     """
-    angles, widths, radius = [relief_of(cutter)], [], cutter.head_diameter / 2
+    angles = [relief_of(cutter)]
+    widths = []
+    radius = cutter.head_diameter / 2
     if grind.secondary_relief is not None:
         angles.append(grind.secondary_relief)
         widths.append(grind.land)
@@ -58,4 +66,11 @@ def shape_of(cutter: Cutter, grind: Grind) -> HeadShape:
             angles.append(grind.heel_relief)
             widths.append(grind.secondary_land)
     flats = head_profile.flats_behind(radius, angles, widths)
-    return head_profile.ground_head(radius, cutter.teeth, rake_of(cutter), grind.gullet_depth, gullet_angle_of(cutter, grind), flats)
+    return head_profile.ground_head(
+        radius,
+        cutter.teeth,
+        rake_of(cutter),
+        grind.gullet_depth,
+        gullet_angle_of(cutter, grind),
+        flats,
+    )

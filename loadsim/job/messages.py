@@ -19,7 +19,8 @@ LIMIT_UNIT_INCH = {
     "force": "lbf", "torque": "in*lbf",
 }  # fmt: skip
 
-#: What a shop may write for a word that a key allows: key -> word -> what it means, and why where that is not plain.
+#: What a shop may write for a word that a key allows: key -> word -> what it means, and why where
+#: that is not plain.
 MEANT = {
     "direction": {"up": ("conventional", "up milling is conventional, down milling is climb"),
                   "down": ("climb", "up milling is conventional, down milling is climb")},
@@ -29,7 +30,12 @@ MEANT = {
 }  # fmt: skip
 
 
-def explain(error: Any, model: type[Thing], system: units.System = "metric", data: dict[str, Any] | None = None) -> Problem:
+def explain(
+    error: Any,
+    model: type[Thing],
+    system: units.System = "metric",
+    data: dict[str, Any] | None = None,
+) -> Problem:
     """Say one pydantic error as "[table] key: what is wrong, and what would be right".
 
     Parameters
@@ -48,8 +54,13 @@ def explain(error: Any, model: type[Thing], system: units.System = "metric", dat
     problem : Problem
     """
     path = list(error["loc"])  # keys, and the places in lists
-    table, keys = str(path[0]) if path else "", [str(p) for p in path[1:] if isinstance(p, str)]
-    named = f"[[{echo(table)}]] {path[1] + 1}" if len(path) > 1 and isinstance(path[1], int) else f"[{echo(table)}]"
+    table = str(path[0]) if path else ""
+    keys = [str(p) for p in path[1:] if isinstance(p, str)]
+    named = (
+        f"[[{echo(table)}]] {path[1] + 1}"
+        if len(path) > 1 and isinstance(path[1], int)
+        else f"[{echo(table)}]"
+    )
     where = named + (f" {echo('.'.join(keys))}" if keys else "")
     return Problem(where=where, message=_message(error, model, path, system, data or {}))
 
@@ -63,7 +74,11 @@ def _model_at(model: type[Thing], path: list[Any]) -> type[Thing] | None:
         if isinstance(key, int):
             continue
         field = model.model_fields.get(key)
-        inner = None if field is None else next((a for a in _parts(field.annotation) if _is_thing(a)), None)
+        inner = (
+            None
+            if field is None
+            else next((a for a in _parts(field.annotation) if _is_thing(a)), None)
+        )
         if inner is None:
             return None
         model = inner
@@ -86,8 +101,12 @@ def _near(key: str, names: list[str]) -> str:
     return f"; did you mean {near[0]}?" if near else f"; known are {', '.join(names)}"
 
 
-def _message(error: Any, model: type[Thing], path: list[Any], system: units.System, data: dict[str, Any]) -> str:
-    kind, given, ctx = error["type"], error["input"], error.get("ctx", {})
+def _message(
+    error: Any, model: type[Thing], path: list[Any], system: units.System, data: dict[str, Any]
+) -> str:
+    kind = error["type"]
+    given = error["input"]
+    ctx = error.get("ctx", {})
     if kind == "extra_forbidden":
         parent = _model_at(model, path[:-1]) or model
         what = "table" if len(path) == 1 else "key"
@@ -95,14 +114,19 @@ def _message(error: Any, model: type[Thing], path: list[Any], system: units.Syst
     if kind == "missing":
         return _missing(model, path, system)
     if kind == "value_error":
-        return _surface_speed(given, path, system, data) or str(error["msg"]).removeprefix("Value error, ")
+        return _surface_speed(given, path, system, data) or str(error["msg"]).removeprefix(
+            "Value error, "
+        )
     if kind in ("greater_than_equal", "less_than_equal"):
         return _out_of_range(model, path, given, system)
     if kind == "literal_error":
         allowed = ctx["expected"].replace("'", "").replace(" or ", ", ").split(", ")
         if isinstance(given, str) and given.strip() in allowed and given.strip().isdigit():
             return f'is "{given.strip()}" in quotes; write {given.strip()} without quotes'
-        return f"is {_given(given)}; allowed is one of {', '.join(allowed)}{_hint(str(path[-1]), given, allowed)}"
+        return (
+            f"is {_given(given)}; allowed is one of"
+            f" {', '.join(allowed)}{_hint(str(path[-1]), given, allowed)}"
+        )
     if kind in ("string_too_long", "string_too_short"):
         n = len(given)
         most = f"at most {ctx.get('max_length')}" if n else "at least 1"
@@ -112,23 +136,31 @@ def _message(error: Any, model: type[Thing], path: list[Any], system: units.Syst
 
 def _wrong_type(kind: str, given: object, error: Any) -> str:
     wanted = {
-        "string_type": "write it as a text in quotes", "int_type": "write a whole number without quotes",
-        "int_from_float": "write a whole number", "float_type": "write a number without quotes",
+        "string_type": "write it as a text in quotes",
+        "int_type": "write a whole number without quotes",
+        "int_from_float": "write a whole number",
+        "float_type": "write a number without quotes",
         "bool_type": "write true or false",
         "list_type": 'write a list, e.g. ["-2 mm", "2 mm"]',
         "model_type": "write a table of keys under its [heading]",
         "finite_number": "write an ordinary number",
         "too_short": "give at least one",
         "too_long": f"give at most {error.get('ctx', {}).get('max_length')}",
-    }.get(kind, str(error["msg"]))  # fmt: skip
+    }.get(kind, str(error["msg"]))
     if isinstance(given, str):
-        bare, share = given.strip().lower(), re.fullmatch(r"([0-9]*\.?[0-9]+)\s*%", given.strip())
+        bare = given.strip().lower()
+        share = re.fullmatch(r"([0-9]*\.?[0-9]+)\s*%", given.strip())
         if kind == "int_type" and bare.isascii() and bare.isdigit() and len(bare) < 9:
             return f'is "{bare}" in quotes; write {bare} without quotes'
         if kind == "bool_type" and bare in ("true", "yes", "false", "no"):
-            return f"is {bare}; write {'true' if bare in ('true', 'yes') else 'false'} without quotes"
+            return (
+                f"is {bare}; write {'true' if bare in ('true', 'yes') else 'false'} without quotes"
+            )
         if kind == "float_type" and share:
-            return f"is {_given(given)}; write a share of 1 without quotes: {float(share[1]) / 100:.6g}"
+            return (
+                f"is {_given(given)}; write a share of 1 without quotes:"
+                f" {float(share[1]) / 100:.6g}"
+            )
         if kind == "float_type" and re.fullmatch(r"[0-9]{0,9}\.?[0-9]{1,9}", bare):
             return f'is "{bare}" in quotes; write {bare} without quotes'
     return f"is {_given(given)}; {wanted}"
@@ -143,11 +175,19 @@ def _hint(key: str, given: object, allowed: list[str]) -> str:
     return f"; did you mean {near[0]}?" if near else ""
 
 
-def _surface_speed(given: object, path: list[Any], system: units.System, data: dict[str, Any]) -> str:
-    """Say of a surface speed that stands for a spindle speed which rpm it is on this tool, or nothing."""
+def _surface_speed(
+    given: object, path: list[Any], system: units.System, data: dict[str, Any]
+) -> str:
+    """Say of a surface speed that stands for a spindle speed which rpm it is on this tool, or
+    nothing.
+    """
     if not path or path[-1] != "spindle_speed" or not isinstance(given, str):
         return ""
-    table, key, tool = ("throat_mill", "diameter", "mill") if path[0] == "throat_mill" else ("cutter", "head_diameter", "head")
+    table, key, tool = (
+        ("throat_mill", "diameter", "mill")
+        if path[0] == "throat_mill"
+        else ("cutter", "head_diameter", "head")
+    )
     with suppress(UnitError):
         v = units.parse(given, "surface speed")
         said = f"is {_given(given)}, which is a surface speed, but a spindle speed is needed here"
@@ -155,7 +195,10 @@ def _surface_speed(given: object, path: list[Any], system: units.System, data: d
             D = units.parse(data.get(table, {}).get(key), "length")
             rpm = units.to_unit(2 * v / D, "rpm", "angular speed")
             if v > 0 and D > 0:
-                return f'{said}: on this {tool} of {units.show(D, "length", system)} it is "{rpm:.0f} rpm"'
+                return (
+                    f'{said}: on this {tool} of {units.show(D, "length", system)} it is "{rpm:.0f}'
+                    ' rpm"'
+                )
         return f"{said}, in rpm: rpm = surface speed / (3.14 x diameter of the {tool})"
     return ""
 
@@ -177,10 +220,24 @@ def not_toml(error: Exception, text: str) -> Problem:
     found = re.search(r"at line (\d+)", str(error))
     lines = text.splitlines()
     if found and int(found[1]) <= len(lines):
-        line = re.fullmatch(r"\s*([A-Za-z_]+)\s*=\s*([^\"'\[\]{}#=]{1,60}?)\s*(?:#.*)?", lines[int(found[1]) - 1])
-        if line and line[2].isprintable() and (_is_quantity(line[2]) or re.fullmatch(r"[A-Za-z][\w. -]*", line[2])):
-            return Problem(where=f"line {found[1]}", message=f'{line[1]} = {line[2]} has no quotes; put it in quotes: {line[1]} = "{line[2]}"')
-    return Problem(where="", message=f"is not TOML: {error}; compare it with: loadsim new --example t-track")
+        line = re.fullmatch(
+            r"\s*([A-Za-z_]+)\s*=\s*([^\"'\[\]{}#=]{1,60}?)\s*(?:#.*)?", lines[int(found[1]) - 1]
+        )
+        if (
+            line
+            and line[2].isprintable()
+            and (_is_quantity(line[2]) or re.fullmatch(r"[A-Za-z][\w. -]*", line[2]))
+        ):
+            return Problem(
+                where=f"line {found[1]}",
+                message=(
+                    f"{line[1]} = {line[2]} has no quotes; put it in quotes: {line[1]} ="
+                    f' "{line[2]}"'
+                ),
+            )
+    return Problem(
+        where="", message=f"is not TOML: {error}; compare it with: loadsim new --example t-track"
+    )
 
 
 def _is_quantity(text: str) -> bool:
@@ -190,6 +247,7 @@ def _is_quantity(text: str) -> bool:
             units.parse(text, dimension)
             return True
     return re.fullmatch(r"[0-9]+([ -][0-9]+)?/[0-9]+", text) is not None
+
 
 def _given(value: object) -> str:
     if isinstance(value, dict):
@@ -213,7 +271,9 @@ def _missing(model: type[Thing], path: list[Any], system: units.System) -> str:
     return f"is missing ({(field.description or '').rstrip('.')}){like}"
 
 
-def _constraints(model: type[Thing], path: list[Any]) -> tuple[str | None, float | None, float | None]:
+def _constraints(
+    model: type[Thing], path: list[Any]
+) -> tuple[str | None, float | None, float | None]:
     """Return the dimension and the bounds of a field."""
     parent = _model_at(model, [p for p in path if isinstance(p, str)][:-1])
     keys = [p for p in path if isinstance(p, str)]
@@ -222,7 +282,7 @@ def _constraints(model: type[Thing], path: list[Any]) -> tuple[str | None, float
     if field is not None:
         for part in _parts(field.annotation):
             found += list(getattr(part, "__metadata__", ()))
-    spread = [x for m in found for x in ([m, *getattr(m, "metadata", [])])]
+    spread = [x for m in found for x in [m, *getattr(m, "metadata", [])]]
     dimension = next((m.name for m in spread if isinstance(m, UnitOf)), None)
     low = next((m.ge for m in spread if getattr(m, "ge", None) is not None), None)
     high = next((m.le for m in spread if getattr(m, "le", None) is not None), None)
@@ -232,7 +292,11 @@ def _constraints(model: type[Thing], path: list[Any]) -> tuple[str | None, float
 def _plain(x: float) -> str:
     """Write six figures without an exponent, but for what is absurd."""
     text = f"{x:.6g}"
-    return f"{float(text):.12f}".rstrip("0").rstrip(".") if "e" in text and 1e-9 < math.fabs(x) < 1e12 else text
+    return (
+        f"{float(text):.12f}".rstrip("0").rstrip(".")
+        if "e" in text and 1e-9 < math.fabs(x) < 1e12
+        else text
+    )
 
 
 def _out_of_range(model: type[Thing], path: list[Any], given: object, system: units.System) -> str:
@@ -242,7 +306,11 @@ def _out_of_range(model: type[Thing], path: list[Any], given: object, system: un
         return f"is {_given(given)}; allowed is {allowed}"
     if dimension is None:
         return f"is {_given(given)}; allowed is {low:g} to {high:g}"
-    unit = LIMIT_UNIT_INCH.get(dimension, LIMIT_UNIT[dimension]) if system == "inch" else LIMIT_UNIT[dimension]
+    unit = (
+        LIMIT_UNIT_INCH.get(dimension, LIMIT_UNIT[dimension])
+        if system == "inch"
+        else LIMIT_UNIT[dimension]
+    )
     lo, hi = (units.to_unit(float(x), unit, dimension) for x in (low, high))
     if isinstance(given, float):  # already converted: show it in the unit of the limits
         given = f"{_plain(units.to_unit(given, unit, dimension))} {unit}"

@@ -9,7 +9,14 @@ import typing
 from loadsim.base import units
 from loadsim.job.tables import Cut, Cutter, Grind, Machine, Slot, Thing, UnitOf, Work
 
-TABLES: dict[str, type[Thing]] = {"slot": Slot, "cutter": Cutter, "cut": Cut, "machine": Machine, "work": Work, "grind": Grind}
+TABLES: dict[str, type[Thing]] = {
+    "slot": Slot,
+    "cutter": Cutter,
+    "cut": Cut,
+    "machine": Machine,
+    "work": Work,
+    "grind": Grind,
+}
 
 #: What a quantity is written in, by dimension: the units of the JSON answer.
 COLUMN_UNIT = {"length": "mm", "angle": "deg", "angular speed": "rpm", "feed speed": "mm/min", "feed per tooth": "mm",
@@ -28,8 +35,14 @@ def quantities() -> dict[str, str]:
     found = {}
     for table, model in TABLES.items():
         for key, entry in model.model_fields.items():
-            inside = [m for part in typing.get_args(entry.annotation) for m in getattr(part, "__metadata__", ())]
-            dimension = next((m.name for m in (*entry.metadata, *inside) if isinstance(m, UnitOf)), None)
+            inside = [
+                m
+                for part in typing.get_args(entry.annotation)
+                for m in getattr(part, "__metadata__", ())
+            ]
+            dimension = next(
+                (m.name for m in (*entry.metadata, *inside) if isinstance(m, UnitOf)), None
+            )
             if dimension is not None:
                 found[f"{table}.{key}"] = dimension
     return found
@@ -76,4 +89,5 @@ def outside(key: str, value: float) -> float:
     """
     dimension = quantities()[key]
     size = units.factor(COLUMN_UNIT[dimension], dimension)
-    return float(f"{value / size:.9g}") if math.isfinite(value) else value  # without the noise of conversion
+    # without the noise of conversion
+    return float(f"{value / size:.9g}") if math.isfinite(value) else value

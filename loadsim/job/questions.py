@@ -9,7 +9,8 @@ from typing import Any
 from loadsim.base.errors import InputError, Problem
 from loadsim.job.write import render
 
-#: The questions of `loadsim new` on a terminal: table, key, question, default, default of an inch job where it is another. A key
+#: The questions of `loadsim new` on a terminal: table, key, question, default, default of an inch
+#: job where it is another. A key
 #: comes after those that it has to fit with, so that each answer can be judged at once.
 _QUESTIONS = (
     ("job", "number", "Job number", "1", ""),
@@ -17,7 +18,13 @@ _QUESTIONS = (
     ("work", "material", "Material to cut (a name from: loadsim materials)", "al-6061-t6", ""),
     ("work", "lubrication", "Lubrication (dry, brush, mist, flood)", "brush", ""),
     ("slot", "throat_width", "Throat slot: width", "6 mm", "1/4 in"),
-    ("slot", "undercut_width", "Undercut: width over both sides (one-sided: plain wall to undercut wall)", "10 mm", "3/8 in"),
+    (
+        "slot",
+        "undercut_width",
+        "Undercut: width over both sides (one-sided: plain wall to undercut wall)",
+        "10 mm",
+        "3/8 in",
+    ),
     ("slot", "depth", "Surface to undercut floor", "7 mm", "0.280 in"),
     ("slot", "undercut_height", "Undercut: height", "2.5 mm", "0.100 in"),
     ("slot", "length", "Slot length", "80 mm", "3 in"),
@@ -52,7 +59,8 @@ def asked(ask: Callable[[str, str], str], tell: Callable[[str], object] | None =
     ask : callable
         Takes a question and a default, returns the answer.
     tell : callable, optional
-        Takes what is wrong with an answer, which is then asked for again; when None such an answer is an error.
+        Takes what is wrong with an answer, which is then asked for again; when None such an answer
+        is an error.
 
     Returns
     -------
@@ -91,11 +99,18 @@ def _is_length(table: str, key: str) -> bool:
     return quantities().get(f"{table}.{key}") == "length"
 
 
-def _answered(values: dict[str, dict[str, Any]], question: tuple[str, ...], ask: Callable[[str, str], str]) -> dict[str, dict[str, Any]]:
-    """Ask one question; in an inch job a bare number or fraction of a length is in inch, as its question says."""
+def _answered(
+    values: dict[str, dict[str, Any]], question: tuple[str, ...], ask: Callable[[str, str], str]
+) -> dict[str, dict[str, Any]]:
+    """Ask one question; in an inch job a bare number or fraction of a length is in inch, as its
+    question says.
+    """
     table, key, words, metric, inch = question
     bare = _inch(values) and _is_length(table, key)
-    answer = ask(words + (" (inch when there is no unit)" if bare else ""), inch if inch and _inch(values) else metric)
+    answer = ask(
+        words + (" (inch when there is no unit)" if bare else ""),
+        inch if inch and _inch(values) else metric,
+    )
     if bare and _BARE.fullmatch(answer.strip()):
         answer = f"{answer.strip()} in"
     given = int(answer) if key in _COUNTS and answer.isascii() and answer.isdigit() else answer
@@ -103,19 +118,27 @@ def _answered(values: dict[str, dict[str, Any]], question: tuple[str, ...], ask:
 
 
 def _wrong(values: dict[str, dict[str, Any]], table: str, key: str) -> list[Problem]:
-    """List what is wrong with the answer given last, by itself or beside those before it; defaults stand in for what comes."""
+    """List what is wrong with the answer given last, by itself or beside those before it; defaults
+    stand in for what comes.
+    """
     from loadsim.job.read import job_from_dict
     from loadsim.materials import load
 
     filled: dict[str, dict[str, Any]] = {}
     for t, k, _, metric, inch in _QUESTIONS:
         default = inch if inch and _inch(values) else metric
-        filled.setdefault(t, {})[k] = values.get(t, {}).get(k, int(default) if k in _COUNTS else default)
+        filled.setdefault(t, {})[k] = values.get(t, {}).get(
+            k, int(default) if k in _COUNTS else default
+        )
     try:
         job_from_dict(filled, "answers")
         if key == "material":
             (load.load_work if table == "work" else load.load_blank)(values[table][key])
     except InputError as error:
         where = f"[{table}] {key}"
-        return [Problem(where=where, message=p.message) for p in error.problems if p.where == where or (key == "material" and not p.where)]
+        return [
+            Problem(where=where, message=p.message)
+            for p in error.problems
+            if p.where == where or (key == "material" and not p.where)
+        ]
     return []

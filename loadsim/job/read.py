@@ -77,7 +77,9 @@ def read_text(path: str | Path) -> str:
     except (OSError, ValueError) as error:
         raise InputError(name, [Problem(where="", message=_cannot_read(error))]) from None
     if len(data) > MAX_BYTES:
-        raise InputError(name, [Problem(where="", message="is over 256 kB; a job file is a page of text")])
+        raise InputError(
+            name, [Problem(where="", message="is over 256 kB; a job file is a page of text")]
+        )
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -201,10 +203,13 @@ def _partial(data: dict[str, Any], inside: bool) -> list[Problem]:
     context = {"inside": inside, "system": system}
     found: list[Problem] = []
     with suppress(ValidationError):
-        found += cutter_relations(Cutter.model_validate(data.get("cutter"), context=context), system)
+        found += cutter_relations(
+            Cutter.model_validate(data.get("cutter"), context=context), system
+        )
     with suppress(ValidationError):
         found += slot_relations(Slot.model_validate(data.get("slot"), context=context), system)
     return found
+
 
 #: Keys that may be left out of a draft, and what stands in for them while the rest is read.
 STAND_IN: dict[str, dict[str, Any]] = {
@@ -258,7 +263,9 @@ def read_draft(source: str | Path | dict[str, Any]) -> Draft:
     try:
         job = Job.model_validate(filled, context={"system": system_of(data)})
     except ValidationError as error:
-        raise InputError(name, [explain(e, Job, system_of(data), data) for e in error.errors(include_url=False)]) from None
+        raise InputError(
+            name, [explain(e, Job, system_of(data), data) for e in error.errors(include_url=False)]
+        ) from None
     problems = slot_relations(job.slot, job.job.units)
     if problems:
         raise InputError(name, problems)

@@ -1,7 +1,8 @@
 """The things of the job: slot, cutter, machine, cut, target. They are valid or they are not made.
 
 Every quantity is written in a job file as a text with its unit and held as a float in the internal
-unit (mm, MPa, rad, mm/s, rad/s, N*mm/s, N/mm). The limits given here are those of physical sense for
+unit (mm, MPa, rad, mm/s, rad/s, N*mm/s, N/mm). The limits given here are those of physical sense
+for
 small cutters; the range of a *model* is another matter and is told by a note beside the answer.
 """
 
@@ -12,7 +13,15 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PrivateAttr, ValidationInfo, WithJsonSchema
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    PrivateAttr,
+    ValidationInfo,
+    WithJsonSchema,
+)
 
 from loadsim.base import units
 from loadsim.base.errors import JOINERS, UnitError, is_plain
@@ -36,67 +45,73 @@ def _reader(dimension: str) -> Callable[[object, ValidationInfo], object]:
         inside = bool(info.context and info.context.get("inside"))
         if inside and isinstance(value, float):
             return value
-        system: units.System = "inch" if info.context and info.context.get("system") == "inch" else "metric"
+        system: units.System = (
+            "inch" if info.context and info.context.get("system") == "inch" else "metric"
+        )
         if isinstance(value, str):
             try:
                 return units.parse(value, dimension, system)
             except UnitError as error:
                 raise ValueError(str(error)) from None
-        raise ValueError(f'is {value!r:.40}; write the {dimension} in quotes with its unit, '
-                         f'e.g. "{units.example(dimension, system)}"')  # fmt: skip
+        raise ValueError(
+            f"is {value!r:.40}; write the {dimension} in quotes with its unit, "
+            f'e.g. "{units.example(dimension, system)}"'
+        )
 
     return read
 
 
 def _schema(dimension: str) -> WithJsonSchema:
-    return WithJsonSchema({"type": "string", "pattern": units.pattern(dimension),
-                           "examples": [units.example(dimension)]})  # fmt: skip
+    return WithJsonSchema(
+        {
+            "type": "string",
+            "pattern": units.pattern(dimension),
+            "examples": [units.example(dimension)],
+        }
+    )
 
 
-Length = Annotated[
-    float, UnitOf("length"), BeforeValidator(_reader("length")), _schema("length")
-]
+Length = Annotated[float, UnitOf("length"), BeforeValidator(_reader("length")), _schema("length")]
 
-Angle = Annotated[
-    float, UnitOf("angle"), BeforeValidator(_reader("angle")), _schema("angle")
-]
+Angle = Annotated[float, UnitOf("angle"), BeforeValidator(_reader("angle")), _schema("angle")]
 
 SpindleSpeed = Annotated[
-    float, UnitOf("angular speed"), BeforeValidator(_reader("angular speed")), _schema("angular speed")
+    float,
+    UnitOf("angular speed"),
+    BeforeValidator(_reader("angular speed")),
+    _schema("angular speed"),
 ]
 
 Feed = Annotated[
-    float, UnitOf("feed per tooth"), BeforeValidator(_reader("feed per tooth")), _schema("feed per tooth")
+    float,
+    UnitOf("feed per tooth"),
+    BeforeValidator(_reader("feed per tooth")),
+    _schema("feed per tooth"),
 ]
 
 Speed = Annotated[
     float, UnitOf("feed speed"), BeforeValidator(_reader("feed speed")), _schema("feed speed")
 ]
 
-Stress = Annotated[
-    float, UnitOf("stress"), BeforeValidator(_reader("stress")), _schema("stress")
-]
+Stress = Annotated[float, UnitOf("stress"), BeforeValidator(_reader("stress")), _schema("stress")]
 
-Power = Annotated[
-    float, UnitOf("power"), BeforeValidator(_reader("power")), _schema("power")
-]
+Power = Annotated[float, UnitOf("power"), BeforeValidator(_reader("power")), _schema("power")]
 
 Stiffness = Annotated[
     float, UnitOf("stiffness"), BeforeValidator(_reader("stiffness")), _schema("stiffness")
 ]
 
-Force = Annotated[
-    float, UnitOf("force"), BeforeValidator(_reader("force")), _schema("force")
-]
+Force = Annotated[float, UnitOf("force"), BeforeValidator(_reader("force")), _schema("force")]
 
-Torque = Annotated[
-    float, UnitOf("torque"), BeforeValidator(_reader("torque")), _schema("torque")
-]
+Torque = Annotated[float, UnitOf("torque"), BeforeValidator(_reader("torque")), _schema("torque")]
 
 
 def _printable(value: object) -> object:
     if isinstance(value, str) and not is_plain(value):
-        raise ValueError("holds control characters, line breaks or marks of direction; write plain text on one line")
+        raise ValueError(
+            "holds control characters, line breaks or marks of direction; write plain text on one"
+            " line"
+        )
     if isinstance(value, str) and value and not value.strip(f" {JOINERS}").strip():
         raise ValueError("is blank; write what it is, or leave it out")
     return value
@@ -139,27 +154,42 @@ class Heading(Thing):
     drawing: Text | None = Field(None, description="Drawing number.")
     revision: Text | None = Field(None, description="Drawing revision.")
     operation: Text | None = Field(None, description="Operation number or name.")
-    quantity: Annotated[int, Field(ge=1, le=1_000_000)] | None = Field(None, description="How many parts.")
+    quantity: Annotated[int, Field(ge=1, le=1_000_000)] | None = Field(
+        None, description="How many parts."
+    )
     author: Text | None = Field(None, description="Who wrote the job.")
-    units: Literal["metric", "inch"] = Field("metric", description="The system the answer leads with.")
+    units: Literal["metric", "inch"] = Field(
+        "metric", description="The system the answer leads with."
+    )
     trials: Annotated[tuple[PathOrName, ...], BeforeValidator(_row), Field(max_length=12)] = Field(
-        (), description="Other job files whose scrap test cuts count here too, beside this file.")  # fmt: skip
+        (), description="Other job files whose scrap test cuts count here too, beside this file."
+    )
 
 
 class Work(Thing):
-    """``[work]``: what is cut, how it is lubricated, and the shop's own force constants if it has any."""
+    """``[work]``: what is cut, how it is lubricated, and the shop's own force constants if it has
+    any.
+    """
 
-    material: PathOrName = Field(description="A name from `loadsim materials`, or a path to a material file.")
+    material: PathOrName = Field(
+        description="A name from `loadsim materials`, or a path to a material file."
+    )
     lubrication: Lubrication = Field(description="dry, brush, mist or flood.")
-    kc11: Stress | None = Field(None, ge=50.0, le=20_000.0, description="Specific cutting force at h = 1 mm.")
-    mc: Annotated[float, Field(ge=0.0, le=0.6)] | None = Field(None, description="Kienzle exponent.")
+    kc11: Stress | None = Field(
+        None, ge=50.0, le=20_000.0, description="Specific cutting force at h = 1 mm."
+    )
+    mc: Annotated[float, Field(ge=0.0, le=0.6)] | None = Field(
+        None, description="Kienzle exponent."
+    )
     radial_ratio: Annotated[float, Field(ge=0.02, le=3.0)] | None = Field(
-        None, description="Radial force over tangential force, constant.")  # fmt: skip
+        None, description="Radial force over tangential force, constant."
+    )
     rake_reference: Angle | None = Field(
         None, ge=-30 * DEG, le=45 * DEG, description="Rake that kc11 was measured at."
     )
     spread: Annotated[float, Field(ge=0.0, le=1.0)] | None = Field(
-        None, description="Standard deviation of ln(force).")  # fmt: skip
+        None, description="Standard deviation of ln(force)."
+    )
 
 
 class Slot(Thing):
@@ -167,16 +197,25 @@ class Slot(Thing):
 
     throat_width: Length = Field(ge=0.3, le=500, description="Width of the throat slot.")
     throat_depth: Length | None = Field(
-        None, ge=0.05, le=500, description="How deep the throat slot was milled first; default: the depth."
+        None,
+        ge=0.05,
+        le=500,
+        description="How deep the throat slot was milled first; default: the depth.",
     )
     undercut_width: Length = Field(
-        ge=0.3, le=500, description="Over both sides; one-sided: plain throat wall to undercut wall."
+        ge=0.3,
+        le=500,
+        description="Over both sides; one-sided: plain throat wall to undercut wall.",
     )
     undercut_height: Length = Field(ge=0.05, le=500, description="Height of the undercut.")
     depth: Length = Field(ge=0.1, le=500, description="Surface to the undercut floor.")
     length: Length = Field(ge=0.5, le=5000, description="Length of the slot.")
-    sides: Annotated[Literal[1, 2], BeforeValidator(_count)] = Field(description="2 = T-shaped, 1 = undercut on one side only.")
-    open_ends: Annotated[Literal[0, 1, 2], BeforeValidator(_count)] = Field(description="How many ends are open.")
+    sides: Annotated[Literal[1, 2], BeforeValidator(_count)] = Field(
+        description="2 = T-shaped, 1 = undercut on one side only."
+    )
+    open_ends: Annotated[Literal[0, 1, 2], BeforeValidator(_count)] = Field(
+        description="How many ends are open."
+    )
     width_tolerance: Length | None = Field(
         None, ge=0.001, le=5, description="Plus and minus on undercut_width."
     )
@@ -185,17 +224,24 @@ class Slot(Thing):
 class Cutter(Thing):
     """``[cutter]``: as ground."""
 
-    material: PathOrName = Field(description="A blank material from `loadsim materials`, or a path.")
+    material: PathOrName = Field(
+        description="A blank material from `loadsim materials`, or a path."
+    )
     hardness: Annotated[float, Field(ge=10.0, le=75.0)] | None = Field(
-        None, description="Rockwell C.")  # fmt: skip
+        None, description="Rockwell C."
+    )
     head_diameter: Length = Field(ge=0.4, le=200, description="Diameter over the teeth.")
     head_height: Length = Field(ge=0.1, le=100, description="Height of the head.")
     corner_radius: Length | None = Field(
         None, ge=0.0, le=20, description="Radius at the outer corners, top and bottom."
     )
     neck_diameter: Length = Field(ge=0.2, le=100, description="Diameter of the neck.")
-    neck_length: Length = Field(ge=0.1, le=300, description="Shank shoulder to the head's upper face.")
-    neck_fillet: Length | None = Field(None, ge=0.005, le=20, description="Radius at the neck's ends.")
+    neck_length: Length = Field(
+        ge=0.1, le=300, description="Shank shoulder to the head's upper face."
+    )
+    neck_fillet: Length | None = Field(
+        None, ge=0.005, le=20, description="Radius at the neck's ends."
+    )
     shank_diameter: Length = Field(ge=0.5, le=100, description="Diameter of the shank.")
     stickout: Length = Field(ge=0.5, le=500, description="Collet face to the head's lower face.")
     teeth: Annotated[int, Field(ge=1, le=12)] = Field(description="Number of teeth.")
@@ -204,7 +250,9 @@ class Cutter(Thing):
         None, ge=-20, le=20, description="How far past centre the flute face was ground."
     )
     relief: Angle | None = Field(None, ge=0.5 * DEG, le=45 * DEG, description="Primary relief.")
-    edge_radius: Length | None = Field(None, ge=0.0005, le=0.2, description="Radius of the cutting edge.")
+    edge_radius: Length | None = Field(
+        None, ge=0.0005, le=0.2, description="Radius of the cutting edge."
+    )
     runout: Length | None = Field(
         None, ge=0.0, le=1.0, description="Radial: half the total indicator reading, at the head."
     )
@@ -225,7 +273,9 @@ class Machine(Thing):
         None, ge=0.1, le=100, description="Table travel for one turn of the handwheel."
     )
     backlash: Length | None = Field(None, ge=0.0, le=5, description="Backlash of the table screw.")
-    stiffness: Stiffness | None = Field(None, ge=10.0, le=1e7, description="Radial stiffness at the collet.")
+    stiffness: Stiffness | None = Field(
+        None, ge=10.0, le=1e7, description="Radial stiffness at the collet."
+    )
 
 
 class Cut(Thing):
@@ -236,7 +286,9 @@ class Cut(Thing):
     )
     feed_per_tooth: Feed | None = Field(None, ge=1e-5, le=5.0, description="Feed per tooth.")
     feed_rate: Speed | None = Field(None, ge=1e-3, le=1e3, description="Table feed.")
-    stepover: Length | None = Field(None, ge=0.005, le=100, description="How far a side pass steps outward.")
+    stepover: Length | None = Field(
+        None, ge=0.005, le=100, description="How far a side pass steps outward."
+    )
     predrill: bool | None = Field(None, description="Whether end holes are drilled first.")
     direction: Direction | None = Field(None, description="How the side passes cut their wall.")
 
@@ -245,7 +297,8 @@ class Target(Thing):
     """``[target]``: what is good enough."""
 
     snap_probability: Annotated[float, Field(ge=1e-6, le=0.5)] = Field(
-        0.01, description="Accepted chance that the neck snaps in this cut.")  # fmt: skip
+        0.01, description="Accepted chance that the neck snaps in this cut."
+    )
     wall_error: Length | None = Field(
         None, ge=0.001, le=5, description="Accepted error of a wall's position."
     )
@@ -256,10 +309,20 @@ class Predrill(Thing):
 
     diameter: Length = Field(ge=0.2, le=100, description="Drill diameter.")
     offsets: list[Annotated[Length, Field(ge=-250, le=250)]] = Field(
-        min_length=1, max_length=12, description="Hole axes from the centre line.")  # fmt: skip
-    height: Length | None = Field(None, ge=0.05, le=500, description="Hole axes above the floor, all on one height; or give heights.")
+        min_length=1, max_length=12, description="Hole axes from the centre line."
+    )
+    height: Length | None = Field(
+        None,
+        ge=0.05,
+        le=500,
+        description="Hole axes above the floor, all on one height; or give heights.",
+    )
     heights: list[Annotated[Length, Field(ge=0.05, le=500)]] | None = Field(
-        None, min_length=1, max_length=12, description="Hole axes above the floor, one for each of the offsets; instead of height.")  # fmt: skip
+        None,
+        min_length=1,
+        max_length=12,
+        description="Hole axes above the floor, one for each of the offsets; instead of height.",
+    )
     depth: Length = Field(ge=0.1, le=2000, description="How deep the holes go from the open end.")
 
 
@@ -267,50 +330,108 @@ class ThroatMill(Thing):
     """``[throat_mill]``: the end mill that cuts the throat slot, to be checked and given settings."""
 
     diameter: Length = Field(ge=0.3, le=100, description="Diameter of the end mill.")
-    flute_length: Length = Field(ge=0.3, le=300, description="Length that fits into the slot: the flutes, with a relieved neck if it has one.")
+    flute_length: Length = Field(
+        ge=0.3,
+        le=300,
+        description=(
+            "Length that fits into the slot: the flutes, with a relieved neck if it has one."
+        ),
+    )
     teeth: Annotated[int, Field(ge=1, le=12)] = Field(description="Number of teeth.")
     helix: Angle = Field(ge=0.0, le=60 * DEG, description="Helix angle; 0 is straight.")
-    material: PathOrName = Field(description="A hardened blank material from `loadsim materials`, or a path.")
+    material: PathOrName = Field(
+        description="A hardened blank material from `loadsim materials`, or a path."
+    )
     stickout: Length = Field(ge=0.5, le=500, description="Collet face to the mill's tip.")
     corner_radius: Length | None = Field(None, ge=0.0, le=50, description="Radius at the corners.")
     hardness: Annotated[float, Field(ge=10.0, le=75.0)] | None = Field(
-        None, description="Rockwell C.")  # fmt: skip
-    runout: Length | None = Field(None, ge=0.0, le=1.0, description="Radial: half the total indicator reading, at the teeth.")
-    spindle_speed: SpindleSpeed | None = Field(None, ge=1 * RPM, le=200_000 * RPM, description="Spindle speed; picked when left out.")
-    feed_per_tooth: Feed | None = Field(None, ge=1e-5, le=5.0, description="Feed per tooth; picked when left out.")
-    depth_per_pass: Length | None = Field(None, ge=0.005, le=300, description="Axial depth of a pass; picked when left out.")
+        None, description="Rockwell C."
+    )
+    runout: Length | None = Field(
+        None, ge=0.0, le=1.0, description="Radial: half the total indicator reading, at the teeth."
+    )
+    spindle_speed: SpindleSpeed | None = Field(
+        None, ge=1 * RPM, le=200_000 * RPM, description="Spindle speed; picked when left out."
+    )
+    feed_per_tooth: Feed | None = Field(
+        None, ge=1e-5, le=5.0, description="Feed per tooth; picked when left out."
+    )
+    depth_per_pass: Length | None = Field(
+        None, ge=0.005, le=300, description="Axial depth of a pass; picked when left out."
+    )
 
 
 class Trial(Thing):
-    """``[[trial]]``: one scrap test cut. A reading has its uncertainty: 19 readings in 20 lie within plus and minus that."""
+    """``[[trial]]``: one scrap test cut. A reading has its uncertainty: 19 readings in 20 lie
+    within plus and minus that.
+    """
 
     spindle_speed: SpindleSpeed = Field(ge=1 * RPM, le=200_000 * RPM, description="Spindle speed.")
     feed_per_tooth: Feed | None = Field(None, ge=1e-5, le=5.0, description="Feed per tooth.")
     feed_rate: Speed | None = Field(None, ge=1e-3, le=1e3, description="Table feed.")
     length: Length = Field(ge=0.1, le=50_000, description="How far it was cut along the slot.")
-    outcome: Literal["survived", "snapped"] = Field(description="survived the length, or snapped on it.")
+    outcome: Literal["survived", "snapped"] = Field(
+        description="survived the length, or snapped on it."
+    )
     cutter: Literal["this", "another"] = Field(
-        "this", description="The very cutter of the job, or another one ground alike.")  # fmt: skip
+        "this", description="The very cutter of the job, or another one ground alike."
+    )
     material: PathOrName | None = Field(None, description="What was cut; left out: as in [work].")
-    blank: PathOrName | None = Field(None, description="What the cutter was ground from; left out: as in [cutter].")
-    neck_diameter: Length | None = Field(None, ge=0.2, le=100, description="Neck of the cutter that made it; left out: as in [cutter].")
+    blank: PathOrName | None = Field(
+        None, description="What the cutter was ground from; left out: as in [cutter]."
+    )
+    neck_diameter: Length | None = Field(
+        None,
+        ge=0.2,
+        le=100,
+        description="Neck of the cutter that made it; left out: as in [cutter].",
+    )
     neck_length: Length | None = Field(None, ge=0.1, le=300, description="Likewise.")
     neck_fillet: Length | None = Field(None, ge=0.005, le=20, description="Likewise.")
-    stepover: Length | None = Field(None, ge=0.005, le=100, description="Step of a side pass; left out: each side in one step.")
-    predrill: bool | None = Field(None, description="Whether the end holes of the job were drilled first; left out: no.")
-    direction: Direction | None = Field(None, description="How the side passes cut their wall; left out: conventional.")
-    force: Force | None = Field(None, ge=1e-3, le=1e5, description="Largest force across the head in the steady run.")
+    stepover: Length | None = Field(
+        None, ge=0.005, le=100, description="Step of a side pass; left out: each side in one step."
+    )
+    predrill: bool | None = Field(
+        None, description="Whether the end holes of the job were drilled first; left out: no."
+    )
+    direction: Direction | None = Field(
+        None, description="How the side passes cut their wall; left out: conventional."
+    )
+    force: Force | None = Field(
+        None, ge=1e-3, le=1e5, description="Largest force across the head in the steady run."
+    )
     force_uncertainty: Force | None = Field(None, ge=1e-4, le=1e5, description="Of the force.")
-    torque: Torque | None = Field(None, ge=1e-2, le=1e7, description="Largest torque in the steady run.")
+    torque: Torque | None = Field(
+        None, ge=1e-2, le=1e7, description="Largest torque in the steady run."
+    )
     torque_uncertainty: Torque | None = Field(None, ge=1e-3, le=1e7, description="Of the torque.")
-    spindle_power: Power | None = Field(None, ge=1.0, le=1e9, description="At the cutter, on average, over what the spindle takes idling.")
-    spindle_power_uncertainty: Power | None = Field(None, ge=1.0, le=1e9, description="Of the spindle power.")
-    deflection: Length | None = Field(None, ge=1e-4, le=10, description="Largest deflection of the head in the steady run.")
-    deflection_uncertainty: Length | None = Field(None, ge=1e-4, le=5, description="Of the deflection.")
-    slot_width: Length | None = Field(None, ge=0.3, le=500, description="Width of the undercut as it came out.")
-    slot_width_uncertainty: Length | None = Field(None, ge=1e-4, le=5, description="Of the slot width.")
-    wall_offset: Length | None = Field(None, ge=-5, le=5, description="How far the wall cut last lies outward of where it was set.")
-    wall_offset_uncertainty: Length | None = Field(None, ge=1e-4, le=5, description="Of the wall offset.")
+    spindle_power: Power | None = Field(
+        None,
+        ge=1.0,
+        le=1e9,
+        description="At the cutter, on average, over what the spindle takes idling.",
+    )
+    spindle_power_uncertainty: Power | None = Field(
+        None, ge=1.0, le=1e9, description="Of the spindle power."
+    )
+    deflection: Length | None = Field(
+        None, ge=1e-4, le=10, description="Largest deflection of the head in the steady run."
+    )
+    deflection_uncertainty: Length | None = Field(
+        None, ge=1e-4, le=5, description="Of the deflection."
+    )
+    slot_width: Length | None = Field(
+        None, ge=0.3, le=500, description="Width of the undercut as it came out."
+    )
+    slot_width_uncertainty: Length | None = Field(
+        None, ge=1e-4, le=5, description="Of the slot width."
+    )
+    wall_offset: Length | None = Field(
+        None, ge=-5, le=5, description="How far the wall cut last lies outward of where it was set."
+    )
+    wall_offset_uncertainty: Length | None = Field(
+        None, ge=1e-4, le=5, description="Of the wall offset."
+    )
     chips: Text | None = Field(None, description="What the chips looked like.")
     finish: Text | None = Field(None, description="What the walls and the floor looked like.")
     note: Text | None = Field(None, description="Anything else, such as the date and who cut it.")
@@ -319,14 +440,32 @@ class Trial(Thing):
 class Grind(Thing):
     """``[grind]``: how the teeth are ground, seen on the end of the head."""
 
-    gullet_depth: Length = Field(ge=0.02, le=90, description="From the head's round surface down to the flute's floor, along its face.")
-    gullet_angle: Angle | None = Field(
-        None, ge=30 * DEG, le=150 * DEG, description="Between the flute's face and the back of the gullet; default: square."
+    gullet_depth: Length = Field(
+        ge=0.02,
+        le=90,
+        description="From the head's round surface down to the flute's floor, along its face.",
     )
-    land: Length = Field(ge=0.01, le=50, description="Width of the primary relief flat behind the edge.")
-    secondary_relief: Angle | None = Field(None, ge=1 * DEG, le=85 * DEG, description="Of the flat behind the land.")
-    secondary_land: Length | None = Field(None, ge=0.01, le=50, description="Width of that flat, where the heel is taken off behind it.")
-    heel_relief: Angle | None = Field(None, ge=1 * DEG, le=89 * DEG, description="Of the flat that takes the heel off.")
+    gullet_angle: Angle | None = Field(
+        None,
+        ge=30 * DEG,
+        le=150 * DEG,
+        description="Between the flute's face and the back of the gullet; default: square.",
+    )
+    land: Length = Field(
+        ge=0.01, le=50, description="Width of the primary relief flat behind the edge."
+    )
+    secondary_relief: Angle | None = Field(
+        None, ge=1 * DEG, le=85 * DEG, description="Of the flat behind the land."
+    )
+    secondary_land: Length | None = Field(
+        None,
+        ge=0.01,
+        le=50,
+        description="Width of that flat, where the heel is taken off behind it.",
+    )
+    heel_relief: Angle | None = Field(
+        None, ge=1 * DEG, le=89 * DEG, description="Of the flat that takes the heel off."
+    )
 
 
 class Job(Thing):
@@ -347,7 +486,9 @@ class Job(Thing):
 
     @property
     def given(self) -> dict[str, Any] | None:
-        """The tables as they were written, with their units; None for a job that was not read from a text."""
+        """The tables as they were written, with their units; None for a job that was not read from
+        a text.
+        """
         return self._given
 
     def with_given(self, given: dict[str, Any] | None) -> Job:

@@ -24,14 +24,17 @@ def wall_allowance(job: ResolvedJob) -> tuple[float, str]:
     ----------
     ISO2768-1 table 1, medium
     """
-    target, slot = job.target, job.slot
+    target = job.target
+    slot = job.slot
     if target.wall_error is not None:
         return target.wall_error, "asked for in [target]"
     if slot.width_tolerance is not None:
         return slot.width_tolerance / 2, "half the width tolerance, one wall's share"
     return width_tolerance(slot) / 2, "half the general tolerance of an untoleranced width"
 
-#: General tolerance, medium class, by nominal size up to [mm] (ISO2768-1, table 1): plus and minus [mm]
+
+#: General tolerance, medium class, by nominal size up to [mm] (ISO2768-1, table 1): plus and minus
+#: [mm]
 GENERAL_TOLERANCE = ((3.0, 0.1), (6.0, 0.1), (30.0, 0.2), (120.0, 0.3), (400.0, 0.5), (1000.0, 0.8))
 
 

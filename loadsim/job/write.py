@@ -14,7 +14,8 @@ from loadsim.job.tables import Trial
 #: Settings that a test cut takes from [cut] when they are not given.
 FROM_CUT = ("spindle_speed", "feed_per_tooth", "feed_rate", "stepover", "predrill", "direction")
 
-#: What it was cut in and with, written down so that a later change of the job does not change what was seen.
+#: What it was cut in and with, written down so that a later change of the job does not change what
+#: was seen.
 FROM_JOB = {"material": ("work", "material"), "blank": ("cutter", "material"), "neck_diameter": ("cutter", "neck_diameter"),
             "neck_length": ("cutter", "neck_length"), "neck_fillet": ("cutter", "neck_fillet")}  # fmt: skip
 
@@ -29,8 +30,8 @@ def recorded(text: str, name: str, entries: tuple[str, ...]) -> str:
     name : str
         What to call the file in messages.
     entries : tuple of str
-        Each "key=value", keys as in ``[[trial]]``; settings left out are written as ``[cut]`` gives them,
-        and what was cut with what as ``[work]`` and ``[cutter]`` do.
+        Each "key=value", keys as in ``[[trial]]``; settings left out are written as ``[cut]`` gives
+        them, and what was cut with what as ``[work]`` and ``[cutter]`` do.
 
     Returns
     -------
@@ -46,10 +47,21 @@ def recorded(text: str, name: str, entries: tuple[str, ...]) -> str:
     data = tomllib.loads(text)
     cut = data.get("cut", {})
     feed_given = {"feed_per_tooth", "feed_rate"} & set(given)
-    start = {k: cut[k] for k in FROM_CUT if k in cut and k not in given and not (feed_given and k.startswith("feed"))}
-    start |= {k: data[table][key] for k, (table, key) in FROM_JOB.items() if k not in given and key in data[table]}
+    start = {
+        k: cut[k]
+        for k in FROM_CUT
+        if k in cut and k not in given and not (feed_given and k.startswith("feed"))
+    }
+    start |= {
+        k: data[table][key]
+        for k, (table, key) in FROM_JOB.items()
+        if k not in given and key in data[table]
+    }
     order = [k for k in Trial.model_fields if k in start or k in given]
-    lines = ["[[trial]]", *(f"{k} = {json.dumps(given.get(k, start.get(k)), ensure_ascii=False)}" for k in order)]
+    lines = [
+        "[[trial]]",
+        *(f"{k} = {json.dumps(given.get(k, start.get(k)), ensure_ascii=False)}" for k in order),
+    ]
     end = "\r\n" if "\r\n" in text else "\n"
     new = text.rstrip() + end * 2 + end.join(lines) + end
     job_from_text(new, name)  # refused whole when it does not fit
@@ -62,10 +74,17 @@ def _given(entries: tuple[str, ...]) -> dict[str, Any]:
     for entry in entries:
         key, equals, value = (x.strip() for x in entry.partition("="))
         if not equals:
-            problems.append(Problem(where=echo(key), message='has no "="; write KEY=VALUE, e.g. outcome=survived "length=30 mm"'))
+            problems.append(
+                Problem(
+                    where=echo(key),
+                    message='has no "="; write KEY=VALUE, e.g. outcome=survived "length=30 mm"',
+                )
+            )
         elif key not in Trial.model_fields:
             near = difflib.get_close_matches(key[:100], list(Trial.model_fields), 1)
-            hint = f"did you mean {near[0]}?" if near else f"known are {', '.join(Trial.model_fields)}"
+            hint = (
+                f"did you mean {near[0]}?" if near else f"known are {', '.join(Trial.model_fields)}"
+            )
             problems.append(Problem(where=echo(key), message=f"is not a key of [[trial]]; {hint}"))
         elif key in found:
             problems.append(Problem(where=key, message="is given twice; give it once"))
@@ -76,6 +95,7 @@ def _given(entries: tuple[str, ...]) -> dict[str, Any]:
     if problems:
         raise InputError("--record", problems)
     return found
+
 
 #: Every key of a job file with its comment, in the order a shop thinks: (key, comment, required).
 _TABLES: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
@@ -208,7 +228,13 @@ def example(name: str) -> str:
 
 def render(intro: str, values: dict[str, dict[str, Any]]) -> str:
     lines = [f"# {x}" for x in intro.splitlines()]
-    lines += ["# Every quantity is written with its unit, e.g. \"2.4 mm\", \"3/32 in\", \"4200 rpm\". Check it: loadsim check FILE", ""]
+    lines += [
+        (
+            '# Every quantity is written with its unit, e.g. "2.4 mm", "3/32 in", "4200 rpm". Check'
+            " it: loadsim check FILE"
+        ),
+        "",
+    ]
     for table, (comment, keys) in _TABLES.items():
         off = "# " if table in _OPTIONAL and table not in values else ""
         lines += [f"{off}[{table}]" + (f"  # {comment}" if comment else "")]
@@ -252,8 +278,11 @@ def schema() -> dict[str, Any]:
     from loadsim.job.tables import Job
 
     found: dict[str, Any] = _clean(Job.model_json_schema())
-    return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "loadsim job file",
-            **{k: v for k, v in found.items() if k != "title"}}  # fmt: skip
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "loadsim job file",
+        **{k: v for k, v in found.items() if k != "title"},
+    }
 
 
 def _clean(node: Any) -> Any:
@@ -264,7 +293,14 @@ def _clean(node: Any) -> Any:
         return node
     if "anyOf" in node:
         kept = [x for x in node["anyOf"] if x != {"type": "null"}]
-        node = {**kept[0], **{k: v for k, v in node.items() if k not in ("anyOf",) and v is not None}} if len(kept) == 1 else node
+        node = (
+            {**kept[0], **{k: v for k, v in node.items() if k not in ("anyOf",) and v is not None}}
+            if len(kept) == 1
+            else node
+        )
     drop = {"ge", "le", "title"} | ({"default"} if node.get("default", 0) is None else set())
-    return {k: (_clean(v) if k != "properties" else {p: _clean(q) for p, q in v.items()}) for k, v in node.items()
-            if k not in drop or k == "properties"}  # fmt: skip
+    return {
+        k: _clean(v) if k != "properties" else {p: _clean(q) for p, q in v.items()}
+        for k, v in node.items()
+        if k not in drop or k == "properties"
+    }

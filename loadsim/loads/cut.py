@@ -109,7 +109,12 @@ def engagement_of(job: ResolvedJob, passes: tuple[Pass, ...], fine: int = 360) -
     from loadsim.loads.passes import contacts_of
 
     contacts = contacts_of(passes, job.cutter.teeth, fine)
-    return Engagement(passes=passes, contacts=contacts, sine=thickest_sine(contacts), frequency=natural_frequency(job))
+    return Engagement(
+        passes=passes,
+        contacts=contacts,
+        sine=thickest_sine(contacts),
+        frequency=natural_frequency(job),
+    )
 
 
 def cutting(job: ResolvedJob, way: Engagement, speed: float | Array, f_z: float | Array) -> Cutting:
@@ -131,8 +136,13 @@ def cutting(job: ResolvedJob, way: Engagement, speed: float | Array, f_z: float 
     cutting : Cutting
     """
     case: LoadCase = as_drawn(job, f_z, way.sine, K_T_BENDING_FE_BOUND)
-    return Cutting(case=case, speed=np.asarray(speed, float), summary=cut_loads(job, way.contacts, case),
-                          passes=way.passes, frequency=way.frequency)  # fmt: skip
+    return Cutting(
+        case=case,
+        speed=np.asarray(speed, float),
+        summary=cut_loads(job, way.contacts, case),
+        passes=way.passes,
+        frequency=way.frequency,
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,19 +161,25 @@ def one(x: object) -> float:
 
 def snapping(job: ResolvedJob, cut: Cutting) -> tuple[float, float]:
     """Force and torque at which half of all such necks have broken."""
-    m, c, b = cut.summary, cut.case, job.strength
+    m = cut.summary
+    c = cut.case
+    b = job.strength
     half = float(strength.weibull_strength(0.5, b.sigma_0, b.m))
     if b.yield_strength is not None:
         half = min(half, b.yield_strength)
     reach = one(m.moment) / one(m.force)
     K = one(m.K_t) * K_T_BENDING_FE_BOUND
-    return (one(strength.force_to_snap(half, K, c.neck_diameter, reach)),
-            one(strength.torque_to_snap(b.tau_u, m.K_ts, c.neck_diameter)))  # fmt: skip
+    return (
+        one(strength.force_to_snap(half, K, c.neck_diameter, reach)),
+        one(strength.torque_to_snap(b.tau_u, m.K_ts, c.neck_diameter)),
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CutDemand:
-    """What a whole cut asks, before the neck's diameter and its fillets: the worst over its passes; (s,)."""
+    """What a whole cut asks, before the neck's diameter and its fillets: the worst over its passes;
+    (s,).
+    """
 
     shoulder: list[NeckLoad]  #: of each pass, at the shank's shoulder
     head: list[NeckLoad]  #: of each pass, at the head
@@ -178,8 +194,17 @@ class CutDemand:
 
     def take(self, which: npt.NDArray[np.intp]) -> CutDemand:
         """Return the samples wanted."""
-        taken: dict[str, Any] = {k: getattr(self, k)[which] for k in (f.name for f in fields(self)) if k not in ("shoulder", "head", "level")}
-        return replace(self, shoulder=[x.take(which) for x in self.shoulder], head=[x.take(which) for x in self.head], **taken)
+        taken: dict[str, Any] = {
+            k: getattr(self, k)[which]
+            for k in (f.name for f in fields(self))
+            if k not in ("shoulder", "head", "level")
+        }
+        return replace(
+            self,
+            shoulder=[x.take(which) for x in self.shoulder],
+            head=[x.take(which) for x in self.head],
+            **taken,
+        )
 
 
 def cut_loads(job: ResolvedJob, contacts: list[Contact], case: LoadCase) -> CutLoads:
@@ -202,7 +227,8 @@ def cut_loads(job: ResolvedJob, contacts: list[Contact], case: LoadCase) -> CutL
 
 
 def cut_demand(contacts: list[Contact], case: LoadCase) -> CutDemand:
-    """Run the chain over all passes of a cut as far as it does not know the neck's diameter and fillets.
+    """Run the chain over all passes of a cut as far as it does not know the neck's diameter and
+    fillets.
 
     Parameters
     ----------
@@ -216,17 +242,23 @@ def cut_demand(contacts: list[Contact], case: LoadCase) -> CutDemand:
     loads : Loads
     """
     turns = [turn(case, c.turn) for c in contacts]
-    walls = [np.maximum.reduce(np.fmax(t.F_y, -t.F_y), axis=0) for t in (turn(case, c.wall) for c in contacts)]
+    walls = [
+        np.maximum.reduce(np.fmax(t.F_y, -t.F_y), axis=0)
+        for t in (turn(case, c.wall) for c in contacts)
+    ]
     means = [t.weight @ t.F_x for t in turns]
     return CutDemand(
         shoulder=[neck_load(case, c.peak, case.neck_length) for c in contacts],
         head=[neck_load(case, c.peak, np.zeros_like(case.neck_length)) for c in contacts],
-        level=min(float(c.peak.level.min()) for c in contacts), thin_chip=_thin(case, contacts),
+        level=min(float(c.peak.level.min()) for c in contacts),
+        thin_chip=_thin(case, contacts),
         mean_force=_worst([t.weight @ np.hypot(t.F_x, t.F_y) for t in turns]),
-        mean_torque=_worst([t.weight @ t.torque for t in turns]), wall_force=_worst(walls),
-        feed_force=_worst([-m for m in means]), pull=_worst([np.maximum(t.F_x.max(axis=0), 0.0) for t in turns]),
+        mean_torque=_worst([t.weight @ t.torque for t in turns]),
+        wall_force=_worst(walls),
+        feed_force=_worst([-m for m in means]),
+        pull=_worst([np.maximum(t.F_x.max(axis=0), 0.0) for t in turns]),
         net_pull=np.maximum(_worst(means), 0.0),
-    )  # fmt: skip
+    )
 
 
 def cut_stress(job: ResolvedJob, case: LoadCase, loads: CutDemand) -> CutLoads:
@@ -247,26 +279,50 @@ def cut_stress(job: ResolvedJob, case: LoadCase, loads: CutDemand) -> CutLoads:
     """
     both = notches(case)
     rubbed = notches(case, job.strength.notch_size) if job.strength.notch_size else both
-    runs = [[neck_stress(x, n, r) for x in end] for end, n, r in zip((loads.shoulder, loads.head), both, rubbed, strict=True)]
+    runs = [
+        [neck_stress(x, n, r) for x in end]
+        for end, n, r in zip((loads.shoulder, loads.head), both, rubbed, strict=True)
+    ]
     worst = [_worst([p.sigma_1 for p in run]) for run in runs]
     governs = worst[1] > worst[0]
-    run, ends = runs[0], [*runs[0], *runs[1]]  # each cut is judged at the end of its neck that is worse for it
+    # each cut is judged at the end of its neck that is worse for it
+    run = runs[0]
+    ends = [*runs[0], *runs[1]]
     moments = [_worst([p.moment for p in x]) for x in runs]
-    moment, torque = np.where(governs, moments[1], moments[0]), _worst([p.torque for p in run])
-    K_t, K_ts = (np.where(governs, b, a) for a, b in ((both[0].K_t, both[1].K_t), (both[0].K_ts, both[1].K_ts)))
-    give, top = compliance(job, case, loads.level), _worst([p.force for p in run])
+    moment = np.where(governs, moments[1], moments[0])
+    torque = _worst([p.torque for p in run])
+    K_t, K_ts = (
+        np.where(governs, b, a)
+        for a, b in ((both[0].K_t, both[1].K_t), (both[0].K_ts, both[1].K_ts))
+    )
+    give = compliance(job, case, loads.level)
+    top = _worst([p.force for p in run])
     return CutLoads(
-        peak_chip=_worst([p.h for p in run]), thin_chip=loads.thin_chip, force=top,
-        mean_force=loads.mean_force, torque=torque, mean_torque=loads.mean_torque,
-        tooth_force=_worst([p.tooth_force for p in run]), moment=moment,
-        sigma_1=_worst(worst), sigma_v=_worst([p.sigma_v for p in ends]),
-        sigma_a=_worst([p.sigma_a for p in ends]), sigma_m=_worst([p.sigma_m for p in ends]),
+        peak_chip=_worst([p.h for p in run]),
+        thin_chip=loads.thin_chip,
+        force=top,
+        mean_force=loads.mean_force,
+        torque=torque,
+        mean_torque=loads.mean_torque,
+        tooth_force=_worst([p.tooth_force for p in run]),
+        moment=moment,
+        sigma_1=_worst(worst),
+        sigma_v=_worst([p.sigma_v for p in ends]),
+        sigma_a=_worst([p.sigma_a for p in ends]),
+        sigma_m=_worst([p.sigma_m for p in ends]),
         sigma_ar=_worst([p.sigma_ar for p in ends]),
         bending=moment / sections.section_modulus(case.neck_diameter),
-        torsion=torque / sections.polar_section_modulus(case.neck_diameter), K_t=K_t, K_ts=K_ts,
-        deflection=top * give, wall_deflection=loads.wall_force * give, stiffness=1 / give,
-        feed_force=loads.feed_force, pull=loads.pull, net_pull=loads.net_pull, at_shoulder=~governs,
-    )  # fmt: skip
+        torsion=torque / sections.polar_section_modulus(case.neck_diameter),
+        K_t=K_t,
+        K_ts=K_ts,
+        deflection=top * give,
+        wall_deflection=loads.wall_force * give,
+        stiffness=1 / give,
+        feed_force=loads.feed_force,
+        pull=loads.pull,
+        net_pull=loads.net_pull,
+        at_shoulder=~governs,
+    )
 
 
 def _worst(values: list[Array]) -> Array:
@@ -278,5 +334,7 @@ def _thin(case: LoadCase, contacts: list[Contact]) -> Array:
     least = []
     for c in contacts:
         phi = np.full(case.teeth, c.peak.phi[np.argmax(np.sin(c.peak.phi))])
-        least.append(chip.thickness(phi, np.arange(case.teeth), case.f_z, case.rho, case.teeth).min(axis=0))
+        least.append(
+            chip.thickness(phi, np.arange(case.teeth), case.f_z, case.rho, case.teeth).min(axis=0)
+        )
     return np.asarray(np.minimum.reduce(least))

@@ -31,10 +31,13 @@ def tilt(job: ResolvedJob, case: LoadCase, level: float | Array) -> Array:
     cutter = job.cutter
     return beam.tilt_compliance(
         shank_length=np.maximum(cutter.stickout - case.neck_length - case.head_height, 0.0),
-        shank_diameter=case.shank_diameter, neck_length=case.neck_length, neck_diameter=case.neck_diameter,
+        shank_diameter=case.shank_diameter,
+        neck_length=case.neck_length,
+        neck_diameter=case.neck_diameter,
         head_second_moment=job.head_section.second_moment,
-        load_reach=case.neck_length + case.head_height - level, E=job.blank.E,
-    )  # fmt: skip
+        load_reach=case.neck_length + case.head_height - level,
+        E=job.blank.E,
+    )
 
 
 def compliance(job: ResolvedJob, case: LoadCase, level: float | Array) -> Array:
@@ -54,14 +57,21 @@ def compliance(job: ResolvedJob, case: LoadCase, level: float | Array) -> Array:
     compliance : ndarray
         In mm for each N.
     """
-    cutter, ground = job.cutter, job.head_section
+    cutter = job.cutter
+    ground = job.head_section
     return beam.compliance(
         shank_length=np.maximum(cutter.stickout - case.neck_length - case.head_height, 0.0),
-        shank_diameter=case.shank_diameter, neck_length=case.neck_length, neck_diameter=case.neck_diameter,
-        head_height=case.head_height, head_second_moment=ground.second_moment,
-        head_area=ground.area, load_reach=case.neck_length + case.head_height - level,
-        E=job.blank.E, nu=job.blank.nu, k_collet=job.stiffness,
-    )  # fmt: skip
+        shank_diameter=case.shank_diameter,
+        neck_length=case.neck_length,
+        neck_diameter=case.neck_diameter,
+        head_height=case.head_height,
+        head_second_moment=ground.second_moment,
+        head_area=ground.area,
+        load_reach=case.neck_length + case.head_height - level,
+        E=job.blank.E,
+        nu=job.blank.nu,
+        k_collet=job.stiffness,
+    )
 
 
 def natural_frequency(job: ResolvedJob) -> float:
@@ -97,14 +107,29 @@ def natural_frequencies(job: ResolvedJob, neck_diameter: Array) -> Array:
     """
     c = job.cutter
     shank = c.stickout - c.neck_length - c.head_height
-    pieces = [(c.neck_length, *_round(neck_diameter)), (c.head_height, np.asarray(job.head_section.second_moment), np.asarray(job.head_section.area))]
+    pieces = [
+        (c.neck_length, *_round(neck_diameter)),
+        (
+            c.head_height,
+            np.asarray(job.head_section.second_moment),
+            np.asarray(job.head_section.area),
+        ),
+    ]
     if shank > 1e-6:
         pieces.insert(0, (shank, *_round(c.shank_diameter)))
-    moments, areas = (np.stack(np.broadcast_arrays(*(p[i] for p in pieces)), axis=-1) for i in (1, 2))
+    moments, areas = (
+        np.stack(np.broadcast_arrays(*(p[i] for p in pieces)), axis=-1) for i in (1, 2)
+    )
     return beam.natural_frequencies(
-        lengths=[p[0] for p in pieces], second_moments=moments, areas=areas,
-        E=job.blank.E, nu=job.blank.nu, rho=job.blank.density, k_collet=job.stiffness, count=1,
-    )[..., 0]  # fmt: skip
+        lengths=[p[0] for p in pieces],
+        second_moments=moments,
+        areas=areas,
+        E=job.blank.E,
+        nu=job.blank.nu,
+        rho=job.blank.density,
+        k_collet=job.stiffness,
+        count=1,
+    )[..., 0]
 
 
 def _round(d: ArrayLike) -> tuple[Array, Array]:

@@ -1,4 +1,6 @@
-"""End holes: which stock drill fits inside the undercut's outline, where, how deep, and what it takes away."""
+"""End holes: which stock drill fits inside the undercut's outline, where, how deep, and what it
+takes away.
+"""
 
 from __future__ import annotations
 
@@ -18,19 +20,22 @@ from loadsim.mechanics import drill_sizes, drilling, force
 from loadsim.mechanics.drilling import DEPTH_IN_DIAMETERS, DRILL_FEED, DrillCheck
 from loadsim.mechanics.stock import Hole, middle_of_solid, solid_length
 
-#: Metal left between a hole and the outline or the next hole, so that the drill stays in (common practice). [mm]
+#: Metal left between a hole and the outline or the next hole, so that the drill stays in (common
+#: practice). [mm]
 WALL = 0.3
 
 #: Most holes of a layout, as many as a job file holds. [1]
 MOST_HOLES = 12
 
-#: Where the inner hole may sit on the edge of the throat, its axis outward of the edge, in diameters. [1]
+#: Where the inner hole may sit on the edge of the throat, its axis outward of the edge, in
+#: diameters. [1]
 ON_THE_EDGE = (-0.25, 0.0, 0.25)
 
 #: Wear of a drill in normal use (MachinerysHandbook31, W). [1]
 DRILL_WEAR = 1.30
 
-#: Exponent of the chip thickness in the force when layouts are compared (1 - m_c of most metals). [1]
+#: Exponent of the chip thickness in the force when layouts are compared (1 - m_c of most metals).
+#: [1]
 CHIP_EXPONENT = 0.75
 
 
@@ -44,16 +49,20 @@ class HoleLayout:
     ends: int  #: drilled from how many ends
     removed: float  #: share of the undercut's metal outside the throat [1]
     rows: int  #: one above the other
-    load: float  #: largest moment on the neck by the holes' place alone, over that without holes [1]
-    before_throat: bool  #: a hole breaks into the throat slot, so it is drilled before that is milled
+    #: largest moment on the neck by the holes' place alone, over that without holes [1]
+    load: float
+    #: a hole breaks into the throat slot, so it is drilled before that is milled
+    before_throat: bool
 
 
 def layouts(job: ResolvedJob) -> tuple[HoleLayout, ...]:
-    """Lay out end holes in one row and in two, clear of the throat and on its edge; the best of each kind.
+    """Lay out end holes in one row and in two, clear of the throat and on its edge; the best of
+    each kind.
 
-    Of every kind the layout counts that lets the largest moment fall most and then takes the most metal away.
-    The moment is that of one tooth over the first pass, from the height of metal, the chip and the arm: it ranks
-    layouts and nothing else. Every hole keeps `WALL` to the outline and to the next hole.
+    Of every kind the layout counts that lets the largest moment fall most and then takes the most
+    metal away. The moment is that of one tooth over the first pass, from the height of metal, the
+    chip and the arm: it ranks layouts and nothing else. Every hole keeps `WALL` to the outline and
+    to the next hole.
 
     Parameters
     ----------
@@ -65,18 +74,33 @@ def layouts(job: ResolvedJob) -> tuple[HoleLayout, ...]:
     layouts : tuple of Layout
         Lowest moment first; empty when no hole fits or reaches through.
     """
-    slot, best = job.slot, dict[tuple[int, bool], HoleLayout]()
+    slot = job.slot
+    best = dict[tuple[int, bool], HoleLayout]()
     if slot.open_ends == 0:
         return ()
     bare = _moment(job, ())
     for drill, rows, columns in _grids(job):
         for heights in _heights(slot.undercut_height, drill.diameter, rows):
             for across, before in columns:
-                holes = tuple(Hole(offset=y, height=z, diameter=drill.diameter) for z in heights for y in across)
-                one = HoleLayout(drill=drill, holes=holes, depth=slot.length / slot.open_ends, ends=slot.open_ends, rows=rows,
-                             removed=removed_share(job, holes), load=_moment(job, holes) / bare, before_throat=before)  # fmt: skip
+                holes = tuple(
+                    Hole(offset=y, height=z, diameter=drill.diameter)
+                    for z in heights
+                    for y in across
+                )
+                one = HoleLayout(
+                    drill=drill,
+                    holes=holes,
+                    depth=slot.length / slot.open_ends,
+                    ends=slot.open_ends,
+                    rows=rows,
+                    removed=removed_share(job, holes),
+                    load=_moment(job, holes) / bare,
+                    before_throat=before,
+                )
                 held = best.get((rows, before))
-                if held is None or _rank(one, slot.undercut_height) < _rank(held, slot.undercut_height):
+                if held is None or _rank(one, slot.undercut_height) < _rank(
+                    held, slot.undercut_height
+                ):
                     best[rows, before] = one
     return tuple(sorted(best.values(), key=lambda x: _rank(x, slot.undercut_height)))
 
@@ -98,35 +122,57 @@ def layout(job: ResolvedJob) -> HoleLayout | None:
 
 
 def _rank(one: HoleLayout, height: float) -> tuple[float, float, int, float]:
-    """Order layouts: lowest moment, most metal, fewest holes, and of equal ones that nearest mid-height."""
+    """Order layouts: lowest moment, most metal, fewest holes, and of equal ones that nearest
+    mid-height.
+    """
     middle = sum(h.height for h in one.holes) / len(one.holes)
-    return round(one.load, 3), -round(one.removed, 3), len(one.holes), round(math.fabs(middle - height / 2), 6)
+    return (
+        round(one.load, 3),
+        -round(one.removed, 3),
+        len(one.holes),
+        round(math.fabs(middle - height / 2), 6),
+    )
 
 
 def _reaches(job: ResolvedJob, d: float) -> bool:
     return DEPTH_IN_DIAMETERS * d * job.slot.open_ends >= job.slot.length
 
 
-def _grids(job: ResolvedJob) -> Iterator[tuple[drill_sizes.Drill, int, list[tuple[list[float], bool]]]]:
-    """Yield the thickest stock drill for every number of rows and columns, with the offsets it can have.
+def _grids(
+    job: ResolvedJob,
+) -> Iterator[tuple[drill_sizes.Drill, int, list[tuple[list[float], bool]]]]:
+    """Yield the thickest stock drill for every number of rows and columns, with the offsets it can
+    have.
 
     A thinner drill in the same places takes less and spares less.
     """
     slot = job.slot
-    rack = [d for d in drill_sizes.stock("inch" if job.units == "inch" else "metric") if _reaches(job, d.diameter)][::-1]
+    rack = [
+        d
+        for d in drill_sizes.stock("inch" if job.units == "inch" else "metric")
+        if _reaches(job, d.diameter)
+    ][::-1]
     for rows in (1, 2):
-        fits = [d for d in rack if rows * d.diameter + (rows + 1) * WALL <= slot.undercut_height + 1e-9]
+        fits = [
+            d for d in rack if rows * d.diameter + (rows + 1) * WALL <= slot.undercut_height + 1e-9
+        ]
         for n in range(1, MOST_HOLES // (rows * slot.sides) + 1):
             for kind in (None, *ON_THE_EDGE):
-                found = next(((d, x) for d in fits if (x := _columns(job, d.diameter, n, kind))), None)
+                found = next(
+                    ((d, x) for d in fits if (x := _columns(job, d.diameter, n, kind))), None
+                )
                 if found is not None:
                     yield found[0], rows, [(x, kind is not None) for x in found[1]]
 
 
 def _columns(job: ResolvedJob, d: float, n: int, edge: float | None) -> list[list[float]]:
-    """Offsets of n columns a side: the inner one clear of the throat, or on its edge; spread out, and close together."""
-    outer, pitch = job.side - WALL - d / 2, d + WALL
-    wall, two = job.section.throat_high, job.slot.sides == 2
+    """Offsets of n columns a side: the inner one clear of the throat, or on its edge; spread out,
+    and close together.
+    """
+    outer = job.side - WALL - d / 2
+    pitch = d + WALL
+    wall = job.section.throat_high
+    two = job.slot.sides == 2
     inner = wall + pitch - d / 2 if edge is None else wall + edge * d
     least = pitch / 2 if two else job.side_low + WALL + d / 2
     if inner < least - 1e-9 or inner + (n - 1) * pitch > outer + 1e-9:
@@ -152,22 +198,34 @@ def _heights(height: float, d: float, rows: int) -> list[tuple[float, ...]]:
 
 
 def _moment(job: ResolvedJob, holes: tuple[Hole, ...]) -> float:
-    """Largest moment of one tooth on the neck over the first pass that meets metal, in arbitrary units."""
+    """Largest moment of one tooth on the neck over the first pass that meets metal, in arbitrary
+    units.
+    """
     from dataclasses import replace
 
-    head, section, edge = job.head, replace(job.section, holes=holes), job.section.throat_high
+    head = job.head
+    section = replace(job.section, holes=holes)
+    edge = job.section.throat_high
     centre = job.slot.sides == 2 and (head.radius > 1.001 * edge or section.throat_floor > 0)
-    offset = 0.0 if centre else max(job.axis_limits[1], 0.0)  # a head inside the throat meets metal in its side passes alone
-    y = np.concatenate([offset + head.radius * np.cos(np.linspace(0.01, math.pi - 0.01, 160)), [edge + 1e-6, -edge - 1e-6]])
+    # a head inside the throat meets metal in its side passes alone
+    offset = 0.0 if centre else max(job.axis_limits[1], 0.0)
+    y = np.concatenate(
+        [
+            offset + head.radius * np.cos(np.linspace(0.01, math.pi - 0.01, 160)),
+            [edge + 1e-6, -edge - 1e-6],
+        ]
+    )
     u = (y - offset) / head.radius
-    y, u = y[np.abs(u) < 1], u[np.abs(u) < 1]
+    y = y[np.abs(u) < 1]
+    u = u[np.abs(u) < 1]
     b = solid_length(section, y, 0.0, head.height)
     arm = job.cutter.neck_length + head.height - middle_of_solid(section, y, 0.0, head.height)
     return float((b * np.sqrt(1 - u**2) ** CHIP_EXPONENT * arm).max())
 
 
 def breaks_into_throat(job: ResolvedJob, holes: tuple[Hole, ...]) -> bool:
-    """Whether a hole breaks into the throat slot, so that it has to be drilled before that is milled.
+    """Whether a hole breaks into the throat slot, so that it has to be drilled before that is
+    milled.
 
     Parameters
     ----------
@@ -180,12 +238,19 @@ def breaks_into_throat(job: ResolvedJob, holes: tuple[Hole, ...]) -> bool:
     -------
     breaks : bool
     """
-    low, high, floor = job.section.throat_low, job.section.throat_high, job.section.throat_floor
-    return any(low - h.diameter / 2 < h.offset < high + h.diameter / 2 and h.height + h.diameter / 2 > floor for h in holes)
+    low = job.section.throat_low
+    high = job.section.throat_high
+    floor = job.section.throat_floor
+    return any(
+        low - h.diameter / 2 < h.offset < high + h.diameter / 2
+        and h.height + h.diameter / 2 > floor
+        for h in holes
+    )
 
 
 def removed_share(job: ResolvedJob, holes: tuple[Hole, ...]) -> float:
-    """Share of the undercut's metal beside the throat that end holes take; what lies in the throat does not count.
+    """Share of the undercut's metal beside the throat that end holes take; what lies in the throat
+    does not count.
 
     Parameters
     ----------
@@ -199,7 +264,8 @@ def removed_share(job: ResolvedJob, holes: tuple[Hole, ...]) -> float:
     share : float
         [1]
     """
-    slot, wall = job.slot, job.section.throat_high
+    slot = job.slot
+    wall = job.section.throat_high
     metal = (job.side - wall) * slot.undercut_height * slot.sides
     gone = sum(_beyond(h, wall) + (_beyond(h, wall, -1) if slot.sides == 2 else 0.0) for h in holes)
     return gone / metal
@@ -231,15 +297,20 @@ def drill_checks(job: ResolvedJob, diameter: float, depth: float) -> tuple[Drill
 
     Notes
     -----
-    The force is that of this metal at the chip of the lips, at the feed `DRILL_FEED`, with the wear of a drill. The
-    force across a lip is the metal's own share where that is known to be higher than `drilling.LIP_RATIO`.
+    The force is that of this metal at the chip of the lips, at the feed `DRILL_FEED`, with the wear
+    of a drill. The force across a lip is the metal's own share where that is known to be higher
+    than `drilling.LIP_RATIO`.
     """
-    f, work, r = DRILL_FEED * diameter, job.written.work, job.radial
+    f = DRILL_FEED * diameter
+    work = job.written.work
+    r = job.radial
     h = np.array(f / 2 * math.sin(drilling.HALF_POINT))
     k_c11, m_c, _, _ = force_constants(job, h)
     sticky = 1.0 if work.kc11 is not None else adhesion_factor(job.work, work.lubrication)
     ratio = max(float(force.radial_ratio(h, r.K_tc, r.K_te, r.K_rc, r.K_re)), drilling.LIP_RATIO)
-    return drilling.checks(float(k_c11 * h**-m_c) * DRILL_WEAR * sticky, ratio, diameter, f, depth, job.units)
+    return drilling.checks(
+        float(k_c11 * h**-m_c) * DRILL_WEAR * sticky, ratio, diameter, f, depth, job.units
+    )
 
 
 def no_holes(job: ResolvedJob) -> InputError:
@@ -274,19 +345,29 @@ def why_none(job: ResolvedJob) -> str:
     if slot.open_ends == 0:
         return "no end of the slot is open to drill from"
     rack = drill_sizes.stock("inch" if job.units == "inch" else "metric")
-    fits = [d.diameter for d in rack if d.diameter + 2 * WALL <= slot.undercut_height + 1e-9
-            and any(_columns(job, d.diameter, 1, kind) for kind in (None, *ON_THE_EDGE))]  # fmt: skip
+    fits = [
+        d.diameter
+        for d in rack
+        if d.diameter + 2 * WALL <= slot.undercut_height + 1e-9
+        and any(_columns(job, d.diameter, 1, kind) for kind in (None, *ON_THE_EDGE))
+    ]
     if fits:
-        system, show = job.units, units.show
+        system = job.units
+        show = units.show
         name = next(d.name for d in rack[::-1] if d.diameter == fits[-1])
         reach = DEPTH_IN_DIAMETERS * fits[-1] * slot.open_ends
-        return (f"the largest drill that stays inside the undercut, {name}, reaches {show(reach, 'length', system)} of the "
-                f"{show(slot.length, 'length', system)} long slot; the metal beyond would load the neck as before")  # fmt: skip
+        return (
+            f"the largest drill that stays inside the undercut, {name}, reaches"
+            f" {show(reach, 'length', system)} of the {show(slot.length, 'length', system)} long"
+            " slot; the metal beyond would load the neck as before"
+        )
     return "no stock drill fits inside the undercut's outline"
 
 
 def holes_for(resolved: ResolvedJob) -> tuple[Hole, ...]:
-    """Return the end holes that ``[cut]`` asks for; raises InputError when it asks for them and none fits."""
+    """Return the end holes that ``[cut]`` asks for; raises InputError when it asks for them and
+    none fits.
+    """
     job = resolved.written
     if not job.cut.predrill:
         return ()
@@ -304,10 +385,15 @@ def holes_of(job: Job) -> tuple[Hole, ...]:
     if p is None:
         return ()
     heights = p.heights if p.height is None else [p.height] * len(p.offsets)
-    return tuple(Hole(offset=y, height=z, diameter=p.diameter) for y, z in zip(p.offsets, heights or (), strict=True))
+    return tuple(
+        Hole(offset=y, height=z, diameter=p.diameter)
+        for y, z in zip(p.offsets, heights or (), strict=True)
+    )
 
 
-def drilled_checks(job: ResolvedJob, holes: tuple[Hole, ...], depth: float) -> tuple[DrillCheck, ...]:
+def drilled_checks(
+    job: ResolvedJob, holes: tuple[Hole, ...], depth: float
+) -> tuple[DrillCheck, ...]:
     """What the drill of these end holes has to bear.
 
     Parameters

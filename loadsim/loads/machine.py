@@ -1,4 +1,6 @@
-"""How long a way of making the undercut keeps the machine: cutting, setting up passes, drilling end holes."""
+"""How long a way of making the undercut keeps the machine: cutting, setting up passes, drilling end
+holes.
+"""
 
 from __future__ import annotations
 
@@ -18,8 +20,10 @@ from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics.drilling import DRILL_FEED
 from loadsim.mechanics.stock import Hole
 
-#: Share of the surface speed for an end mill at which a drill runs; travel over depth, for pecking (common practice). [1]
-DRILL_SPEED, PECKING = 0.5, 2.0
+#: Share of the surface speed for an end mill at which a drill runs; travel over depth, for pecking
+#: (common practice). [1]
+DRILL_SPEED = 0.5
+PECKING = 2.0
 
 
 def drill_speed(job: ResolvedJob, diameter: float) -> float:
@@ -37,7 +41,9 @@ def drill_speed(job: ResolvedJob, diameter: float) -> float:
     speed : float
         [rad/s]
     """
-    return min(DRILL_SPEED * job.work.surface_speed_hi / (diameter / 2), job.machine.max_spindle_speed)
+    return min(
+        DRILL_SPEED * job.work.surface_speed_hi / (diameter / 2), job.machine.max_spindle_speed
+    )
 
 
 def drilling_time(job: ResolvedJob, holes: tuple[Hole, ...], depth: float) -> float:
@@ -65,7 +71,9 @@ def drilling_time(job: ResolvedJob, holes: tuple[Hole, ...], depth: float) -> fl
     return TOOL_CHANGE + each * len(holes) * ends
 
 
-def machine_time(job: ResolvedJob, passes: int, rate: float, holes: tuple[Hole, ...] = (), depth: float = 0.0) -> float:
+def machine_time(
+    job: ResolvedJob, passes: int, rate: float, holes: tuple[Hole, ...] = (), depth: float = 0.0
+) -> float:
     """Time on the machine of one way of making the undercut.
 
     Parameters
@@ -89,14 +97,18 @@ def machine_time(job: ResolvedJob, passes: int, rate: float, holes: tuple[Hole, 
     travel = job.slot.length + job.cutter.head_diameter
     return travel * passes / rate + PASS_SETUP * passes + drilling_time(job, holes, depth)
 
-#: Share of the surface speed for an end mill at which an undercut cutter runs (0.5 to 0.7, memory medium). [1]
+
+#: Share of the surface speed for an end mill at which an undercut cutter runs (0.5 to 0.7, memory
+#: medium). [1]
 UNDERCUT_SPEED = 0.6
 
-#: Feed per tooth that a small cutter is usually given, over its diameter, by how the metal cuts (memory medium). [1]
+#: Feed per tooth that a small cutter is usually given, over its diameter, by how the metal cuts
+#: (memory medium). [1]
 USUAL_FEED = {"aluminum": 0.008, "brass": 0.008, "copper": 0.006, "bronze": 0.006, "magnesium": 0.008, "plastic": 0.012,
               "iron": 0.004, "steel": 0.004, "stainless": 0.003, "tool steel": 0.003, "titanium": 0.003}  # fmt: skip
 
-#: Largest feed per tooth for cutters of this kind, whatever their diameter (0.001 to 0.003 in, memory medium). [mm]
+#: Largest feed per tooth for cutters of this kind, whatever their diameter (0.001 to 0.003 in,
+#: memory medium). [mm]
 LARGEST_FEED = 0.075
 
 
@@ -120,7 +132,8 @@ def given_feed(job: ResolvedJob, speed: float) -> float | None:
     InputError
         If the table feed makes an absurd chip at this speed.
     """
-    cut, teeth = job.cut, job.cutter.teeth
+    cut = job.cut
+    teeth = job.cutter.teeth
     if cut.feed_rate is None:
         return cut.feed_per_tooth
     if problems := feed_problems("[cut] feed_rate", cut.feed_rate, speed, teeth):
@@ -144,18 +157,26 @@ def pick_speed(job: ResolvedJob, frequency: float) -> tuple[float, str]:
         [rad/s]
     reason : str
     """
-    machine, radius, N = job.machine, job.head.radius, job.cutter.teeth
-    best = max(UNDERCUT_SPEED * job.work.surface_speed_hi, job.work.surface_speed_lo) * job.blank.speed_factor
+    machine = job.machine
+    radius = job.head.radius
+    N = job.cutter.teeth
+    best = (
+        max(UNDERCUT_SPEED * job.work.surface_speed_hi, job.work.surface_speed_lo)
+        * job.blank.speed_factor
+    )
     bounds = {
         "the fastest the machine runs": machine.max_spindle_speed,
         f"the surface speed for {job.blank.title} in {job.work.title}": best / radius,
-        "the distance to resonance": assumptions.DETUNED * frequency * 2 * math.pi / (assumptions.HARMONICS * N),
+        "the distance to resonance": (
+            assumptions.DETUNED * frequency * 2 * math.pi / (assumptions.HARMONICS * N)
+        ),
     }
     return lowest_speed(machine, bounds)
 
 
 def lowest_speed(machine: Machine, bounds: dict[str, float]) -> tuple[float, str]:
-    """Round the lowest of the bounds on a spindle speed to what the machine runs, and say which it was.
+    """Round the lowest of the bounds on a spindle speed to what the machine runs, and say which it
+    was.
 
     Parameters
     ----------
@@ -171,17 +192,27 @@ def lowest_speed(machine: Machine, bounds: dict[str, float]) -> tuple[float, str
     reason : str
     """
     reason = min(bounds, key=lambda k: bounds[k])
-    speed = units.from_unit(two_figures_down(units.to_unit(bounds[reason], "rpm", "angular speed")), "rpm", "angular speed")
+    speed = units.from_unit(
+        two_figures_down(units.to_unit(bounds[reason], "rpm", "angular speed")),
+        "rpm",
+        "angular speed",
+    )
     if reason.startswith("the fastest"):
         speed = machine.max_spindle_speed
     if machine.min_spindle_speed is not None and speed < machine.min_spindle_speed:
-        return machine.min_spindle_speed, "the slowest the machine runs, faster than the metal asks for"
+        return (
+            machine.min_spindle_speed,
+            "the slowest the machine runs, faster than the metal asks for",
+        )
     return speed, reason
 
 
 def usual_feed(job: ResolvedJob, diameter: float | None = None) -> float:
-    """Feed per tooth that a cutter of this diameter, else the undercut cutter, is usually given in this metal. [mm]"""
-    family, D = job.work.family, 2 * job.head.radius if diameter is None else diameter
+    """Feed per tooth that a cutter of this diameter, else the undercut cutter, is usually given in
+    this metal. [mm]
+    """
+    family = job.work.family
+    D = 2 * job.head.radius if diameter is None else diameter
     kind = max((k for k in USUAL_FEED if family.startswith(k)), key=len, default="steel")
     return min(USUAL_FEED[kind] * D, LARGEST_FEED)
 
@@ -195,7 +226,8 @@ def rubbing_feed(job: ResolvedJob, way: Engagement) -> float:
 def settable(job: ResolvedJob, speed: float, f_z: float) -> float:
     """Largest feed per tooth not over f_z that the machine can set.
 
-    Hand feed: seconds for one turn of the handwheel to a whole half second; else table feed to two figures.
+    Hand feed: seconds for one turn of the handwheel to a whole half second; else table feed to two
+    figures.
 
     Parameters
     ----------
@@ -220,4 +252,6 @@ def settable_rate(job: ResolvedJob, rate: float) -> float:
     if job.machine.feed == "hand":
         half_seconds = math.ceil(2 * job.handwheel / rate - 1e-9)
         return job.handwheel / (half_seconds / 2)
-    return units.from_unit(two_figures_down(units.to_unit(rate, "mm/min", "feed speed")), "mm/min", "feed speed")
+    return units.from_unit(
+        two_figures_down(units.to_unit(rate, "mm/min", "feed speed")), "mm/min", "feed speed"
+    )

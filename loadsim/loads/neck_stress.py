@@ -15,7 +15,8 @@ from loadsim.mechanics.engagement import Positions
 
 
 def leading(cases: list[LoadCase], positions: Positions, notch: Notch) -> Positions:
-    """Keep the positions that lead in any of a few cases: in moment, in torque, or in any direction around the neck.
+    """Keep the positions that lead in any of a few cases: in moment, in torque, or in any direction
+    around the neck.
 
     Where several teeth cut at once the peak lies at no known angle and the table holds hundreds of
     positions; a sample near these cases peaks at one of the leaders.
@@ -33,7 +34,8 @@ def leading(cases: list[LoadCase], positions: Positions, notch: Notch) -> Positi
     -------
     positions : Positions
     """
-    ids, kept = np.unique(positions.position), set()
+    ids = np.unique(positions.position)
+    kept = set()
     for case in cases:
         forces = tooth_forces(case, positions)
         F_1, F_2 = force.cutter_frame(forces.held_t, forces.held_r, positions.tooth, case.teeth)
@@ -45,8 +47,16 @@ def leading(cases: list[LoadCase], positions: Positions, notch: Notch) -> Positi
         kept.update(ids[[int(np.argmax(x)) for x in ranked]].tolist())
     keep = np.array(sorted(kept))
     pairs = np.isin(positions.position, keep)
-    return replace(positions, phi=positions.phi[pairs], tooth=positions.tooth[pairs], b=positions.b[pairs], level=positions.level[pairs],
-                   position=np.searchsorted(keep, positions.position[pairs]), weight=positions.weight[keep], turn=positions.turn[keep])
+    return replace(
+        positions,
+        phi=positions.phi[pairs],
+        tooth=positions.tooth[pairs],
+        b=positions.b[pairs],
+        level=positions.level[pairs],
+        position=np.searchsorted(keep, positions.position[pairs]),
+        weight=positions.weight[keep],
+        turn=positions.turn[keep],
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,7 +82,8 @@ class Peaks:
     moment: Array  #: largest bending moment at the notch [N*mm]
     sigma_1: Array  #: largest principal stress [MPa]
     sigma_v: Array  #: von Mises stress then [MPa]
-    sigma_a: Array  #: amplitude of the neck's stress in the turning frame, notch factor applied [MPa]
+    #: amplitude of the neck's stress in the turning frame, notch factor applied [MPa]
+    sigma_a: Array
     sigma_m: Array  #: its mean [MPa]
     sigma_ar: Array  #: fully reversed amplitude that does the same damage [MPa]
 
@@ -92,21 +103,32 @@ def notches(case: LoadCase, notch_size: float | None = None) -> tuple[Notch, Not
     shoulder : Notch
     head : Notch
     """
-    d, r = case.neck_diameter, case.fillet
-    W, W_p = sections.section_modulus(d), sections.polar_section_modulus(d)
+    d = case.neck_diameter
+    r = case.fillet
+    W = sections.section_modulus(d)
+    W_p = sections.polar_section_modulus(d)
     ends = []
-    for name, D, arm in (("shank shoulder", np.maximum(case.shank_diameter, d), case.neck_length),
-                         ("head", np.maximum(case.head_diameter, d), np.zeros_like(case.neck_length))):  # fmt: skip
-        K_t, K_ts = stress_concentration.stress_concentration_bending(D, d, r), stress_concentration.stress_concentration_torsion(D, d, r)
+    for name, D, arm in (
+        ("shank shoulder", np.maximum(case.shank_diameter, d), case.neck_length),
+        ("head", np.maximum(case.head_diameter, d), np.zeros_like(case.neck_length)),
+    ):
+        K_t = stress_concentration.stress_concentration_bending(D, d, r)
+        K_ts = stress_concentration.stress_concentration_torsion(D, d, r)
 
         def bending(x: Array, D: Array = D) -> Array:
-            return np.maximum(stress_concentration.stress_concentration_bending(D, d, x) * case.fe_factor * stress_concentration.bending_fe_scale(d, x), 1.0)
+            return np.maximum(
+                stress_concentration.stress_concentration_bending(D, d, x)
+                * case.fe_factor
+                * stress_concentration.bending_fe_scale(d, x),
+                1.0,
+            )
 
         def torsion(x: Array, D: Array = D) -> Array:
             return stress_concentration.stress_concentration_torsion(D, d, x)
 
         if notch_size is None:
-            b, t = np.maximum(K_t * case.fe_factor * stress_concentration.bending_fe_scale(d, r), 1.0), K_ts
+            b = np.maximum(K_t * case.fe_factor * stress_concentration.bending_fe_scale(d, r), 1.0)
+            t = K_ts
         else:
             b = fatigue.notch_factor_peterson(bending, r, notch_size, jump=(1 - 1e-9) * (D - d) / 4)
             t = fatigue.notch_factor_peterson(torsion, r, notch_size, torsion=True)
@@ -156,20 +178,33 @@ def neck_stress(swing: NeckLoad, notch: Notch, rubbed: Notch | None = None) -> P
     -------
     peaks : Peaks
     """
-    sigma, tau = swing.moment * notch.bending, swing.torque * notch.torsion
-    worn, torque = notch if rubbed is None else rubbed, swing.torque.max(axis=0, initial=0.0)
-    sigma_a, sigma_m, sigma_ar = _fatigue_stress(swing.low * worn.bending, swing.high * worn.bending, torque * worn.torsion)
+    sigma = swing.moment * notch.bending
+    tau = swing.torque * notch.torsion
+    worn = notch if rubbed is None else rubbed
+    torque = swing.torque.max(axis=0, initial=0.0)
+    sigma_a, sigma_m, sigma_ar = _fatigue_stress(
+        swing.low * worn.bending, swing.high * worn.bending, torque * worn.torsion
+    )
     return Peaks(
-        h=swing.h, force=swing.force, torque=torque, tooth_force=swing.tooth_force, moment=swing.moment.max(axis=0, initial=0.0),
+        h=swing.h,
+        force=swing.force,
+        torque=torque,
+        tooth_force=swing.tooth_force,
+        moment=swing.moment.max(axis=0, initial=0.0),
         sigma_1=sections.largest_principal(sigma, tau).max(axis=0, initial=0.0),
         sigma_v=sections.von_mises(sigma, tau).max(axis=0, initial=0.0),
-        sigma_a=sigma_a, sigma_m=sigma_m, sigma_ar=sigma_ar,
-    )  # fmt: skip
+        sigma_a=sigma_a,
+        sigma_m=sigma_m,
+        sigma_ar=sigma_ar,
+    )
 
 
 def _fatigue_stress(low: Array, high: Array, tau_max: Array) -> tuple[Array, Array, Array]:
-    """Amplitude, mean and equivalent fully reversed amplitude; the torque is taken to pulsate from zero."""
-    sigma_a, sigma_m = (high - low) / 2, np.fmax((high + low) / 2, -(high + low) / 2)
+    """Amplitude, mean and equivalent fully reversed amplitude; the torque is taken to pulsate from
+    zero.
+    """
+    sigma_a = (high - low) / 2
+    sigma_m = np.fmax((high + low) / 2, -(high + low) / 2)
     a = sections.von_mises(sigma_a, tau_max / 2)
     top = sections.von_mises(sigma_a + sigma_m, tau_max)
     return a, top - a, fatigue.smith_watson_topper(a, top - a)

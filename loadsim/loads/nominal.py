@@ -65,8 +65,12 @@ def force_constants(job: ResolvedJob, h: Array) -> tuple[Array, Array, Array, tu
         return one * work.kc11, one * m_c, one * spread, ()
     p = pooling.pooled(job.work.curves, h)
     sigma = p.sigma_ln if work.spread is None else np.full_like(p.sigma_ln, work.spread)
-    return p.k_c * h**p.m_c, p.m_c, sigma, (
-        *p.notes, *pooling.range_notes(job.work.curves, h, job.units, float(np.max(sigma))))  # fmt: skip
+    return (
+        p.k_c * h**p.m_c,
+        p.m_c,
+        sigma,
+        (*p.notes, *pooling.range_notes(job.work.curves, h, job.units, float(np.max(sigma)))),
+    )
 
 
 def as_drawn(job: ResolvedJob, f_z: float | Array, sine: float, fe_factor: float) -> LoadCase:
@@ -91,10 +95,21 @@ def as_drawn(job: ResolvedJob, f_z: float | Array, sine: float, fe_factor: float
     h = peak_chip(job, f_z, sine)
     k_c11, m_c, _, _ = force_constants(job, h)
     return LoadCase(
-        teeth=cutter.teeth, f_z=as_array(f_z), rho=as_array(job.runout), h_min=as_array(job.h_min),
-        k_c11=k_c11, m_c=m_c, force_factor=as_array(job.force_factor), radial=job.radial,
-        radial_factor=as_array(1.0), radius=as_array(job.head.radius), head_height=as_array(cutter.head_height),
-        head_diameter=as_array(cutter.head_diameter), neck_length=as_array(cutter.neck_length),
-        neck_diameter=as_array(cutter.neck_diameter), fillet=as_array(job.fillet),
-        shank_diameter=as_array(cutter.shank_diameter), fe_factor=as_array(fe_factor),
-    )  # fmt: skip
+        teeth=cutter.teeth,
+        f_z=as_array(f_z),
+        rho=as_array(job.runout),
+        h_min=as_array(job.h_min),
+        k_c11=k_c11,
+        m_c=m_c,
+        force_factor=as_array(job.force_factor),
+        radial=job.radial,
+        radial_factor=as_array(1.0),
+        radius=as_array(job.head.radius),
+        head_height=as_array(cutter.head_height),
+        head_diameter=as_array(cutter.head_diameter),
+        neck_length=as_array(cutter.neck_length),
+        neck_diameter=as_array(cutter.neck_diameter),
+        fillet=as_array(job.fillet),
+        shank_diameter=as_array(cutter.shank_diameter),
+        fe_factor=as_array(fe_factor),
+    )

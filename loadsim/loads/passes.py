@@ -61,12 +61,18 @@ def thickest_sine(contacts: list[Contact]) -> float:
 
 
 def down_throat(job: ResolvedJob) -> bool:
-    return job.cutter.head_diameter + 2 * CLEARANCE <= job.slot.throat_width + 1e-9 and job.section.throat_floor <= 1e-9
+    return (
+        job.cutter.head_diameter + 2 * CLEARANCE <= job.slot.throat_width + 1e-9
+        and job.section.throat_floor <= 1e-9
+    )
 
 
 def no_way_in(job: ResolvedJob, p: Pass) -> bool:
-    """Whether a pass is to start at the closed end where neither an earlier pass nor the throat lets the head get."""
+    """Whether a pass is to start at the closed end where neither an earlier pass nor the throat
+    lets the head get.
+    """
     return p.back and job.slot.open_ends == 1 and not p.section.swept and not down_throat(job)
+
 
 Way = Literal["both", "conventional", "climb"]
 
@@ -82,14 +88,21 @@ class Pass:
     swept: Swept  #: its path in that section
     radial_width: float  #: over which it meets metal [mm]
     area: float  #: of metal taken out of the section [mm^2]
-    back: bool = False  #: fed the other way along the slot: from the far end to the one where the first pass starts
+    #: fed the other way along the slot: from the far end to the one where the first pass starts
+    back: bool = False
 
 
 def full_width(job: ResolvedJob) -> bool:
-    """Whether a head on the centre line undercuts at all and leaves the width within its tolerance, so that no side pass is needed."""
+    """Whether a head on the centre line undercuts at all and leaves the width within its tolerance,
+    so that no side pass is needed.
+    """
     slot = job.slot
     undercuts = 2 * job.head.radius > slot.throat_width + LEAST_UNDERCUT / 2
-    return slot.sides == 2 and undercuts and slot.undercut_width - 2 * job.head.radius <= width_tolerance(slot) * (1 + 1e-9)
+    return (
+        slot.sides == 2
+        and undercuts
+        and slot.undercut_width - 2 * job.head.radius <= width_tolerance(slot) * (1 + 1e-9)
+    )
 
 
 def axis_offsets(job: ResolvedJob, stepover: float | None) -> list[float]:
@@ -115,7 +128,9 @@ def axis_offsets(job: ResolvedJob, stepover: float | None) -> list[float]:
     if stepover is None:
         return [high]
     start = max(low, job.section.throat_high - job.head.radius)
-    return pass_offsets(start, high, min(start + stepover, high), stepover)[: _outward(start, high, stepover)]
+    return pass_offsets(start, high, min(start + stepover, high), stepover)[
+        : _outward(start, high, stepover)
+    ]
 
 
 def _outward(start: float, high: float, stepover: float) -> int:
@@ -124,7 +139,10 @@ def _outward(start: float, high: float, stepover: float) -> int:
 
 
 def passes(
-    job: ResolvedJob, stepover: float | None, direction: Literal["conventional", "climb"], holes: tuple[Hole, ...] = ()
+    job: ResolvedJob,
+    stepover: float | None,
+    direction: Literal["conventional", "climb"],
+    holes: tuple[Hole, ...] = (),
 ) -> tuple[Pass, ...]:
     """Lay out the passes that make the whole undercut, floor first, centre line first.
 
@@ -144,7 +162,8 @@ def passes(
     passes : tuple of Pass
         Those that meet no metal are left out.
     """
-    stock, found = replace(job.section, holes=holes), []
+    stock = replace(job.section, holes=holes)
+    found = []
     for level in pass_levels(job.slot.undercut_height, job.head.height):
         for offset in axis_offsets(job, stepover):
             swept = Swept(head=job.head, offset=offset, bottom=level)
@@ -164,30 +183,42 @@ def _pass(stock: Section, swept: Swept, direction: Literal["conventional", "clim
     section = stock.mirrored() if turned else stock
     path = Swept(head=swept.head, offset=-swept.offset, bottom=swept.bottom) if turned else swept
     return Pass(
-        offset=swept.offset, level=swept.bottom, direction="both" if both else direction, section=section, swept=path,
-        radial_width=radial_width(section, path), area=removed_area(section, path),
+        offset=swept.offset,
+        level=swept.bottom,
+        direction="both" if both else direction,
+        section=section,
+        swept=path,
+        radial_width=radial_width(section, path),
+        area=removed_area(section, path),
         back=turned,
-    )  # fmt: skip
+    )
 
 
 def _reach_into_metal(stock: Section, swept: Swept) -> tuple[bool, bool]:
     """Tell whether the pass meets metal at its low and at its high edge."""
+
     def sliver(side: int) -> float:
         # a thin head that occupies the outer hundredth of the path on that side
         r = swept.head.radius
-        thin = Swept(head=Head(radius=0.01 * r, height=swept.head.height), offset=swept.offset + side * 0.985 * r,
-                     bottom=swept.bottom)  # fmt: skip
+        thin = Swept(
+            head=Head(radius=0.01 * r, height=swept.head.height),
+            offset=swept.offset + side * 0.985 * r,
+            bottom=swept.bottom,
+        )
         return removed_area(stock, thin)
 
     return sliver(-1) > 1e-9, sliver(+1) > 1e-9
 
 
 def drop_in_hole(job: ResolvedJob) -> float | None:
-    """Least diameter of the hole that lets the head into a slot closed at both ends; None where none is needed. [mm]
+    """Least diameter of the hole that lets the head into a slot closed at both ends; None where
+    none is needed. [mm]
 
-    None is needed with an open end, or when the head itself goes down a throat that is milled to the undercut's floor.
+    None is needed with an open end, or when the head itself goes down a throat that is milled to
+    the undercut's floor.
     """
-    slot, need = job.slot, job.cutter.head_diameter + 2 * CLEARANCE
+    slot = job.slot
+    need = job.cutter.head_diameter + 2 * CLEARANCE
     passes_down = need <= slot.throat_width + 1e-9 and job.section.throat_floor <= 1e-9
     return None if slot.open_ends > 0 or passes_down else need
 
@@ -200,13 +231,16 @@ def side_reach(resolved: ResolvedJob) -> float:
 
 def widest_undercut(job: ResolvedJob) -> float:
     """Widest undercut that this cutter reaches through this throat. [mm]"""
-    slot, reach = job.slot, max(side_reach(job), 0.0)
+    slot = job.slot
+    reach = max(side_reach(job), 0.0)
     if slot.sides == 2:
         return job.cutter.head_diameter + 2 * reach
     return slot.throat_width / 2 + reach + job.head.radius
 
 
-def reach_of_side_pass(throat_width: ArrayLike, neck_diameter: ArrayLike, clearance: ArrayLike) -> Array:
+def reach_of_side_pass(
+    throat_width: ArrayLike, neck_diameter: ArrayLike, clearance: ArrayLike
+) -> Array:
     """Farthest offset of the cutter axis at which the neck still clears the throat wall.
 
     ``(throat - neck)/2 - clearance``; negative when the neck does not pass at all.
@@ -257,7 +291,9 @@ def pass_levels(undercut_height: float, head_height: float) -> list[float]:
     """
     spare = undercut_height - head_height
     if spare < -1e-9:
-        raise ValueError(f"a head of {head_height:g} mm does not fit an undercut {undercut_height:g} mm high")
+        raise ValueError(
+            f"a head of {head_height:g} mm does not fit an undercut {undercut_height:g} mm high"
+        )
     if spare <= 1e-9:
         return [0.0]
     n = math.ceil(spare / head_height - 1e-9) + 1

@@ -1,4 +1,6 @@
-"""From a job to the numbers that the physics takes, with every assumption made on the way said aloud."""
+"""From a job to the numbers that the physics takes, with every assumption made on the way said
+aloud.
+"""
 
 from __future__ import annotations
 
@@ -49,40 +51,91 @@ def resolve(job: Job) -> ResolvedJob:
     blank = named(load.load_blank, job.cutter.material, "[cutter] material")
     assumed: list[str] = []
     notes: list[str] = []
-    cutter, radius = job.cutter, job.cutter.head_diameter / 2
+    cutter = job.cutter
+    radius = job.cutter.head_diameter / 2
     head = Head(radius=radius, height=cutter.head_height, corner=cutter.corner_radius or 0.0)
     section, low, high = _section(job)
     rake = rake_of(cutter)
-    edge_radius = _assume(job, cutter.edge_radius, DEFAULT_EDGE_RADIUS, "an edge radius of {}", assumed, "chip thickness")
+    edge_radius = _assume(
+        job,
+        cutter.edge_radius,
+        DEFAULT_EDGE_RADIUS,
+        "an edge radius of {}",
+        assumed,
+        "chip thickness",
+    )
     reference, radial = _force_basis(job, work)
     notes += force.rake_notes(rake, reference)
     (assumed if job.grind is None else notes).extend(ground_notes(job))
     return ResolvedJob(
-        written=job, work=work, blank=blank, head=head, head_section=section_of(job), section=section, side=high, side_low=low,
-        fillet=_assume(job, cutter.neck_fillet, DEFAULT_FILLET, "a fillet of {} at the neck's ends (a larger "
-                       "one is the cheapest strength there is)", assumed),
+        written=job,
+        work=work,
+        blank=blank,
+        head=head,
+        head_section=section_of(job),
+        section=section,
+        side=high,
+        side_low=low,
+        fillet=_assume(
+            job,
+            cutter.neck_fillet,
+            DEFAULT_FILLET,
+            "a fillet of {} at the neck's ends (a larger one is the cheapest strength there is)",
+            assumed,
+        ),
         edge_radius=edge_radius,
         h_min=float(chip.thinnest(edge_radius, work.h_min_ratio)),
-        runout=_assume(job, cutter.runout, DEFAULT_RUNOUT, "a radial runout of {} at the head", assumed),
+        runout=_assume(
+            job, cutter.runout, DEFAULT_RUNOUT, "a radial runout of {} at the head", assumed
+        ),
         rake=rake,
         relief=relief_of(cutter),
-        stiffness=_assume(job, job.machine.stiffness, DEFAULT_STIFFNESS, "a stiffness of {} at the collet", assumed, "stiffness"),
-        backlash=_assume(job, job.machine.backlash, DEFAULT_BACKLASH[job.machine.feed],
-                         "a table backlash of {}", assumed),
-        handwheel=_assume(job, job.machine.handwheel, DEFAULT_HANDWHEEL, "a table travel of {} for one turn of the "
-                          "handwheel", assumed if job.machine.feed == "hand" else []),
+        stiffness=_assume(
+            job,
+            job.machine.stiffness,
+            DEFAULT_STIFFNESS,
+            "a stiffness of {} at the collet",
+            assumed,
+            "stiffness",
+        ),
+        backlash=_assume(
+            job,
+            job.machine.backlash,
+            DEFAULT_BACKLASH[job.machine.feed],
+            "a table backlash of {}",
+            assumed,
+        ),
+        handwheel=_assume(
+            job,
+            job.machine.handwheel,
+            DEFAULT_HANDWHEEL,
+            "a table travel of {} for one turn of the handwheel",
+            assumed if job.machine.feed == "hand" else [],
+        ),
         rake_reference=reference,
         force_factor=_force_factor(job, work, rake, reference),
         radial=radial,
         strength=_strength(job, blank, notes),
-        assumed=tuple(assumed), notes=tuple(notes),
-    )  # fmt: skip
+        assumed=tuple(assumed),
+        notes=tuple(notes),
+    )
 
 
-def _assume(job: Job, given: float | None, default: float, text: str, assumed: list[str], dimension: str = "length") -> float:
+def _assume(
+    job: Job,
+    given: float | None,
+    default: float,
+    text: str,
+    assumed: list[str],
+    dimension: str = "length",
+) -> float:
     if given is not None:
         return given
-    assumed.append("Assumed " + text.format(units.show(default, dimension, job.job.units)) + ": the job file does not say.")
+    assumed.append(
+        "Assumed "
+        + text.format(units.show(default, dimension, job.job.units))
+        + ": the job file does not say."
+    )
     return default
 
 
@@ -100,7 +153,9 @@ def _section(job: Job) -> tuple[Section, float, float]:
 def _force_basis(job: Job, work: WorkMaterial) -> tuple[float, Radial]:
     given = job.work
     own = given.kc11 is not None
-    reference = given.rake_reference or 0.0 if own else pooling.pooled(work.curves, 0.02).rake_reference
+    reference = (
+        given.rake_reference or 0.0 if own else pooling.pooled(work.curves, 0.02).rake_reference
+    )
     if given.radial_ratio is not None:  # K_re = K_te = 0: the ratio is constant
         return reference, Radial(K_tc=1.0, K_te=0.0, K_rc=given.radial_ratio, K_re=0.0, spread=0.0)
     r = work.radial
@@ -108,7 +163,8 @@ def _force_basis(job: Job, work: WorkMaterial) -> tuple[float, Radial]:
 
 
 def _force_factor(job: Job, work: WorkMaterial, rake: float, reference: float) -> float:
-    as_measured = job.work.kc11 is not None and job.work.rake_reference is None  # with this very cutter
+    # with this very cutter
+    as_measured = job.work.kc11 is not None and job.work.rake_reference is None
     rake_part = 1.0 if as_measured else float(force.rake_factor(rake, reference))
     if job.work.kc11 is not None:
         return rake_part  # these constants and nothing else
@@ -116,64 +172,108 @@ def _force_factor(job: Job, work: WorkMaterial, rake: float, reference: float) -
 
 
 def _strength(job: Job, blank: BlankMaterial, notes: list[str]) -> Strength:
-    cutter, m = job.cutter, blank.weibull_m
+    cutter = job.cutter
+    m = blank.weibull_m
     volume = math.pi / 4 * cutter.neck_diameter**2 * cutter.neck_length
-    sigma_0 = float(strength.weibull_scale(
-        blank.bend_strength, m,
-        blank.bar_volume * float(strength.effective_volume_factor_three_point(m)),
-        volume * float(strength.effective_volume_factor_rotating(m)),
-    ))  # fmt: skip
+    sigma_0 = float(
+        strength.weibull_scale(
+            blank.bend_strength,
+            m,
+            blank.bar_volume * float(strength.effective_volume_factor_three_point(m)),
+            volume * float(strength.effective_volume_factor_rotating(m)),
+        )
+    )
     HV = blank.hardness_HV
     if cutter.hardness is not None and not blank.ductile:
         if blank.hardness is None or not 50 <= cutter.hardness <= 70:
-            allowed = "leave it out, this blank is not rated in HRC" if blank.hardness is None else "a hardened blank has 50 to 70 HRC"
-            raise InputError(FILE, [Problem(where="[cutter] hardness", message=f"is {cutter.hardness:g}; {allowed}")])
+            allowed = (
+                "leave it out, this blank is not rated in HRC"
+                if blank.hardness is None
+                else "a hardened blank has 50 to 70 HRC"
+            )
+            raise InputError(
+                FILE,
+                [Problem(where="[cutter] hardness", message=f"is {cutter.hardness:g}; {allowed}")],
+            )
         HV = float(hardness.hardness_to_vickers(cutter.hardness))
         notes += hardness.hardness_notes(cutter.hardness)
-        lo, hi = blank.hardness_lo, blank.hardness_hi
+        lo = blank.hardness_lo
+        hi = blank.hardness_hi
         if lo is not None and hi is not None and not lo <= cutter.hardness <= hi:
-            notes.append(f"A hardness of {cutter.hardness:g} HRC is outside the usual {lo:g} to {hi:g} HRC of "
-                         f"{blank.title}; its bend strength is kept as for the usual hardness.")  # fmt: skip
+            notes.append(
+                f"A hardness of {cutter.hardness:g} HRC is outside the usual {lo:g} to {hi:g} HRC"
+                f" of {blank.title}; its bend strength is kept as for the usual hardness."
+            )
     if blank.ductile:
         if cutter.hardness is not None:
-            notes.append(f"The hardness given is not used: {blank.title} is judged by its yield and tensile strength.")
+            notes.append(
+                f"The hardness given is not used: {blank.title} is judged by its yield and tensile"
+                " strength."
+            )
         return _ductile_strength(blank, sigma_0)
     S_limit = float(fatigue.murakami_limit_surface(HV, blank.defect_size)) * GRIND_FACTOR
     notes += fatigue.murakami_notes(HV, blank.defect_size)
     return Strength(
-        sigma_0=sigma_0, m=m, spread=blank.bend_strength_spread, S_limit=S_limit, N_limit=1e7, k=blank.basquin_k,
-        S_static=blank.bend_strength, fatigue_spread=math.hypot(0.10, blank.defect_size_spread / 6),
-        tau_u=blank.torsion_ratio * _tensile(job, blank), yield_strength=None, notch_size=None,
-    )  # fmt: skip
+        sigma_0=sigma_0,
+        m=m,
+        spread=blank.bend_strength_spread,
+        S_limit=S_limit,
+        N_limit=1e7,
+        k=blank.basquin_k,
+        S_static=blank.bend_strength,
+        fatigue_spread=math.hypot(0.10, blank.defect_size_spread / 6),
+        tau_u=blank.torsion_ratio * _tensile(job, blank),
+        yield_strength=None,
+        notch_size=None,
+    )
 
 
 def _tensile(job: Job, blank: BlankMaterial) -> float:
-    """Return the tensile strength equivalent to the hardness, which falls off the table for carbide. [MPa]"""
+    """Return the tensile strength equivalent to the hardness, which falls off the table for
+    carbide. [MPa]
+    """
     hardness = blank.hardness if job.cutter.hardness is None else job.cutter.hardness
     if hardness is None:
-        return blank.bend_strength / 2  # carbide: tension bears about half of bending (memory medium)
+        # carbide: tension bears about half of bending (memory medium)
+        return blank.bend_strength / 2
     return float(hardness_to_tensile(min(hardness, 65.0)))
 
 
 def _ductile_strength(blank: BlankMaterial, sigma_0: float) -> Strength:
-    S_ut, S_y = blank.ultimate_strength, blank.yield_strength
+    S_ut = blank.ultimate_strength
+    S_y = blank.yield_strength
     if S_ut is None or S_y is None:
         raise ValueError(f"{blank.name} is marked ductile but has no yield and ultimate strength")
     a, b = fatigue.MARIN_SURFACE["ground"]
     S_e = float(fatigue.endurance_limit_steel(S_ut) * fatigue.marin_surface(S_ut, a, b))
     _, slope = fatigue.finite_life_constants(S_ut, 0.82, S_e)
-    return Strength(sigma_0=sigma_0, m=blank.weibull_m, spread=blank.bend_strength_spread, S_limit=S_e, N_limit=1e6,
-                    k=-1.0 / float(slope), S_static=0.82 * S_ut, fatigue_spread=0.12,
-                    tau_u=float(strength.torsion_strength(S_ut)), yield_strength=S_y, notch_size=S_ut)  # fmt: skip
+    return Strength(
+        sigma_0=sigma_0,
+        m=blank.weibull_m,
+        spread=blank.bend_strength_spread,
+        S_limit=S_e,
+        N_limit=1e6,
+        k=-1.0 / float(slope),
+        S_static=0.82 * S_ut,
+        fatigue_spread=0.12,
+        tau_u=float(strength.torsion_strength(S_ut)),
+        yield_strength=S_y,
+        notch_size=S_ut,
+    )
 
-#: Share of the full circle that a fluted head keeps, for area and for the smaller second moment: the weak end of heads with two
-#: teeth whose heels are cleared, worked out as polygons (49 to 65 % and 20 to 34 %); assumed until the grind is known.
-HEAD_AREA_SHARE, HEAD_MOMENT_SHARE = 0.49, 0.20
+
+#: Share of the full circle that a fluted head keeps, for area and for the smaller second moment:
+#: the weak end of heads with two
+#: teeth whose heels are cleared, worked out as polygons (49 to 65 % and 20 to 34 %); assumed until
+#: the grind is known.
+HEAD_AREA_SHARE = 0.49
+HEAD_MOMENT_SHARE = 0.20
 
 #: Share of the circle that is gullet, for the room that chips have: the small end.
 GULLET_SHARE = 0.35
 
-#: How far a heel stays under the circle of the edges, over its radius (common practice, no source). [1]
+#: How far a heel stays under the circle of the edges, over its radius (common practice, no source).
+#: [1]
 HEEL_DROP = 0.01
 
 
@@ -189,17 +289,28 @@ def section_of(job: Job) -> HeadSection:
     -------
     section : HeadSection
     """
-    D, N = job.cutter.head_diameter, job.cutter.teeth
+    D = job.cutter.head_diameter
+    N = job.cutter.teeth
     if job.grind is None:
         circle = math.pi / 4 * D**2
         return HeadSection(
-            area=HEAD_AREA_SHARE * circle, second_moment=HEAD_MOMENT_SHARE * math.pi / 64 * D**4,
-            gullet=GULLET_SHARE * circle / N, tooth_arm=0.25 * D * math.sqrt(2 / N) if N > 1 else 0.25 * D,
-            tooth_thickness=min(0.35 * D, 0.25 * math.pi * D / N), web=None)  # fmt: skip
+            area=HEAD_AREA_SHARE * circle,
+            second_moment=HEAD_MOMENT_SHARE * math.pi / 64 * D**4,
+            gullet=GULLET_SHARE * circle / N,
+            tooth_arm=0.25 * D * math.sqrt(2 / N) if N > 1 else 0.25 * D,
+            tooth_thickness=min(0.35 * D, 0.25 * math.pi * D / N),
+            web=None,
+        )
     shape = shape_of(job.cutter, job.grind)
     m, (arm, thickness) = polygon.moments(shape.outline), head_profile.weakest_tooth_section(shape)
-    return HeadSection(area=m.area, second_moment=m.least, gullet=shape.gullet, tooth_arm=arm, tooth_thickness=thickness,
-                       web=head_profile.web(shape))  # fmt: skip
+    return HeadSection(
+        area=m.area,
+        second_moment=m.least,
+        gullet=shape.gullet,
+        tooth_arm=arm,
+        tooth_thickness=thickness,
+        web=head_profile.web(shape),
+    )
 
 
 def ground_notes(job: Job) -> list[str]:
@@ -215,20 +326,33 @@ def ground_notes(job: Job) -> list[str]:
     notes : list of str
     """
     if job.grind is None:
-        return [f"Assumed that flutes and flats leave the head {HEAD_AREA_SHARE:.0%} of the full round's metal and {HEAD_MOMENT_SHARE:.0%} of its "
-                "stiffness against bending (area and second moment): the job file has no [grind]."]  # fmt: skip
-    found, shape, cutter = [], shape_of(job.cutter, job.grind), job.cutter
+        return [
+            f"Assumed that flutes and flats leave the head {HEAD_AREA_SHARE:.0%} of the full"
+            f" round's metal and {HEAD_MOMENT_SHARE:.0%} of its stiffness against bending (area and"
+            " second moment): the job file has no [grind]."
+        ]
+    found = []
+    shape = shape_of(job.cutter, job.grind)
+    cutter = job.cutter
 
     def show(x: float) -> str:
         return units.show(x, "length", job.job.units)
 
     drop, behind = head_profile.heel_drop(shape)
     if drop < HEEL_DROP * shape.radius:
-        found.append(f"The heel stands {show(drop)} under the circle of the edges, {math.degrees(behind):.0f} deg behind the edge: it will "
-                     "rub. Grind a secondary relief and take the heel off farther.")  # fmt: skip
-    for what, distance in (("flutes", shape.radius - job.grind.gullet_depth), ("flats behind the teeth", min(f.distance for f in shape.flats))):
+        found.append(
+            f"The heel stands {show(drop)} under the circle of the edges,"
+            f" {math.degrees(behind):.0f} deg behind the edge: it will rub. Grind a secondary"
+            " relief and take the heel off farther."
+        )
+    for what, distance in (
+        ("flutes", shape.radius - job.grind.gullet_depth),
+        ("flats behind the teeth", min(f.distance for f in shape.flats)),
+    ):
         under = cutter.neck_diameter / 2 - distance
         if under > 1e-6:
-            found.append(f"The {what} are ground {show(under)} deeper than the neck's surface: stop the wheel at the head's upper face, "
-                         "or it nicks the neck.")  # fmt: skip
+            found.append(
+                f"The {what} are ground {show(under)} deeper than the neck's surface: stop the"
+                " wheel at the head's upper face, or it nicks the neck."
+            )
     return found

@@ -5,7 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from loadsim.base.units import System
-from loadsim.job.tables import Cut, Cutter, Grind, Job, Machine, Predrill, Slot, Target, ThroatMill, Trial
+from loadsim.job.tables import (
+    Cut,
+    Cutter,
+    Grind,
+    Job,
+    Machine,
+    Predrill,
+    Slot,
+    Target,
+    ThroatMill,
+    Trial,
+)
 from loadsim.loads.load_case import Radial
 from loadsim.materials.schema import BlankMaterial, WorkMaterial
 from loadsim.mechanics.stock import Head, Section
@@ -25,7 +36,8 @@ class Strength:
     fatigue_spread: float  #: relative [1]
     tau_u: float  #: torsion strength [MPa]
     yield_strength: float | None  #: only for ductile blanks [MPa]
-    notch_size: float | None  #: tensile strength for the notch sensitivity; None: fully sensitive [MPa]
+    #: tensile strength for the notch sensitivity; None: fully sensitive [MPa]
+    notch_size: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,22 +104,27 @@ class ResolvedJob:
     def target(self) -> Target:
         """``[target]`` of the job file."""
         return self.written.target
+
     @property
     def predrill(self) -> Predrill | None:
         """``[predrill]`` of the job file."""
         return self.written.predrill
+
     @property
     def grind(self) -> Grind | None:
         """``[grind]`` of the job file."""
         return self.written.grind
+
     @property
     def throat_mill(self) -> ThroatMill | None:
         """``[throat_mill]`` of the job file."""
         return self.written.throat_mill
+
     @property
     def trial(self) -> tuple[Trial, ...]:
         """Every ``[[trial]]`` of the job file."""
         return self.written.trial
+
     @property
     def units(self) -> System:
         """Which units the answer leads with."""

@@ -1,4 +1,6 @@
-"""The end mill of the throat slot: from the job's table to its loads and stresses; one cut or many at once."""
+"""The end mill of the throat slot: from the job's table to its loads and stresses; one cut or many
+at once.
+"""
 
 from __future__ import annotations
 
@@ -19,15 +21,18 @@ from loadsim.materials.load import named
 from loadsim.materials.schema import BlankMaterial
 from loadsim.mechanics import beam, chip, end_mill, fatigue, hardness, sections, strength
 
-#: The fluted part bends like a round bar of this share of the diameter (KopsVo1990). Its stress is taken at the full
-#: radius: on a core of two thirds of the diameter that leaves room for a notch factor of 1.5 at the flutes' roots. [1]
+#: The fluted part bends like a round bar of this share of the diameter (KopsVo1990). Its stress is
+#: taken at the full
+#: radius: on a core of two thirds of the diameter that leaves room for a notch factor of 1.5 at the
+#: flutes' roots. [1]
 FLUTED = 0.8
 
 #: Widest side pass, over the diameter (common practice, no source). [1]
 SIDE_WIDTH = 0.5
 
 #: Turning positions over a revolution, and slices of each stretch of edge. [1]
-POSITIONS, SLICES = 120, 8
+POSITIONS = 120
+SLICES = 8
 
 _NUDGE = 1e-6  # from the angle at which a wall is made, into the cut [rad]
 
@@ -61,7 +66,8 @@ class MillLoads:
     axial: Array  #: out of the collet [N]
     torque: Array  #: [N*mm]
     wall_force: Array  #: across the feed when a wall is made [N]
-    sigma_a: Array  #: fully reversed amplitude that bounds bending and torsion, flutes or shank [MPa]
+    #: fully reversed amplitude that bounds bending and torsion, flutes or shank [MPa]
+    sigma_a: Array
     sigma_1: Array  #: largest principal stress [MPa]
     m_c: Array  #: exponent of the force law at this chip [1]
     sigma_ln: Array  #: spread of ln(force) [1]
@@ -84,7 +90,9 @@ def mill_of(job: ResolvedJob) -> Mill | None:
     InputError
         If its material is not known, is soft, or does not fit the hardness given.
     """
-    t, slot, work = job.throat_mill, job.slot, job.written.work
+    t = job.throat_mill
+    slot = job.slot
+    work = job.written.work
     if t is None:
         return None
     blank = named(load.load_blank, t.material, "[throat_mill] material")
@@ -92,68 +100,133 @@ def mill_of(job: ResolvedJob) -> Mill | None:
     beside = (slot.throat_width - t.diameter) / 2
     steps = math.ceil(beside / (SIDE_WIDTH * t.diameter) - 1e-9) if beside > 1e-6 else 0
     volume = math.pi / 4 * (FLUTED * t.diameter) ** 2 * t.flute_length
-    sigma_0 = float(strength.weibull_scale(
-        blank.bend_strength, blank.weibull_m, blank.bar_volume * float(strength.effective_volume_factor_three_point(blank.weibull_m)),
-        volume * float(strength.effective_volume_factor_rotating(blank.weibull_m))))  # fmt: skip
-    factor = 1.0 if work.kc11 is not None else WEAR_FACTOR * pooling.adhesion_factor(job.work, work.lubrication)
+    sigma_0 = float(
+        strength.weibull_scale(
+            blank.bend_strength,
+            blank.weibull_m,
+            blank.bar_volume * float(strength.effective_volume_factor_three_point(blank.weibull_m)),
+            volume * float(strength.effective_volume_factor_rotating(blank.weibull_m)),
+        )
+    )
+    factor = (
+        1.0
+        if work.kc11 is not None
+        else WEAR_FACTOR * pooling.adhesion_factor(job.work, work.lubrication)
+    )
     limit = float(fatigue.murakami_limit_surface(HV, blank.defect_size)) * GRIND_FACTOR
     return Mill(
-        table=t, blank=blank, depth=slot.depth if slot.throat_depth is None else slot.throat_depth, side_steps=steps,
-        side_width=beside / steps if steps else 0.0, runout=DEFAULT_RUNOUT if t.runout is None else t.runout,
-        h_min=float(chip.thinnest(DEFAULT_EDGE_RADIUS, job.work.h_min_ratio)), force_factor=factor,
-        compliance=_compliance(job, t, blank), frequency=_frequency(job, t, blank), sigma_0=sigma_0, S_limit=limit,
-        tau_u=blank.torsion_ratio * tensile, notes=(*_assumed(t, job.units), *notes),
-    )  # fmt: skip
+        table=t,
+        blank=blank,
+        depth=slot.depth if slot.throat_depth is None else slot.throat_depth,
+        side_steps=steps,
+        side_width=beside / steps if steps else 0.0,
+        runout=DEFAULT_RUNOUT if t.runout is None else t.runout,
+        h_min=float(chip.thinnest(DEFAULT_EDGE_RADIUS, job.work.h_min_ratio)),
+        force_factor=factor,
+        compliance=_compliance(job, t, blank),
+        frequency=_frequency(job, t, blank),
+        sigma_0=sigma_0,
+        S_limit=limit,
+        tau_u=blank.torsion_ratio * tensile,
+        notes=(*_assumed(t, job.units), *notes),
+    )
 
 
 def _hardness(t: ThroatMill, blank: BlankMaterial) -> tuple[float, float, list[str]]:
     """Vickers hardness and tensile strength of the mill, with what to know of them."""
+
     def refuse(key: str, message: str) -> InputError:
         return InputError(FILE, [Problem(where=f"[throat_mill] {key}", message=message)])
 
     if blank.ductile:
-        raise refuse("material", f"is {t.material}, which is soft; an end mill is of hardened high-speed steel or carbide")
+        raise refuse(
+            "material",
+            f"is {t.material}, which is soft; an end mill is of hardened high-speed steel or"
+            " carbide",
+        )
     if t.hardness is not None and (blank.hardness is None or not 50 <= t.hardness <= 70):
-        raise refuse("hardness", f"is {t.hardness:g}; " + ("leave it out, this material is not rated in HRC" if blank.hardness is None
-                                                          else "a hardened mill has 50 to 70 HRC"))  # fmt: skip
+        raise refuse(
+            "hardness",
+            f"is {t.hardness:g}; "
+            + (
+                "leave it out, this material is not rated in HRC"
+                if blank.hardness is None
+                else "a hardened mill has 50 to 70 HRC"
+            ),
+        )
     HRC = blank.hardness if t.hardness is None else t.hardness
     if HRC is None:  # carbide: tension bears about half of bending (memory medium)
         return blank.hardness_HV, blank.bend_strength / 2, []
     HV = blank.hardness_HV if t.hardness is None else float(hardness.hardness_to_vickers(HRC))
-    notes = [*fatigue.murakami_notes(HV, blank.defect_size), *(() if t.hardness is None else hardness.hardness_notes(t.hardness))]
-    return HV, float(hardness.hardness_to_tensile(min(HRC, 65.0))), [f"Throat mill: {n}." for n in notes]
+    notes = [
+        *fatigue.murakami_notes(HV, blank.defect_size),
+        *(() if t.hardness is None else hardness.hardness_notes(t.hardness)),
+    ]
+    return (
+        HV,
+        float(hardness.hardness_to_tensile(min(HRC, 65.0))),
+        [f"Throat mill: {n}." for n in notes],
+    )
 
 
 def _assumed(t: ThroatMill, system: units.System) -> list[str]:
     def show(x: float, dimension: str = "length") -> str:
         return units.show(x, dimension, system)
 
-    said = [f"an edge radius of {show(DEFAULT_EDGE_RADIUS, 'chip thickness')}", "a shank of the mill's diameter",
-            "the rake that the force constants were measured at"]  # fmt: skip
+    said = [
+        f"an edge radius of {show(DEFAULT_EDGE_RADIUS, 'chip thickness')}",
+        "a shank of the mill's diameter",
+        "the rake that the force constants were measured at",
+    ]
     if t.runout is None:
         said.append(f"a radial runout of {show(DEFAULT_RUNOUT)}")
     notes = ["Throat mill: assumed " + ", ".join(said) + "; the job file does not say."]
     if t.corner_radius:
-        notes.append(f"The throat mill's corner radius leaves {show(t.corner_radius)} of metal along the foot of the throat's walls, which the "
-                     "undercut cutter meets too; its loads here do not count it.")  # fmt: skip
+        notes.append(
+            f"The throat mill's corner radius leaves {show(t.corner_radius)} of metal along the"
+            " foot of the throat's walls, which the undercut cutter meets too; its loads here do"
+            " not count it."
+        )
     return notes
 
 
 def _compliance(job: ResolvedJob, t: ThroatMill, blank: BlankMaterial) -> float:
     """Tip deflection for a force at the tip, the lowest point that it can act at: on the safe side."""
-    d, half = FLUTED * t.diameter, t.flute_length / 2  # two equal pieces make one fluted part
-    return float(beam.compliance(
-        shank_length=max(t.stickout - t.flute_length, 0.0), shank_diameter=t.diameter, neck_length=half, neck_diameter=d, head_height=half,
-        head_second_moment=sections.second_moment(d), head_area=sections.area(d), load_reach=t.flute_length, E=blank.E, nu=blank.nu,
-        k_collet=job.stiffness))  # fmt: skip
+    # two equal pieces make one fluted part
+    d = FLUTED * t.diameter
+    half = t.flute_length / 2
+    return float(
+        beam.compliance(
+            shank_length=max(t.stickout - t.flute_length, 0.0),
+            shank_diameter=t.diameter,
+            neck_length=half,
+            neck_diameter=d,
+            head_height=half,
+            head_second_moment=sections.second_moment(d),
+            head_area=sections.area(d),
+            load_reach=t.flute_length,
+            E=blank.E,
+            nu=blank.nu,
+            k_collet=job.stiffness,
+        )
+    )
 
 
 def _frequency(job: ResolvedJob, t: ThroatMill, blank: BlankMaterial) -> float:
     pieces = [(t.stickout - t.flute_length, t.diameter), (t.flute_length, FLUTED * t.diameter)]
     pieces = [p for p in pieces if p[0] > 1e-6]
-    return float(beam.natural_frequencies(
-        lengths=[p[0] for p in pieces], second_moments=[float(sections.second_moment(p[1])) for p in pieces],
-        areas=[float(sections.area(p[1])) for p in pieces], E=blank.E, nu=blank.nu, rho=blank.density, k_collet=job.stiffness, count=1)[0])  # fmt: skip
+    return float(
+        beam.natural_frequencies(
+            lengths=[p[0] for p in pieces],
+            second_moments=[float(sections.second_moment(p[1])) for p in pieces],
+            areas=[float(sections.area(p[1])) for p in pieces],
+            E=blank.E,
+            nu=blank.nu,
+            rho=blank.density,
+            k_collet=job.stiffness,
+            count=1,
+        )[0]
+    )
 
 
 def side_angle(mill: Mill) -> float:
@@ -162,7 +235,8 @@ def side_angle(mill: Mill) -> float:
 
 
 def loads(job: ResolvedJob, mill: Mill, f_z: Array, depth: Array) -> MillLoads:
-    """Largest loads on the mill: the first pass in full metal, and the side passes where there are any.
+    """Largest loads on the mill: the first pass in full metal, and the side passes where there are
+    any.
 
     Parameters
     ----------
@@ -179,7 +253,8 @@ def loads(job: ResolvedJob, mill: Mill, f_z: Array, depth: Array) -> MillLoads:
     -------
     loads : MillLoads
     """
-    t, r = mill.table, job.radial
+    t = mill.table
+    r = job.radial
     f_z, depth = np.broadcast_arrays(np.atleast_1d(f_z), np.atleast_1d(depth))
     turn = (np.arange(POSITIONS) + 0.5) / POSITIONS * 2 * math.pi
     full = end_mill.slices(turn, t.teeth, depth, t.helix, t.diameter, 0.0, math.pi, SLICES)
@@ -189,31 +264,55 @@ def loads(job: ResolvedJob, mill: Mill, f_z: Array, depth: Array) -> MillLoads:
 
     def run(at: Array, leave: float) -> end_mill.EndMillLoads:
         s = end_mill.slices(at, t.teeth, depth, t.helix, t.diameter, 0.0, leave, SLICES)
-        return end_mill.kienzle(s, end_mill.chip_thickness(s, f_z, mill.runout), k_c11 * mill.force_factor, m_c, mill.h_min,
-                               (r.K_tc, r.K_te, r.K_rc, r.K_re), t.helix)  # fmt: skip
+        return end_mill.kienzle(
+            s,
+            end_mill.chip_thickness(s, f_z, mill.runout),
+            k_c11 * mill.force_factor,
+            m_c,
+            mill.h_min,
+            (r.K_tc, r.K_te, r.K_rc, r.K_re),
+            t.helix,
+        )
 
     cuts = [run(turn, math.pi)] + ([run(turn, side_angle(mill))] if mill.side_steps else [])
     walls = run(_wall_turns(mill, depth), side_angle(mill) if mill.side_steps else math.pi).F_y
     moments = [_worst(cuts, arm) for arm in (t.flute_length, t.stickout)]
     torque = np.maximum.reduce([c.torque.max(axis=0) for c in cuts])
-    weak = FLUTED**4  # second moment, and with it both moduli, of the fluted part over those of the full circle
-    stress = [(M / (sections.section_modulus(t.diameter) * w), torque / (sections.polar_section_modulus(t.diameter) * w))
-              for M, w in zip(moments, (weak, 1.0), strict=True)]  # fmt: skip
+    # second moment, and with it both moduli, of the fluted part over those of the full circle
+    weak = FLUTED**4
+    stress = [
+        (
+            M / (sections.section_modulus(t.diameter) * w),
+            torque / (sections.polar_section_modulus(t.diameter) * w),
+        )
+        for M, w in zip(moments, (weak, 1.0), strict=True)
+    ]
     return MillLoads(
-        peak_chip=peak, force=np.maximum.reduce([np.hypot(c.F_x, c.F_y).max(axis=0) for c in cuts]),
-        axial=np.maximum.reduce([c.F_z.max(axis=0) for c in cuts]), torque=torque, wall_force=np.maximum(walls, -walls).max(axis=0),
+        peak_chip=peak,
+        force=np.maximum.reduce([np.hypot(c.F_x, c.F_y).max(axis=0) for c in cuts]),
+        axial=np.maximum.reduce([c.F_z.max(axis=0) for c in cuts]),
+        torque=torque,
+        wall_force=np.maximum(walls, -walls).max(axis=0),
         sigma_a=np.maximum(*(sections.von_mises(b, q) for b, q in stress)),
-        sigma_1=np.maximum(*(sections.largest_principal(b, q) for b, q in stress)), m_c=m_c, sigma_ln=sigma_ln,
-    )  # fmt: skip
+        sigma_1=np.maximum(*(sections.largest_principal(b, q) for b, q in stress)),
+        m_c=m_c,
+        sigma_ln=sigma_ln,
+    )
 
 
 def _worst(cuts: list[end_mill.EndMillLoads], arm: float) -> Array:
     """Largest bending moment at a section that lies an arm above the tip. [N*mm]"""
-    return np.asarray(np.maximum.reduce([np.hypot(arm * c.F_x - c.S_x, arm * c.F_y - c.S_y).max(axis=0) for c in cuts]))
+    return np.asarray(
+        np.maximum.reduce(
+            [np.hypot(arm * c.F_x - c.S_x, arm * c.F_y - c.S_y).max(axis=0) for c in cuts]
+        )
+    )
 
 
 def _wall_turns(mill: Mill, depth: Array) -> Array:
-    """Turning positions in which some height of a tooth makes a wall: at the tip, and up to the deepest lag."""
+    """Turning positions in which some height of a tooth makes a wall: at the tip, and up to the
+    deepest lag.
+    """
     t = mill.table
     lag = np.linspace(0.0, 1.0, 16)[:, None] * end_mill.lag(depth, t.helix, t.diameter)
     at = [lag + _NUDGE] + ([] if mill.side_steps else [lag + math.pi - _NUDGE])

@@ -1,4 +1,5 @@
-"""The order of the steps: contact, chip, force, moment on the neck, stress. One cut or a hundred thousand.
+"""The order of the steps: contact, chip, force, moment on the neck, stress. One cut or a hundred
+thousand.
 
 Arrays carry pairs of turning position and tooth first (p), positions (a), and samples last (s).
 """
@@ -33,7 +34,9 @@ class ToothForces:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NeckLoad:
-    """What one turn asks of one end of the neck, before its diameter and its notch; (s,) unless said otherwise."""
+    """What one turn asks of one end of the neck, before its diameter and its notch; (s,) unless
+    said otherwise.
+    """
 
     h: Array  #: thickest chip [mm]
     force: Array  #: largest resultant radial-plane force [N]
@@ -62,7 +65,8 @@ class Turn:
 def tooth_forces(case: LoadCase, positions: Positions) -> ToothForces:
     """Chip thickness and force of every tooth in the cut.
 
-    Below the thinnest chip the edge rubs and the force stays at its value there while the tooth touches.
+    Below the thinnest chip the edge rubs and the force stays at its value there while the tooth
+    touches.
 
     Parameters
     ----------
@@ -100,7 +104,8 @@ def gather(x: Array, positions: Positions) -> Array:
 
 
 def neck_load(case: LoadCase, positions: Positions, arm: Array) -> NeckLoad:
-    """What a turn asks of one end of the neck; neither the neck's diameter nor its fillet is part of it.
+    """What a turn asks of one end of the neck; neither the neck's diameter nor its fillet is part
+    of it.
 
     Parameters
     ----------
@@ -118,18 +123,28 @@ def neck_load(case: LoadCase, positions: Positions, arm: Array) -> NeckLoad:
     forces = tooth_forces(case, positions)
     F_1, F_2 = force.cutter_frame(forces.F_t, forces.F_r, positions.tooth, case.teeth)
     arms = arm + case.head_height - positions.level[:, None]
-    M_1, M_2 = gather(F_1 * arms, positions), gather(F_2 * arms, positions)
-    low, high = _held_range(case, positions, forces, arms) if forces.held_t is not forces.F_t else _range_around(
-        M_1, M_2, positions.idle)  # fmt: skip
+    M_1 = gather(F_1 * arms, positions)
+    M_2 = gather(F_2 * arms, positions)
+    low, high = (
+        _held_range(case, positions, forces, arms)
+        if forces.held_t is not forces.F_t
+        else _range_around(M_1, M_2, positions.idle)
+    )
     resultant = np.hypot(gather(F_1, positions), gather(F_2, positions))
     return NeckLoad(
-        h=forces.h.max(axis=0, initial=0.0), force=resultant.max(axis=0, initial=0.0),
-        tooth_force=forces.F_t.max(axis=0, initial=0.0), torque=gather(forces.F_t, positions) * case.radius,
-        moment=np.hypot(M_1, M_2), low=low, high=high,
-    )  # fmt: skip
+        h=forces.h.max(axis=0, initial=0.0),
+        force=resultant.max(axis=0, initial=0.0),
+        tooth_force=forces.F_t.max(axis=0, initial=0.0),
+        torque=gather(forces.F_t, positions) * case.radius,
+        moment=np.hypot(M_1, M_2),
+        low=low,
+        high=high,
+    )
 
 
-def _held_range(case: LoadCase, positions: Positions, forces: ToothForces, arm: Array) -> tuple[Array, Array]:
+def _held_range(
+    case: LoadCase, positions: Positions, forces: ToothForces, arm: Array
+) -> tuple[Array, Array]:
     """Range of the moment with every tooth counted as touching.
 
     A tooth that skips would make the load look less reversed, and more runout look safer.
@@ -143,12 +158,17 @@ def _range_around(M_1: Array, M_2: Array, idle: bool) -> tuple[Array, Array]:
     best = low = high = np.zeros(M_1.shape[1:])
     for alpha in math.pi * np.arange(POINTS) / POINTS:
         along = M_1 * math.cos(alpha) + M_2 * math.sin(alpha)
-        lo, hi = along.min(axis=0), along.max(axis=0)
+        lo = along.min(axis=0)
+        hi = along.max(axis=0)
         if idle:
-            lo, hi = np.minimum(lo, 0.0), np.maximum(hi, 0.0)
-        harm = np.maximum(hi, -lo) * (hi - lo)  # by Smith, Watson and Topper: neither is less where more metal is met
+            lo = np.minimum(lo, 0.0)
+            hi = np.maximum(hi, 0.0)
+        # by Smith, Watson and Topper: neither is less where more metal is met
+        harm = np.maximum(hi, -lo) * (hi - lo)
         wider = harm > best
-        best, low, high = np.where(wider, harm, best), np.where(wider, lo, low), np.where(wider, hi, high)
+        best = np.where(wider, harm, best)
+        low = np.where(wider, lo, low)
+        high = np.where(wider, hi, high)
     between = math.cos(math.pi / POINTS / 2)
     return low / between, high / between
 
@@ -170,8 +190,11 @@ def turn(case: LoadCase, positions: Positions) -> Turn:
     forces = tooth_forces(case, positions)
     F_x, F_y = force.feed_frame(forces.F_t, forces.F_r, positions.phi[:, None])
     shape = (positions.turn.size, *forces.F_t.shape[1:])
-    x, y, t = np.zeros(shape), np.zeros(shape), np.zeros(shape)
+    x = np.zeros(shape)
+    y = np.zeros(shape)
+    t = np.zeros(shape)
     met = np.unique(positions.position)
-    x[met], y[met] = gather(F_x, positions), gather(F_y, positions)
+    x[met] = gather(F_x, positions)
+    y[met] = gather(F_y, positions)
     t[met] = gather(forces.F_t, positions) * case.radius
     return Turn(angle=positions.turn, weight=positions.weight, F_x=x, F_y=y, torque=t)

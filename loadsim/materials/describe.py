@@ -24,8 +24,10 @@ def listing() -> dict[str, list[tuple[str, str]]]:
     listing : dict
         "work" and "blank", each a list of (name, title).
     """
-    return {"work": [(n, load.load_work(n).title) for n in folder.names("work")],
-            "blank": [(n, load.load_blank(n).title) for n in folder.names("blank")]}  # fmt: skip
+    return {
+        "work": [(n, load.load_work(n).title) for n in folder.names("work")],
+        "blank": [(n, load.load_blank(n).title) for n in folder.names("blank")],
+    }
 
 
 def describe(name: str) -> dict[str, Any]:
@@ -48,19 +50,33 @@ def describe(name: str) -> dict[str, Any]:
     material = _either(name)
     known = load_sources()
     data: dict[str, Any] = {
-        "name": material.name, "title": material.title, "family": material.family, "condition": material.condition,
-        "cautions": list(material.cautions), "values": load.values(material),
-        "sources": {k: {"text": known[k].text, "read": known[k].read} if k in known else {"text": "the shop's own", "read": "shop"}
-                    for k in material.sources},
-    }  # fmt: skip
+        "name": material.name,
+        "title": material.title,
+        "family": material.family,
+        "condition": material.condition,
+        "cautions": list(material.cautions),
+        "values": load.values(material),
+        "sources": {
+            k: (
+                {"text": known[k].text, "read": known[k].read}
+                if k in known
+                else {"text": "the shop's own", "read": "shop"}
+            )
+            for k in material.sources
+        },
+    }
     if isinstance(material, schema.WorkMaterial):
         h = np.array(CURVE)
         p = pooling.pooled(material.curves, h)
-        data["kind"], data["hardness"] = "work", material.hardness
-        data["k_c_curve"] = [{"h_mm": float(x), "k_c_MPa": float(k), "factor": math.exp(float(s))}
-                             for x, k, s in zip(h, p.k_c, p.sigma_ln, strict=True)]  # fmt: skip
+        data["kind"] = "work"
+        data["hardness"] = material.hardness
+        data["k_c_curve"] = [
+            {"h_mm": float(x), "k_c_MPa": float(k), "factor": math.exp(float(s))}
+            for x, k, s in zip(h, p.k_c, p.sigma_ln, strict=True)
+        ]
     else:
-        data["kind"], data["heat"] = "blank", list(material.heat)
+        data["kind"] = "blank"
+        data["heat"] = list(material.heat)
     return data
 
 
@@ -76,7 +92,14 @@ def _either(name: str) -> schema.WorkMaterial | schema.BlankMaterial:
             if "/" in name or name.endswith(".toml"):
                 raise error from None
         near = _near(name)
-        raise InputError(echo(name), [Problem(where="", message=f"is not a material{near}; list them with: loadsim materials")]) from None
+        raise InputError(
+            echo(name),
+            [
+                Problem(
+                    where="", message=f"is not a material{near}; list them with: loadsim materials"
+                )
+            ],
+        ) from None
 
 
 def _near(name: str) -> str:

@@ -15,7 +15,8 @@ from loadsim.materials.schema import Kind
 
 
 def materials_root() -> Traversable:
-    """Return the folder of the material files: inside an installed package, at the top level of a checkout.
+    """Return the folder of the material files: inside an installed package, at the top level of a
+    checkout.
 
     Returns
     -------
@@ -99,11 +100,14 @@ def unknown_name(name: str, kind: Kind) -> InputError:
     if name in names(other):
         hint = f"it is a {other} material, a {kind} material is needed here. "
     how = "'loadsim materials' lists them all; a path ending in .toml reads a file of your own"
-    return InputError("materials", [Problem(where="", message=f"no {kind} material {name!r}; {hint}{how}")])
+    return InputError(
+        "materials", [Problem(where="", message=f"no {kind} material {name!r}; {hint}{how}")]
+    )
 
 
 def nearest(name: str, known: Sequence[str]) -> list[str]:
-    """Find what a name may have been meant for: all that it is a part of, at most four; else the one most alike.
+    """Find what a name may have been meant for: all that it is a part of, at most four; else the
+    one most alike.
 
     Parameters
     ----------

@@ -1,11 +1,14 @@
-"""Work and blank materials: what the files under ``materials/`` say, and how rival sources are pooled.
+"""Work and blank materials: what the files under ``materials/`` say, and how rival sources are
+pooled.
 
-A folder ``materials/<name>/`` holds ``material.toml`` (what it is) and one file for each source. A shop's own
+A folder ``materials/<name>/`` holds ``material.toml`` (what it is) and one file for each source. A
+shop's own
 material is one file with the keys of both; give its path in place of a name::
 
     kind = "work"                    # or "blank"
     title = "6061-T6 off our rack"
-    source = "test cuts of 3 March"  # free text; a packaged file names a key of the project's sources here
+    # free text; a packaged file names a key of the project's sources here
+    source = "test cuts of 3 March"
     mark = "shop"
     cautions = ["..."]               # optional, like family, condition, hardness (all text)
     [surface_speed]
@@ -13,14 +16,15 @@ material is one file with the keys of both; give its path in place of a name::
     hi = 150
     unit = "m/min"
     [curves.testcut]
-    model = "kienzle"                # or "edge": K_tc, K_te; "unit-power": unit_power, chip_thickness, m_c
-    k_c11 = { value = 700, unit = "MPa", spread = 0.2 }
-    m_c = { value = 0.25, unit = "1" }
-    rake_reference = { value = 0, unit = "deg" }
-    h_range = { lo = 0.01, hi = 0.1, unit = "mm" }
+    model = "kienzle"                # or "edge": K_tc, K_te; "unit-power": unit_power,
+    chip_thickness, m_c k_c11 = { value = 700, unit = "MPa", spread = 0.2 } m_c = { value = 0.25,
+    unit = "1" } rake_reference = { value = 0, unit = "deg" } h_range = { lo = 0.01, hi = 0.1, unit
+    = "mm" }
 
-Every value is a table: ``value`` (or ``lo`` and ``hi``, or all three) and ``unit``, then ``spread`` (relative
-standard deviation), ``condition``, ``locator`` and ``mark``; these three are taken from the enclosing table
+Every value is a table: ``value`` (or ``lo`` and ``hi``, or all three) and ``unit``, then ``spread``
+(relative
+standard deviation), ``condition``, ``locator`` and ``mark``; these three are taken from the
+enclosing table
 or the head of the file when a value does not say otherwise. What a file leaves out comes from
 ``materials/defaults/`` where that has it. The full list of keys is in ``materials/README.md``.
 """
@@ -41,9 +45,21 @@ from loadsim.base.files import read_bytes
 from loadsim.materials import folder
 from loadsim.materials.folder import is_path, names, toml_files, unknown_name
 from loadsim.materials.reader import MAX_BYTES, FileReading, defaults, read_all, read_toml
-from loadsim.materials.schema import LUBRICATIONS, MODELS, QUANTITIES, RADIAL, RANGE, BlankMaterial, ForceCurve, Kind, RadialCurve, ValueRow, WorkMaterial
+from loadsim.materials.schema import (
+    LUBRICATIONS,
+    MODELS,
+    QUANTITIES,
+    RADIAL,
+    RANGE,
+    BlankMaterial,
+    ForceCurve,
+    Kind,
+    RadialCurve,
+    ValueRow,
+    WorkMaterial,
+)
 
-M = TypeVar('M')
+M = TypeVar("M")
 
 
 def named(load: Callable[[str], M], name: str, where: str) -> M:
@@ -53,7 +69,9 @@ def named(load: Callable[[str], M], name: str, where: str) -> M:
     except InputError as error:
         if name.endswith(".toml") or "/" in name or "\\" in name:
             raise  # a shop's own file has its own problems
-        raise InputError(FILE, [Problem(where=where, message=p.message) for p in error.problems]) from None
+        raise InputError(
+            FILE, [Problem(where=where, message=p.message) for p in error.problems]
+        ) from None
 
 
 def _units_of(row: ValueRow, kind: Kind, models: dict[str, str]) -> float:
@@ -76,10 +94,14 @@ class _Merged:
 def _merge(rows: list[ValueRow], factor: list[float]) -> _Merged:
     """Mean of the values; outermost lo and hi; variance within and between the sources added."""
     each = [r.value * f for r, f in zip(rows, factor, strict=True) if r.value is not None]
-    ends = [x * f for r, f in zip(rows, factor, strict=True) for x in (r.lo, r.hi) if x is not None] + each
+    ends = [
+        x * f for r, f in zip(rows, factor, strict=True) for x in (r.lo, r.hi) if x is not None
+    ] + each
     value = sum(each) / len(each) if each else math.nan
     within = sum((r.spread or 0.0) ** 2 for r in rows) / len(rows)
-    between = sum((x - value) ** 2 for x in each) / (len(each) - 1) / value**2 if len(each) > 1 else 0.0
+    between = (
+        sum((x - value) ** 2 for x in each) / (len(each) - 1) / value**2 if len(each) > 1 else 0.0
+    )
     return _Merged(value, min(ends), max(ends), math.sqrt(within + between))
 
 
@@ -88,23 +110,30 @@ def _merge_all(read: FileReading, group: str = "") -> dict[str, _Merged]:
     for row in read.rows:
         if row.group == group:
             found.setdefault(row.quantity, []).append(row)
-    units = {q: [_units_of(row, read.kind, read.models) for row in rows] for q, rows in found.items()}
+    units = {
+        q: [_units_of(row, read.kind, read.models) for row in rows] for q, rows in found.items()
+    }
     return {q: _merge(rows, units[q]) for q, rows in found.items()}
 
 
 def _curve(group: str, read: FileReading) -> ForceCurve:
     v = _merge_all(read, group)
     model = read.models[group]
-    k_c11, m_c, K_te = 0.0, 0.0, 0.0
+    k_c11 = 0.0
+    m_c = 0.0
+    K_te = 0.0
     if model == "kienzle":
-        k_c11, m_c = v["k_c11"].value, v["m_c"].value
+        k_c11 = v["k_c11"].value
+        m_c = v["m_c"].value
     elif model == "edge":
-        k_c11, K_te = v["K_tc"].value, v["K_te"].value
+        k_c11 = v["K_tc"].value
+        K_te = v["K_te"].value
     else:
         m_c = v["m_c"].value
         efficiency = v["efficiency"].value if "efficiency" in v else 1.0
         k_c11 = v["unit_power"].value * efficiency * v["chip_thickness"].value ** m_c
-    rake, h = v.get("rake_reference"), v.get("h_range")
+    rake = v.get("rake_reference")
+    h = v.get("h_range")
     return ForceCurve(
         label=group.removeprefix("curves."),
         source=next(r.source for r in read.rows if r.group == group),
@@ -125,7 +154,9 @@ def _radial(read: FileReading) -> RadialCurve:
     borrowed = any(r.group == "radial" for r in defaults("work").rows if r in read.rows)
     spread = v["ratio_spread"].value
     if read.models["radial"] == "constant":
-        return RadialCurve(source=source, K_tc=1.0, K_te=0.0, K_rc=v["ratio"].value, K_re=0.0, spread=spread)
+        return RadialCurve(
+            source=source, K_tc=1.0, K_te=0.0, K_rc=v["ratio"].value, K_re=0.0, spread=spread
+        )
     K = {key: v[key].value for key in ("K_tc", "K_te", "K_rc", "K_re")}
     return RadialCurve(source=source, spread=spread, borrowed=borrowed, **K)
 
@@ -140,7 +171,8 @@ def load_work(name_or_path: str | Path) -> WorkMaterial:
     Parameters
     ----------
     name_or_path : str or path
-        A name of ``names("work")``, or the path of a shop's file (ends in .toml or has a separator).
+        A name of ``names("work")``, or the path of a shop's file (ends in .toml or has a
+        separator).
 
     Returns
     -------
@@ -164,8 +196,10 @@ def _load_work_cached(name: str) -> WorkMaterial:
 
 def _build_work(name_or_path: str | Path) -> WorkMaterial:
     read = read_all(name_or_path, "work")
-    v, head = _merge_all(read), read.head
-    bue, density = v.get("built_up_edge_speed"), v.get("density")
+    v = _merge_all(read)
+    head = read.head
+    bue = v.get("built_up_edge_speed")
+    density = v.get("density")
     return WorkMaterial(
         name=str(name_or_path),
         title=head["title"],
@@ -196,7 +230,8 @@ def load_blank(name_or_path: str | Path) -> BlankMaterial:
     Parameters
     ----------
     name_or_path : str or path
-        A name of ``names("blank")``, or the path of a shop's file (ends in .toml or has a separator).
+        A name of ``names("blank")``, or the path of a shop's file (ends in .toml or has a
+        separator).
 
     Returns
     -------
@@ -220,13 +255,27 @@ def _load_blank_cached(name: str) -> BlankMaterial:
 
 def _build_blank(name_or_path: str | Path) -> BlankMaterial:
     read = read_all(name_or_path, "blank")
-    v, head = _merge_all(read), read.head
+    v = _merge_all(read)
+    head = read.head
     hrc, limit, break_ = (v.get(k) for k in ("hardness_HRC", "yield_strength", "ultimate_strength"))
-    plain = ("E", "nu", "density", "hardness_HV", "bend_strength", "weibull_m", "bar_volume", "defect_size")
+    plain = (
+        "E",
+        "nu",
+        "density",
+        "hardness_HV",
+        "bend_strength",
+        "weibull_m",
+        "bar_volume",
+        "defect_size",
+    )
     more = ("basquin_k", "torsion_ratio", "K_IC", "speed_factor")
     facts = {key: v[key].value for key in plain + more}
-    facts |= {f"{key}_spread": v[key].spread for key in ("E", "bend_strength", "defect_size", "K_IC")}
-    facts |= {f"{key}_{end}": getattr(v[key], end) for key in ("weibull_m", "basquin_k") for end in RANGE}
+    facts |= {
+        f"{key}_spread": v[key].spread for key in ("E", "bend_strength", "defect_size", "K_IC")
+    }
+    facts |= {
+        f"{key}_{end}": getattr(v[key], end) for key in ("weibull_m", "basquin_k") for end in RANGE
+    }
     return BlankMaterial(
         name=str(name_or_path),
         title=head["title"],

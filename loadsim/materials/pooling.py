@@ -11,7 +11,8 @@ from loadsim.base import units
 from loadsim.base.numbers import Array
 from loadsim.materials.schema import LUBRICATIONS, ForceCurve, Pooled, RadialCurve, WorkMaterial
 
-SIGMA_FLOOR = 0.15  # repeated cuts of one bar scatter about this much; agreeing tables copy each other
+# repeated cuts of one bar scatter about this much; agreeing tables copy each other
+SIGMA_FLOOR = 0.15
 
 SIGMA_FLOOR_FEW = 0.30  # what three or more sources typically show; two that agree prove nothing
 
@@ -28,7 +29,9 @@ def _terms(curves: tuple[ForceCurve, ...], h: ArrayLike) -> tuple[Array, Array, 
     if not curves:
         raise ValueError("at least one force curve is needed")
     h = _thickness(h)
-    K = np.array([(c.k_c11, c.m_c, c.K_te) for c in curves]).T.reshape(3, len(curves), *([1] * h.ndim))
+    K = np.array([(c.k_c11, c.m_c, c.K_te) for c in curves]).T.reshape(
+        3, len(curves), *([1] * h.ndim)
+    )
     return K[0] * h ** -K[1], K[2] / h, K[1]
 
 
@@ -69,14 +72,15 @@ def specific_force(curves: tuple[ForceCurve, ...], h: ArrayLike) -> Array:
 def pooled(curves: tuple[ForceCurve, ...], h: ArrayLike) -> Pooled:
     """Specific cutting force over all sources at the chip thickness of the cut.
 
-    At each h: geometric mean over the sources; its local exponent; sample standard deviation of ln k_c
-    between them. The spread is taken at h, not from the printed constants: the sources differ in slope as
-    well as in level. It is never below ``sigma_floor``.
+    At each h: geometric mean over the sources; its local exponent; sample standard deviation of ln
+    k_c between them. The spread is taken at h, not from the printed constants: the sources differ
+    in slope as well as in level. It is never below ``sigma_floor``.
 
     Parameters
     ----------
     curves : tuple of ForceCurve
-        One for each source. Each stays at its own rake: the differences of rake are part of the spread.
+        One for each source. Each stays at its own rake: the differences of rake are part of the
+        spread.
     h : array_like, shape (...,)
         Uncut chip thickness, > 0. [mm]
 
@@ -113,9 +117,9 @@ def pooled(curves: tuple[ForceCurve, ...], h: ArrayLike) -> Pooled:
 def sigma_floor(curves: tuple[ForceCurve, ...]) -> float:
     """Smallest spread of ln k_c that a set of sources is trusted with.
 
-    Sources that agree may have copied each other, so their agreement alone earns no less than 0.15, and fewer
-    than three show too little of it: 0.30. Where every source states its own spread (a shop's own test cuts)
-    the root mean square of those takes the place of both.
+    Sources that agree may have copied each other, so their agreement alone earns no less than 0.15,
+    and fewer than three show too little of it: 0.30. Where every source states its own spread (a
+    shop's own test cuts) the root mean square of those takes the place of both.
 
     Parameters
     ----------
@@ -136,14 +140,27 @@ def sigma_floor(curves: tuple[ForceCurve, ...]) -> float:
 def _source_notes(curves: tuple[ForceCurve, ...], stated: int) -> tuple[str, ...]:
     notes = []
     if len(curves) < 3 and not all(c.spread > 0 for c in curves):
-        few = f"Only {len(curves)} source{'s' if len(curves) > 1 else ''} for the cutting force of this metal"
-        notes.append(f"{few}: at least +-{math.expm1(SIGMA_FLOOR_FEW):.0%} is allowed for (sigma_ln at least {SIGMA_FLOOR_FEW:g})")
+        few = (
+            f"Only {len(curves)} source{'s' if len(curves) > 1 else ''} for the cutting force of"
+            " this metal"
+        )
+        notes.append(
+            f"{few}: at least +-{math.expm1(SIGMA_FLOOR_FEW):.0%} is allowed for (sigma_ln at least"
+            f" {SIGMA_FLOOR_FEW:g})"
+        )
     if stated == 0:
-        notes.append("No source says with what rake it measured the cutting force: 0 deg is assumed")
+        notes.append(
+            "No source says with what rake it measured the cutting force: 0 deg is assumed"
+        )
     return tuple(notes)
 
 
-def range_notes(curves: tuple[ForceCurve, ...], h: ArrayLike, system: units.System = "metric", sigma_ln: float | None = None) -> tuple[str, ...]:
+def range_notes(
+    curves: tuple[ForceCurve, ...],
+    h: ArrayLike,
+    system: units.System = "metric",
+    sigma_ln: float | None = None,
+) -> tuple[str, ...]:
     """Say where h lies outside what the sources were measured at.
 
     Parameters
@@ -163,20 +180,37 @@ def range_notes(curves: tuple[ForceCurve, ...], h: ArrayLike, system: units.Syst
         Empty when every source covers every h.
     """
     h = _thickness(h)
-    thin, thick = float(h.min()), float(h.max())
+    thin = float(h.min())
+    thick = float(h.max())
     below = [c.h_lo for c in curves if c.h_lo is not None and thin < c.h_lo]
     above = [c.h_hi for c in curves if c.h_hi is not None and thick > c.h_hi]
     silent = sum(c.h_lo is None or c.h_hi is None for c in curves)
     notes = []
-    allowed = "" if sigma_ln is None else f": +-{math.expm1(sigma_ln):.0%} is allowed for, which two cuts in three keep"
-    for ends, far, kind, other, word in ((below, thin, "thin", "thicker", "start"), (above, thick, "thick", "thinner", "end")):
+    allowed = (
+        ""
+        if sigma_ln is None
+        else f": +-{math.expm1(sigma_ln):.0%} is allowed for, which two cuts in three keep"
+    )
+    for ends, far, kind, other, word in (
+        (below, thin, "thin", "thicker", "start"),
+        (above, thick, "thick", "thinner", "end"),
+    ):
         if ends:
             detail = ", k_c extrapolated"
-            few, (lo, hi, at) = f"{len(ends)} of {len(curves)} sources", (units.show(x, "chip thickness", system) for x in (min(ends), max(ends), far))
+            few, (lo, hi, at) = (
+                f"{len(ends)} of {len(curves)} sources",
+                (units.show(x, "chip thickness", system) for x in (min(ends), max(ends), far)),
+            )
             reach = lo if lo == hi else f"{lo} to {hi}"
-            notes.append(f"Cutting force at chips this {kind}, {at}, is stretched from {other} ones ({few} {word} at {reach}{detail}){allowed}")
+            notes.append(
+                f"Cutting force at chips this {kind}, {at}, is stretched from {other} ones ({few}"
+                f" {word} at {reach}{detail}){allowed}"
+            )
     if silent:
-        notes.append(f"{silent} of {len(curves)} sources for the cutting force do not say for which chips it holds (no range of chip thickness)")
+        notes.append(
+            f"{silent} of {len(curves)} sources for the cutting force do not say for which chips it"
+            " holds (no range of chip thickness)"
+        )
     return tuple(notes)
 
 

@@ -16,10 +16,23 @@ from loadsim.base.errors import InputError, Problem, is_plain
 from loadsim.base.files import parse_toml, read_bytes
 from loadsim.materials import folder
 from loadsim.materials.folder import is_path, names, toml_files, unknown_name
-from loadsim.materials.schema import HEAD, MARKS, MODELS, QUANTITIES, RADIAL, SOURCE_HEAD, VALUE_KEYS, Kind, Quantity, ValueRow
+from loadsim.materials.schema import (
+    HEAD,
+    MARKS,
+    MODELS,
+    QUANTITIES,
+    RADIAL,
+    SOURCE_HEAD,
+    VALUE_KEYS,
+    Kind,
+    Quantity,
+    ValueRow,
+)
 
 #: Most that a material file, a text in it and a name in it may hold. [bytes], [1], [1]
-MAX_BYTES, MAX_TEXT, MAX_NAME = 200_000, 500, 60
+MAX_BYTES = 200_000
+MAX_TEXT = 500
+MAX_NAME = 60
 
 
 @dataclass(slots=True)
@@ -70,14 +83,24 @@ def _check_texts(x: object, where: str, into: FileReading) -> None:
         for key, inner in x.items():
             place = f"{where}.{key}" if where else key
             if not is_plain(key) or len(key) > MAX_NAME:
-                into.wrong("", place, f"is a name with control characters, or of over {MAX_NAME} characters; write plain text")
+                into.wrong(
+                    "",
+                    place,
+                    f"is a name with control characters, or of over {MAX_NAME} characters; write"
+                    " plain text",
+                )
             _check_texts(inner, place, into)
     elif isinstance(x, list):
         for inner in x:
             _check_texts(inner, where, into)
     elif isinstance(x, str):
         if not is_plain(x):
-            into.wrong("", where, "holds control characters, line breaks or marks of direction; write plain text on one line")
+            into.wrong(
+                "",
+                where,
+                "holds control characters, line breaks or marks of direction; write plain text on"
+                " one line",
+            )
         if len(x) > MAX_TEXT:
             into.wrong("", where, f"is {len(x)} characters long; allowed is at most {MAX_TEXT}")
 
@@ -93,7 +116,9 @@ def _is_number(x: object) -> bool:
     return isinstance(x, int | float) and not isinstance(x, bool)
 
 
-def _number(table: dict[str, Any], key: str, where: tuple[str, str], into: FileReading) -> float | None:
+def _number(
+    table: dict[str, Any], key: str, where: tuple[str, str], into: FileReading
+) -> float | None:
     """One number of a value table; None and a problem when it is not a finite number."""
     if key not in table:
         return None
@@ -127,7 +152,9 @@ def _check_bounds(
         if y < q.low or (q.strict and y == q.low) or y > q.high:
             sign = ">" if q.strict else ">="
             top = f" and <= {q.high / q.units[unit]:g}" if math.isfinite(q.high) else ""
-            into.wrong(*where, f"{key} is {x:g} {unit}; must be {sign} {q.low / q.units[unit]:g}{top}")
+            into.wrong(
+                *where, f"{key} is {x:g} {unit}; must be {sign} {q.low / q.units[unit]:g}{top}"
+            )
     order = [numbers[k] for k in ("lo", "value", "hi") if k in numbers]
     if order != sorted(order):
         into.wrong(*where, "must be ordered lo <= value <= hi")
@@ -154,14 +181,18 @@ def _read_value(
     where = (group, key)
     if not isinstance(table, dict):
         unit = next(iter(q.units))
-        into.wrong(*where, f"is {table!r}; write a table such as {{ value = ..., unit = {unit!r} }}")
+        into.wrong(
+            *where, f"is {table!r}; write a table such as {{ value = ..., unit = {unit!r} }}"
+        )
         return
     for name in table.keys() - set(VALUE_KEYS):
         _unknown_key(name, f"{group}.{key}" if group else key, VALUE_KEYS, into)
     missing = [name for name in q.needs if name not in table]
     for name in missing:
         into.wrong(*where, f"{name} is missing")
-    value, lo, hi, spread = (_number(table, name, where, into) for name in ("value", "lo", "hi", "spread"))
+    value, lo, hi, spread = (
+        _number(table, name, where, into) for name in ("value", "lo", "hi", "spread")
+    )
     if spread is not None and spread < 0:
         into.wrong(*where, f"spread is {spread:g}; a relative standard deviation is >= 0")
     given = {name: x for name, x in (("value", value), ("lo", lo), ("hi", hi)) if x is not None}
@@ -224,7 +255,11 @@ def _read_document(doc: dict[str, Any], into: FileReading) -> None:
         if key in known:
             _read_value("", key, content, known[key], inherited, into)
         elif key in tables and isinstance(content, dict):
-            groups = {f"curves.{k}": v for k, v in content.items()} if key == "curves" else {key: content}
+            groups = (
+                {f"curves.{k}": v for k, v in content.items()}
+                if key == "curves"
+                else {key: content}
+            )
             for group, table in groups.items():
                 _read_group(group, table, MODELS if key == "curves" else RADIAL, inherited, into)
         elif key in heads:
@@ -254,7 +289,8 @@ def _read_source(path: Traversable, name: str, into: FileReading) -> None:
 
 def _check_head(into: FileReading) -> None:
     """Check the keys that say what the material is."""
-    head, into.file = into.head, ""
+    head = into.head
+    into.file = ""
     if head.get("kind") != into.kind:
         into.wrong("", "kind", f"is {head.get('kind')!r}; a {into.kind} material is needed here")
     if not isinstance(head.get("title"), str):
@@ -281,7 +317,11 @@ def _check_complete(into: FileReading) -> None:
     said = {p.where.split()[-1] for p in into.problems if p.where}
     for key in sorted(needed - have - said):
         into.wrong("", key, "is missing")
-    if into.kind == "work" and not any(g.startswith("curves.") for g in into.models) and "curves" not in said:
+    if (
+        into.kind == "work"
+        and not any(g.startswith("curves.") for g in into.models)
+        and "curves" not in said
+    ):
         into.wrong("", "curves", "is missing; at least one [curves.NAME] table is needed")
 
 

@@ -15,8 +15,10 @@ MARKS = ("read", "via", "memory-high", "memory-medium", "memory-low", "common-pr
 
 LUBRICATIONS = ("dry", "brush", "mist", "flood")
 
-# --- what a file may say ----------------------------------------------------------------------------------
-# Handbook units of material data, to those inside (mm, N, MPa, s, rad; defect size um, density kg/m^3).
+# --- what a file may say
+# ----------------------------------------------------------------------------------
+# Handbook units of material data, to those inside (mm, N, MPa, s, rad; defect size um, density
+# kg/m^3).
 _ONE = {"1": 1.0}
 
 _LENGTH = {"mm": 1.0, "um": 1e-3, "in": 25.4}
@@ -56,7 +58,9 @@ class Quantity:
     required: bool = True
 
 
-def _optional(units: Mapping[str, float], needs: tuple[str, ...] = ("value",), low: float = 0.0) -> Quantity:
+def _optional(
+    units: Mapping[str, float], needs: tuple[str, ...] = ("value",), low: float = 0.0
+) -> Quantity:
     return Quantity(units, needs, low=low, required=False)
 
 
@@ -74,7 +78,9 @@ _BLANK: dict[str, Quantity] = {
     "E": Quantity(_STRESS),
     "nu": Quantity(_ONE, high=0.5),
     "density": Quantity(_DENSITY),
-    "hardness_HRC": Quantity(_HRC, ("value", "lo", "hi"), low=20.0, high=72.0, strict=False, required=False),
+    "hardness_HRC": Quantity(
+        _HRC, ("value", "lo", "hi"), low=20.0, high=72.0, strict=False, required=False
+    ),
     "hardness_HV": Quantity(_HV),
     "bend_strength": Quantity(_STRESS),
     "weibull_m": Quantity(_ONE, ("value", "lo", "hi"), low=1.0),
@@ -122,7 +128,11 @@ RADIAL: dict[str, dict[str, Quantity]] = {
         "ratio_spread": Quantity(_ONE),
         "h_range": _SHARED["h_range"],
     },
-    "constant": {"ratio": Quantity(_ONE), "ratio_spread": Quantity(_ONE), "h_range": _SHARED["h_range"]},
+    "constant": {
+        "ratio": Quantity(_ONE),
+        "ratio_spread": Quantity(_ONE),
+        "h_range": _SHARED["h_range"],
+    },
 }
 
 HEAD = ("kind", "title", "family", "condition", "hardness", "cautions", "ductile", "heat")
@@ -132,7 +142,8 @@ SOURCE_HEAD = ("source", "locator", "mark", "condition")
 VALUE_KEYS = ("value", "lo", "hi", "unit", "spread", "condition", "locator", "mark")
 
 
-# --- what comes out ---------------------------------------------------------------------------------------
+# --- what comes out
+# ---------------------------------------------------------------------------------------
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ValueRow:
     """One value as its source gives it, for printing."""
@@ -154,8 +165,8 @@ class ValueRow:
 class ForceCurve:
     """Specific cutting force of one source: ``k_c = k_c11 h^-m_c + K_te / h``.
 
-    One form holds all three printed models: Kienzle (K_te = 0), the linear edge model (k_c11 = K_tc, m_c = 0)
-    and the unit power of the handbooks (a power law through one point).
+    One form holds all three printed models: Kienzle (K_te = 0), the linear edge model (k_c11 =
+    K_tc, m_c = 0) and the unit power of the handbooks (a power law through one point).
     """
 
     label: str  #: name of the curve in its file
@@ -165,7 +176,8 @@ class ForceCurve:
     m_c: float  #: exponent of the chip thickness [1]
     K_te: float = 0.0  #: edge force [N/mm]
     spread: float = 0.0  #: the source's own relative standard deviation, 0 when it states none [1]
-    rake_reference: float | None = None  #: rake it was measured at, None when the source is silent [rad]
+    #: rake it was measured at, None when the source is silent [rad]
+    rake_reference: float | None = None
     h_lo: float | None = None  #: thinnest chip the source covers, None when silent [mm]
     h_hi: float | None = None  #: thickest chip the source covers, None when silent [mm]
 
@@ -232,7 +244,8 @@ class BlankMaterial:
     hardness_hi: float | None  #: high end [HRC]
     hardness_HV: float  #: Vickers hardness at the usual working hardness [HV]
     bend_strength: float  #: mean bend strength of a test bar [MPa]
-    bend_strength_spread: float  #: relative standard deviation between sources and bars of stock [1]
+    #: relative standard deviation between sources and bars of stock [1]
+    bend_strength_spread: float
     weibull_m: float  #: Weibull modulus of the bend strength [1]
     weibull_m_lo: float  #: low end [1]
     weibull_m_hi: float  #: high end [1]

@@ -1,7 +1,8 @@
 """The neck: a stepped round cantilever and its natural frequencies.
 
 The tool is a beam that leaves the collet as a shank, steps down to the neck and ends in the head.
-Everything here is linear elastic and takes numbers or arrays; the same function serves one tool and 100,000
+Everything here is linear elastic and takes numbers or arrays; the same function serves one tool and
+100,000
 samples of it.
 """
 
@@ -29,11 +30,14 @@ def _collet(k_collet: ArrayLike) -> Array:
     k = np.asarray(k_collet, dtype=np.float64)
     if k.size and not k.min() > 0:
         bad = k[~(k > 0)].flat[0]
-        raise ModelError(f"k_collet is {bad:g} N/mm; allowed is > 0 N/mm, infinite for a rigid collet")
+        raise ModelError(
+            f"k_collet is {bad:g} N/mm; allowed is > 0 N/mm, infinite for a rigid collet"
+        )
     return k
 
 
-# --- the stepped cantilever -------------------------------------------------------------------------
+# --- the stepped cantilever
+# -------------------------------------------------------------------------
 
 
 def _check_load_point(neck_length: Array, head_height: Array, load_reach: Array) -> None:
@@ -65,8 +69,9 @@ def compliance(
 ) -> Array:
     """Deflection of the tool for each newton of radial force on its head.
 
-    Stepped Timoshenko cantilever from the collet face, the collet's radial stiffness in series. A piece
-    from distance p to distance q from the force adds ``(p^3 - q^3) / (3 E I) + (p - q) / (kappa G A)``.
+    Stepped Timoshenko cantilever from the collet face, the collet's radial stiffness in series. A
+    piece from distance p to distance q from the force adds ``(p^3 - q^3) / (3 E I) + (p - q) /
+    (kappa G A)``.
 
     Parameters
     ----------
@@ -85,7 +90,8 @@ def compliance(
     head_area : array_like, broadcastable
         Area of the fluted head's section. [mm^2]
     load_reach : array_like, broadcastable
-        From the shank's shoulder to the force: neck_length plus the way from the head's upper face. [mm]
+        From the shank's shoulder to the force: neck_length plus the way from the head's upper face.
+        [mm]
     E : array_like, broadcastable
         Elastic modulus. [MPa]
     nu : array_like, broadcastable
@@ -105,19 +111,24 @@ def compliance(
 
     Notes
     -----
-    The head's shear coefficient is taken as that of a round bar; the head adds little to the whole. Tilting
-    of the shank in the collet is left out: a measured stiffness at the tool's tip includes it.
+    The head's shear coefficient is taken as that of a round bar; the head adds little to the whole.
+    Tilting of the shank in the collet is left out: a measured stiffness at the tool's tip includes
+    it.
 
     References
     ----------
     Cowper1966, circle
     """
-    length_s, length_n = not_negative("shank_length", shank_length), positive("neck_length", neck_length)
-    reach, height = positive("load_reach", load_reach), positive("head_height", head_height)
+    length_s = not_negative("shank_length", shank_length)
+    length_n = positive("neck_length", neck_length)
+    reach = positive("load_reach", load_reach)
+    height = positive("head_height", head_height)
     _check_load_point(length_n, height, reach)
-    E, k_collet = positive("E", E, " MPa"), _collet(k_collet)
+    E = positive("E", E, " MPa")
+    k_collet = _collet(k_collet)
     shear_stiffness = shear_coefficient_round(nu) * E / (2 * (1 + check_poisson(nu)))
-    d_s, d_n = positive("shank_diameter", shank_diameter), positive("neck_diameter", neck_diameter)
+    d_s = positive("shank_diameter", shank_diameter)
+    d_n = positive("neck_diameter", neck_diameter)
     I_h = positive("head_second_moment", head_second_moment, " mm^4")
     A_h = positive("head_area", head_area, " mm^2")
 
@@ -142,7 +153,8 @@ def tilt_compliance(
 ) -> Array:
     """Tilt of the head for each newton of radial force on it.
 
-    A piece from distance p to distance q from the force adds ``(p^2 - q^2) / (2 E I)``; shear does not tilt.
+    A piece from distance p to distance q from the force adds ``(p^2 - q^2) / (2 E I)``; shear does
+    not tilt.
 
     Parameters
     ----------
@@ -157,7 +169,8 @@ def tilt_compliance(
     head_second_moment : array_like, broadcastable
         Second moment of area of the fluted head, the smaller one. [mm^4]
     load_reach : array_like, broadcastable
-        From the shank's shoulder to the force: neck_length plus the way from the head's upper face. [mm]
+        From the shank's shoulder to the force: neck_length plus the way from the head's upper face.
+        [mm]
     E : array_like, broadcastable
         Elastic modulus. [MPa]
 
@@ -175,12 +188,21 @@ def tilt_compliance(
     -----
     Tilting of the shank in the collet is left out, as in `compliance`: the real tilt is larger.
     """
-    length_s, length_n = not_negative("shank_length", shank_length), positive("neck_length", neck_length)
-    reach, E = positive("load_reach", load_reach), positive("E", E, " MPa")
+    length_s = not_negative("shank_length", shank_length)
+    length_n = positive("neck_length", neck_length)
+    reach = positive("load_reach", load_reach)
+    E = positive("E", E, " MPa")
     in_head = not_negative("load_reach past the neck", reach - length_n)
-    I_s, I_n = (second_moment(positive(n, d)) for n, d in (("shank_diameter", shank_diameter), ("neck_diameter", neck_diameter)))
+    I_s, I_n = (
+        second_moment(positive(n, d))
+        for n, d in (("shank_diameter", shank_diameter), ("neck_diameter", neck_diameter))
+    )
     I_h = positive("head_second_moment", head_second_moment, " mm^4")
-    bent = ((reach + length_s) ** 2 - reach**2) / I_s + (reach**2 - in_head**2) / I_n + in_head**2 / I_h
+    bent = (
+        ((reach + length_s) ** 2 - reach**2) / I_s
+        + (reach**2 - in_head**2) / I_n
+        + in_head**2 / I_h
+    )
     return np.asarray(bent / (2 * E))
 
 
@@ -188,8 +210,8 @@ def tilt_compliance(
 class Profile:
     """What goes on along the tool's axis under one radial force.
 
-    Arrays run from the collet face to the free end. A step in the section is a pair of equal z, one value on
-    each side of it.
+    Arrays run from the collet face to the free end. A step in the section is a pair of equal z, one
+    value on each side of it.
     """
 
     z: Array  #: distance from the collet face [mm]
@@ -240,7 +262,8 @@ def profile(
     head_area : float
         Area of the fluted head's section. [mm^2]
     load_reach : float
-        From the shank's shoulder to the force: neck_length plus the way from the head's upper face. [mm]
+        From the shank's shoulder to the force: neck_length plus the way from the head's upper face.
+        [mm]
     E : float
         Elastic modulus. [MPa]
     nu : float
@@ -270,43 +293,74 @@ def profile(
         raise ModelError(f"n is {n}; allowed is a whole number >= 2")
     # the closed form checks every input but these two
     compliance(
-        shank_length=shank_length, shank_diameter=shank_diameter, neck_length=neck_length,
-        neck_diameter=neck_diameter, head_height=head_height, head_second_moment=head_second_moment,
-        head_area=head_area, load_reach=load_reach, E=E, nu=nu, k_collet=k_collet,
-    )  # fmt: skip
-    F, k_collet = float(finite("F", F, " N")), float(k_collet)
+        shank_length=shank_length,
+        shank_diameter=shank_diameter,
+        neck_length=neck_length,
+        neck_diameter=neck_diameter,
+        head_height=head_height,
+        head_second_moment=head_second_moment,
+        head_area=head_area,
+        load_reach=load_reach,
+        E=E,
+        nu=nu,
+        k_collet=k_collet,
+    )
+    F = float(finite("F", F, " N"))
+    k_collet = float(k_collet)
     head_diameter = float(positive("head_diameter", head_diameter))
     GA = float(shear_coefficient_round(nu)) * E / (2 * (1 + nu))
-    to_load, beyond = load_reach - neck_length, neck_length + head_height - load_reach
+    to_load = load_reach - neck_length
+    beyond = neck_length + head_height - load_reach
     head = (head_diameter, head_second_moment, head_area)
     shank = (shank_diameter, float(second_moment(shank_diameter)), float(area(shank_diameter)))
     neck = (neck_diameter, float(second_moment(neck_diameter)), float(area(neck_diameter)))
     from_load = load_reach + shank_length
-    z, w, tilt = 0.0, F / k_collet, 0.0
+    z = 0.0
+    w = F / k_collet
+    tilt = 0.0
     columns: list[Array] = []
-    pieces = ((shank_length, F, shank), (neck_length, F, neck), (to_load, F, head), (beyond, 0.0, head))
+    pieces = (
+        (shank_length, F, shank),
+        (neck_length, F, neck),
+        (to_load, F, head),
+        (beyond, 0.0, head),
+    )
     for length, V, (d, I, A) in pieces:  # noqa: E741
         if length <= 1e-12 * from_load:  # a piece of no length, give or take rounding
             continue
         a = np.linspace(0.0, length, n)
         M = V * (from_load - z - a)
         slope = tilt + V * ((from_load - z) * a - a**2 / 2) / (E * I)
-        line = w + tilt * a + V * ((from_load - z) * a**2 / 2 - a**3 / 6) / (E * I) + V * a / (GA * A)
+        line = (
+            w + tilt * a + V * ((from_load - z) * a**2 / 2 - a**3 / 6) / (E * I) + V * a / (GA * A)
+        )
         columns.append(np.stack([z + a, np.full(n, d), np.full(n, V), M, line, M * d / (2 * I)]))
-        z, w, tilt = z + length, float(line[-1]), float(slope[-1])
+        z = z + length
+        w = float(line[-1])
+        tilt = float(slope[-1])
     rows = np.concatenate(columns, axis=1)
     return Profile(
-        z=rows[0], diameter=rows[1], shear=rows[2], moment=rows[3], deflection=rows[4], stress=rows[5],
+        z=rows[0],
+        diameter=rows[1],
+        shear=rows[2],
+        moment=rows[3],
+        deflection=rows[4],
+        stress=rows[5],
         fillet_names=("shank shoulder", "head shoulder"),
         fillet_positions=(shank_length, shank_length + neck_length),
-    )  # fmt: skip
+    )
 
 
-# --- natural frequencies ----------------------------------------------------------------------------
+# --- natural frequencies
+# ----------------------------------------------------------------------------
 
 
-def _element_matrices(L: Array, EI: Array, shear: Array, rho_A: Array, rho_I: Array) -> tuple[Array, Array]:
-    """Stiffness and consistent mass of Timoshenko elements, shape (..., elements, 4, 4), free of shear locking."""
+def _element_matrices(
+    L: Array, EI: Array, shear: Array, rho_A: Array, rho_I: Array
+) -> tuple[Array, Array]:
+    """Stiffness and consistent mass of Timoshenko elements, shape (..., elements, 4, 4), free of
+    shear locking.
+    """
     phi = 12 * EI / (shear * L**2)
     one = np.ones_like(L)
 
@@ -317,15 +371,20 @@ def _element_matrices(L: Array, EI: Array, shear: Array, rho_A: Array, rho_I: Ar
         m[..., j, i] = m[..., i, j]
         return m
 
-    u, v = (4 + phi) * L**2, (2 - phi) * L**2
+    u = (4 + phi) * L**2
+    v = (2 - phi) * L**2
     K = symmetric(12 * one, 6 * L, -12 * one, 6 * L, u, -6 * L, v, 12 * one, -6 * L, u)
     K *= (EI / (L**3 * (1 + phi)))[..., None, None]
-    a, b = 70 * phi**2 + 147 * phi + 78, (35 * phi**2 + 77 * phi + 44) * L / 4
-    c, e = 35 * phi**2 + 63 * phi + 27, (35 * phi**2 + 63 * phi + 26) * L / 4
-    f, g = (7 * phi**2 + 14 * phi + 8) * L**2 / 4, (7 * phi**2 + 14 * phi + 6) * L**2 / 4
+    a = 70 * phi**2 + 147 * phi + 78
+    b = (35 * phi**2 + 77 * phi + 44) * L / 4
+    c = 35 * phi**2 + 63 * phi + 27
+    e = (35 * phi**2 + 63 * phi + 26) * L / 4
+    f = (7 * phi**2 + 14 * phi + 8) * L**2 / 4
+    g = (7 * phi**2 + 14 * phi + 6) * L**2 / 4
     moving = symmetric(a, b, c, -e, f, e, -g, a, -b, f)
     h = (15 * phi - 3) * L
-    p, q = (10 * phi**2 + 5 * phi + 4) * L**2, (5 * phi**2 - 5 * phi - 1) * L**2
+    p = (10 * phi**2 + 5 * phi + 4) * L**2
+    q = (5 * phi**2 - 5 * phi - 1) * L**2
     tilting = symmetric(36 * one, -h, -36 * one, -h, p, h, q, 36 * one, h, p)
     M = moving * (rho_A * L / (210 * (1 + phi) ** 2))[..., None, None]
     return K, M + tilting * (rho_I / (30 * (1 + phi) ** 2 * L))[..., None, None]
@@ -381,10 +440,10 @@ def natural_frequencies(
 
     Notes
     -----
-    The consistent mass makes every frequency an upper estimate. It falls to its limit with the fourth power
-    of the element's length for a slender bar, the second where shear matters: with 6 elements a bar of four
-    diameters reads 0.02 % high in the first frequency, 2 % in the third. Gyroscopic effects and the mass of
-    the spindle are left out.
+    The consistent mass makes every frequency an upper estimate. It falls to its limit with the
+    fourth power of the element's length for a slender bar, the second where shear matters: with 6
+    elements a bar of four diameters reads 0.02 % high in the first frequency, 2 % in the third.
+    Gyroscopic effects and the mass of the spindle are left out.
 
     References
     ----------
@@ -397,16 +456,23 @@ def natural_frequencies(
         positive("areas", areas, " mm^2"),
         positive("rho", rho, " kg/m^3") * T_PER_MM3,
     )
-    E, nu = float(positive("E", E, " MPa")), float(check_poisson(nu))
+    E = float(positive("E", E, " MPa"))
+    nu = float(check_poisson(nu))
     k = float(_collet(k_collet))
     most = 2 * elements * L.shape[-1]
     if elements < 1 or not 1 <= count <= most:
-        raise ModelError(f"count is {count} with {elements} elements a piece; allowed is 1 to {most}")
+        raise ModelError(
+            f"count is {count} with {elements} elements a piece; allowed is 1 to {most}"
+        )
     shear = shear_coefficient_round(nu) * E / (2 * (1 + nu)) * A
     K_e, M_e = _element_matrices(
-        *(np.repeat(v, elements, axis=-1) for v in (L / elements, E * I, shear, density * A, density * I))
+        *(
+            np.repeat(v, elements, axis=-1)
+            for v in (L / elements, E * I, shear, density * A, density * I)
+        )
     )
-    n, many = K_e.shape[-3], K_e.shape[:-3]
+    n = K_e.shape[-3]
+    many = K_e.shape[:-3]
     K, M = np.zeros((2, *many, 2 * n + 2, 2 * n + 2))
     for e in range(n):
         at = slice(2 * e, 2 * e + 4)

@@ -23,14 +23,16 @@ def feed(f_z: ArrayLike) -> Array:
 def runout_steps(teeth: int, angle: float = 0.0) -> Array:
     """Radius of tooth j less that of the tooth k before it, for a unit offset of the axis.
 
-    ``r_j = R + rho cos(angle - 2 pi j/N)``; the step is ``cos(angle - 2 pi j/N) - cos(angle - 2 pi (j-k)/N)``.
+    ``r_j = R + rho cos(angle - 2 pi j/N)``; the step is ``cos(angle - 2 pi j/N) - cos(angle - 2 pi
+    (j-k)/N)``.
 
     Parameters
     ----------
     teeth : int
         Number of teeth N. [1]
     angle : float
-        Direction of the runout from tooth 0. It is rarely known; 0 (it points at a tooth) is the worst. [rad]
+        Direction of the runout from tooth 0. It is rarely known; 0 (it points at a tooth) is the
+        worst. [rad]
 
     Returns
     -------
@@ -43,12 +45,16 @@ def runout_steps(teeth: int, angle: float = 0.0) -> Array:
     """
     j = np.arange(teeth)[:, None]
     k = np.arange(1, teeth + 1)[None, :]
-    step: Array = np.cos(angle - 2 * math.pi * j / teeth) - np.cos(angle - 2 * math.pi * (j - k) / teeth)
+    step: Array = np.cos(angle - 2 * math.pi * j / teeth) - np.cos(
+        angle - 2 * math.pi * (j - k) / teeth
+    )
     step[:, -1] = 0.0  # k = N is the same tooth one turn before: exactly zero
     return step
 
 
-def thickness(phi: ArrayLike, tooth: npt.NDArray[np.intp], f_z: ArrayLike, rho: ArrayLike, teeth: int) -> Array:
+def thickness(
+    phi: ArrayLike, tooth: npt.NDArray[np.intp], f_z: ArrayLike, rho: ArrayLike, teeth: int
+) -> Array:
     """Uncut chip thickness with runout: the exact minimum over all earlier teeth.
 
     ``h_j(phi) = max(0, min_k [k f_z sin(phi) + r_j - r_(j-k)])``, k = 1..N. The rigid result is
@@ -82,7 +88,8 @@ def thickness(phi: ArrayLike, tooth: npt.NDArray[np.intp], f_z: ArrayLike, rho: 
     ----------
     Kline1983
     """
-    f_z, rho = np.atleast_1d(feed(f_z)), np.atleast_1d(np.asarray(rho, float))
+    f_z = np.atleast_1d(feed(f_z))
+    rho = np.atleast_1d(np.asarray(rho, float))
     if not (np.isfinite(rho) & (rho >= 0)).all():
         raise ValueError("rho must be finite and >= 0 mm")
     sine = np.maximum(np.sin(np.asarray(phi, float)), 0.0)[:, None]
@@ -122,7 +129,8 @@ def thinnest(edge_radius: ArrayLike, ratio: ArrayLike) -> Array:
     ----------
     Son2005 h_min/r = 1 - cos(pi/4 - beta/2)
     """
-    edge_radius, ratio = np.asarray(edge_radius, float), np.asarray(ratio, float)
+    edge_radius = np.asarray(edge_radius, float)
+    ratio = np.asarray(ratio, float)
     h_min: Array = edge_radius * ratio
     if not (np.isfinite(h_min) & (edge_radius > 0) & (ratio > 0)).all():
         raise ValueError("edge radius and ratio must be finite and > 0")

@@ -56,7 +56,9 @@ def stock(system: str) -> tuple[Drill, ...]:
     """
     if system == "inch":
         found = [Drill(name=f"#{80 - i}", diameter=x * IN) for i, x in enumerate(_NUMBER)]
-        found += [Drill(name=f"letter {chr(65 + i)}", diameter=x * IN) for i, x in enumerate(_LETTER)]
+        found += [
+            Drill(name=f"letter {chr(65 + i)}", diameter=x * IN) for i, x in enumerate(_LETTER)
+        ]
         found += [Drill(name=f"{Fraction(k, 64)} in", diameter=k / 64 * IN) for k in range(1, 65)]
     else:
         found = [Drill(name=f"{x:g} mm", diameter=x) for x in _metric()]

@@ -1,4 +1,6 @@
-"""Torque and thrust of a twist drill, and what the drill bears: it twists off, buckles, or goes too deep."""
+"""Torque and thrust of a twist drill, and what the drill bears: it twists off, buckles, or goes too
+deep.
+"""
 
 from __future__ import annotations
 
@@ -17,32 +19,42 @@ ArrayLike = npt.ArrayLike
 #: Half the point angle of a general-purpose drill of 118 degrees (ASME-B94-11M). [rad]
 HALF_POINT = math.radians(59.0)
 
-#: Force across a lip over its cutting force, in the usual formula for feed force (TrainingMetalCutting2017). [1]
+#: Force across a lip over its cutting force, in the usual formula for feed force
+#: (TrainingMetalCutting2017). [1]
 LIP_RATIO = 0.5
 
-#: Share of the thrust that the chisel edge of an unsplit point takes: about half (ShawOxford1957). [1]
+#: Share of the thrust that the chisel edge of an unsplit point takes: about half (ShawOxford1957).
+#: [1]
 CHISEL_SHARE = 0.5
 
 #: Feed of a small twist drill, for each turn, over its diameter (common practice, no source). [1]
 DRILL_FEED = 0.015
 
-#: How deep a twist drill goes without wandering, in diameters (5 to 8, common practice, no source). [1]
+#: How deep a twist drill goes without wandering, in diameters (5 to 8, common practice, no source).
+#: [1]
 DEPTH_IN_DIAMETERS = 8.0
 
-#: The round bar that stands for the fluted section, over the drill's diameter (common practice, no source). [1]
+#: The round bar that stands for the fluted section, over the drill's diameter (common practice, no
+#: source). [1]
 CORE = 0.6
 
-#: What sticks out of the chuck beside the depth of the hole, so that chips get out, in diameters (assumed). [1]
+#: What sticks out of the chuck beside the depth of the hole, so that chips get out, in diameters
+#: (assumed). [1]
 SPARE_LENGTH = 2.0
 
-#: Torsion strength and modulus of a drill of high-speed steel (memory medium; the modulus at its low end). [MPa]
-TORSION_STRENGTH, E_DRILL = 1500.0, 210_000.0
+#: Torsion strength and modulus of a drill of high-speed steel (memory medium; the modulus at its
+#: low end). [MPa]
+TORSION_STRENGTH = 1500.0
+E_DRILL = 210_000.0
 
-#: Share of the torque that breaks a drill it is given: chips in a deep hole can double the torque (common practice). [1]
+#: Share of the torque that breaks a drill it is given: chips in a deep hole can double the torque
+#: (common practice). [1]
 TORQUE_SHARE = 0.5
 
-#: Effective length of a column over its length: fixed at the chuck, and free or pinned at the point (TimoshenkoGere1961). [1]
-FREE, PINNED = 2.0, 0.7
+#: Effective length of a column over its length: fixed at the chuck, and free or pinned at the point
+#: (TimoshenkoGere1961). [1]
+FREE = 2.0
+PINNED = 0.7
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,7 +98,8 @@ def torque(k_c: ArrayLike, f: ArrayLike, D: ArrayLike) -> Array:
 
 
 def torque_to_break(tau_u: ArrayLike, D: ArrayLike) -> Array:
-    """Torque that breaks a twist drill, its fluted section taken as a round bar of its web and lands.
+    """Torque that breaks a twist drill, its fluted section taken as a round bar of its web and
+    lands.
 
     ``M = tau_u (pi/16) (0.6 D)^3``: the inscribed bar of 0.6 D (common practice, no source).
 
@@ -106,8 +119,16 @@ def torque_to_break(tau_u: ArrayLike, D: ArrayLike) -> Array:
     return M
 
 
-def thrust(k_c: ArrayLike, ratio: ArrayLike, f: ArrayLike, D: ArrayLike, kappa: float = HALF_POINT, chisel: float = CHISEL_SHARE) -> Array:
-    """Thrust of a two-lipped drill from the specific cutting force: what the lips take, and the chisel edge on top.
+def thrust(
+    k_c: ArrayLike,
+    ratio: ArrayLike,
+    f: ArrayLike,
+    D: ArrayLike,
+    kappa: float = HALF_POINT,
+    chisel: float = CHISEL_SHARE,
+) -> Array:
+    """Thrust of a two-lipped drill from the specific cutting force: what the lips take, and the
+    chisel edge on top.
 
     ``F_f = ratio k_c f (D/2) sin(kappa) / (1 - chisel)``: both lips together cut an area f D/2.
 
@@ -138,15 +159,18 @@ def thrust(k_c: ArrayLike, ratio: ArrayLike, f: ArrayLike, D: ArrayLike, kappa: 
 
     Notes
     -----
-    The formula printed for the lips has a ratio of 0.5. `handbook_thrust_and_torque` is a rival that needs the handbook's tables.
+    The formula printed for the lips has a ratio of 0.5. `handbook_thrust_and_torque` is a rival
+    that needs the handbook's tables.
 
     References
     ----------
     TrainingMetalCutting2017 feed force in drilling
     ShawOxford1957
     """
-    k_c, ratio = positive("k_c", k_c, " MPa"), positive("ratio", ratio, "")
-    f, D = positive("f", f), positive("D", D)
+    k_c = positive("k_c", k_c, " MPa")
+    ratio = positive("ratio", ratio, "")
+    f = positive("f", f)
+    D = positive("D", D)
     share = real("chisel", chisel, "1", least=0.0, below=1.0)
     F_f: Array = ratio * k_c * f * D / 2 * math.sin(kappa) / (1 - share)
     return F_f
@@ -155,8 +179,9 @@ def thrust(k_c: ArrayLike, ratio: ArrayLike, f: ArrayLike, D: ArrayLike, kappa: 
 def second_moment(D: ArrayLike) -> Array:
     """Least second moment of area of a drill's fluted section, taken as a round bar of 0.6 D.
 
-    ``I = (pi/64) (0.6 D)^4``, 13 % of the full circle (common practice, no source; the web is about 0.15 D thick
-    and the lands make up the rest, and the twist evens out the strong and the weak direction).
+    ``I = (pi/64) (0.6 D)^4``, 13 % of the full circle (common practice, no source; the web is about
+    0.15 D thick and the lands make up the rest, and the twist evens out the strong and the weak
+    direction).
 
     Parameters
     ----------
@@ -186,7 +211,8 @@ def buckling_load(E: ArrayLike, I: ArrayLike, L: ArrayLike, K: float) -> Array: 
     L : array_like
         Length that sticks out. [mm]
     K : float
-        Effective length over length: 2 with a free end, 0.7 with a pinned one, the other end fixed. [1]
+        Effective length over length: 2 with a free end, 0.7 with a pinned one, the other end fixed.
+        [1]
 
     Returns
     -------
@@ -202,7 +228,9 @@ def buckling_load(E: ArrayLike, I: ArrayLike, L: ArrayLike, K: float) -> Array: 
     ----------
     TimoshenkoGere1961 art. 2.1
     """
-    E, second, L = positive("E", E, " MPa"), positive("I", I, " mm^4"), positive("L", L)
+    E = positive("E", E, " MPa")
+    second = positive("I", I, " mm^4")
+    L = positive("L", L)
     P: Array = math.pi**2 * E * second / (float(positive("K", K, "")) * L) ** 2
     return P
 
@@ -210,9 +238,9 @@ def buckling_load(E: ArrayLike, I: ArrayLike, L: ArrayLike, K: float) -> Array: 
 def bearable_thrust(D: ArrayLike, depth: ArrayLike, chisel: float = CHISEL_SHARE) -> Array:
     """Full thrust at which a drill buckles, at the worse of its start and its run.
 
-    At the start only the chisel edge's share presses, on a point that is still free (K = 2); once the lips
-    cut, the whole thrust presses, on a point that sits in its own cone (K = 0.7). The length is that of the
-    whole drill outside the chuck both times.
+    At the start only the chisel edge's share presses, on a point that is still free (K = 2); once
+    the lips cut, the whole thrust presses, on a point that sits in its own cone (K = 0.7). The
+    length is that of the whole drill outside the chuck both times.
 
     Parameters
     ----------
@@ -232,15 +260,19 @@ def bearable_thrust(D: ArrayLike, depth: ArrayLike, chisel: float = CHISEL_SHARE
     ----------
     TimoshenkoGere1961 art. 2.1
     """
-    D, depth = positive("D", D), positive("depth", depth)
-    length, second = depth + SPARE_LENGTH * D, second_moment(D)
+    D = positive("D", D)
+    depth = positive("depth", depth)
+    length = depth + SPARE_LENGTH * D
+    second = second_moment(D)
     start = buckling_load(E_DRILL, second, length, FREE) / float(positive("chisel", chisel, ""))
     run = buckling_load(E_DRILL, second, length, PINNED)
     worse: Array = np.minimum(start, run)
     return worse
 
 
-def checks(k_c: float, ratio: float, D: float, f: float, depth: float, system: units.System = "metric") -> tuple[DrillCheck, ...]:
+def checks(
+    k_c: float, ratio: float, D: float, f: float, depth: float, system: units.System = "metric"
+) -> tuple[DrillCheck, ...]:
     """What a drill of high-speed steel has to bear against what it can: torque, thrust and depth.
 
     Parameters
@@ -268,22 +300,56 @@ def checks(k_c: float, ratio: float, D: float, f: float, depth: float, system: u
     ModelError
         If an input is not finite and above 0.
     """
-    M, F = float(torque(positive("k_c", k_c, " MPa"), f, D)), float(thrust(k_c, ratio, f, D))
-    twist, push = TORQUE_SHARE * float(torque_to_break(TORSION_STRENGTH, D)), float(bearable_thrust(D, depth))
+    M = float(torque(positive("k_c", k_c, " MPa"), f, D))
+    F = float(thrust(k_c, ratio, f, D))
+    twist = TORQUE_SHARE * float(torque_to_break(TORSION_STRENGTH, D))
+    push = float(bearable_thrust(D, depth))
     deepest = DEPTH_IN_DIAMETERS * D
 
-    def one(name: str, dimension: str, unit: str, demand: float, capacity: float, bad: str, fine: str) -> DrillCheck:
+    def one(
+        name: str, dimension: str, unit: str, demand: float, capacity: float, bad: str, fine: str
+    ) -> DrillCheck:
         d, c = (units.show(x, dimension, system) for x in (demand, capacity))
         over = demand > capacity * (1 + 1e-9)
         trouble = f"{bad} {d} against {c}"
-        return DrillCheck(name=name, demand=demand, capacity=capacity, unit=unit, utilization=demand / capacity,
-                          note=(trouble[0].upper() + trouble[1:] if over else fine.format(d, c)) + ".", trouble=trouble)  # fmt: skip
+        return DrillCheck(
+            name=name,
+            demand=demand,
+            capacity=capacity,
+            unit=unit,
+            utilization=demand / capacity,
+            note=(trouble[0].upper() + trouble[1:] if over else fine.format(d, c)) + ".",
+            trouble=trouble,
+        )
 
     return (
-        one("drill torque", "torque", "N*mm", M, twist, "the drill would twist off: torque",
-            f"The drill is twisted with {{}}; it is given {{}}, {TORQUE_SHARE:.0%} of what breaks it"),
-        one("drill thrust", "force", "N", F, push, "the drill would buckle: thrust",
-            "The drill is pushed with {}; it would buckle at {}"),
-        one("drill depth", "length", "mm", depth, deepest, "the drill would wander: depth",
-            f"The hole is {{}} deep; a drill of this size goes {{}}, {DEPTH_IN_DIAMETERS:g} diameters, without wandering"),
-    )  # fmt: skip
+        one(
+            "drill torque",
+            "torque",
+            "N*mm",
+            M,
+            twist,
+            "the drill would twist off: torque",
+            f"The drill is twisted with {{}}; it is given {{}}, {TORQUE_SHARE:.0%} of what"
+            " breaks it",
+        ),
+        one(
+            "drill thrust",
+            "force",
+            "N",
+            F,
+            push,
+            "the drill would buckle: thrust",
+            "The drill is pushed with {}; it would buckle at {}",
+        ),
+        one(
+            "drill depth",
+            "length",
+            "mm",
+            depth,
+            deepest,
+            "the drill would wander: depth",
+            f"The hole is {{}} deep; a drill of this size goes {{}}, {DEPTH_IN_DIAMETERS:g}"
+            " diameters, without wandering",
+        ),
+    )

@@ -1,7 +1,9 @@
 """Forces of a helical end mill by axial slices.
 
-The edge of a tooth trails up the mill: at height z above the tip it lags the tip by ``psi = 2 z tan(beta)/D``. Each
-stretch of edge that is in the cut is cut into slices of equal height, the ends of the stretch being exact, so that the
+The edge of a tooth trails up the mill: at height z above the tip it lags the tip by ``psi = 2 z
+tan(beta)/D``. Each
+stretch of edge that is in the cut is cut into slices of equal height, the ends of the stretch being
+exact, so that the
 sum closes with the square of the slice. A straight tooth is the case beta = 0.
 """
 
@@ -18,7 +20,8 @@ from loadsim.base.ranges import not_negative, positive, real
 
 ArrayLike = npt.ArrayLike
 
-#: Lag for each mm of height that stands for a straight tooth: too small to matter, large enough to divide by.
+#: Lag for each mm of height that stands for a straight tooth: too small to matter, large enough to
+#: divide by.
 _STRAIGHT = 1e-12
 
 
@@ -86,7 +89,14 @@ class EndMillLoads:
 
 
 def slices(
-    turn: ArrayLike, teeth: int, depth: ArrayLike, helix: ArrayLike, D: ArrayLike, start: float, leave: float, n: int = 16
+    turn: ArrayLike,
+    teeth: int,
+    depth: ArrayLike,
+    helix: ArrayLike,
+    D: ArrayLike,
+    start: float,
+    leave: float,
+    n: int = 16,
 ) -> Slices:
     """Slice the edge that is in the cut.
 
@@ -122,26 +132,40 @@ def slices(
     ----------
     Altintas2012 ch. 2, helical end mills
     """
-    start, leave = float(real("start", start, "rad", least=0.0)), float(real("leave", leave, "rad", over=start, most=math.pi))
-    depth, D = np.atleast_1d(positive("depth", depth)), np.atleast_1d(positive("D", D))
+    start, leave = (
+        float(real("start", start, "rad", least=0.0)),
+        float(real("leave", leave, "rad", over=start, most=math.pi)),
+    )
+    depth = np.atleast_1d(positive("depth", depth))
+    D = np.atleast_1d(positive("D", D))
     k = np.maximum(np.atleast_1d(lag(1.0, helix, D)), _STRAIGHT)
     depth, D, k = np.broadcast_arrays(depth, D, k)
-    rounds = 1 + math.ceil(float((k * depth).max()) / (2 * math.pi))  # a tall mill winds round more than once
+    # a tall mill winds round more than once
+    rounds = 1 + math.ceil(float((k * depth).max()) / (2 * math.pi))
     at = np.atleast_1d(real("turn", turn, "rad"))
     at = at[:, None, None] if at.ndim == 1 else at[:, None, :]
     tip = (at - 2 * math.pi / teeth * np.arange(teeth)[:, None]) % (2 * math.pi)
     tip = tip[:, :, None, :] + 2 * math.pi * np.arange(rounds)[:, None]
     tip = tip.reshape(tip.shape[0], teeth * rounds, 1, tip.shape[3])
-    low, high = np.clip((tip - leave) / k, 0.0, depth), np.clip((tip - start) / k, 0.0, depth)
+    low = np.clip((tip - leave) / k, 0.0, depth)
+    high = np.clip((tip - start) / k, 0.0, depth)
     z = low + (high - low) * ((np.arange(n) + 0.5) / n)[:, None]
-    return Slices(phi=tip - k * z, z=z, dz=(high - low) / n, lag=k * z, tooth=np.repeat(np.arange(teeth), rounds), teeth=teeth, radius=D / 2)
+    return Slices(
+        phi=tip - k * z,
+        z=z,
+        dz=(high - low) / n,
+        lag=k * z,
+        tooth=np.repeat(np.arange(teeth), rounds),
+        teeth=teeth,
+        radius=D / 2,
+    )
 
 
 def chip_thickness(s: Slices, f_z: ArrayLike, rho: ArrayLike = 0.0) -> Array:
     """Uncut chip thickness of every slice, the tooth path taken as a circle.
 
-    ``h = max(0, min over k = 1..N of [k f_z sin(phi) + r_j - r_(j-k)])``. The offset of the axis points at tooth 0 at the
-    tip; up the helix the teeth turn away from it.
+    ``h = max(0, min over k = 1..N of [k f_z sin(phi) + r_j - r_(j-k)])``. The offset of the axis
+    points at tooth 0 at the tip; up the helix the teeth turn away from it.
 
     Parameters
     ----------
@@ -166,7 +190,8 @@ def chip_thickness(s: Slices, f_z: ArrayLike, rho: ArrayLike = 0.0) -> Array:
     ----------
     Kline1983
     """
-    f_z, rho = not_negative("f_z", f_z), not_negative("rho", rho)
+    f_z = not_negative("f_z", f_z)
+    rho = not_negative("rho", rho)
     advance = f_z * np.sin(s.phi)
     h = s.teeth * advance
     at = 2 * math.pi / s.teeth * s.tooth[:, None, None] + s.lag
@@ -179,18 +204,33 @@ def chip_thickness(s: Slices, f_z: ArrayLike, rho: ArrayLike = 0.0) -> Array:
 
 def _sum(s: Slices, F_t: Array, F_r: Array, F_a: Array) -> EndMillLoads:
     """Add slices whose forces are given for each mm of height."""
-    sine, cosine = np.sin(s.phi), np.cos(s.phi)
-    x, y = (-F_t * cosine - F_r * sine) * s.dz, (F_t * sine - F_r * cosine) * s.dz
+    sine = np.sin(s.phi)
+    cosine = np.cos(s.phi)
+    x = (-F_t * cosine - F_r * sine) * s.dz
+    y = (F_t * sine - F_r * cosine) * s.dz
 
     def total(a: Array) -> Array:
         return np.asarray(a.sum(axis=(1, 2)))
 
-    return EndMillLoads(F_x=total(x), F_y=total(y), F_z=total(F_a * s.dz), torque=total(F_t * s.dz) * s.radius,
-                 S_x=total(x * s.z), S_y=total(y * s.z))  # fmt: skip
+    return EndMillLoads(
+        F_x=total(x),
+        F_y=total(y),
+        F_z=total(F_a * s.dz),
+        torque=total(F_t * s.dz) * s.radius,
+        S_x=total(x * s.z),
+        S_y=total(y * s.z),
+    )
 
 
 def linear_edge(
-    s: Slices, h: Array, K_tc: ArrayLike, K_rc: ArrayLike, K_ac: ArrayLike, K_te: ArrayLike, K_re: ArrayLike, K_ae: ArrayLike
+    s: Slices,
+    h: Array,
+    K_tc: ArrayLike,
+    K_rc: ArrayLike,
+    K_ac: ArrayLike,
+    K_te: ArrayLike,
+    K_re: ArrayLike,
+    K_ae: ArrayLike,
 ) -> EndMillLoads:
     """Loads by the linear edge-force law: ``dF = (K_c h + K_e) dz`` while the tooth touches.
 
@@ -222,17 +262,27 @@ def linear_edge(
     Altintas2012 ch. 2, mechanics of milling
     """
     touching = h > 0
-    parts = ((np.asarray(c, float) * h + np.asarray(e, float)) * touching for c, e in ((K_tc, K_te), (K_rc, K_re), (K_ac, K_ae)))
+    parts = (
+        (np.asarray(c, float) * h + np.asarray(e, float)) * touching
+        for c, e in ((K_tc, K_te), (K_rc, K_re), (K_ac, K_ae))
+    )
     return _sum(s, *parts)
 
 
 def kienzle(
-    s: Slices, h: Array, k_c11: ArrayLike, m_c: ArrayLike, h_min: ArrayLike, ratio: tuple[float, float, float, float], helix: ArrayLike
+    s: Slices,
+    h: Array,
+    k_c11: ArrayLike,
+    m_c: ArrayLike,
+    h_min: ArrayLike,
+    ratio: tuple[float, float, float, float],
+    helix: ArrayLike,
 ) -> EndMillLoads:
-    """Loads by Kienzle's law: ``dF_t = k_c1.1 h^(1 - m_c) dz``; below h_min the edge rubs and the force stays.
+    """Loads by Kienzle's law: ``dF_t = k_c1.1 h^(1 - m_c) dz``; below h_min the edge rubs and the
+    force stays.
 
-    The axial force is taken as ``F_t tan(beta)``: that of a rake face without friction, an upper bound, since friction
-    along an inclined edge only takes from it.
+    The axial force is taken as ``F_t tan(beta)``: that of a rake face without friction, an upper
+    bound, since friction along an inclined edge only takes from it.
 
     Parameters
     ----------
@@ -247,7 +297,8 @@ def kienzle(
     h_min : array_like, shape () or (s,)
         Thinnest chip that the edge cuts. [mm]
     ratio : tuple of float
-        K_tc, K_te, K_rc, K_re of radial over tangential force, ``(K_rc h + K_re)/(K_tc h + K_te)``. [1]
+        K_tc, K_te, K_rc, K_re of radial over tangential force, ``(K_rc h + K_re)/(K_tc h + K_te)``.
+        [1]
     helix : array_like, shape () or (s,)
         beta. [rad]
 
@@ -263,4 +314,9 @@ def kienzle(
     K_tc, K_te, K_rc, K_re = ratio
     cut = np.maximum(h, positive("h_min", h_min))
     F_t = np.asarray(k_c11, float) * cut ** (1.0 - np.asarray(m_c, float)) * (h > 0)
-    return _sum(s, F_t, F_t * (K_rc * cut + K_re) / (K_tc * cut + K_te), F_t * np.tan(np.asarray(helix, float)))
+    return _sum(
+        s,
+        F_t,
+        F_t * (K_rc * cut + K_re) / (K_tc * cut + K_te),
+        F_t * np.tan(np.asarray(helix, float)),
+    )

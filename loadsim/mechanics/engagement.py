@@ -1,4 +1,5 @@
-"""Which tooth meets what metal, and where in the turn: the table b(phi, z) made once from geometry alone.
+"""Which tooth meets what metal, and where in the turn: the table b(phi, z) made once from geometry
+alone.
 
 A tooth at immersion ``phi`` on radius R meets the point ``y = offset + R cos(phi)`` of the section.
 Tooth j follows tooth j - 1, so at one instant it is ``2 pi/N`` behind it.
@@ -14,7 +15,16 @@ import numpy as np
 import numpy.typing as npt
 
 from loadsim.base.numbers import Array
-from loadsim.mechanics.stock import Head, Section, Swept, crossings, events, is_solid, middle_of_solid, solid_length
+from loadsim.mechanics.stock import (
+    Head,
+    Section,
+    Swept,
+    crossings,
+    events,
+    is_solid,
+    middle_of_solid,
+    solid_length,
+)
 
 ArrayLike = npt.ArrayLike
 
@@ -53,7 +63,9 @@ def edge_elements(head: Head) -> EdgeElements:
     straight = head.height - 2 * head.corner
     if head.corner == 0:
         one = np.array([1.0])
-        return EdgeElements(length=one * straight, sin_kappa=one, radius=one * head.radius, level=one * 0.0)
+        return EdgeElements(
+            length=one * straight, sin_kappa=one, radius=one * head.radius, level=one * 0.0
+        )
     x, w = np.polynomial.legendre.leggauss(CORNER_NODES)
     t = (x + 1) * math.pi / 4
     dz = head.corner * np.sin(t) * w * math.pi / 4
@@ -86,8 +98,10 @@ def engaged(section: Section, swept: Swept, elements: EdgeElements, phi: ArrayLi
     """
     phi = np.asarray(phi, float) % (2 * math.pi)
     front = (phi > 0) & (phi < math.pi)
-    cosine, head = np.cos(phi), swept.head
-    low, high = swept.bottom + head.corner, swept.bottom + head.height - head.corner
+    cosine = np.cos(phi)
+    head = swept.head
+    low = swept.bottom + head.corner
+    high = swept.bottom + head.height - head.corner
     b = np.zeros((phi.size, elements.length.size))
     b[:, 0] = solid_length(section, swept.offset + head.radius * cosine, low, high)
     for e in range(1, elements.length.size):
@@ -112,7 +126,8 @@ def breakpoints(section: Section, swept: Swept) -> Array:
     phi : ndarray, shape (k,)
         Sorted, from 0 to pi. [rad]
     """
-    elements, straight = edge_elements(swept.head), events(section, swept)
+    elements = edge_elements(swept.head)
+    straight = events(section, swept)
     found = [[0.0, math.pi]]
     for radius, level in zip(elements.radius, elements.level, strict=True):
         z = (swept.bottom + level, swept.bottom + swept.head.height - level)
@@ -126,16 +141,19 @@ def breakpoints(section: Section, swept: Swept) -> Array:
 class Positions:
     """Turning positions of the cutter, and which tooth meets what metal in each.
 
-    ``a`` positions, ``p`` pairs of position and tooth in the cut (sorted by position), ``e`` elements.
+    ``a`` positions, ``p`` pairs of position and tooth in the cut (sorted by position), ``e``
+    elements.
     """
 
     phi: Array  #: immersion angle of each pair, (p,) [rad]
     tooth: npt.NDArray[np.intp]  #: tooth of each pair, (p,)
     position: npt.NDArray[np.intp]  #: position of each pair, (p,)
     b: Array  #: engaged height, (p, e) [mm]
-    level: Array  #: height of the middle of the engaged metal above the head's lower face, (p,) [mm]
+    #: height of the middle of the engaged metal above the head's lower face, (p,) [mm]
+    level: Array
     sin_kappa: Array  #: (e,) [1]
-    weight: Array  #: share of a revolution each position stands for, (a,); zeros when only peaks matter [1]
+    #: share of a revolution each position stands for, (a,); zeros when only peaks matter [1]
+    weight: Array
     turn: Array  #: turning angle of tooth 0 in each position, (a,) [rad]
     idle: bool  #: whether no tooth is in the cut for some part of the revolution
 
@@ -143,7 +161,9 @@ class Positions:
 def _levels(section: Section, swept: Swept, phi: Array) -> Array:
     """Middle of the metal in front of a tooth, above the head's lower face."""
     y = swept.offset + swept.head.radius * np.cos(phi)
-    return middle_of_solid(section, y, swept.bottom, swept.bottom + swept.head.height) - swept.bottom
+    return (
+        middle_of_solid(section, y, swept.bottom, swept.bottom + swept.head.height) - swept.bottom
+    )
 
 
 def _positions(
@@ -155,8 +175,17 @@ def _positions(
     b = engaged(section, swept, elements, phi.ravel())
     met = np.flatnonzero(b.any(axis=1))
     level = _levels(section, swept, phi.ravel()[met])
-    return Positions(phi=phi.ravel()[met], tooth=met % teeth, position=met // teeth, b=b[met], level=level,
-                     sin_kappa=elements.sin_kappa, weight=weight, turn=turn, idle=idle)  # fmt: skip
+    return Positions(
+        phi=phi.ravel()[met],
+        tooth=met % teeth,
+        position=met // teeth,
+        b=b[met],
+        level=level,
+        sin_kappa=elements.sin_kappa,
+        weight=weight,
+        turn=turn,
+        idle=idle,
+    )
 
 
 def _busy(section: Section, swept: Swept, teeth: int) -> npt.NDArray[np.intp]:
@@ -170,7 +199,8 @@ def _busy(section: Section, swept: Swept, teeth: int) -> npt.NDArray[np.intp]:
 
 
 def whole_turn(section: Section, swept: Swept, teeth: int, n: int = 720) -> Positions:
-    """Positions over one revolution: midpoints between the events, weighted, for means and pictures.
+    """Positions over one revolution: midpoints between the events, weighted, for means and
+    pictures.
 
     Parameters
     ----------
@@ -193,8 +223,10 @@ def whole_turn(section: Section, swept: Swept, teeth: int, n: int = 720) -> Posi
     turns = (events[:, None] + pitch * np.arange(teeth)[None, :]) % (2 * math.pi)
     ends = np.unique(np.concatenate([[0.0, 2 * math.pi], turns.ravel()]))
     ends = ends[np.concatenate([[True], np.diff(ends) > 1e-9])]
-    parts = [np.linspace(a, b, max(2, math.ceil(n * (b - a) / (2 * math.pi)) + 1))
-             for a, b in pairwise(ends)]  # fmt: skip
+    parts = [
+        np.linspace(a, b, max(2, math.ceil(n * (b - a) / (2 * math.pi)) + 1))
+        for a, b in pairwise(ends)
+    ]
     turn = np.concatenate([(p[1:] + p[:-1]) / 2 for p in parts])
     weight = np.concatenate([np.diff(p) for p in parts]) / (2 * math.pi)
     idles = bool((_busy(section, swept, teeth) == 0).any())
@@ -202,7 +234,8 @@ def whole_turn(section: Section, swept: Swept, teeth: int, n: int = 720) -> Posi
 
 
 def _outdone(sine: Array, b: Array, level: Array) -> npt.NDArray[np.bool_]:
-    """Tell which positions another one outdoes in chip, metal and arm alike; of equals the first stays.
+    """Tell which positions another one outdoes in chip, metal and arm alike; of equals the first
+    stays.
 
     True only of cuts with one tooth at a time, where those three settle the load on the neck.
     """
@@ -218,9 +251,9 @@ def peak_positions(section: Section, swept: Swept, teeth: int, grid: int = 180) 
     """Positions among which the largest force of a revolution must lie.
 
     With at most one tooth in the cut and steps in b alone, chip and force rise towards phi = pi/2
-    between two events, so the end nearest to pi/2 of each stretch is enough, and stretches that another
-    outdoes are dropped. With several teeth at once, or after rounded passes or holes, a grid of
-    positions is added.
+    between two events, so the end nearest to pi/2 of each stretch is enough, and stretches that
+    another outdoes are dropped. With several teeth at once, or after rounded passes or holes, a
+    grid of positions is added.
 
     Parameters
     ----------
@@ -239,9 +272,11 @@ def peak_positions(section: Section, swept: Swept, teeth: int, grid: int = 180) 
         Weights are zero.
     """
     events = breakpoints(section, swept)
-    low, high = events[:-1], events[1:]
+    low = events[:-1]
+    high = events[1:]
     keep = high - low > 1e-9
-    low, high = low[keep], high[keep]
+    low = low[keep]
+    high = high[keep]
     nudge = 1e-9
     at = np.minimum(np.maximum(math.pi / 2, low + nudge), high - nudge)
     busy = _busy(section, swept, teeth)
@@ -253,7 +288,8 @@ def peak_positions(section: Section, swept: Swept, teeth: int, grid: int = 180) 
         at = np.concatenate([at, low + nudge, high - nudge, fine])
     phi = np.unique(at)
     b = engaged(section, swept, edge_elements(swept.head), phi)
-    met = b.any(axis=1) | several  # with several, the peak may lie where this tooth has just left the metal
+    # with several, the peak may lie where this tooth has just left the metal
+    met = b.any(axis=1) | several
     if not several:
         met &= ~_outdone(np.sin(phi), b, _levels(section, swept, phi))
     pitch = 2 * math.pi / teeth

@@ -40,7 +40,9 @@ def smith_watson_topper(sigma_a: ArrayLike, sigma_m: ArrayLike) -> Array:
     sigma_ar: Array = np.sqrt((sigma_a + pull) * sigma_a)
     return sigma_ar
 
-#: Factor and exponent of the surface factor ``a S_ut^b``, S_ut in MPa; the editions differ for ground.
+
+#: Factor and exponent of the surface factor ``a S_ut^b``, S_ut in MPa; the editions differ for
+#: ground.
 MARIN_SURFACE = {
     "ground": (1.58, -0.085),
     "ground, later edition": (1.38, -0.067),
@@ -85,20 +87,30 @@ def notch_sensitivity_peterson(r: ArrayLike, S_u: ArrayLike, torsion: bool = Fal
 
 
 def _peterson_length(S_u: ArrayLike, torsion: bool) -> Array:
-    a: Array = 0.0254 * (2070.0 / real("S_u", S_u, "MPa", least=550.0)) ** 1.8 * (0.6 if torsion else 1.0)
+    a: Array = (
+        0.0254 * (2070.0 / real("S_u", S_u, "MPa", least=550.0)) ** 1.8 * (0.6 if torsion else 1.0)
+    )
     return a
 
 
-def notch_factor_peterson(K_t: Callable[[Array], Array], r: ArrayLike, S_u: float, torsion: bool = False, jump: ArrayLike = 0.0) -> Array:
-    """Fatigue notch factor with Peterson's sensitivity, never under its highest value at any larger radius.
+def notch_factor_peterson(
+    K_t: Callable[[Array], Array],
+    r: ArrayLike,
+    S_u: float,
+    torsion: bool = False,
+    jump: ArrayLike = 0.0,
+) -> Array:
+    """Fatigue notch factor with Peterson's sensitivity, never under its highest value at any larger
+    radius.
 
-    With a falling radius q falls faster than K_t rises below about Peterson's length: a scratch would look safer
-    than a fillet. From the radius of the highest K_f on that value is kept.
+    With a falling radius q falls faster than K_t rises below about Peterson's length: a scratch
+    would look safer than a fillet. From the radius of the highest K_f on that value is kept.
 
     Parameters
     ----------
     K_t : callable
-        Gives the stress concentration factor for radii of r's shape; it never rises with the radius.
+        Gives the stress concentration factor for radii of r's shape; it never rises with the
+        radius.
     r : array_like
         Notch radius. [mm]
     S_u : float
@@ -122,17 +134,20 @@ def notch_factor_peterson(K_t: Callable[[Array], Array], r: ArrayLike, S_u: floa
     ----------
     Peterson1974, notch sensitivity of steels
     """
-    r, a = real("r", r, "mm", over=0.0), float(_peterson_length(S_u, torsion))
+    r = real("r", r, "mm", over=0.0)
+    a = float(_peterson_length(S_u, torsion))
 
     def factor(x: Array) -> Array:
         return fatigue_notch_factor(K_t(x), notch_sensitivity_peterson(x, S_u, torsion))
 
-    best, at = factor(np.maximum(r, jump)), np.array(r)
+    best = factor(np.maximum(r, jump))
+    at = np.array(r)
     best = np.maximum(best, factor(r))
     peak = np.array(best)
     for node in (x for x in a * _STEP ** np.arange(-3.0, 8.0) if x > r.min(initial=np.inf)):
         K_f = factor(np.maximum(r, node))
-        at, peak = np.where(K_f > peak, np.maximum(r, node), at), np.maximum(peak, K_f)
+        at = np.where(K_f > peak, np.maximum(r, node), at)
+        peak = np.maximum(peak, K_f)
     if (peak > best).any():
         for h in (np.log(_STEP), 0.05):  # the top of a parabola through three radii, twice
             low, middle, high = (factor(at * np.exp(k * h)) for k in (-1, 0, 1))
@@ -166,7 +181,9 @@ def fatigue_notch_factor(K_t: ArrayLike, q: ArrayLike) -> Array:
     ----------
     Shigley-fatigue, notch sensitivity
     """
-    K_f: Array = 1.0 + real("q", q, "1", least=0.0, most=1.0) * (real("K_t", K_t, "1", least=1.0) - 1.0)
+    K_f: Array = 1.0 + real("q", q, "1", least=0.0, most=1.0) * (
+        real("K_t", K_t, "1", least=1.0) - 1.0
+    )
     return K_f
 
 
@@ -194,7 +211,8 @@ def murakami_limit_surface(HV: ArrayLike, root_area_um: ArrayLike) -> Array:
 
     Notes
     -----
-    The flaw stands for the surface: do not multiply by a surface factor as well. See `murakami_notes`.
+    The flaw stands for the surface: do not multiply by a surface factor as well. See
+    `murakami_notes`.
 
     References
     ----------
@@ -206,7 +224,9 @@ def murakami_limit_surface(HV: ArrayLike, root_area_um: ArrayLike) -> Array:
     799
     """
     HV = real("HV", HV, "HV", over=0.0)
-    sigma_w: Array = 1.43 * (HV + 120.0) / real("root_area_um", root_area_um, "um", over=0.0) ** (1.0 / 6.0)
+    sigma_w: Array = (
+        1.43 * (HV + 120.0) / real("root_area_um", root_area_um, "um", over=0.0) ** (1.0 / 6.0)
+    )
     return sigma_w
 
 
@@ -235,18 +255,45 @@ def murakami_notes(HV: ArrayLike, root_area_um: ArrayLike) -> tuple[str, ...]:
     Murakami2002, range of the square-root-area model; rule 1.6 HV for steel without flaws
     """
     sigma_w = murakami_limit_surface(HV, root_area_um)
-    HV, root_area = np.asarray(HV, float), np.asarray(root_area_um, float)
+    HV = np.asarray(HV, float)
+    root_area = np.asarray(root_area_um, float)
     rules = (
-        (HV > 400.0, "How long a neck this hard bears bending to and fro hangs on its smallest flaws and scratches, and scatters with them "
-         "(above HV 400 the fatigue limit no longer follows 1.6 HV)"),
-        (HV > 720.0, "The blank is harder than those that the strength against bending to and fro was measured on: it is carried on from softer ones "
-         "(above HV 720 the flaw-size formula is extrapolated)"),
-        (HV < 70.0, "The blank is softer than those that the strength against bending to and fro was measured on "
-         "(below HV 70 the flaw-size formula is extrapolated)"),
-        (root_area > 1000.0, "A flaw over 1 mm is a crack: a blank with one is scrap (above 1000 um fracture mechanics applies)"),
+        (
+            HV > 400.0,
+            (
+                "How long a neck this hard bears bending to and fro hangs on its smallest flaws and"
+                " scratches, and scatters with them (above HV 400 the fatigue limit no longer"
+                " follows 1.6 HV)"
+            ),
+        ),
+        (
+            HV > 720.0,
+            (
+                "The blank is harder than those that the strength against bending to and fro was"
+                " measured on: it is carried on from softer ones (above HV 720 the flaw-size"
+                " formula is extrapolated)"
+            ),
+        ),
+        (
+            HV < 70.0,
+            (
+                "The blank is softer than those that the strength against bending to and fro was"
+                " measured on (below HV 70 the flaw-size formula is extrapolated)"
+            ),
+        ),
+        (
+            root_area > 1000.0,
+            (
+                "A flaw over 1 mm is a crack: a blank with one is scrap (above 1000 um fracture"
+                " mechanics applies)"
+            ),
+        ),
         (
             sigma_w > 1.6 * HV,
-            "The flaws are too small to matter: the blank bears less than they alone would let it (without flaws about 1.6 HV)",
+            (
+                "The flaws are too small to matter: the blank bears less than they alone would let"
+                " it (without flaws about 1.6 HV)"
+            ),
         ),
     )
     return tuple(text for hit, text in rules if np.any(hit))
@@ -278,7 +325,8 @@ def marin_surface(S_ut: ArrayLike, a: ArrayLike, b: ArrayLike) -> Array:
     ----------
     Shigley-fatigue, surface factor
     """
-    a, b = real("a", a, "1", over=0.0), real("b", b, "1", most=0.0)
+    a = real("a", a, "1", over=0.0)
+    b = real("b", b, "1", most=0.0)
     k_a: Array = a * real("S_ut", S_ut, "MPa", over=0.0) ** b
     return real("k_a = a S_ut^b", k_a, "1", most=1.0)
 
@@ -312,7 +360,8 @@ def endurance_limit_steel(S_ut: ArrayLike) -> Array:
 def basquin_strength(
     N: ArrayLike, S_limit: ArrayLike, N_limit: ArrayLike, k: ArrayLike, S_static: ArrayLike
 ) -> Array:
-    """Stress amplitude borne for N cycles, ``S_limit (N_limit / N)^(1/k)``, never above the static strength.
+    """Stress amplitude borne for N cycles, ``S_limit (N_limit / N)^(1/k)``, never above the static
+    strength.
 
     The slope goes on past N_limit: hard steel has no knee, and its strength keeps falling.
 
@@ -409,7 +458,19 @@ def finite_life_notes(N: ArrayLike) -> tuple[str, ...]:
     """
     N = real("N", N, "1", least=0.0)
     rules = (
-        (N < 1e3, "Under 1000 turns the neck is judged by what it bears once (its static strength; the fatigue line is extrapolated there)"),
-        (N > 1e6, "Over a million turns hard steel keeps losing strength (the fatigue line is extrapolated there)"),
+        (
+            N < 1e3,
+            (
+                "Under 1000 turns the neck is judged by what it bears once (its static strength;"
+                " the fatigue line is extrapolated there)"
+            ),
+        ),
+        (
+            N > 1e6,
+            (
+                "Over a million turns hard steel keeps losing strength (the fatigue line is"
+                " extrapolated there)"
+            ),
+        ),
     )
     return tuple(text for hit, text in rules if np.any(hit))

@@ -45,7 +45,9 @@ def kienzle(h: ArrayLike, k_c11: ArrayLike, m_c: ArrayLike) -> Array:
     return force
 
 
-def radial_ratio(h: ArrayLike, K_tc: ArrayLike, K_te: ArrayLike, K_rc: ArrayLike, K_re: ArrayLike) -> Array:
+def radial_ratio(
+    h: ArrayLike, K_tc: ArrayLike, K_te: ArrayLike, K_rc: ArrayLike, K_re: ArrayLike
+) -> Array:
     """Radial over tangential force; it rises as the chip thins.
 
     ``(K_rc h + K_re)/(K_tc h + K_te)``, from measured linear edge-force coefficients.
@@ -72,8 +74,11 @@ def radial_ratio(h: ArrayLike, K_tc: ArrayLike, K_te: ArrayLike, K_rc: ArrayLike
     ----------
     CJME2021 table 5
     """
-    h, K_tc, K_te = np.asarray(h, float), np.asarray(K_tc, float), np.asarray(K_te, float)
-    K_rc, K_re = np.asarray(K_rc, float), np.asarray(K_re, float)
+    h = np.asarray(h, float)
+    K_tc = np.asarray(K_tc, float)
+    K_te = np.asarray(K_te, float)
+    K_rc = np.asarray(K_rc, float)
+    K_re = np.asarray(K_re, float)
     ratio: Array = (K_rc * h + K_re) / (K_tc * h + K_te)
     return ratio
 
@@ -158,8 +163,11 @@ def rake_notes(rake: float, rake_reference: float) -> tuple[str, ...]:
     if math.fabs(difference) <= limit:
         return ()
     return (
-        f"The rake is {difference:+.0f} degrees from the rake the force constants were measured at; the "
-        f"correction is trusted to {limit:.0f} degrees, and no more relief than that is credited.",
+        (
+            f"The rake is {difference:+.0f} degrees from the rake the force constants were measured"
+            f" at; the correction is trusted to {limit:.0f} degrees, and no more relief than that"
+            " is credited."
+        ),
     )
 
 
@@ -188,8 +196,10 @@ def feed_frame(F_t: ArrayLike, F_r: ArrayLike, phi: ArrayLike) -> tuple[Array, A
     ----------
     Altintas2012 ch. 2
     """
-    s, c = np.sin(phi), np.cos(phi)
-    F_t, F_r = np.asarray(F_t, float), np.asarray(F_r, float)
+    s = np.sin(phi)
+    c = np.cos(phi)
+    F_t = np.asarray(F_t, float)
+    F_r = np.asarray(F_r, float)
     F_x: Array = np.asarray(-F_t * c - F_r * s)
     F_y: Array = np.asarray(F_t * s - F_r * c)
     return F_x, F_y
@@ -223,8 +233,10 @@ def cutter_frame(
     Tooth j lies ``2 pi j/N`` behind tooth 0. A turn of the axes by phi takes this to `feed_frame`.
     """
     beta = 2 * math.pi * np.asarray(tooth) / teeth
-    c, s = np.cos(beta)[:, None], np.sin(beta)[:, None]
-    F_t, F_r = np.asarray(F_t, float), np.asarray(F_r, float)
+    c = np.cos(beta)[:, None]
+    s = np.sin(beta)[:, None]
+    F_t = np.asarray(F_t, float)
+    F_r = np.asarray(F_r, float)
     F_1: Array = np.asarray(-F_t * s - F_r * c)
     F_2: Array = np.asarray(-F_t * c + F_r * s)
     return F_1, F_2

@@ -1,7 +1,10 @@
-"""Inspection of a width by gauges: chance of being out, go and no-go sizes, and what can get into an undercut at all.
+"""Inspection of a width by gauges: chance of being out, go and no-go sizes, and what can get into
+an undercut at all.
 
-A gauge that is used alone must never pass a bad part. For a width (an inside feature) that means: the go gauge is
-not smaller than the least width, the no-go gauge not larger than the greatest, and sizes are rounded into the
+A gauge that is used alone must never pass a bad part. For a width (an inside feature) that means:
+the go gauge is
+not smaller than the least width, the no-go gauge not larger than the greatest, and sizes are
+rounded into the
 tolerance, never out of it. A few good parts near a limit are refused instead; measure those.
 """
 
@@ -17,14 +20,22 @@ from loadsim.base.ranges import finite, positive
 
 INCH = 25.4
 
-#: Classes of gauge pin, finest first, and the band of each: a plus pin lies in 0 to +band, a minus pin in -band to 0,
+#: Classes of gauge pin, finest first, and the band of each: a plus pin lies in 0 to +band, a minus
+#: pin in -band to 0,
 #: up to 20.96 mm (ASMEB89Pins). Class ZZ is what a shop's pin set is. [mm]
-CLASSES = (("XX", 0.00002 * INCH), ("X", 0.00004 * INCH), ("Y", 0.00007 * INCH), ("Z", 0.0001 * INCH), ("ZZ", 0.0002 * INCH))
+CLASSES = (
+    ("XX", 0.00002 * INCH),
+    ("X", 0.00004 * INCH),
+    ("Y", 0.00007 * INCH),
+    ("Z", 0.0001 * INCH),
+    ("ZZ", 0.0002 * INCH),
+)
 
 #: Largest pin that those bands hold for (ASMEB89Pins). [mm]
 LARGEST_PIN = 0.825 * INCH
 
-#: Both gauges together take at most this share of the part's whole tolerance: the gauge maker's rule (common practice). [1]
+#: Both gauges together take at most this share of the part's whole tolerance: the gauge maker's
+#: rule (common practice). [1]
 GAUGE_SHARE = 0.10
 
 #: Steps of pin sets and of gauge block sets (common practice). [mm]
@@ -32,7 +43,8 @@ PIN_STEP = {"metric": 0.01, "inch": 0.001 * INCH}
 
 BLOCK_STEP = {"metric": 0.001, "inch": 0.0001 * INCH}
 
-#: How far a pin stands out past the throat wall so that a block meets it (common practice, no source). [mm]
+#: How far a pin stands out past the throat wall so that a block meets it (common practice, no
+#: source). [mm]
 PROUD = 0.2
 
 
@@ -102,7 +114,9 @@ def counted(hits: int, n: int) -> Chance:
     return Chance(p=hits / n, low=low, high=high)
 
 
-def out_of_tolerance(narrowest: npt.ArrayLike, widest: npt.ArrayLike, low: float, high: float) -> tuple[Chance, Chance, Chance]:
+def out_of_tolerance(
+    narrowest: npt.ArrayLike, widest: npt.ArrayLike, low: float, high: float
+) -> tuple[Chance, Chance, Chance]:
     """Chance that a sampled width lies under, over, or anywhere out of its limits.
 
     Parameters
@@ -127,11 +141,17 @@ def out_of_tolerance(narrowest: npt.ArrayLike, widest: npt.ArrayLike, low: float
     ModelError
         If a sample is not finite, or the limits are not in order (a ValueError).
     """
-    narrow, wide = finite("narrowest", narrowest, " mm"), finite("widest", widest, " mm")
+    narrow = finite("narrowest", narrowest, " mm")
+    wide = finite("widest", widest, " mm")
     _in_order(low, high)
-    under, over = narrow < low, wide > high
+    under = narrow < low
+    over = wide > high
     n = int(under.size)
-    return counted(int(under.sum()), n), counted(int(over.sum()), n), counted(int((under | over).sum()), n)
+    return (
+        counted(int(under.sum()), n),
+        counted(int(over.sum()), n),
+        counted(int((under | over).sum()), n),
+    )
 
 
 def _in_order(low: float, high: float) -> None:
@@ -178,9 +198,10 @@ def size_down(x: float, step: float) -> float:
 def pair(low: float, high: float, step: float) -> Pair:
     """Go and no-go size of a width, rounded into its tolerance, and the class that they have to be.
 
-    The go gauge is a plus pin of at least the least width, the no-go a minus pin of at most the greatest; each takes
-    at most half of `GAUGE_SHARE` of the tolerance. Rounding the other way would let the go gauge enter a slot that is
-    too narrow, and keep the no-go gauge out of one that is too wide.
+    The go gauge is a plus pin of at least the least width, the no-go a minus pin of at most the
+    greatest; each takes at most half of `GAUGE_SHARE` of the tolerance. Rounding the other way
+    would let the go gauge enter a slot that is too narrow, and keep the no-go gauge out of one that
+    is too wide.
 
     Parameters
     ----------
@@ -198,7 +219,8 @@ def pair(low: float, high: float, step: float) -> Pair:
     Raises
     ------
     ModelError
-        If the limits are not in order, or no two sizes of this step lie between them (a ValueError).
+        If the limits are not in order, or no two sizes of this step lie between them (a
+        ValueError).
 
     References
     ----------
@@ -207,31 +229,45 @@ def pair(low: float, high: float, step: float) -> Pair:
     """
     _in_order(low, high)
     step = float(positive("step", step))
-    go, no_go = size_up(low, step), size_down(high, step)
+    go = size_up(low, step)
+    no_go = size_down(high, step)
     if go >= no_go:
-        raise ModelError(f"no two sizes in steps of {step:g} mm lie between {low:g} and {high:g} mm; measure it instead")
+        raise ModelError(
+            f"no two sizes in steps of {step:g} mm lie between {low:g} and {high:g} mm; measure it"
+            " instead"
+        )
     allowed = GAUGE_SHARE * (high - low) / 2
     fits = [(name, band) for name, band in CLASSES if band <= allowed * (1 + 1e-9)]
     grade, band = fits[-1] if fits else ("", CLASSES[0][1])
     notes = []
     if not fits:
-        notes.append(f"A tenth of this tolerance is finer than class {CLASSES[0][0]} pins: measure the width instead.")
+        notes.append(
+            f"A tenth of this tolerance is finer than class {CLASSES[0][0]} pins: measure the width"
+            " instead."
+        )
     if no_go > LARGEST_PIN:
-        notes.append(f"Pins over {LARGEST_PIN / INCH:g} in ({LARGEST_PIN:g} mm) have wider bands than the class named here.")
+        notes.append(
+            f"Pins over {LARGEST_PIN / INCH:g} in ({LARGEST_PIN:g} mm) have wider bands than the"
+            " class named here."
+        )
     refused = (go - low + high - no_go + 2 * band) / (high - low)
     return Pair(go=go, no_go=no_go, band=band, grade=grade, refused=refused, notes=tuple(notes))
 
 
-def lying_pin(width: float, throat: float, height: float, sides: int, step: float, corner: float = 0.0) -> float | None:
-    """Diameter of the pins that, laid along the slot, reach from an undercut wall past the throat wall above it.
+def lying_pin(
+    width: float, throat: float, height: float, sides: int, step: float, corner: float = 0.0
+) -> float | None:
+    """Diameter of the pins that, laid along the slot, reach from an undercut wall past the throat
+    wall above it.
 
-    Each stands proud of the ledge by `PROUD`, lies under the roof, and drops in through the throat; of two pins the
-    second must still drop in beside the first.
+    Each stands proud of the ledge by `PROUD`, lies under the roof, and drops in through the throat;
+    of two pins the second must still drop in beside the first.
 
     Parameters
     ----------
     width : float
-        Undercut width, greatest allowed; one-sided: from the plain throat wall to the undercut wall. [mm]
+        Undercut width, greatest allowed; one-sided: from the plain throat wall to the undercut
+        wall. [mm]
     throat : float
         Throat width. [mm]
     height : float
@@ -259,12 +295,20 @@ def lying_pin(width: float, throat: float, height: float, sides: int, step: floa
 
 
 def methods(
-    low: float, high: float, throat: float, height: float, sides: int, open_ends: int, system: str = "metric", corner: float = 0.0
+    low: float,
+    high: float,
+    throat: float,
+    height: float,
+    sides: int,
+    open_ends: int,
+    system: str = "metric",
+    corner: float = 0.0,
 ) -> tuple[tuple[Method, ...], tuple[str, ...]]:
     """Ways to gauge an undercut that its shape allows.
 
-    No plain pin gets across an undercut: it is wider than the throat it would have to pass. A T-shaped gauge slides
-    in at an open end. Pins laid along the slot drop in through the throat, and the gap that they leave is gauged.
+    No plain pin gets across an undercut: it is wider than the throat it would have to pass. A
+    T-shaped gauge slides in at an open end. Pins laid along the slot drop in through the throat,
+    and the gap that they leave is gauged.
 
     Parameters
     ----------
@@ -293,14 +337,16 @@ def methods(
     Raises
     ------
     ModelError
-        If the limits are not in order, the throat is not narrower than the undercut, or sides or open_ends is not
-        one of those named (a ValueError).
+        If the limits are not in order, the throat is not narrower than the undercut, or sides or
+        open_ends is not one of those named (a ValueError).
     """
     _in_order(low, high)
     positive("height", height)
     if not 0 < throat < low or sides not in (1, 2) or open_ends not in (0, 1, 2):
-        raise ModelError(f"throat {throat:g} mm, sides {sides}, open_ends {open_ends}; the throat must be narrower than the "
-                         f"undercut, {low:g} mm, sides 1 or 2, open ends 0 to 2")  # fmt: skip
+        raise ModelError(
+            f"throat {throat:g} mm, sides {sides}, open_ends {open_ends}; the throat must be"
+            f" narrower than the undercut, {low:g} mm, sides 1 or 2, open ends 0 to 2"
+        )
     found: list[Method] = []
     notes: list[str] = []
     for name, make in (("Sliding gauge", _sliding), ("Pins and gap", _gap)):
@@ -311,13 +357,22 @@ def methods(
             continue
         found += [method] if method else []
         notes += said
-    notes.append("A telescoping or small-hole gauge, once locked to this width, does not come out through the throat"
-                 + ("; slide it out at an open end." if open_ends else "."))  # fmt: skip
+    notes.append(
+        "A telescoping or small-hole gauge, once locked to this width, does not come out through"
+        " the throat" + ("; slide it out at an open end." if open_ends else ".")
+    )
     return tuple(found), tuple(dict.fromkeys(notes))
 
 
 def _sliding(
-    low: float, high: float, throat: float, height: float, sides: int, open_ends: int, system: str, corner: float
+    low: float,
+    high: float,
+    throat: float,
+    height: float,
+    sides: int,
+    open_ends: int,
+    system: str,
+    corner: float,
 ) -> tuple[Method | None, tuple[str, ...]]:
     """Gauge the width whole, by a gauge of the undercut's own shape."""
     if open_ends == 0:
@@ -326,25 +381,61 @@ def _sliding(
     shape = "T-shaped gauge" if sides == 2 else "L-shaped gauge"
     ends = "at either end" if open_ends == 2 else "at the open end"
     nut = " A T-nut measured to the go size does for the go." if sides == 2 else ""
-    how = (f"one of this shape, {'' if sides == 2 else 'its other edge on the plain throat wall, '}thinner than the undercut is high, its "
-           f"corners clear of those in the slot, on a stem narrower than the throat, pushed in {ends} and along the whole slot; the no-go "
-           f"must not enter.{nut}")  # fmt: skip
-    return Method(name=shape, how=how, pins=0, pin=0.0, go=p.go, no_go=p.no_go, grade=p.grade), p.notes
+    how = (
+        "one of this shape,"
+        f" {'' if sides == 2 else 'its other edge on the plain throat wall, '}thinner than the"
+        " undercut is high, its corners clear of those in the slot, on a stem narrower than the"
+        f" throat, pushed in {ends} and along the whole slot; the no-go must not enter.{nut}"
+    )
+    return (
+        Method(name=shape, how=how, pins=0, pin=0.0, go=p.go, no_go=p.no_go, grade=p.grade),
+        p.notes,
+    )
 
 
 def _gap(
-    low: float, high: float, throat: float, height: float, sides: int, open_ends: int, system: str, corner: float
+    low: float,
+    high: float,
+    throat: float,
+    height: float,
+    sides: int,
+    open_ends: int,
+    system: str,
+    corner: float,
 ) -> tuple[Method | None, tuple[str, ...]]:
     """Gauge the gap that laid pins leave; works with both ends closed."""
     pin = lying_pin(high, throat, height, sides, PIN_STEP[system], corner)
     if pin is None:
-        return None, ("No pair of pins that reaches past the ledges fits under the roof and through the throat." if sides == 2 else
-                      "No pin that reaches past the ledge fits under the roof and through the throat.",)  # fmt: skip
+        return None, (
+            (
+                "No pair of pins that reaches past the ledges fits under the roof and through the"
+                " throat."
+                if sides == 2
+                else (
+                    "No pin that reaches past the ledge fits under the roof and through the throat."
+                )
+            ),
+        )
     taken = sides * pin
     p = pair(low - taken, high - taken, BLOCK_STEP[system])
     where = "between the two pins" if sides == 2 else "between the pin and the plain throat wall"
-    ledge = " One ledge alone: its pin and the blocks to the opposite throat wall, less the throat." if sides == 2 else ""
-    held = "two pins, one against each undercut wall" if sides == 2 else "one pin against the undercut wall"
-    how = (f"{held}, laid along the slot; the go size of blocks must drop {where}, the no-go must not. "
-           f"Measure the pins; if one is not to size, take its error off the blocks.{ledge}")  # fmt: skip
-    return Method(name="pins and gap", how=how, pins=sides, pin=pin, go=p.go, no_go=p.no_go, grade=p.grade), p.notes
+    ledge = (
+        " One ledge alone: its pin and the blocks to the opposite throat wall, less the throat."
+        if sides == 2
+        else ""
+    )
+    held = (
+        "two pins, one against each undercut wall"
+        if sides == 2
+        else "one pin against the undercut wall"
+    )
+    how = (
+        f"{held}, laid along the slot; the go size of blocks must drop {where}, the no-go must not."
+        f" Measure the pins; if one is not to size, take its error off the blocks.{ledge}"
+    )
+    return (
+        Method(
+            name="pins and gap", how=how, pins=sides, pin=pin, go=p.go, no_go=p.no_go, grade=p.grade
+        ),
+        p.notes,
+    )

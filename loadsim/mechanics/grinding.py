@@ -38,7 +38,8 @@ def offset_from_rake(rake: ArrayLike, radius: ArrayLike) -> Array:
 
 
 def relief_setdown(relief: ArrayLike, radius: ArrayLike) -> Array:
-    """Set-down from the round surface at which a relief flat just reaches the edge, ``R (1 - cos(alpha))``.
+    """Set-down from the round surface at which a relief flat just reaches the edge, ``R (1 -
+    cos(alpha))``.
 
     Parameters
     ----------
@@ -71,7 +72,8 @@ def relief_setdown(relief: ArrayLike, radius: ArrayLike) -> Array:
 
 
 def flat_width(relief: ArrayLike, radius: ArrayLike) -> Array:
-    """Width of a relief flat that just reaches the edge, ``2 R sin(alpha)``; behind it the round stands again.
+    """Width of a relief flat that just reaches the edge, ``2 R sin(alpha)``; behind it the round
+    stands again.
 
     Parameters
     ----------
@@ -122,11 +124,20 @@ def wedge_angle(rake: ArrayLike, relief: ArrayLike) -> Array:
     ----------
     ISO3002-1, tool orthogonal plane: alpha + beta + gamma = a right angle
     """
-    return real("wedge angle", np.pi / 2 - real("rake", rake, "rad") - real("relief", relief, "rad", over=0.0), "rad", over=0.0, below=np.pi)
+    return real(
+        "wedge angle",
+        np.pi / 2 - real("rake", rake, "rad") - real("relief", relief, "rad", over=0.0),
+        "rad",
+        over=0.0,
+        below=np.pi,
+    )
 
 
-def tangential_force(u: ArrayLike, width: ArrayLike, depth: ArrayLike, speed_ratio: ArrayLike) -> Array:
-    """Tangential force of a wheel or cutter that takes a depth off the turning blank, ``u b a v_w/v_s``.
+def tangential_force(
+    u: ArrayLike, width: ArrayLike, depth: ArrayLike, speed_ratio: ArrayLike
+) -> Array:
+    """Tangential force of a wheel or cutter that takes a depth off the turning blank, ``u b a
+    v_w/v_s``.
 
     Parameters
     ----------
@@ -158,8 +169,11 @@ def tangential_force(u: ArrayLike, width: ArrayLike, depth: ArrayLike, speed_rat
     >>> float(tangential_force(40_000.0, 5.0, 0.02, 0.001))
     4.0
     """
-    b, a = real("width", width, "mm", over=0.0), real("depth", depth, "mm", least=0.0)
-    F_t: Array = real("u", u, "MPa", over=0.0) * b * a * real("speed_ratio", speed_ratio, "1", over=0.0)
+    b = real("width", width, "mm", over=0.0)
+    a = real("depth", depth, "mm", least=0.0)
+    F_t: Array = (
+        real("u", u, "MPa", over=0.0) * b * a * real("speed_ratio", speed_ratio, "1", over=0.0)
+    )
     return F_t
 
 
@@ -187,7 +201,9 @@ def resultant(F_t: ArrayLike, normal_ratio: ArrayLike) -> Array:
     ----------
     Malkin2008, force ratio of grinding
     """
-    F: Array = real("F_t", F_t, "N", least=0.0) * np.hypot(1.0, real("normal_ratio", normal_ratio, "1", least=0.0))
+    F: Array = real("F_t", F_t, "N", least=0.0) * np.hypot(
+        1.0, real("normal_ratio", normal_ratio, "1", least=0.0)
+    )
     return F
 
 
@@ -235,7 +251,8 @@ def depth_met(turns: ArrayLike, set_at: ArrayLike, step: float) -> Array:
 
 
 def steps_on_top(fraction: ArrayLike) -> Array:
-    """Steps that lie on top of each other when the infeed is moved after a fraction of a turn each time.
+    """Steps that lie on top of each other when the infeed is moved after a fraction of a turn each
+    time.
 
     Parameters
     ----------
@@ -265,9 +282,14 @@ def steps_on_top(fraction: ArrayLike) -> Array:
 
 
 def largest_infeed(
-    force_per_depth: ArrayLike, stress_per_force: ArrayLike, compliance: ArrayLike, strength: ArrayLike, give: ArrayLike
+    force_per_depth: ArrayLike,
+    stress_per_force: ArrayLike,
+    compliance: ArrayLike,
+    strength: ArrayLike,
+    give: ArrayLike,
 ) -> tuple[Array, Array]:
-    """Largest infeed for each turn: by what the thinning neck bears, and by how far it may give way.
+    """Largest infeed for each turn: by what the thinning neck bears, and by how far it may give
+    way.
 
     Parameters
     ----------
@@ -301,5 +323,7 @@ def largest_infeed(
     k = real("force_per_depth", force_per_depth, "N/mm", over=0.0)
     s = real("stress_per_force", stress_per_force, "1/mm^2", over=0.0)
     by_strength: Array = real("strength", strength, "MPa", over=0.0) / (k * s)
-    by_deflection: Array = real("give", give, "mm", over=0.0) / (k * real("compliance", compliance, "mm/N", over=0.0))
+    by_deflection: Array = real("give", give, "mm", over=0.0) / (
+        k * real("compliance", compliance, "mm/N", over=0.0)
+    )
     return by_strength, by_deflection

@@ -8,7 +8,8 @@ from numpy.typing import ArrayLike
 from loadsim.base.errors import ModelError
 from loadsim.base.numbers import Array
 
-# Printed conversion. Where the two tables differ (HV 649/653 at 58; UTS 1620/1760 at 50, 1875/2075 at 55)
+# Printed conversion. Where the two tables differ (HV 649/653 at 58; UTS 1620/1760 at 50, 1875/2075
+# at 55)
 # the lower figure stands: strength is never credited from the kinder table.
 _HRC_HV = (50.0, 55.0, 58.0, 60.0, 61.0, 62.0, 63.0, 64.0, 65.0, 66.0, 67.0, 68.0)
 
@@ -18,7 +19,8 @@ _HRC_UTS = _HRC_HV[:9]
 
 _UTS = (1620.0, 1875.0, 2048.0, 2172.0, 2240.0, 2300.0, 2360.0, 2430.0, 2500.0)
 
-HRC_RANGE = (50.0, 70.0)  #: accepted hardness; held at the last printed value above 68 (HV), 65 (UTS) [HRC]
+#: accepted hardness; held at the last printed value above 68 (HV), 65 (UTS) [HRC]
+HRC_RANGE = (50.0, 70.0)
 
 
 def _hardness(HRC: ArrayLike) -> Array:
@@ -26,8 +28,9 @@ def _hardness(HRC: ArrayLike) -> Array:
     bad = ~((x >= HRC_RANGE[0]) & (x <= HRC_RANGE[1]))
     if bad.any():
         raise ModelError(
-            f"HRC must lie in [{HRC_RANGE[0]:g}, {HRC_RANGE[1]:g}], got {np.extract(bad, x)[0]:g}; "
-            "outside the printed table give the Vickers hardness and the tensile strength themselves"
+            f"HRC must lie in [{HRC_RANGE[0]:g}, {HRC_RANGE[1]:g}], got {np.extract(bad, x)[0]:g};"
+            " outside the printed table give the Vickers hardness and the tensile strength"
+            " themselves"
         )
     return x
 
@@ -67,8 +70,8 @@ def hardness_to_vickers(HRC: ArrayLike) -> Array:
 def hardness_to_tensile(HRC: ArrayLike) -> Array:
     """Equivalent tensile strength of steel from Rockwell C, interpolated in a printed table.
 
-    An equivalent only: above about 60 HRC a bar in tension breaks brittle before it. Bend strength is the
-    measure of brittle fracture. Printed for 50 to 65 HRC; held at the value for 65 up to 70.
+    An equivalent only: above about 60 HRC a bar in tension breaks brittle before it. Bend strength
+    is the measure of brittle fracture. Printed for 50 to 65 HRC; held at the value for 65 up to 70.
 
     Parameters
     ----------
@@ -121,9 +124,27 @@ def hardness_notes(HRC: ArrayLike) -> tuple[str, ...]:
     """
     top = float(np.max(_hardness(HRC), initial=0.0))
     rules = (
-        (60.0, "What a blank this hard bears in a straight pull is only worked out from its hardness, and it breaks brittle before that "
-         "(above 60 HRC the tensile strength is a hardness equivalent)"),
-        (_HRC_UTS[-1], "For a blank this hard no table gives a strength: it is credited with that of 65 HRC and no more (no tensile equivalent above)"),
-        (_HRC_HV[-1], "The table of hardness ends at 68 HRC: a harder blank is credited with that and no more (no Vickers equivalent above)"),
+        (
+            60.0,
+            (
+                "What a blank this hard bears in a straight pull is only worked out from its"
+                " hardness, and it breaks brittle before that (above 60 HRC the tensile strength is"
+                " a hardness equivalent)"
+            ),
+        ),
+        (
+            _HRC_UTS[-1],
+            (
+                "For a blank this hard no table gives a strength: it is credited with that of 65"
+                " HRC and no more (no tensile equivalent above)"
+            ),
+        ),
+        (
+            _HRC_HV[-1],
+            (
+                "The table of hardness ends at 68 HRC: a harder blank is credited with that and no"
+                " more (no Vickers equivalent above)"
+            ),
+        ),
     )
     return tuple(text for limit, text in rules if top > limit)

@@ -1,8 +1,11 @@
 """The end view of the head as it is ground from round stock, and what the section is worth.
 
-Seen on the end face the cutter turns counter-clockwise, x to the right, the axis at (0, 0); tooth 0 has its edge
-at (R, 0) and its body below it. Each tooth is made by straight cuts: a flute whose face lies e past the centre and
-whose floor lies a gullet depth under the round surface, and up to three flats behind the edge, each turned farther.
+Seen on the end face the cutter turns counter-clockwise, x to the right, the axis at (0, 0); tooth 0
+has its edge
+at (R, 0) and its body below it. Each tooth is made by straight cuts: a flute whose face lies e past
+the centre and
+whose floor lies a gullet depth under the round surface, and up to three flats behind the edge, each
+turned farther.
 """
 
 from __future__ import annotations
@@ -18,7 +21,8 @@ from loadsim.base.numbers import Array
 from loadsim.base.ranges import real
 from loadsim.mechanics.polygon import beyond, clip, moments, ray_exit, turned
 
-#: Sides of the polygon inscribed in the round: area short by (2 pi/n)^2/6 = 1.3e-5, second moment by 2.5e-5: the weaker side. [1]
+#: Sides of the polygon inscribed in the round: area short by (2 pi/n)^2/6 = 1.3e-5, second moment
+#: by 2.5e-5: the weaker side. [1]
 SIDES = 720
 
 
@@ -45,7 +49,9 @@ class HeadShape:
     gullet: float  #: area of one gullet [mm^2]
 
 
-def flats_behind(radius: float, angles: Sequence[float], widths: Sequence[float]) -> tuple[Flat, ...]:
+def flats_behind(
+    radius: float, angles: Sequence[float], widths: Sequence[float]
+) -> tuple[Flat, ...]:
     """Flats that meet one another along a tooth's back, from the edge.
 
     Parameters
@@ -73,22 +79,33 @@ def flats_behind(radius: float, angles: Sequence[float], widths: Sequence[float]
     real("radius", radius, "mm", over=0.0)
     if len(widths) != len(angles) - 1:
         raise ModelError(f"{len(angles)} flats need {len(angles) - 1} widths, got {len(widths)}")
-    found, at, before = [], np.array([radius, 0.0]), 0.0
+    found = []
+    at = np.array([radius, 0.0])
+    before = 0.0
     for i, a in enumerate(angles):
         real("clearance of a flat", a, "rad", over=before, below=np.pi / 2)
         before = a
         run = sum(widths[:i])
-        found.append(Flat(angle=float(a), distance=float(at @ [np.cos(a), -np.sin(a)]), start=float(run)))
+        found.append(
+            Flat(angle=float(a), distance=float(at @ [np.cos(a), -np.sin(a)]), start=float(run))
+        )
         if i < len(widths):
             width = float(real("width of a flat", widths[i], "mm", over=0.0))
             at = at + width * np.array([-np.sin(a), -np.cos(a)])
             if np.hypot(*at) > radius * (1 + 1e-9):
-                raise ModelError(f"a flat {width:g} mm wide is wider than the stock at {np.degrees(a):g} deg")
+                raise ModelError(
+                    f"a flat {width:g} mm wide is wider than the stock at {np.degrees(a):g} deg"
+                )
     return tuple(found)
 
 
 def ground_head(
-    radius: float, teeth: int, rake: float, gullet_depth: float, gullet_angle: float, flats: Sequence[Flat]
+    radius: float,
+    teeth: int,
+    rake: float,
+    gullet_depth: float,
+    gullet_angle: float,
+    flats: Sequence[Flat],
 ) -> HeadShape:
     """End view of a head ground from round stock.
 
@@ -124,41 +141,66 @@ def ground_head(
     real("radius", radius, "mm", over=0.0)
     floor = radius - float(real("gullet_depth", gullet_depth, "mm", over=0.0, below=radius))
     if floor >= radius * np.cos(gamma):
-        raise ModelError(f"the gullet is {gullet_depth:g} mm deep, which does not reach below the edge; it must be over "
-                         f"{radius * (1 - np.cos(gamma)):.4g} mm")  # fmt: skip
+        raise ModelError(
+            f"the gullet is {gullet_depth:g} mm deep, which does not reach below the edge; it must"
+            f" be over {radius * (1 - np.cos(gamma)):.4g} mm"
+        )
     psi = float(real("gullet_angle", gullet_angle, "rad", over=0.0, below=np.pi))
     pitch = 2 * np.pi / int(real("teeth", teeth, "1", least=1, most=12))
     at = 2 * np.pi * np.arange(SIDES) / SIDES
-    edges = radius * np.stack([np.cos(pitch * np.arange(teeth)), np.sin(pitch * np.arange(teeth))], axis=1)
-    around = np.unique(np.round(np.concatenate([at, pitch * np.arange(teeth)]), 12))  # the edges are corners themselves
+    edges = radius * np.stack(
+        [np.cos(pitch * np.arange(teeth)), np.sin(pitch * np.arange(teeth))], axis=1
+    )
+    # the edges are corners themselves
+    around = np.unique(np.round(np.concatenate([at, pitch * np.arange(teeth)]), 12))
     hull = radius * np.stack([np.cos(around), np.sin(around)], axis=1)
     for k in range(teeth):
         for f in flats:
             turn = pitch * k - f.angle
             hull = clip(hull, (np.cos(turn), np.sin(turn)), f.distance + 1e-12 * radius)
     if max(beyond(hull, p) for p in edges) > 1e-9 * radius:
-        raise ModelError("a flat behind a tooth cuts the edge of the tooth behind it: less clearance, or fewer teeth")
+        raise ModelError(
+            "a flat behind a tooth cuts the edge of the tooth behind it: less clearance, or fewer"
+            " teeth"
+        )
     root = edges[0] - (radius * np.cos(gamma) - floor) * np.array([np.cos(gamma), np.sin(gamma)])
     roots = np.concatenate([turned(root[None], pitch * k) for k in range(teeth)])
     back = np.array([np.cos(gamma + psi), np.sin(gamma + psi)])
     outline, heels = _cut_flutes(hull, edges, roots, back, pitch)
     _stand_clear(edges, roots, heels, back, pitch)
-    return HeadShape(radius=radius, rake=gamma, outline=outline, edges=edges, roots=roots, heels=heels, flats=tuple(flats),
-                     gullet=(moments(hull).area - moments(outline).area) / teeth)  # fmt: skip
+    return HeadShape(
+        radius=radius,
+        rake=gamma,
+        outline=outline,
+        edges=edges,
+        roots=roots,
+        heels=heels,
+        flats=tuple(flats),
+        gullet=(moments(hull).area - moments(outline).area) / teeth,
+    )
 
 
-def _cut_flutes(hull: Array, edges: Array, roots: Array, back: Array, pitch: float) -> tuple[Array, Array]:
+def _cut_flutes(
+    hull: Array, edges: Array, roots: Array, back: Array, pitch: float
+) -> tuple[Array, Array]:
     """Replace the hull between each edge and the heel before it by the gullet's two sides."""
     if float(np.max([beyond(hull, r) for r in roots])) > 0:
-        raise ModelError("a flat behind a tooth cuts through the floor of its gullet: less clearance, or a deeper gullet")
+        raise ModelError(
+            "a flat behind a tooth cuts through the floor of its gullet: less clearance, or a"
+            " deeper gullet"
+        )
     around = np.mod(np.arctan2(hull[:, 1], hull[:, 0]), 2 * np.pi)
-    chains, heels = [], []
+    chains = []
+    heels = []
     for k, (edge, root) in enumerate(zip(edges, roots, strict=True)):
         u = turned(back[None], pitch * k)[0]
         heel = root + u * ray_exit(hull, root, u)[0]
         from_edge = np.mod(np.arctan2(heel[1], heel[0]) - pitch * k, 2 * np.pi)
         if not 1e-9 < from_edge < pitch - 1e-9:
-            raise ModelError("the gullets run into the next tooth: less gullet depth, a smaller gullet angle, or fewer teeth")
+            raise ModelError(
+                "the gullets run into the next tooth: less gullet depth, a smaller gullet angle, or"
+                " fewer teeth"
+            )
         here = np.mod(around - pitch * k, 2 * np.pi)
         rest = np.flatnonzero((here > from_edge + 1e-9) & (here < pitch - 1e-9))
         chains += [edge[None], root[None], heel[None], hull[rest[np.argsort(here[rest])]]]
@@ -172,7 +214,10 @@ def _stand_clear(edges: Array, roots: Array, heels: Array, back: Array, pitch: f
     if float(-roots[0] @ out) >= 0:
         raise ModelError("the gullets reach the axis: less gullet depth")
     if len(edges) > 1 and min(float((roots[0] - p) @ out) for p in (edges[1], roots[1])) <= 0:
-        raise ModelError("the gullets cut the next tooth off at its root: less gullet depth, a smaller gullet angle, or fewer teeth")
+        raise ModelError(
+            "the gullets cut the next tooth off at its root: less gullet depth, a smaller gullet"
+            " angle, or fewer teeth"
+        )
 
 
 def web(shape: HeadShape) -> float:
@@ -194,12 +239,14 @@ def web(shape: HeadShape) -> float:
     """
     a = shape.outline
     e = np.roll(a, -1, axis=0) - a
-    along = np.clip(-(a * e).sum(axis=1) / (e * e).sum(axis=1), 0.0, 1.0)  # the nearest point stays on its side
+    # the nearest point stays on its side
+    along = np.clip(-(a * e).sum(axis=1) / (e * e).sum(axis=1), 0.0, 1.0)
     return float(2 * np.hypot(*(a + along[:, None] * e).T).min())
 
 
 def torsion_constant_bound(shape: HeadShape) -> float:
-    """Lower bound of the torsion constant: that of the web's circle, which lies inside, ``pi web^4/32``.
+    """Lower bound of the torsion constant: that of the web's circle, which lies inside, ``pi
+    web^4/32``.
 
     Parameters
     ----------
@@ -337,7 +384,9 @@ def heel_drop(shape: HeadShape) -> tuple[float, float]:
         return 0.0, 0.0
     back = np.mod(-np.arctan2(shape.outline[:, 1], shape.outline[:, 0]), 2 * np.pi)
     first = shape.flats[0]
-    end = first.angle - np.arctan2(first.distance * np.tan(first.angle) - land_width(shape), first.distance)
+    end = first.angle - np.arctan2(
+        first.distance * np.tan(first.angle) - land_width(shape), first.distance
+    )
     mine = np.flatnonzero((back > end * (1 + 1e-6)) & (back < 2 * np.pi / len(shape.edges) - 1e-9))
     if not mine.size:
         return shape.radius, 0.0

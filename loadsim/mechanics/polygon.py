@@ -26,7 +26,8 @@ class Moments:
     @property
     def least(self) -> float:
         """Smaller principal second moment. [mm^4]"""
-        mean, half = (self.I_xx + self.I_yy) / 2, (self.I_xx - self.I_yy) / 2
+        mean = (self.I_xx + self.I_yy) / 2
+        half = (self.I_xx - self.I_yy) / 2
         return float(mean - np.hypot(half, self.I_xy))
 
 
@@ -58,11 +59,13 @@ def clip(polygon: Array, normal: ArrayLike, distance: float) -> Array:
     """
     n = np.asarray(normal, float)
     d = polygon @ n - distance
-    ahead, q = np.roll(polygon, -1, axis=0), np.roll(d, -1)
+    ahead = np.roll(polygon, -1, axis=0)
+    q = np.roll(d, -1)
     crossed = ((d < 0) & (q > 0)) | ((d > 0) & (q < 0))
     share = np.where(crossed, d / np.where(crossed, d - q, 1.0), 0.0)
     both = np.stack([polygon, polygon + (ahead - polygon) * share[:, None]], axis=1)
-    kept = both[np.stack([d <= 0, crossed], axis=1)]  # row by row: a corner, then where its side meets the flat
+    # row by row: a corner, then where its side meets the flat
+    kept = both[np.stack([d <= 0, crossed], axis=1)]
     if len(kept) < 3:
         raise ModelError(f"a flat {distance:g} mm from the axis leaves nothing of the head")
     return np.asarray(kept)
@@ -83,7 +86,8 @@ def turned(points: Array, angle: float) -> Array:
     turned : ndarray, shape (n, 2)
         [mm]
     """
-    c, s = np.cos(angle), np.sin(angle)
+    c = np.cos(angle)
+    s = np.sin(angle)
     return np.asarray(points @ np.array([[c, s], [-s, c]]))
 
 
@@ -119,12 +123,15 @@ def ray_exit(polygon: Array, start: ArrayLike, direction: ArrayLike) -> tuple[fl
     ----------
     PlaneGeometry, two lines that meet
     """
-    o, u = np.asarray(start, float), np.asarray(direction, float)
-    a, e = polygon, np.roll(polygon, -1, axis=0) - polygon
+    o = np.asarray(start, float)
+    u = np.asarray(direction, float)
+    a = polygon
+    e = np.roll(polygon, -1, axis=0) - polygon
     size = float(np.abs(polygon).max())
     across = _cross(np.broadcast_to(u, e.shape), e)
     with np.errstate(divide="ignore", invalid="ignore"):
-        t, w = _cross(a - o, e) / across, _cross(a - o, np.broadcast_to(u, e.shape)) / across
+        t = _cross(a - o, e) / across
+        w = _cross(a - o, np.broadcast_to(u, e.shape)) / across
     good = (np.abs(across) > 1e-14 * size) & (t > 1e-9 * size) & (w >= -1e-9) & (w <= 1 + 1e-9)
     if not good.any():
         raise ModelError("a cut does not meet the outline of the head")
@@ -179,8 +186,11 @@ def moments(polygon: ArrayLike) -> Moments:
     A = float(c.sum() / 2)
     if not A > 0:
         raise ModelError(f"the corners must run counter-clockwise around an area, got {A:g} mm^2")
-    s_x, s_y = float(((x + u) * c).sum() / 6 / A), float(((y + v) * c).sum() / 6 / A)
+    s_x = float(((x + u) * c).sum() / 6 / A)
+    s_y = float(((y + v) * c).sum() / 6 / A)
     I_xx = float(((y * y + y * v + v * v) * c).sum() / 12) - A * s_y**2
     I_yy = float(((x * x + x * u + u * u) * c).sum() / 12) - A * s_x**2
     I_xy = float(((x * v + 2 * x * y + 2 * u * v + u * y) * c).sum() / 24) - A * s_x * s_y
-    return Moments(area=A, x=s_x + float(middle[0]), y=s_y + float(middle[1]), I_xx=I_xx, I_yy=I_yy, I_xy=I_xy)
+    return Moments(
+        area=A, x=s_x + float(middle[0]), y=s_y + float(middle[1]), I_xx=I_xx, I_yy=I_yy, I_xy=I_xy
+    )

@@ -10,14 +10,16 @@ from numpy.typing import ArrayLike
 from loadsim.base.numbers import Array
 from loadsim.base.ranges import between, finite, positive
 
-# --- checks of input --------------------------------------------------------------------------------
+# --- checks of input
+# --------------------------------------------------------------------------------
 
 
 def check_poisson(nu: ArrayLike) -> Array:
     return between("nu", nu, "", 0.0, 0.5, "between 0 and 0.5")
 
 
-# --- round sections ---------------------------------------------------------------------------------
+# --- round sections
+# ---------------------------------------------------------------------------------
 
 
 def area(d: ArrayLike) -> Array:
@@ -137,7 +139,8 @@ def shear_coefficient_round(nu: ArrayLike) -> Array:
     return np.asarray(6 * (1 + nu) / (7 + 6 * nu))
 
 
-# --- stress at a point ------------------------------------------------------------------------------
+# --- stress at a point
+# ------------------------------------------------------------------------------
 
 
 def largest_principal(sigma: ArrayLike, tau: ArrayLike) -> Array:
@@ -188,4 +191,6 @@ def von_mises(sigma: ArrayLike, tau: ArrayLike) -> Array:
     ModelError
         If an input is not finite (a ValueError).
     """
-    return np.asarray(np.hypot(finite("sigma", sigma, " MPa"), math.sqrt(3) * finite("tau", tau, " MPa")))
+    return np.asarray(
+        np.hypot(finite("sigma", sigma, " MPa"), math.sqrt(3) * finite("tau", tau, " MPa"))
+    )

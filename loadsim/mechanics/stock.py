@@ -2,7 +2,8 @@
 
 The stock is prismatic along the feed. In section it is solid but for the throat slot, what earlier
 passes swept, and end holes. ``y`` runs across the feed from the throat's centre line, ``z`` up from
-the undercut floor. A tooth at immersion ``phi`` on radius R meets the point ``y = offset + R cos(phi)``.
+the undercut floor. A tooth at immersion ``phi`` on radius R meets the point ``y = offset + R
+cos(phi)``.
 """
 
 from __future__ import annotations
@@ -34,7 +35,8 @@ class Head:
             raise ValueError(f"head of {size}; both are > 0 mm")
         if not 0 <= self.corner <= min(self.radius, self.height / 2):
             raise ValueError(
-                f"corner radius {self.corner:g} mm; it lies in [0, {min(self.radius, self.height / 2):g}] mm"
+                f"corner radius {self.corner:g} mm; it lies in [0,"
+                f" {min(self.radius, self.height / 2):g}] mm"
             )
 
 
@@ -92,8 +94,11 @@ class Section:
 
 
 def _open_intervals(section: Section, y: Array) -> tuple[Array, Array]:
-    """Return the z intervals without metal at each y, as (k, n) lower and upper ends (empty: lo > hi)."""
-    low, high = [], []
+    """Return the z intervals without metal at each y, as (k, n) lower and upper ends (empty: lo >
+    hi).
+    """
+    low = []
+    high = []
     in_throat = (y > section.throat_low) & (y < section.throat_high)
     low.append(np.where(in_throat, section.throat_floor, np.inf))
     high.append(np.where(in_throat, np.inf, -np.inf))
@@ -114,11 +119,15 @@ def _open_intervals(section: Section, y: Array) -> tuple[Array, Array]:
 
 
 def _open_parts(section: Section, y: Array, z_low: Array, z_high: Array) -> tuple[Array, Array]:
-    """Return what is open between two levels as (k, n) parts that do not overlap (empty: from >= to)."""
+    """Return what is open between two levels as (k, n) parts that do not overlap (empty: from >=
+    to).
+    """
     low, high = _open_intervals(section, y)
-    low, high = np.clip(low, z_low, z_high), np.clip(high, z_low, z_high)
+    low = np.clip(low, z_low, z_high)
+    high = np.clip(high, z_low, z_high)
     order = np.argsort(low, axis=0)
-    low, high = np.take_along_axis(low, order, 0), np.take_along_axis(high, order, 0)
+    low = np.take_along_axis(low, order, 0)
+    high = np.take_along_axis(high, order, 0)
     reached = np.maximum.accumulate(np.vstack([z_low[None, :], high]), axis=0)[:-1]
     return np.maximum(low, reached), high
 
@@ -150,10 +159,12 @@ def middle_of_solid(section: Section, y: ArrayLike, z_low: float, z_high: float)
     """
     y = np.atleast_1d(np.asarray(y, float))
     start, end = _open_parts(section, y, np.full(y.shape, z_low), np.full(y.shape, z_high))
-    # the metal between the open parts, piece by piece: a difference of whole and open would put a sliver outside itself
+    # the metal between the open parts, piece by piece: a difference of whole and open would put a
+    # sliver outside itself
     low = np.maximum.accumulate(np.vstack([np.full((1, y.size), z_low), end]), axis=0)
     high = np.vstack([start, np.full((1, y.size), z_high)])
-    length, moment = (high - low).sum(axis=0), ((high - low) * (high + low) / 2).sum(axis=0)
+    length = (high - low).sum(axis=0)
+    moment = ((high - low) * (high + low) / 2).sum(axis=0)
     some = length > 1e-12
     middle: Array = np.where(some, moment / np.where(some, length, 1.0), (z_low + z_high) / 2)
     return middle
@@ -240,12 +251,14 @@ def events(section: Section, swept: Swept) -> Array:
         y += [s.offset + sign * reach for sign in (-1, 1) for reach in reaches]
     for hole in section.holes:
         y += [hole.offset - hole.diameter / 2, hole.offset, hole.offset + hole.diameter / 2]
-    low, high = swept.offset - swept.head.radius, swept.offset + swept.head.radius
+    low = swept.offset - swept.head.radius
+    high = swept.offset + swept.head.radius
     return np.unique(np.clip([*y, low, high], low, high))
 
 
 def crossings(section: Section, z: float) -> Array:
-    """Places across the feed where a level runs into or out of a hole or a rounded corner of an earlier pass.
+    """Places across the feed where a level runs into or out of a hole or a rounded corner of an
+    earlier pass.
 
     Parameters
     ----------
@@ -292,8 +305,11 @@ def across(section: Section, swept: Swept, n: int = 2001) -> tuple[Array, Array]
     """
     head = swept.head
     edges = events(section, swept)
-    strips = [np.linspace(a, b, max(2, math.ceil(n * (b - a) / (2 * head.radius)) + 1))
-              for a, b in pairwise(edges) if b > a]  # fmt: skip
+    strips = [
+        np.linspace(a, b, max(2, math.ceil(n * (b - a) / (2 * head.radius)) + 1))
+        for a, b in pairwise(edges)
+        if b > a
+    ]
     y = np.concatenate([(s[1:] + s[:-1]) / 2 for s in strips])
     dy = np.concatenate([np.diff(s) for s in strips])
     u = np.abs(y - swept.offset)

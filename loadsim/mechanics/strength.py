@@ -14,8 +14,9 @@ TORSION_RATIO = 0.69  #: tau_u / S_ut of hard steel rods, from printed key torqu
 def effective_volume_factor_rotating(m: ArrayLike) -> Array:
     """Weibull effective volume, as a share of the volume, of a turning round cantilever.
 
-    ``2 / ((m + 2)(m + 1))``: load at the end, every point of the skin passes the stress peak. It is the plain
-    cantilever; with the fillet's peak stress it takes too much metal for stressed, which is on the safe side.
+    ``2 / ((m + 2)(m + 1))``: load at the end, every point of the skin passes the stress peak. It is
+    the plain cantilever; with the fillet's peak stress it takes too much metal for stressed, which
+    is on the safe side.
 
     Parameters
     ----------
@@ -42,7 +43,8 @@ def effective_volume_factor_rotating(m: ArrayLike) -> Array:
 
 
 def effective_volume_factor_three_point(m: ArrayLike) -> Array:
-    """Weibull effective volume, as a share of the volume between supports, of a three-point bend bar.
+    """Weibull effective volume, as a share of the volume between supports, of a three-point bend
+    bar.
 
     ``1 / (2 (m + 1)^2)``, rectangular bar.
 
@@ -100,8 +102,8 @@ def weibull_scale(
 
     Notes
     -----
-    A part smaller than the bar is credited with fewer flaws; where the flaws come from grinding rather than
-    from the bar, set both volumes equal.
+    A part smaller than the bar is credited with fewer flaws; where the flaws come from grinding
+    rather than from the bar, set both volumes equal.
 
     References
     ----------
@@ -153,7 +155,8 @@ def weibull_strength(p: ArrayLike, sigma_0: ArrayLike, m: ArrayLike) -> Array:
 def torsion_strength(S_ut: ArrayLike) -> Array:
     """Shear strength of a hard steel rod in torsion, ``0.69 S_ut``.
 
-    The ratio is what printed breaking torques of hexagonal keys imply when the section is fully plastic.
+    The ratio is what printed breaking torques of hexagonal keys imply when the section is fully
+    plastic.
 
     Parameters
     ----------
@@ -179,7 +182,8 @@ def torsion_strength(S_ut: ArrayLike) -> Array:
 
 
 def torque_to_break_elastic(d: ArrayLike, tau_u: ArrayLike, K_ts: ArrayLike = 1.0) -> Array:
-    """Torque at which the peak shear stress at a fillet reaches the strength, ``pi d^3 tau_u / (16 K_ts)``.
+    """Torque at which the peak shear stress at a fillet reaches the strength, ``pi d^3 tau_u / (16
+    K_ts)``.
 
     Parameters
     ----------
@@ -210,7 +214,9 @@ def torque_to_break_elastic(d: ArrayLike, tau_u: ArrayLike, K_ts: ArrayLike = 1.
     return T
 
 
-def force_to_snap(sigma_capacity: ArrayLike, K_t: ArrayLike, d: ArrayLike, reach: ArrayLike) -> Array:
+def force_to_snap(
+    sigma_capacity: ArrayLike, K_t: ArrayLike, d: ArrayLike, reach: ArrayLike
+) -> Array:
     """Side force on the head that snaps the neck, ``sigma pi d^3 / (32 K_t reach)``.
 
     Parameters
@@ -246,7 +252,8 @@ def force_to_snap(sigma_capacity: ArrayLike, K_t: ArrayLike, d: ArrayLike, reach
 
 
 def torque_to_snap(tau_u: ArrayLike, K_ts: ArrayLike, d: ArrayLike) -> Array:
-    """Torque that snaps the neck at its fillet: `torque_to_break_elastic`, the brittle, lower answer.
+    """Torque that snaps the neck at its fillet: `torque_to_break_elastic`, the brittle, lower
+    answer.
 
     Parameters
     ----------
@@ -274,7 +281,9 @@ def torque_to_snap(tau_u: ArrayLike, K_ts: ArrayLike, d: ArrayLike) -> Array:
     return torque_to_break_elastic(d, tau_u, K_ts)
 
 
-def rim_force(F_table: ArrayLike, lead: ArrayLike, wheel_radius: ArrayLike, efficiency: ArrayLike) -> Array:
+def rim_force(
+    F_table: ArrayLike, lead: ArrayLike, wheel_radius: ArrayLike, efficiency: ArrayLike
+) -> Array:
     """Force at the handwheel rim that makes a force on the table, ``F lead / (2 pi r eta)``.
 
     Parameters

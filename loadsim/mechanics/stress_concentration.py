@@ -1,4 +1,6 @@
-"""Stress concentration of the shoulder fillets: published fits and how far they lie below finite elements."""
+"""Stress concentration of the shoulder fillets: published fits and how far they lie below finite
+elements.
+"""
 
 from __future__ import annotations
 
@@ -14,7 +16,9 @@ from loadsim.base.numbers import Array
 from loadsim.base.ranges import positive
 
 K_T_BENDING_FE_MEAN: Final = 1.04
-"""Mean of finite-element K_t over the published bending fit, for the risk; see `K_T_BENDING_FE_BOUND`."""
+"""Mean of finite-element K_t over the published bending fit, for the risk; see
+`K_T_BENDING_FE_BOUND`.
+"""
 
 K_T_BENDING_FE_SD: Final = 0.03
 """Standard deviation that goes with `K_T_BENDING_FE_MEAN`."""
@@ -22,8 +26,10 @@ K_T_BENDING_FE_SD: Final = 0.03
 K_T_BENDING_FE_BOUND: Final = 1.09
 """Factor on the published bending fit for a judgement on the safe side.
 
-The fit follows a chart drawn from photoelastic tests and lies below finite elements: by up to 4 % at r/d 0.1,
-7 % at 0.05, 8.9 % at 0.03 (D/d 1.2). The factor covers every D/d from 1.02 to 4 while r/d is at least 0.03;
+The fit follows a chart drawn from photoelastic tests and lies below finite elements: by up to 4 %
+at r/d 0.1,
+7 % at 0.05, 8.9 % at 0.03 (D/d 1.2). The factor covers every D/d from 1.02 to 4 while r/d is at
+least 0.03;
 for smaller fillets multiply it, and the mean, by `bending_fe_scale`.
 """
 
@@ -37,18 +43,31 @@ _FE_EXPONENT: Final = 0.055
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Fit:
-    """A published fit K_t(q, x), q = t/r, x = 2 t/D: for fixed x a quadratic in sqrt(q) on each branch."""
+    """A published fit K_t(q, x), q = t/r, x = 2 t/D: for fixed x a quadratic in sqrt(q) on each
+    branch.
+    """
 
     bounds: tuple[float, ...]  #: q at the ends of the branches [1]
-    branches: tuple[tuple[tuple[float, float, float], ...], ...]  #: rows C1..C4, columns 1, sqrt(q), q
+    #: rows C1..C4, columns 1, sqrt(q), q
+    branches: tuple[tuple[tuple[float, float, float], ...], ...]
     corner: float  #: exponent of the stress at a sharp re-entrant corner of 90 degrees [1]
 
 
 _BENDING: Final = _Fit(
     bounds=(0.1, 2.0, 20.0),
     branches=(
-        ((0.947, 1.206, -0.131), (0.022, -3.405, 0.915), (0.869, 1.777, -0.555), (-0.810, 0.422, -0.260)),
-        ((1.232, 0.832, -0.008), (-3.813, 0.968, -0.260), (7.423, -4.868, 0.869), (-3.839, 3.070, -0.600)),
+        (
+            (0.947, 1.206, -0.131),
+            (0.022, -3.405, 0.915),
+            (0.869, 1.777, -0.555),
+            (-0.810, 0.422, -0.260),
+        ),
+        (
+            (1.232, 0.832, -0.008),
+            (-3.813, 0.968, -0.260),
+            (7.423, -4.868, 0.869),
+            (-3.839, 3.070, -0.600),
+        ),
     ),
     corner=0.4555,
 )
@@ -56,8 +75,18 @@ _BENDING: Final = _Fit(
 TENSION: Final = _Fit(
     bounds=(0.1, 2.0, 20.0),
     branches=(
-        ((0.926, 1.157, -0.099), (0.012, -3.036, 0.961), (-0.302, 3.977, -1.744), (0.365, -2.098, 0.878)),
-        ((1.200, 0.860, -0.022), (-1.805, -0.346, -0.038), (2.198, -0.486, 0.165), (-0.593, -0.028, -0.106)),
+        (
+            (0.926, 1.157, -0.099),
+            (0.012, -3.036, 0.961),
+            (-0.302, 3.977, -1.744),
+            (0.365, -2.098, 0.878),
+        ),
+        (
+            (1.200, 0.860, -0.022),
+            (-1.805, -0.346, -0.038),
+            (2.198, -0.486, 0.165),
+            (-0.593, -0.028, -0.106),
+        ),
     ),
     corner=0.4555,
 )
@@ -65,14 +94,21 @@ TENSION: Final = _Fit(
 _TORSION: Final = _Fit(
     bounds=(0.25, 4.0),
     branches=(
-        ((0.905, 0.783, -0.075), (-0.437, -1.969, 0.553), (1.557, 1.073, -0.578), (-1.061, 0.171, 0.086)),
+        (
+            (0.905, 0.783, -0.075),
+            (-0.437, -1.969, 0.553),
+            (1.557, 1.073, -0.578),
+            (-1.061, 0.171, 0.086),
+        ),
     ),
     corner=1 / 3,
 )
 
 
 def _highest_up_to(s: Array, s_low: float, c: Array) -> Array:
-    """Highest value of the quadratic c0 + c1 s + c2 s^2 from s_low to s, so that it can never fall with s."""
+    """Highest value of the quadratic c0 + c1 s + c2 s^2 from s_low to s, so that it can never fall
+    with s.
+    """
     c0, c1, c2 = c
     with np.errstate(divide="ignore", over="ignore"):  # a straight line has its top at infinity
         top = -c1 / (2 * np.where(c2 < 0, c2, -1.0))
@@ -82,11 +118,15 @@ def _highest_up_to(s: Array, s_low: float, c: Array) -> Array:
 
 def _shape(D: ArrayLike, d: ArrayLike, r: ArrayLike) -> tuple[Array, Array]:
     """Return q = t/r and x = 2 t/D of a checked shoulder."""
-    D, d, r = positive("D", D), positive("d", d), positive("r", r)
+    D = positive("D", D)
+    d = positive("d", d)
+    r = positive("r", r)
     step = D - d
     if step.size and step.min() < 0:
         D_bad, d_bad = (a[step < 0].flat[0] for a in np.broadcast_arrays(D, d))
-        raise ModelError(f"D is {D_bad:g} mm; allowed is a finite number >= d, which is {d_bad:g} mm")
+        raise ModelError(
+            f"D is {D_bad:g} mm; allowed is a finite number >= d, which is {d_bad:g} mm"
+        )
     q, x = np.broadcast_arrays(step / (2 * r), step / D)
     return q, x
 
@@ -127,11 +167,12 @@ def stress_concentration_bending(D: ArrayLike, d: ArrayLike, r: ArrayLike) -> Ar
 
     Notes
     -----
-    Two branches, ``0.1 <= t/r <= 2`` and ``2 <= t/r <= 20``. Where they do not meet, or a branch falls with
-    t/r, the highest value on the way holds. The fit lies below finite elements: see `K_T_BENDING_FE_BOUND`. A
-    smaller fillet never lowers the answer. Outside the fit's range in ``t/r``, ``t = (D - d)/2``, see
-    `stress_concentration_notes`: below it K_t is held, above it K_t grows with ``(t/r)^0.4555``, the
-    singularity of a sharp 90-degree corner, which no fillet exceeds in slope.
+    Two branches, ``0.1 <= t/r <= 2`` and ``2 <= t/r <= 20``. Where they do not meet, or a branch
+    falls with t/r, the highest value on the way holds. The fit lies below finite elements: see
+    `K_T_BENDING_FE_BOUND`. A smaller fillet never lowers the answer. Outside the fit's range in
+    ``t/r``, ``t = (D - d)/2``, see `stress_concentration_notes`: below it K_t is held, above it K_t
+    grows with ``(t/r)^0.4555``, the singularity of a sharp 90-degree corner, which no fillet
+    exceeds in slope.
 
     References
     ----------
@@ -144,7 +185,8 @@ def stress_concentration_bending(D: ArrayLike, d: ArrayLike, r: ArrayLike) -> Ar
 def bending_fe_scale(d: ArrayLike, r: ArrayLike) -> Array:
     """Growth of the bending fit's shortfall at fillets that are very small for their bar.
 
-    ``max(1, 0.03 d/r)^0.055``, to be multiplied with `K_T_BENDING_FE_BOUND` and `K_T_BENDING_FE_MEAN`.
+    ``max(1, 0.03 d/r)^0.055``, to be multiplied with `K_T_BENDING_FE_BOUND` and
+    `K_T_BENDING_FE_MEAN`.
 
     Parameters
     ----------
@@ -165,10 +207,11 @@ def bending_fe_scale(d: ArrayLike, r: ArrayLike) -> Array:
 
     Notes
     -----
-    An envelope over finite-element solutions for D/d 1.02 to 1.5 and r/d down to 0.0025, where the fit falls
-    23 % short.
+    An envelope over finite-element solutions for D/d 1.02 to 1.5 and r/d down to 0.0025, where the
+    fit falls 23 % short.
     """
-    d, r = positive("d", d), positive("r", r)
+    d = positive("d", d)
+    r = positive("r", r)
     return np.asarray(np.maximum(_FE_R_OVER_D * d / r, 1.0) ** _FE_EXPONENT)
 
 
@@ -196,11 +239,12 @@ def stress_concentration_torsion(D: ArrayLike, d: ArrayLike, r: ArrayLike) -> Ar
 
     Notes
     -----
-    One branch, ``0.25 <= t/r <= 4``. It lies up to 3 % above finite elements for D/d <= 1.5 and r/d <= 0.2,
-    and up to 0.8 % below them at r/d 0.5. For D/d > 2 the extrapolation lies far above them: 7 % at t/r 5,
-    30 % at t/r 20. A smaller fillet never lowers the answer. Outside the fit's range in ``t/r``, ``t = (D -
-    d)/2``, see `stress_concentration_notes`: below it K_t is held, above it K_t grows with ``(t/r)^(1/3)``,
-    the singularity of a sharp 90-degree corner, which no fillet exceeds in slope.
+    One branch, ``0.25 <= t/r <= 4``. It lies up to 3 % above finite elements for D/d <= 1.5 and r/d
+    <= 0.2, and up to 0.8 % below them at r/d 0.5. For D/d > 2 the extrapolation lies far above
+    them: 7 % at t/r 5, 30 % at t/r 20. A smaller fillet never lowers the answer. Outside the fit's
+    range in ``t/r``, ``t = (D - d)/2``, see `stress_concentration_notes`: below it K_t is held,
+    above it K_t grows with ``(t/r)^(1/3)``, the singularity of a sharp 90-degree corner, which no
+    fillet exceeds in slope.
 
     References
     ----------
@@ -243,19 +287,31 @@ def stress_concentration_notes(D: float, d: float, r: float) -> tuple[str, ...]:
     q = float(_shape(D, d, r)[0])
     notes = []
     for load, fit in (("bending", _BENDING), ("tension", TENSION), ("torsion", _TORSION)):
-        low, high = fit.bounds[0], fit.bounds[-1]
+        low = fit.bounds[0]
+        high = fit.bounds[-1]
         kind = _PLAIN[load]
-        detail = f"({load}: step over fillet radius t/r = {q:.3g} lies {{}} the published fit ({low:g} to {high:g}); K_t is {{}})"
+        detail = (
+            f"({load}: step over fillet radius t/r = {q:.3g} lies {{}} the published fit ({low:g}"
+            f" to {high:g}); K_t is {{}})"
+        )
         if 0 < q < low:
-            notes.append(f"The fillet is large for its step: the rise of the {kind} stress there is held at the end of the published curves, on the "
-                         "safe side " + detail.format("below", f"held at its value at {low:g}"))  # fmt: skip
+            notes.append(
+                f"The fillet is large for its step: the rise of the {kind} stress there is held at"
+                " the end of the published curves, on the safe side "
+                + detail.format("below", f"held at its value at {low:g}")
+            )
         elif q > high:
-            notes.append(f"The fillet is small for its step: the rise of the {kind} stress there is carried on beyond the published curves, on the "
-                         "safe side; a larger fillet is stronger "
-                         + detail.format("above", "carried on with the exponent of a sharp corner, an upper estimate"))  # fmt: skip
+            notes.append(
+                f"The fillet is small for its step: the rise of the {kind} stress there is carried"
+                " on beyond the published curves, on the safe side; a larger fillet is stronger "
+                + detail.format(
+                    "above", "carried on with the exponent of a sharp corner, an upper estimate"
+                )
+            )
     if q > 0 and r < _FE_R_OVER_D * d:
         notes.append(
-            "The fillet is very small for the neck: published curves show too little stress there, so more is counted (bending: fillet radius over "
-            f"bar diameter r/d = {r / d:.3g} is below {_FE_R_OVER_D:g}, where the fit falls further short of finite elements)"
+            "The fillet is very small for the neck: published curves show too little stress there,"
+            f" so more is counted (bending: fillet radius over bar diameter r/d = {r / d:.3g} is"
+            f" below {_FE_R_OVER_D:g}, where the fit falls further short of finite elements)"
         )
     return tuple(notes)

@@ -43,21 +43,30 @@ def wedge_tip_force(
     ----------
     ISO3002-1, tool orthogonal plane: alpha + beta + gamma = a right angle
     """
-    F_t, F_r = real("F_t", F_t, "N"), real("F_r", F_r, "N")
+    F_t = real("F_t", F_t, "N")
+    F_r = real("F_r", F_r, "N")
     rake = real("rake", rake, "rad")
     clearance = real("clearance", clearance, "rad", over=0.0)
-    beta = real("pi/2 - rake - clearance", np.pi / 2.0 - rake - clearance, "rad", over=0.0, below=np.pi)
+    beta = real(
+        "pi/2 - rake - clearance", np.pi / 2.0 - rake - clearance, "rad", over=0.0, below=np.pi
+    )
     psi = beta / 2.0 + clearance  # from the reversed direction of motion to the bisector
     return F_t * np.sin(psi) - F_r * np.cos(psi), F_t * np.cos(psi) + F_r * np.sin(psi), beta
 
 
 def wedge_radial_stress(
-    F_across: ArrayLike, F_along: ArrayLike, beta: ArrayLike, r: ArrayLike, theta: ArrayLike, width: ArrayLike
+    F_across: ArrayLike,
+    F_along: ArrayLike,
+    beta: ArrayLike,
+    r: ArrayLike,
+    theta: ArrayLike,
+    width: ArrayLike,
 ) -> Array:
     """Radial stress in a wedge loaded at its tip; the only stress there is.
 
-    ``sigma_r = [F_across sin(theta) / (a - sin(2a)/2) - F_along cos(theta) / (a + sin(2a)/2)] / (width r)``
-    with the half angle ``a = beta/2`` and theta from the bisector, positive towards the rake face.
+    ``sigma_r = [F_across sin(theta) / (a - sin(2a)/2) - F_along cos(theta) / (a + sin(2a)/2)] /
+    (width r)`` with the half angle ``a = beta/2`` and theta from the bisector, positive towards the
+    rake face.
 
     Parameters
     ----------
@@ -88,7 +97,8 @@ def wedge_radial_stress(
     ----------
     TimoshenkoGoodier1970, force acting on the end of a wedge (Michell)
     """
-    F_across, F_along = real("F_across", F_across, "N"), real("F_along", F_along, "N")
+    F_across = real("F_across", F_across, "N")
+    F_along = real("F_along", F_along, "N")
     a = real("beta", beta, "rad", over=0.0, below=np.pi) / 2.0
     theta = real("theta", theta, "rad")
     area = real("width", width, "mm", over=0.0) * real("r", r, "mm", over=0.0)
@@ -128,8 +138,8 @@ def wedge_edge_stress(
 
     Notes
     -----
-    A point load stands for the pressure of the chip, so the figure means nothing closer to the edge than
-    the length on which the chip presses, one to three chip thicknesses.
+    A point load stands for the pressure of the chip, so the figure means nothing closer to the edge
+    than the length on which the chip presses, one to three chip thicknesses.
 
     References
     ----------
@@ -171,7 +181,11 @@ def root_stress(F_t: ArrayLike, height: ArrayLike, thickness: ArrayLike, width: 
     TimoshenkoGoodier1970, bending of a cantilever loaded at the end
     """
     length = real("height", height, "mm", over=0.0)
-    modulus = real("width", width, "mm", over=0.0) * real("thickness", thickness, "mm", over=0.0) ** 2 / 6.0
+    modulus = (
+        real("width", width, "mm", over=0.0)
+        * real("thickness", thickness, "mm", over=0.0) ** 2
+        / 6.0
+    )
     sigma: Array = real("F_t", F_t, "N", least=0.0) * length / modulus
     return sigma
 
@@ -198,12 +212,15 @@ def root_notes(height: ArrayLike, thickness: ArrayLike) -> tuple[str, ...]:
 
     References
     ----------
-    TimoshenkoGoodier1970, bending of a cantilever loaded at the end: shear of a rectangle 3 F / (2 b t)
+    TimoshenkoGoodier1970, bending of a cantilever loaded at the end: shear of a rectangle 3 F / (2
+    b t)
     """
     slender = real("height", height, "mm", over=0.0) / real("thickness", thickness, "mm", over=0.0)
     if np.all(slender >= 1.0):
         return ()
     return (
-        "tooth shorter than it is thick: bending is no longer the whole story, shear 1.5 F_t/(b t) is over a "
-        "quarter of it; check the wedge at the edge as well",
+        (
+            "tooth shorter than it is thick: bending is no longer the whole story, shear 1.5 F_t/(b"
+            " t) is over a quarter of it; check the wedge at the edge as well"
+        ),
     )

@@ -37,7 +37,9 @@ LAST_SECOND = 253_402_300_799
 RESERVED = re.compile("(?i:con|prn|aux|nul|com[0-9]|lpt[0-9])")
 
 
-def write_report(plan: Plan, path: str | Path, *, written: str | None = None, force: bool = False) -> Path:
+def write_report(
+    plan: Plan, path: str | Path, *, written: str | None = None, force: bool = False
+) -> Path:
     """Write the report of a plan: one self-contained HTML file, whole or not at all.
 
     Parameters
@@ -63,11 +65,14 @@ def write_report(plan: Plan, path: str | Path, *, written: str | None = None, fo
     path = Path(path)
     may_write(path, plan.job, force)
     text = page_text(plan, written)
-    there = may_write(path, plan.job, force)  # drawing takes its time, and another may have written meanwhile
+    # drawing takes its time, and another may have written meanwhile
+    there = may_write(path, plan.job, force)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise InputError(str(path), [Problem(where="", message=f"cannot be written: {error.strerror}")]) from None
+        raise InputError(
+            str(path), [Problem(where="", message=f"cannot be written: {error.strerror}")]
+        ) from None
     write_whole(path, text, new=not there and not force)
     return path
 
@@ -95,7 +100,18 @@ def where(job: Job, output: str | None) -> Path:
         return Path(output)
     name = re.sub(r"[^A-Za-z0-9._-]+", "-", job.job.number).strip("-.")
     if not name:
-        raise InputError("job", [Problem(where="[job] number", message=f"gives no file name ({job.job.number!r}); say where the report goes with -o FILE")])
+        raise InputError(
+            "job",
+            [
+                Problem(
+                    where="[job] number",
+                    message=(
+                        f"gives no file name ({job.job.number!r}); say where the report goes with"
+                        " -o FILE"
+                    ),
+                )
+            ],
+        )
     if RESERVED.fullmatch(name.partition(".")[0]):
         name = f"job-{name}"
     return Path("reports") / f"{name[:100]}.html"
@@ -126,9 +142,25 @@ def may_write(path: Path, job: Job, force: bool) -> bool:
     try:
         what = special(path)
     except (OSError, ValueError) as error:
-        raise InputError(str(path), [Problem(where="", message=f"cannot be written: {getattr(error, 'strerror', None) or error}")]) from None
+        raise InputError(
+            str(path),
+            [
+                Problem(
+                    where="",
+                    message=f"cannot be written: {getattr(error, 'strerror', None) or error}",
+                )
+            ],
+        ) from None
     if what is not None:
-        raise InputError(str(path), [Problem(where="", message=f"{what}; give another name with -o FILE, or -o - for standard output")])
+        raise InputError(
+            str(path),
+            [
+                Problem(
+                    where="",
+                    message=f"{what}; give another name with -o FILE, or -o - for standard output",
+                )
+            ],
+        )
     there = os.path.lexists(path)
     if there and not force:
         _refuse_other(path, job)
@@ -142,7 +174,15 @@ def _refuse_other(path: Path, job: Job) -> None:
         if number == job.job.number:
             return
         what = f"is there already and is the report of job {number!r:.60}"
-    raise InputError(str(path), [Problem(where="", message=f"{what}; give another name with -o FILE, or --force to write over it")])
+    raise InputError(
+        str(path),
+        [
+            Problem(
+                where="",
+                message=f"{what}; give another name with -o FILE, or --force to write over it",
+            )
+        ],
+    )
 
 
 def page_text(plan: Plan, written: str | None = None) -> str:
@@ -162,30 +202,61 @@ def page_text(plan: Plan, written: str | None = None) -> str:
     from loadsim.report.figures.charts import charts as charts_charts
 
     payload = payload_payload(plan, plan.asked, _clock() if written is None else written)
-    shown, charts = page(plan, payload), charts_charts(plan)
+    shown = page(plan, payload)
+    charts = charts_charts(plan)
     half = -(-len(shown.limits) // 2)
-    environment = Environment(loader=FunctionLoader(_asset), autoescape=True, undefined=StrictUndefined)
+    environment = Environment(
+        loader=FunctionLoader(_asset), autoescape=True, undefined=StrictUndefined
+    )
     text = environment.get_template("template.html").render(
-        page=shown, version=payload.loadsim, style=Markup(_asset("style.css")), payload=Markup(escaped(payload.model_dump())),
+        page=shown,
+        version=payload.loadsim,
+        style=Markup(_asset("style.css")),
+        payload=Markup(escaped(payload.model_dump())),
         limit_halves=[x for x in (shown.limits[:half], shown.limits[half:]) if x],
-        fits_over=[x.note for x in shown.fits if x.over], fits_right=[x.name for x in shown.fits if not x.over],
-        drawings=_drawings(plan), engagement=_engagement(plan), charts=[_table(c) for c in charts],
-        chart_data=Markup(escaped({c.id: _figure(c) for c in charts})), plotly=Markup(_bundle()),
-        script=Markup(_asset("script.js")), **_slider(charts),
-    )  # fmt: skip
+        fits_over=[x.note for x in shown.fits if x.over],
+        fits_right=[x.name for x in shown.fits if not x.over],
+        drawings=_drawings(plan),
+        engagement=_engagement(plan),
+        charts=[_table(c) for c in charts],
+        chart_data=Markup(escaped({c.id: _figure(c) for c in charts})),
+        plotly=Markup(_bundle()),
+        script=Markup(_asset("script.js")),
+        **_slider(charts),
+    )
     if len(text.encode()) > MOST_BYTES:
-        raise InputError("report", [Problem(where="", message=f"would come to {len(text.encode()) / 1e6:.1f} MB; allowed are {MOST_BYTES / 1e6:g} MB: "
-                                            "shorten the material files of your own")])  # fmt: skip
+        raise InputError(
+            "report",
+            [
+                Problem(
+                    where="",
+                    message=(
+                        f"would come to {len(text.encode()) / 1e6:.1f} MB; allowed are"
+                        f" {MOST_BYTES / 1e6:g} MB: shorten the material files of your own"
+                    ),
+                )
+            ],
+        )
     return text
 
 
 def _clock() -> str:
-    """Local time to the minute; SOURCE_DATE_EPOCH, in seconds, stands for it where builds must be repeatable."""
+    """Local time to the minute; SOURCE_DATE_EPOCH, in seconds, stands for it where builds must be
+    repeatable.
+    """
     epoch = os.environ.get("SOURCE_DATE_EPOCH", "")
     if not epoch:
         return datetime.now().astimezone().strftime("%Y-%m-%d %H:%M")
     if not re.fullmatch("[0-9]{1,12}", epoch) or int(epoch) > LAST_SECOND:
-        raise InputError("SOURCE_DATE_EPOCH", [Problem(where="", message=f"is {epoch!r:.40}; write whole seconds since 1970, or leave it out")])
+        raise InputError(
+            "SOURCE_DATE_EPOCH",
+            [
+                Problem(
+                    where="",
+                    message=f"is {epoch!r:.40}; write whole seconds since 1970, or leave it out",
+                )
+            ],
+        )
     return datetime.fromtimestamp(int(epoch), UTC).strftime("%Y-%m-%d %H:%M")
 
 
@@ -194,19 +265,29 @@ def _asset(name: str) -> str:
 
 
 def _bundle() -> str:
-    """The charts' program; control characters in its texts, which HTML forbids, are written as escapes of the same meaning."""
-    return re.sub("[\x00-\x08\x0b\x0e-\x1f\x7f]", lambda m: f"\\x{ord(m.group()):02x}", _asset("plotly-cartesian.min.js"))
+    """The charts' program; control characters in its texts, which HTML forbids, are written as
+    escapes of the same meaning.
+    """
+    return re.sub(
+        "[\x00-\x08\x0b\x0e-\x1f\x7f]",
+        lambda m: f"\\x{ord(m.group()):02x}",
+        _asset("plotly-cartesian.min.js"),
+    )
 
 
 def _drawings(plan: Plan) -> list[Markup]:
     """Drawings of page one; they escape every text themselves."""
     from loadsim.report.drawings import cutter_view, slot_view
 
-    return [_fitted(lambda box: slot_view.slot_section(plan.job, plan.result.settings, box=box)),
-            _fitted(lambda box: cutter_view.cutter(plan.job, box=box), BOXES[1:])]  # fmt: skip
+    return [
+        _fitted(lambda box: slot_view.slot_section(plan.job, plan.result.settings, box=box)),
+        _fitted(lambda box: cutter_view.cutter(plan.job, box=box), BOXES[1:]),
+    ]
 
 
-def _fitted(draw: Callable[[tuple[float, float]], str], boxes: tuple[tuple[float, float], ...] = BOXES) -> Markup:
+def _fitted(
+    draw: Callable[[tuple[float, float]], str], boxes: tuple[tuple[float, float], ...] = BOXES
+) -> Markup:
     """Draw in the smallest box that holds the drawing with its dimensions."""
     for box in boxes[:-1]:
         try:
@@ -224,11 +305,20 @@ def _engagement(plan: Plan) -> Markup:
 
 def _table(chart: Chart) -> dict[str, Any]:
     rows = [[x if isinstance(x, str) else f"{x:.6g}" for x in row] for row in chart.rows]
-    return {"id": chart.id, "title": chart.title, "caption": chart.caption, "alt": chart.alt, "columns": chart.columns, "rows": rows}
+    return {
+        "id": chart.id,
+        "title": chart.title,
+        "caption": chart.caption,
+        "alt": chart.alt,
+        "columns": chart.columns,
+        "rows": rows,
+    }
 
 
 def _figure(chart: Chart) -> dict[str, Any]:
-    found = chart.figure.to_plotly_json() if hasattr(chart.figure, "to_plotly_json") else chart.figure
+    found = (
+        chart.figure.to_plotly_json() if hasattr(chart.figure, "to_plotly_json") else chart.figure
+    )
     return {"data": found["data"], "layout": found["layout"]}
 
 
@@ -238,7 +328,15 @@ def _slider(charts: tuple[Chart, ...]) -> dict[str, Any]:
     over = None if chart is None else chart.slider
     if chart is None or over is None or len(over["values"]) < 2:
         return {"slider": None, "slider_data": ""}
-    told = [f"neck {d}: snap probability {p}" for d, p in zip(over["labels"], over["snap_text"], strict=True)]
+    told = [
+        f"neck {d}: snap probability {p}"
+        for d, p in zip(over["labels"], over["snap_text"], strict=True)
+    ]
     told[over["own"]] += ", this job"
     slider = {"chart": chart.id, "label": "Neck diameter", "texts": told, "start": over["own"]}
-    return {"slider": slider, "slider_data": Markup(payload.escaped({**slider, "utilization": over["utilization"], "labels": over["text"]}))}
+    return {
+        "slider": slider,
+        "slider_data": Markup(
+            payload.escaped({**slider, "utilization": over["utilization"], "labels": over["text"]})
+        ),
+    }

@@ -1,6 +1,8 @@
-"""What was seen, on samples of what was held before: likelihoods, weights, and what is left of the sample.
+"""What was seen, on samples of what was held before: likelihoods, weights, and what is left of the
+sample.
 
-Samples come last, (s,). A weight is the likelihood of all that was seen, taken at one sample of the prior.
+Samples come last, (s,). A weight is the likelihood of all that was seen, taken at one sample of the
+prior.
 """
 
 from __future__ import annotations
@@ -166,7 +168,9 @@ def mean(x: ArrayLike, w: ArrayLike | None) -> float:
     -------
     mean : float
     """
-    return float(np.average(np.asarray(x, float), weights=None if w is None else np.asarray(w, float)))
+    return float(
+        np.average(np.asarray(x, float), weights=None if w is None else np.asarray(w, float))
+    )
 
 
 def quantiles(x: ArrayLike, at: ArrayLike, w: ArrayLike | None) -> Array:
@@ -188,7 +192,8 @@ def quantiles(x: ArrayLike, at: ArrayLike, w: ArrayLike | None) -> Array:
     x = np.asarray(x, float)
     w = np.ones_like(x) if w is None else np.asarray(w, float)
     order = np.argsort(x, kind="stable")
-    x, w = x[order], w[order]
+    x = x[order]
+    w = w[order]
     middle = np.cumsum(w) - w / 2
     found: Array = np.interp(np.asarray(at, float) * w.sum(), middle, x)
     return found
@@ -218,16 +223,19 @@ def mean_and_error(x: ArrayLike, w: ArrayLike | None, replicates: int) -> tuple[
         each = x.mean(axis=1)
         return float(each.mean()), float(each.std(ddof=1)) / replicates**0.5
     w = np.asarray(w, float).reshape(replicates, -1)
-    top, bottom = (w * x).sum(axis=1), w.sum(axis=1)
+    top = (w * x).sum(axis=1)
+    bottom = w.sum(axis=1)
     without = (top.sum() - top) / (bottom.sum() - bottom)
     error = ((replicates - 1) * float(np.var(without))) ** 0.5
     return float(top.sum() / bottom.sum()), error
 
 
 def resampled(w: ArrayLike, n: int) -> npt.NDArray[np.intp]:
-    """Indices of n samples that stand for the weighted ones, taken at even steps of the summed weight.
+    """Indices of n samples that stand for the weighted ones, taken at even steps of the summed
+    weight.
 
-    The samples are shuffled first, always alike: even steps through points of a sequence would follow its order.
+    The samples are shuffled first, always alike: even steps through points of a sequence would
+    follow its order.
 
     Parameters
     ----------
@@ -244,7 +252,9 @@ def resampled(w: ArrayLike, n: int) -> npt.NDArray[np.intp]:
     order = np.random.default_rng(w.size).permutation(w.size)
     total = np.cumsum(w[order])
     at = (np.arange(n) + 0.5) / n * total[-1]
-    return np.asarray(order[np.minimum(np.searchsorted(total, at, side="right"), total.size - 1)], np.intp)
+    return np.asarray(
+        order[np.minimum(np.searchsorted(total, at, side="right"), total.size - 1)], np.intp
+    )
 
 
 def ranks(x: ArrayLike) -> Array:

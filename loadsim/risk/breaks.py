@@ -1,4 +1,6 @@
-"""What the cut that snaps looks like, read off the samples: for a neck whose limits alone look ample."""
+"""What the cut that snaps looks like, read off the samples: for a neck whose limits alone look
+ample.
+"""
 
 from __future__ import annotations
 
@@ -18,17 +20,29 @@ from loadsim.risk.samples import Draws
 from loadsim.risk.snap import Snap
 
 #: Use of the neck under which a chance over this share of the asked one needs an explanation. [1]
-AMPLE, ASKED_SHARE = 0.5, 0.1
+AMPLE = 0.5
+ASKED_SHARE = 0.1
 
-#: How far the middle of what snaps must lie from the middle of all before it is told, and least share of packed chips. [1]
-TOLD, PACKED = 1.15, 0.5
+#: How far the middle of what snaps must lie from the middle of all before it is told, and least
+#: share of packed chips. [1]
+TOLD = 1.15
+PACKED = 0.5
 
 #: Fewest samples that the breaks must rest on. [1]
 FEWEST = 100
 
 
-def bad_case(job: ResolvedJob, passes: tuple[Pass, ...], f_z: float, found: list[Limit], chance: Risk, snap: Snap, drawn: Draws) -> str:
-    """Say what the cuts that snap have in common, when no limit of the neck is used to half and yet the chance is not small.
+def bad_case(
+    job: ResolvedJob,
+    passes: tuple[Pass, ...],
+    f_z: float,
+    found: list[Limit],
+    chance: Risk,
+    snap: Snap,
+    drawn: Draws,
+) -> str:
+    """Say what the cuts that snap have in common, when no limit of the neck is used to half and yet
+    the chance is not small.
 
     Parameters
     ----------
@@ -62,11 +76,20 @@ def bad_case(job: ResolvedJob, passes: tuple[Pass, ...], f_z: float, found: list
     told = traits(job, passes, f_z, drawn, weights)
     if not told:
         return ""
-    who = f"the one cut in {float(f'{1 / p:.2g}'):,.0f} that snaps has" if p <= 0.2 else f"the {100 * p:.0f} cuts in 100 that snap have"
-    return f"Why it snaps though the neck is used to {used:.0%} at most: {who}, in the middle of all that snap, {' and '.join(told)}."
+    who = (
+        f"the one cut in {float(f'{1 / p:.2g}'):,.0f} that snaps has"
+        if p <= 0.2
+        else f"the {100 * p:.0f} cuts in 100 that snap have"
+    )
+    return (
+        f"Why it snaps though the neck is used to {used:.0%} at most: {who}, in the middle of all"
+        f" that snap, {' and '.join(told)}."
+    )
 
 
-def traits(job: ResolvedJob, passes: tuple[Pass, ...], f_z: float, drawn: Draws, weights: Array) -> list[str]:
+def traits(
+    job: ResolvedJob, passes: tuple[Pass, ...], f_z: float, drawn: Draws, weights: Array
+) -> list[str]:
     """List what sets the cuts that snap apart, the middle of each over all that snap.
 
     Parameters
@@ -87,12 +110,16 @@ def traits(job: ResolvedJob, passes: tuple[Pass, ...], f_z: float, drawn: Draws,
     told : list of str
     """
     z, (median, steady) = drawn.z, STEADINESS[job.machine.feed]
-    packing, told = burst_factor(job, passes, f_z, drawn.u[13]), []
+    packing = burst_factor(job, passes, f_z, drawn.u[13])
+    told = []
     if float(weights @ (packing > 1)) > PACKED * float(weights.sum()):
         told.append(f"chips that pack and multiply the force by {middle(packing, weights):.2g}")
     feed = middle(z[3], weights)
     if math.exp(steady * feed) > TOLD:
-        told.append(f"a feed that runs at its worst to {median * math.exp(steady * feed):.2g} times the set one")
+        told.append(
+            f"a feed that runs at its worst to {median * math.exp(steady * feed):.2g} times the"
+            " set one"
+        )
     sigma = float(np.max(force_constants(job, peak_chip(job, f_z, 1.0))[2]))
     hard = math.exp(sigma * middle(z[0], weights))
     if hard > TOLD:

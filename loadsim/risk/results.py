@@ -41,7 +41,9 @@ class Band:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TrialReading:
-    """One reading of a test cut against what was expected of it before any test cut, in mm, N, N*mm or W."""
+    """One reading of a test cut against what was expected of it before any test cut, in mm, N, N*mm
+    or W.
+    """
 
     name: str
     unit: str

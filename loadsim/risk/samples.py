@@ -8,7 +8,17 @@ from dataclasses import dataclass
 import numpy as np
 
 from loadsim.base.numbers import Array
-from loadsim.loads.assumptions import FILLET_SD, FILLET_SD_ASSUMED, HEIGHT_SD, NECK_SD, REACH_SD, RUNOUT_SD, RUNOUT_SD_ASSUMED, STEADINESS, WEAR_SD
+from loadsim.loads.assumptions import (
+    FILLET_SD,
+    FILLET_SD_ASSUMED,
+    HEIGHT_SD,
+    NECK_SD,
+    REACH_SD,
+    RUNOUT_SD,
+    RUNOUT_SD_ASSUMED,
+    STEADINESS,
+    WEAR_SD,
+)
 from loadsim.loads.load_case import LoadCase
 from loadsim.loads.nominal import as_drawn, force_constants, peak_chip
 from loadsim.loads.passes import Contact, thickest_sine
@@ -18,12 +28,23 @@ from loadsim.risk import sobol
 
 
 def few_of(drawn: Draws, most: int = 256) -> Draws:
-    """Return the first points of each replicate, 256 if not said otherwise, four times that when they are weighted: enough to compare settings by."""
+    """Return the first points of each replicate, 256 if not said otherwise, four times that when
+    they are weighted: enough to compare settings by.
+    """
     each = drawn.u.shape[1] // drawn.replicates
-    kept = np.arange(min(each, most if drawn.weights is None else 4 * most))[None, :] + each * np.arange(drawn.replicates)[:, None]
+    kept = (
+        np.arange(min(each, most if drawn.weights is None else 4 * most))[None, :]
+        + each * np.arange(drawn.replicates)[:, None]
+    )
     at = kept.ravel()
-    return Draws(u=drawn.u[:, at], z=drawn.z[:, at], replicates=drawn.replicates, seed=drawn.seed,
-                      weights=None if drawn.weights is None else drawn.weights[at])  # fmt: skip
+    return Draws(
+        u=drawn.u[:, at],
+        z=drawn.z[:, at],
+        replicates=drawn.replicates,
+        seed=drawn.seed,
+        weights=None if drawn.weights is None else drawn.weights[at],
+    )
+
 
 SEED = 20_260
 
@@ -45,7 +66,8 @@ class Draws:
     z: Array
     replicates: int
     seed: int
-    weights: Array | None = None  #: what test cuts make of each sample, (n,); None: nothing was seen
+    #: what test cuts make of each sample, (n,); None: nothing was seen
+    weights: Array | None = None
 
 
 def draws(samples_log2: int = 16, seed: int = SEED) -> Draws:
@@ -89,7 +111,8 @@ def sampled_case(job: ResolvedJob, contacts: list[Contact], f_z: float, z: Array
     case : LoadCase
         Every uncertain number has shape (s,).
     """
-    cutter, sine = job.cutter, thickest_sine(contacts)
+    cutter = job.cutter
+    sine = thickest_sine(contacts)
     base = as_drawn(job, f_z, sine, K_T_BENDING_FE_MEAN)
     _, _, sigma_ln, _ = force_constants(job, peak_chip(job, f_z, sine))
     median, steady = STEADINESS[job.machine.feed]

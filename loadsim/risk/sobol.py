@@ -81,7 +81,9 @@ def sobol(n_log2: int, dimensions: int, rng: np.random.Generator | None, bits: i
     if not 1 <= dimensions <= MAX_DIMENSIONS:
         raise ValueError(f"dimensions is {dimensions}; it must be in 1 ... {MAX_DIMENSIONS}")
     if not 1 <= bits <= WORD or not 0 <= n_log2 <= bits:
-        raise ValueError(f"n_log2 is {n_log2} with {bits} bits; 0 <= n_log2 <= bits <= {WORD} is needed")
+        raise ValueError(
+            f"n_log2 is {n_log2} with {bits} bits; 0 <= n_log2 <= bits <= {WORD} is needed"
+        )
     v = _directions()[:dimensions, :n_log2] >> np.uint32(WORD - bits)
     x = np.zeros((dimensions, 1 << n_log2), np.uint32)
     if rng is not None:
@@ -126,15 +128,18 @@ def replicates(n_log2: int, dimensions: int, count: int, seed: int) -> Array:
     return np.stack([sobol(n_log2, dimensions, np.random.default_rng(s)) for s in seeds])
 
 
-def first_order_shares(inputs_u: Array, output: Array, bins: int = 32, *, stratified: bool = False) -> Array:
+def first_order_shares(
+    inputs_u: Array, output: Array, bins: int = 32, *, stratified: bool = False
+) -> Array:
     """Share of the output's variance that each input explains alone.
 
     The variance between the means of the output in bins of one input. Two biases are removed: the
-    chance scatter of the means (as in a one-way analysis of variance), and what is lost by the width
-    of the bins, of order ``bins**-2``, by extrapolating from half as many bins.
+    chance scatter of the means (as in a one-way analysis of variance), and what is lost by the
+    width of the bins, of order ``bins**-2``, by extrapolating from half as many bins.
 
-    Points of `sobol` leave the means less scatter than chance does, on a smooth output of few inputs
-    next to none; there the first correction takes off too much, by about ``2 bins / n`` at most.
+    Points of `sobol` leave the means less scatter than chance does, on a smooth output of few
+    inputs next to none; there the first correction takes off too much, by about ``2 bins / n`` at
+    most.
 
     Parameters
     ----------
@@ -163,30 +168,42 @@ def first_order_shares(inputs_u: Array, output: Array, bins: int = 32, *, strati
     ----------
     Plischke2013 sec. 2
     """
-    inputs_u, output = np.asarray(inputs_u, np.float64), np.asarray(output, np.float64)
+    inputs_u = np.asarray(inputs_u, np.float64)
+    output = np.asarray(output, np.float64)
     if inputs_u.ndim != 2 or output.shape != inputs_u.shape[1:]:
-        raise ValueError(f"inputs {inputs_u.shape}, output {output.shape}: not (dimensions, n) and (n,)")
+        raise ValueError(
+            f"inputs {inputs_u.shape}, output {output.shape}: not (dimensions, n) and (n,)"
+        )
     if bins < 4 or bins % 2:
         raise ValueError(f"bins is {bins}; an even number from 4 on is needed")
     if not ((inputs_u > 0) & (inputs_u < 1)).all():
         raise ValueError("an input lies outside (0, 1)")
     if not np.isfinite(output).all():
-        raise ModelError("the output has values that are not finite: it has no variance to share out")
+        raise ModelError(
+            "the output has values that are not finite: it has no variance to share out"
+        )
     if output.size < 4 * bins:
-        raise ModelError(f"{output.size} samples are too few for {bins} bins; take at least {4 * bins}")
+        raise ModelError(
+            f"{output.size} samples are too few for {bins} bins; take at least {4 * bins}"
+        )
     centred = output - output.mean()
     total = float(centred @ centred)
     if total <= output.size * (1e-14 * float(np.abs(output).max())) ** 2:  # all rounding
         raise ModelError("the output does not vary: it has no variance to share out")
-    return np.array([_share((u * bins).astype(np.intp), centred, total, bins, stratified) for u in inputs_u])
+    return np.array(
+        [_share((u * bins).astype(np.intp), centred, total, bins, stratified) for u in inputs_u]
+    )
 
 
-def _share(where: NDArray[np.intp], centred: Array, total: float, bins: int, stratified: bool) -> float:
+def _share(
+    where: NDArray[np.intp], centred: Array, total: float, bins: int, stratified: bool
+) -> float:
     counts = np.bincount(where, minlength=bins).astype(np.float64)
     if not counts.all():
         raise ModelError(f"a bin of {bins} is empty; take more samples or fewer bins")
     sums: Array = np.bincount(where, centred, bins).astype(np.float64)
-    pairs, pair_sums = counts.reshape(-1, 2).sum(axis=1), sums.reshape(-1, 2).sum(axis=1)
+    pairs = counts.reshape(-1, 2).sum(axis=1)
+    pair_sums = sums.reshape(-1, 2).sum(axis=1)
     fine = _explained(counts, sums, total, stratified)
     coarse = _explained(pairs, pair_sums, total, stratified)
     return fine + (fine - coarse) / 3

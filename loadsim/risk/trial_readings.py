@@ -1,7 +1,9 @@
 """Scrap test cuts: what each was expected to do at every sample, before it was made.
 
-The metal's force and the blank's strength are the same in a test cut and in the job, so they share their draws, and
-so does all that belongs to the same cutter. What differs from cut to cut is drawn anew for the outcome (steadiness
+The metal's force and the blank's strength are the same in a test cut and in the job, so they share
+their draws, and
+so does all that belongs to the same cutter. What differs from cut to cut is drawn anew for the
+outcome (steadiness
 of the feed, packing, wear) and is part of a reading's own scatter.
 """
 
@@ -30,16 +32,27 @@ from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.turn import turn
 from loadsim.risk import samples, snap
 
-#: What the chain itself leaves open in a reading, one standard deviation, relative (assumed, no source). [1]
-MODEL_SD = {"force": 0.05, "torque": 0.10, "spindle_power": 0.15, "deflection": 0.15, "slot_width": 0.30, "wall_offset": 0.30}
+#: What the chain itself leaves open in a reading, one standard deviation, relative (assumed, no
+#: source). [1]
+MODEL_SD = {
+    "force": 0.05,
+    "torque": 0.10,
+    "spindle_power": 0.15,
+    "deflection": 0.15,
+    "slot_width": 0.30,
+    "wall_offset": 0.30,
+}
 
-#: Spread of the logarithm of a stiffness at the collet that is assumed, and of one that was measured (assumed). [1]
-STIFFNESS_SD_ASSUMED, STIFFNESS_SD = 0.6, 0.15
+#: Spread of the logarithm of a stiffness at the collet that is assumed, and of one that was
+#: measured (assumed). [1]
+STIFFNESS_SD_ASSUMED = 0.6
+STIFFNESS_SD = 0.15
 
 #: Spread of the head's diameter as measured (common practice, no source). [mm]
 HEAD_SD = 0.01
 
-#: An uncertainty as read covers 19 readings in 20: two standard deviations (JCGM100, coverage factor 2). [1]
+#: An uncertainty as read covers 19 readings in 20: two standard deviations (JCGM100, coverage
+#: factor 2). [1]
 COVERAGE = 2.0
 
 WALLS = ("slot_width", "wall_offset")
@@ -47,10 +60,23 @@ WALLS = ("slot_width", "wall_offset")
 #: Turning positions that stand for a turn when its mean is taken at every sample. [1]
 FINE = 36
 
-#: Draws that belong to one cut, and those that belong to one cutter, by their place in `risk.NAMES`.
-OF_THE_CUT = tuple(samples.NAMES.index(x) for x in ("edge wear", "steadiness of the feed", "chip packing"))
+#: Draws that belong to one cut, and those that belong to one cutter, by their place in
+#: `risk.NAMES`.
+OF_THE_CUT = tuple(
+    samples.NAMES.index(x) for x in ("edge wear", "steadiness of the feed", "chip packing")
+)
 
-OF_THE_CUTTER = tuple(samples.NAMES.index(x) for x in ("runout", "neck diameter", "neck fillet", "neck length", "head height", "grinding of the neck"))
+OF_THE_CUTTER = tuple(
+    samples.NAMES.index(x)
+    for x in (
+        "runout",
+        "neck diameter",
+        "neck fillet",
+        "neck length",
+        "head height",
+        "grinding of the neck",
+    )
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,7 +122,9 @@ class Prediction:
 
     @property
     def share(self) -> float:
-        """Share of the slot that was cut: the worst of the feed and of packing falls evenly along it. [1]"""
+        """Share of the slot that was cut: the worst of the feed and of packing falls evenly along
+        it. [1]
+        """
         return min(self.site.trial.length / self.site.job.slot.length, 1.0)
 
 
@@ -124,28 +152,50 @@ def trial_cuts(job: ResolvedJob) -> tuple[list[TrialCut], tuple[str, ...]]:
         other = resolve(read_job(path))
         there, why = _sites_in(job, other, path)
         if other.written.job.trials:
-            why.append(f"The files that {path} names in [job] trials are not read; name them in this job.")
+            why.append(
+                f"The files that {path} names in [job] trials are not read; name them in this job."
+            )
         if not other.trial:
             why.append(f"{path} has no [[trial]]: it teaches nothing.")
-        found, skipped = found + there, skipped + why
+        found = found + there
+        skipped = skipped + why
     return found, tuple(skipped)
 
 
 def _sites_in(job: ResolvedJob, there: ResolvedJob, file: str) -> tuple[list[TrialCut], list[str]]:
     """Find the test cuts of one file that tell of this metal and this blank."""
-    found, skipped = [], []
+    found = []
+    skipped = []
     for number, trial in enumerate(there.trial, 1):
         made, same = _as_made(there, trial, file, number)
         reason = _other_stuff(job, made)
         if reason:
-            skipped.append(f"{'' if file == 'job' else file + ' '}[[trial]] {number} does not count here: {reason}.")
+            skipped.append(
+                f"{'' if file == 'job' else file + ' '}[[trial]] {number} does not count here:"
+                f" {reason}."
+            )
             continue
         teeth = made.cutter.teeth * trial.spindle_speed / (2 * math.pi)
         f_z = trial.feed_per_tooth if trial.feed_rate is None else trial.feed_rate / teeth
         assert f_z is not None  # the file is refused without
-        laid = passes(made, trial.stepover, trial.direction or "conventional", holes_of(made.written) if trial.predrill else ())
-        found.append(TrialCut(file=file, number=number, trial=trial, job=made, way=engagement_of(made, laid, FINE), speed=trial.spindle_speed, f_z=f_z,
-                          same_cutter=file == "job" and trial.cutter == "this" and same))  # fmt: skip
+        laid = passes(
+            made,
+            trial.stepover,
+            trial.direction or "conventional",
+            holes_of(made.written) if trial.predrill else (),
+        )
+        found.append(
+            TrialCut(
+                file=file,
+                number=number,
+                trial=trial,
+                job=made,
+                way=engagement_of(made, laid, FINE),
+                speed=trial.spindle_speed,
+                f_z=f_z,
+                same_cutter=file == "job" and trial.cutter == "this" and same,
+            )
+        )
     return found, skipped
 
 
@@ -153,15 +203,27 @@ def _as_made(there: ResolvedJob, trial: Trial, file: str, number: int) -> tuple[
     """Return the job as it was for one test cut, and whether its cutter is that of the file."""
     job = there.written
     stuff = {"work.material": trial.material, "cutter.material": trial.blank}
-    neck = {f"cutter.{k}": getattr(trial, k) for k in ("neck_diameter", "neck_length", "neck_fillet")}
-    other = {k: v for k, v in (stuff | neck).items() if v is not None and v != getattr(getattr(job, k.split(".")[0]), k.split(".")[1])}
+    neck = {
+        f"cutter.{k}": getattr(trial, k) for k in ("neck_diameter", "neck_length", "neck_fillet")
+    }
+    other = {
+        k: v
+        for k, v in (stuff | neck).items()
+        if v is not None and v != getattr(getattr(job, k.split(".")[0]), k.split(".")[1])
+    }
     if not other:
         return there, True
     try:
         return resolve(changed(job, other)), False
     except InputError as error:
         where = f"[[trial]] {number}"
-        raise InputError(file, [Problem(where=where, message=f"does not fit its file: {p.where} {p.message}") for p in error.problems]) from None
+        raise InputError(
+            file,
+            [
+                Problem(where=where, message=f"does not fit its file: {p.where} {p.message}")
+                for p in error.problems
+            ],
+        ) from None
 
 
 def _other_stuff(job: ResolvedJob, made: ResolvedJob) -> str:
@@ -170,7 +232,10 @@ def _other_stuff(job: ResolvedJob, made: ResolvedJob) -> str:
         return f"it cut {made.written.work.material}, this job cuts {job.written.work.material}"
     if job.cutter.material != made.cutter.material or job.cutter.hardness != made.cutter.hardness:
         return "its blank is another one (material or hardness)"
-    constants = [(w.kc11, w.mc, w.spread, w.radial_ratio, w.rake_reference) for w in (job.written.work, made.written.work)]
+    constants = [
+        (w.kc11, w.mc, w.spread, w.radial_ratio, w.rake_reference)
+        for w in (job.written.work, made.written.work)
+    ]
     return "" if constants[0] == constants[1] else "the force constants in [work] are not the same"
 
 
@@ -194,9 +259,13 @@ def foresee(site: TrialCut, drawn: samples.Draws) -> Prediction:
 
 
 def _redrawn(site: TrialCut, drawn: samples.Draws) -> samples.Draws:
-    """Draw anew what this cut does not share with the job: the same points, paired otherwise within each replicate."""
+    """Draw anew what this cut does not share with the job: the same points, paired otherwise within
+    each replicate.
+    """
     rng = np.random.default_rng([drawn.seed, len(site.file), *site.file.encode()[-8:], site.number])
-    u, z, n = drawn.u.copy(), drawn.z.copy(), drawn.u.shape[1]
+    u = drawn.u.copy()
+    z = drawn.z.copy()
+    n = drawn.u.shape[1]
     first = np.arange(n).reshape(drawn.replicates, -1)
     for row in (*OF_THE_CUT, *(() if site.same_cutter else OF_THE_CUTTER)):
         order = rng.permuted(first, axis=1).ravel()
@@ -211,22 +280,38 @@ def _readings(site: TrialCut, z: Array) -> tuple[PredictedReading, ...]:
     steady = assumptions.STEADINESS[site.job.machine.feed][1]
     wear = 0.0 if site.job.written.work.kc11 is not None else assumptions.WEAR_SD
     assumed = site.job.machine.stiffness is None and site.job.stiffness == DEFAULT_STIFFNESS
-    soft = replace(site, job=replace(site.job, stiffness=site.job.stiffness * math.exp(-(STIFFNESS_SD_ASSUMED if assumed else STIFFNESS_SD))))
+    soft = replace(
+        site,
+        job=replace(
+            site.job,
+            stiffness=site.job.stiffness
+            * math.exp(-(STIFFNESS_SD_ASSUMED if assumed else STIFFNESS_SD)),
+        ),
+    )
     one = np.zeros((z.shape[0], 1))
     at = _scaled(predict(site, names, one))
     worn = _scaled(predict(site, names, one, force=math.exp(wear)))
     more, less = (_scaled(predict(site, names, one, feed=math.exp(x))) for x in (steady, -steady))
-    softer, rigid = _scaled(predict(soft, names, one)), predict(site, names, one, force=1e-9)
+    softer = _scaled(predict(soft, names, one))
+    rigid = predict(site, names, one, force=1e-9)
     blocks = [_scaled(predict(site, names, z[:, i : i + 4096])) for i in range(0, z.shape[1], 4096)]
     found = []
     for x in names:
-        value, spread = getattr(site.trial, x), getattr(site.trial, f"{x}_uncertainty") / COVERAGE
+        value = getattr(site.trial, x)
+        spread = getattr(site.trial, f"{x}_uncertainty") / COVERAGE
         model = MODEL_SD[x] * (float(at[x][0] - rigid[x][0]) if x in WALLS else 1.0)
-        found.append(PredictedReading(
-            name=x, value=value if x in WALLS else math.log(value), sd=spread if x in WALLS else spread / value,
-            predicted=np.concatenate([b[x] for b in blocks]), wear=float(worn[x][0] - at[x][0]), feed=float(more[x][0] - less[x][0]) / 2,
-            stiffness=float(softer[x][0] - at[x][0]), model=math.hypot(model, HEAD_SD if x == "slot_width" else 0.0),
-        ))  # fmt: skip
+        found.append(
+            PredictedReading(
+                name=x,
+                value=value if x in WALLS else math.log(value),
+                sd=spread if x in WALLS else spread / value,
+                predicted=np.concatenate([b[x] for b in blocks]),
+                wear=float(worn[x][0] - at[x][0]),
+                feed=float(more[x][0] - less[x][0]) / 2,
+                stiffness=float(softer[x][0] - at[x][0]),
+                model=math.hypot(model, HEAD_SD if x == "slot_width" else 0.0),
+            )
+        )
     return tuple(found)
 
 
@@ -234,8 +319,15 @@ def _scaled(found: dict[str, Array]) -> dict[str, Array]:
     return {k: v if k in WALLS else np.log(v) for k, v in found.items()}
 
 
-def predict(site: TrialCut, names: tuple[str, ...], z: Array, force: float | Array = 1.0, feed: float | Array = 1.0) -> dict[str, Array]:
-    """Predict readings at samples, in the steady run: the feed as set, no packing, an edge worn to the middle.
+def predict(
+    site: TrialCut,
+    names: tuple[str, ...],
+    z: Array,
+    force: float | Array = 1.0,
+    feed: float | Array = 1.0,
+) -> dict[str, Array]:
+    """Predict readings at samples, in the steady run: the feed as set, no packing, an edge worn to
+    the middle.
 
     Parameters
     ----------
@@ -256,16 +348,25 @@ def predict(site: TrialCut, names: tuple[str, ...], z: Array, force: float | Arr
     z = z.copy()
     z[samples.NAMES.index("edge wear")] = 0.0
     case = samples.sampled_case(site.job, site.way.contacts, site.f_z, z)
-    case = case.with_(f_z=np.full(z.shape[1], site.f_z * feed), force_factor=case.force_factor * force)
-    contacts, found = site.way.contacts, {}
-    tops = [peaks(case, c.peak, notches(case)[0]) for c in contacts] if {"force", "torque", "deflection"} & set(names) else []
+    case = case.with_(
+        f_z=np.full(z.shape[1], site.f_z * feed), force_factor=case.force_factor * force
+    )
+    contacts = site.way.contacts
+    found = {}
+    tops = (
+        [peaks(case, c.peak, notches(case)[0]) for c in contacts]
+        if {"force", "torque", "deflection"} & set(names)
+        else []
+    )
     if tops:
         found["force"] = np.maximum.reduce([p.force for p in tops])
         found["torque"] = np.maximum.reduce([p.torque for p in tops])
         found["deflection"] = found["force"] * _give(site, case)
     if "spindle_power" in names:
         turns = [turn(case, c.turn) for c in contacts]
-        found["spindle_power"] = np.maximum.reduce([t.weight @ t.torque for t in turns]) * site.speed
+        found["spindle_power"] = (
+            np.maximum.reduce([t.weight @ t.torque for t in turns]) * site.speed
+        )
     if set(WALLS) & set(names):
         found |= _walls(site, case)
     return {x: found[x] for x in names}
@@ -276,8 +377,14 @@ def _give(site: TrialCut, case: LoadCase) -> Array:
 
 
 def _walls(site: TrialCut, case: LoadCase) -> dict[str, Array]:
-    """Width of the undercut, and how far the wall cut last lies outward of where it was set; its longest tooth shapes a wall."""
-    give, R, low, high, last = _give(site, case), site.job.head.radius, [], [], case.rho
+    """Width of the undercut, and how far the wall cut last lies outward of where it was set; its
+    longest tooth shapes a wall.
+    """
+    give = _give(site, case)
+    R = site.job.head.radius
+    low = []
+    high = []
+    last = case.rho
     for p, c in zip(site.way.passes, site.way.contacts, strict=True):
         F_y = turn(case, c.wall).F_y * give
         half = len(F_y) // 2  # first every tooth at the high wall, then every tooth at the low one

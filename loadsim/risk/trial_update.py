@@ -1,7 +1,9 @@
 """What scrap test cuts make of the sample: weights by Bayes, and the answer before and after.
 
-A test cut that survived is a censored strength: the neck bears at least what the cut asked. Weights fall on the same
-samples that the risk is averaged over, so that before and after differ by what was seen and by nothing else.
+A test cut that survived is a censored strength: the neck bears at least what the cut asked. Weights
+fall on the same
+samples that the risk is averaged over, so that before and after differ by what was seen and by
+nothing else.
 """
 
 from __future__ import annotations
@@ -20,9 +22,17 @@ from loadsim.loads.nominal import force_constants, peak_chip
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.risk import bayes, samples, snap
 from loadsim.risk.results import Band, Factor, Risk, ScrapCut, TrialReading, Trials
-from loadsim.risk.trial_readings import WALLS, PredictedReading, Prediction, TrialCut, foresee, trial_cuts
+from loadsim.risk.trial_readings import (
+    WALLS,
+    PredictedReading,
+    Prediction,
+    TrialCut,
+    foresee,
+    trial_cuts,
+)
 
-#: Fewest equally weighted samples an answer may rest on; of a sample too small for that, one in 64. [1]
+#: Fewest equally weighted samples an answer may rest on; of a sample too small for that, one in 64.
+#: [1]
 LEAST_EFFECTIVE = 500
 
 #: What a reading is shown in: unit and its dimension.
@@ -51,9 +61,10 @@ def covariance(readings: list[tuple[TrialCut, PredictedReading]]) -> Array:
     Returns
     -------
     C : ndarray, shape (k, k)
-        Readings of one cut share its wear and its feed; those on one machine its stiffness; those of one kind the
-        model's own error, which no number of readings averages away.
+        Readings of one cut share its wear and its feed; those on one machine its stiffness; those
+        of one kind the model's own error, which no number of readings averages away.
     """
+
     def alike(key: object) -> Array:
         keys = [key(site, r) for site, r in readings]  # type: ignore[operator]
         return np.array([[a == b for b in keys] for a in keys], float)
@@ -64,7 +75,11 @@ def covariance(readings: list[tuple[TrialCut, PredictedReading]]) -> Array:
 
     cut = alike(lambda site, r: (site.file, site.number))
     C: Array = np.diag(np.diag(part("sd"))) + cut * (part("wear") + part("feed"))
-    return C + alike(lambda site, r: site.file) * part("stiffness") + alike(lambda site, r: r.name) * part("model")
+    return (
+        C
+        + alike(lambda site, r: site.file) * part("stiffness")
+        + alike(lambda site, r: r.name) * part("model")
+    )
 
 
 def log_likelihood(foresights: list[Prediction]) -> Array:
@@ -85,15 +100,20 @@ def log_likelihood(foresights: list[Prediction]) -> Array:
 
 
 def _reading_density(foresights: list[Prediction]) -> Array:
-    """Logarithm of the joint density of all readings, zero where a sample foresees every one of them exactly."""
+    """Logarithm of the joint density of all readings, zero where a sample foresees every one of
+    them exactly.
+    """
     readings = [(f.site, r) for f in foresights for r in f.readings]
     if not readings:
         return np.zeros(1)
-    return bayes.log_normal_density(np.array([r.value - r.predicted for _, r in readings]), covariance(readings))
+    return bayes.log_normal_density(
+        np.array([r.value - r.predicted for _, r in readings]), covariance(readings)
+    )
 
 
 def strained(foresights: list[Prediction]) -> float:
-    """How badly even the sample that fits best explains the readings: chi-square over its 0.1 % point.
+    """How badly even the sample that fits best explains the readings: chi-square over its 0.1 %
+    point.
 
     Parameters
     ----------
@@ -142,7 +162,9 @@ def weighed(job: ResolvedJob, drawn: samples.Draws) -> Weighed:
     left = bayes.effective_size(w)
     if left < least_effective(n) or strained(seen) > 1:
         raise _contradiction(seen, left, n)
-    return Weighed(drawn=replace(drawn, weights=w), foresights=tuple(seen), skipped=skipped, effective=left)
+    return Weighed(
+        drawn=replace(drawn, weights=w), foresights=tuple(seen), skipped=skipped, effective=left
+    )
 
 
 def least_effective(n: int) -> float:
@@ -160,17 +182,29 @@ def _contradiction(seen: list[Prediction], left: float, n: int) -> InputError:
 
     worst = min(range(len(seen)), key=lambda i: bad(seen[:i] + seen[i + 1 :]))
     one = seen[worst].site
-    what = f"contradicts {'what is known of this metal and this blank' if bad([seen[worst]]) > 1 else 'the other test cuts'}"
-    how = f"of {n:,} samples only {left:,.0f} count, {least:,.0f} are needed" if left < least else "no sample explains all readings"
-    message = (f"{what}: {how}. Check its units, its settings and the cutter's measures; if they are right, find out what was "
-               "different in that cut (blank burnt in grinding, dull edge, packed chips, "
-               "another stock) before you cut again. A neck that snapped is a warning: do not take the entry out to get an answer")  # fmt: skip
+    what = (
+        "contradicts"
+        f" {'what is known of this metal and this blank' if bad([seen[worst]]) > 1 else 'the other test cuts'}"
+    )
+    how = (
+        f"of {n:,} samples only {left:,.0f} count, {least:,.0f} are needed"
+        if left < least
+        else "no sample explains all readings"
+    )
+    message = (
+        f"{what}: {how}. Check its units, its settings and the cutter's measures; if they are"
+        " right, find out what was different in that cut (blank burnt in grinding, dull edge,"
+        " packed chips, another stock) before you cut again. A neck that snapped is a warning: do"
+        " not take the entry out to get an answer"
+    )
     return InputError(one.file, [Problem(where=one.where, message=message)])
 
 
 def band(x: Array, w: Array | None) -> Band:
     """Middle of a sample, and where it lies 68 and 95 times in 100."""
-    low_95, low_68, middle, high_68, high_95 = (_figures(q) for q in bayes.quantiles(x, [0.025, 0.16, 0.5, 0.84, 0.975], w))
+    low_95, low_68, middle, high_68, high_95 = (
+        _figures(q) for q in bayes.quantiles(x, [0.025, 0.16, 0.5, 0.84, 0.975], w)
+    )
     return Band(middle=middle, low_68=low_68, high_68=high_68, low_95=low_95, high_95=high_95)
 
 
@@ -198,13 +232,23 @@ def factors(job: ResolvedJob, f_z: float, sine: float, drawn: samples.Draws) -> 
     factors : tuple of Factor
     """
     sigma = float(force_constants(job, peak_chip(job, f_z, sine))[2].max())
-    spreads = {"force constants of the metal": ("force", sigma), "strength of the blank": ("strength", job.strength.spread),
-               "fatigue strength": ("fatigue strength", job.strength.fatigue_spread)}  # fmt: skip
-    x = {name: np.exp(sd * drawn.z[samples.NAMES.index(draw)]) for draw, (name, sd) in spreads.items()}
-    return tuple(Factor(name=k, before=band(v, None), after=band(v, drawn.weights)) for k, v in x.items())
+    spreads = {
+        "force constants of the metal": ("force", sigma),
+        "strength of the blank": ("strength", job.strength.spread),
+        "fatigue strength": ("fatigue strength", job.strength.fatigue_spread),
+    }
+    x = {
+        name: np.exp(sd * drawn.z[samples.NAMES.index(draw)])
+        for draw, (name, sd) in spreads.items()
+    }
+    return tuple(
+        Factor(name=k, before=band(v, None), after=band(v, drawn.weights)) for k, v in x.items()
+    )
 
 
-def told(job: ResolvedJob, way: Engagement, f_z: float, seen: Weighed, after: Risk) -> Trials | None:
+def told(
+    job: ResolvedJob, way: Engagement, f_z: float, seen: Weighed, after: Risk
+) -> Trials | None:
     """Put before and after into the answer.
 
     Parameters
@@ -227,29 +271,53 @@ def told(job: ResolvedJob, way: Engagement, f_z: float, seen: Weighed, after: Ri
     """
     if not seen.foresights and not seen.skipped:
         return None
-    before = snap.assess(job, way.passes, way.contacts, f_z, replace(seen.drawn, weights=None)) if seen.foresights else after
-    chances = [{"snap_probability": r.snap_probability, "low": r.low, "high": r.high} for r in (before, after)]
+    before = (
+        snap.assess(job, way.passes, way.contacts, f_z, replace(seen.drawn, weights=None))
+        if seen.foresights
+        else after
+    )
+    chances = [
+        {"snap_probability": r.snap_probability, "low": r.low, "high": r.high}
+        for r in (before, after)
+    ]
     return Trials(
-        cuts=tuple(_cut(f) for f in seen.foresights), skipped=seen.skipped, samples=seen.drawn.u.shape[1],
-        effective_samples=float(f"{seen.effective:.4g}"), factors=factors(job, f_z, way.sine, seen.drawn), before=chances[0], after=chances[1],
-    )  # fmt: skip
+        cuts=tuple(_cut(f) for f in seen.foresights),
+        skipped=seen.skipped,
+        samples=seen.drawn.u.shape[1],
+        effective_samples=float(f"{seen.effective:.4g}"),
+        factors=factors(job, f_z, way.sine, seen.drawn),
+        before=chances[0],
+        after=chances[1],
+    )
 
 
 def _cut(f: Prediction) -> ScrapCut:
-    trial, file = f.site.trial, "" if f.site.file == "job" else f"{f.site.file} "
+    trial = f.site.trial
+    file = "" if f.site.file == "job" else f"{f.site.file} "
     snaps = float(f"{np.mean(np.exp(bayes.log_snapped(f.p, f.share))):.2g}")
-    return ScrapCut(where=file + f.site.where, outcome=trial.outcome, length_mm=trial.length, snap_expected=snaps,
-                   readings=tuple(_reading(trial, r) for r in f.readings))  # fmt: skip
+    return ScrapCut(
+        where=file + f.site.where,
+        outcome=trial.outcome,
+        length_mm=trial.length,
+        snap_expected=snaps,
+        readings=tuple(_reading(trial, r) for r in f.readings),
+    )
 
 
 def _reading(trial: Trial, r: PredictedReading) -> TrialReading:
     unit, dimension = SHOWN[r.name]
-    return TrialReading(name=r.name, unit=unit, value=units.to_unit(getattr(trial, r.name), unit, dimension),
-                   uncertainty=units.to_unit(getattr(trial, f"{r.name}_uncertainty"), unit, dimension), expected=expected(r, None))  # fmt: skip
+    return TrialReading(
+        name=r.name,
+        unit=unit,
+        value=units.to_unit(getattr(trial, r.name), unit, dimension),
+        uncertainty=units.to_unit(getattr(trial, f"{r.name}_uncertainty"), unit, dimension),
+        expected=expected(r, None),
+    )
 
 
 def expected(r: PredictedReading, w: Array | None) -> Band:
-    """Where a reading is expected: what the samples foresee, widened by what else scatters it; in the unit shown.
+    """Where a reading is expected: what the samples foresee, widened by what else scatters it; in
+    the unit shown.
 
     Parameters
     ----------
@@ -267,5 +335,10 @@ def expected(r: PredictedReading, w: Array | None) -> Band:
     found = bayes.quantiles(r.predicted, [0.025, 0.16, 0.5, 0.84, 0.975], w)
     away = found - found[2]
     wide = found[2] + np.copysign(np.hypot(away, np.array([2, 1, 0, 1, 2]) * own), away)
-    shown = [_figures(units.to_unit(float(v), unit, dimension)) for v in (wide if r.name in WALLS else np.exp(wide))]
-    return Band(**dict(zip(("low_95", "low_68", "middle", "high_68", "high_95"), shown, strict=True)))
+    shown = [
+        _figures(units.to_unit(float(v), unit, dimension))
+        for v in (wide if r.name in WALLS else np.exp(wide))
+    ]
+    return Band(
+        **dict(zip(("low_95", "low_68", "middle", "high_68", "high_95"), shown, strict=True))
+    )

@@ -42,11 +42,17 @@ def slow_feed(job: ResolvedJob, rate: float, tool: str = "") -> tuple[str, ...]:
     """
     if job.machine.feed != "hand" or job.handwheel / rate <= SLOWEST_TURN:
         return ()
-    return (f"{tool}One handwheel turn in {plain(job.handwheel / rate, 3)} s cannot be fed evenly by hand (over {SLOWEST_TURN:.0f} s); use a power feed.",)
+    return (
+        (
+            f"{tool}One handwheel turn in {plain(job.handwheel / rate, 3)} s cannot be fed evenly"
+            f" by hand (over {SLOWEST_TURN:.0f} s); use a power feed."
+        ),
+    )
 
 
 def core_left(job: ResolvedJob) -> tuple[str, ...]:
-    """Warn of a throat that ends at the undercut's roof: the head then has the core under it to cut as well.
+    """Warn of a throat that ends at the undercut's roof: the head then has the core under it to cut
+    as well.
 
     Parameters
     ----------
@@ -57,17 +63,28 @@ def core_left(job: ResolvedJob) -> tuple[str, ...]:
     -------
     warnings : tuple of str
     """
-    slot, show = job.slot, units.show
+    slot = job.slot
+    show = units.show
     roof = slot.depth - slot.undercut_height
     if slot.throat_depth is None or slot.throat_depth > roof * (1 + 1e-9):
         return ()
-    return (f"throat_depth, {show(slot.throat_depth, 'length', job.units)}, ends at the undercut's roof: the head also cuts the core under "
-            "the throat, over its whole width. Mill the throat down to depth first, unless that is meant.",)  # fmt: skip
+    return (
+        (
+            f"throat_depth, {show(slot.throat_depth, 'length', job.units)}, ends at the undercut's"
+            " roof: the head also cuts the core under the throat, over its whole width. Mill the"
+            " throat down to depth first, unless that is meant."
+        ),
+    )
 
-#: Wheel radius, efficiency of a table screw, and the force that moves a table (common practice, no source).
-WHEEL_RADIUS, SCREW_EFFICIENCY, TABLE_FRICTION = 60.0, 0.3, 150.0
 
-#: Use of the neck over which a mistyped unit is likelier than a bad plan (25.4 to the third power is 16,000). [1]
+#: Wheel radius, efficiency of a table screw, and the force that moves a table (common practice, no
+#: source).
+WHEEL_RADIUS = 60.0
+SCREW_EFFICIENCY = 0.3
+TABLE_FRICTION = 150.0
+
+#: Use of the neck over which a mistyped unit is likelier than a bad plan (25.4 to the third power
+#: is 16,000). [1]
 MISTYPED = 20.0
 
 #: Change of force at a handwheel's rim that a hand notices (common practice, no source). [N]
@@ -77,7 +94,10 @@ NOTICED = 10.0
 def feel(job: ResolvedJob, cut: Cutting) -> str:
     """Answer the practitioner's worry in one sentence."""
     force, torque = snapping(job, cut)
-    rim, idle = (float(strength.rim_force(F, job.handwheel, WHEEL_RADIUS, SCREW_EFFICIENCY)) for F in (force, TABLE_FRICTION))
+    rim, idle = (
+        float(strength.rim_force(F, job.handwheel, WHEEL_RADIUS, SCREW_EFFICIENCY))
+        for F in (force, TABLE_FRICTION)
+    )
     stall = assumptions.DRIVE * job.machine.spindle_power / float(cut.speed)
     system = job.units
 
@@ -87,61 +107,105 @@ def feel(job: ResolvedJob, cut: Cutting) -> str:
     def t(x: float) -> str:
         return units.show(x, "torque", system)
 
-    spindle = (f"The spindle stalls only at {t(stall)}, past the {t(torque)} that twist the neck off."
-               if stall > torque else f"The spindle stalls at {t(stall)}, before the {t(torque)} that twist the neck off.")  # fmt: skip
+    spindle = (
+        f"The spindle stalls only at {t(stall)}, past the {t(torque)} that twist the neck off."
+        if stall > torque
+        else f"The spindle stalls at {t(stall)}, before the {t(torque)} that twist the neck off."
+    )
     if job.machine.feed == "hand":
-        felt = "you may feel it coming" if rim > NOTICED and force > TABLE_FRICTION else "you would not feel it coming"
-        return (f"The neck snaps at a feed force of about {f(force)}, {f(rim)} at the handwheel's rim, where moving the table alone "
-                f"takes about {f(idle)}: {felt}. {spindle}")  # fmt: skip
-    return f"The neck snaps at a feed force of about {f(force)}; a driven table does not notice that. {spindle}"
+        felt = (
+            "you may feel it coming"
+            if rim > NOTICED and force > TABLE_FRICTION
+            else "you would not feel it coming"
+        )
+        return (
+            f"The neck snaps at a feed force of about {f(force)}, {f(rim)} at the handwheel's rim,"
+            f" where moving the table alone takes about {f(idle)}: {felt}. {spindle}"
+        )
+    return (
+        f"The neck snaps at a feed force of about {f(force)}; a driven table does not notice that."
+        f" {spindle}"
+    )
 
 
 def _cannot_be(job: ResolvedJob, cut: Cutting) -> list[str]:
-    """What is told first, because the rest hardly matters then: a neck like a hair, a way in that is not there."""
-    found, d = [], job.cutter.neck_diameter
+    """What is told first, because the rest hardly matters then: a neck like a hair, a way in that
+    is not there.
+    """
+    found = []
+    d = job.cutter.neck_diameter
     if max(one(c.utilization) for c in undercut.checks(job, cut) if c.name in NECK) > MISTYPED:
-        found.append(f"The neck is used over {MISTYPED:.0f} times what it bears: is a unit mistyped? [cutter] neck_diameter is "
-                     f"{units.show(d, 'length', job.units, both=True)}.")  # fmt: skip
+        found.append(
+            f"The neck is used over {MISTYPED:.0f} times what it bears: is a unit mistyped?"
+            f" [cutter] neck_diameter is {units.show(d, 'length', job.units, both=True)}."
+        )
     if any(no_way_in(job, p) for p in cut.passes):
-        found.append("The first pass would start at the closed end, where nothing lets the head in: set the other [cut] direction.")
+        found.append(
+            "The first pass would start at the closed end, where nothing lets the head in: set the"
+            " other [cut] direction."
+        )
     return found
 
 
 def warnings(job: ResolvedJob, cut: Cutting, chance: Risk) -> tuple[str, ...]:
     _, _, sigma, notes = force_constants(job, peak_chip(job, cut.case.f_z, 1.0))
     found = [*notes, *job.notes, *fatigue.finite_life_notes(cycles(job, cut)), *job.assumed]
-    c, target = job.cutter, job.target.snap_probability
-    fillet = stress_concentration_notes(max(c.shank_diameter, c.neck_diameter), c.neck_diameter, job.fillet)
+    c = job.cutter
+    target = job.target.snap_probability
+    fillet = stress_concentration_notes(
+        max(c.shank_diameter, c.neck_diameter), c.neck_diameter, job.fillet
+    )
     found += [n for n in fillet if "(tension:" not in n]  # nothing pulls on this neck
     if chance.snap_probability > target:
-        found.insert(0, f"The snap probability, {phrases.probability(chance.snap_probability)}, is over the accepted {phrases.accepted(target)}.")
+        found.insert(
+            0,
+            f"The snap probability, {phrases.probability(chance.snap_probability)}, is over the"
+            f" accepted {phrases.accepted(target)}.",
+        )
     reach = widest_undercut(job)
     if job.slot.undercut_width > reach + 1e-9:
         most, wide = (units.show(x, "length", job.units) for x in (reach, job.slot.undercut_width))
-        found.insert(0, f"This cutter reaches {most} through this throat at most; the undercut is {wide} wide.")
+        found.insert(
+            0,
+            f"This cutter reaches {most} through this throat at most; the undercut is {wide} wide.",
+        )
     found[:0] = _cannot_be(job, cut)
     hole = drop_in_hole(job)
     if hole is not None:
-        found.append(f"Both ends are closed: a drop-in hole of at least {units.show(hole, 'length', job.units)} "
-                     "must be drilled to the undercut's floor first.")  # fmt: skip
+        found.append(
+            "Both ends are closed: a drop-in hole of at least"
+            f" {units.show(hole, 'length', job.units)} must be drilled to the undercut's floor"
+            " first."
+        )
     if job.cut.predrill and breaks_into_throat(job, holes_for(job)):
-        found.append("The end holes break into the throat slot: drill them before the throat is milled, or the drill runs off.")
+        found.append(
+            "The end holes break into the throat slot: drill them before the throat is milled, or"
+            " the drill runs off."
+        )
     p = job.predrill
     if job.cut.predrill and p is not None and p.depth * job.slot.open_ends < job.slot.length:
-        found.append("The end holes do not reach through the slot; beyond them the neck is loaded as without holes. "
-                     "Check that case too: predrill = false.")  # fmt: skip
+        found.append(
+            "The end holes do not reach through the slot; beyond them the neck is loaded as without"
+            " holes. Check that case too: predrill = false."
+        )
     own = job.written.work.kc11
     if own is not None:
         h = peak_chip(job, cut.case.f_z, 1.0)
         usual = float(pooled(job.work.curves, h).k_c.max())
         mine = float(own * h.max() ** -(job.written.work.mc or 0.0))
         if mine < usual / 3:
-            found.insert(0, f"[work] kc11 and mc give {units.show(mine, 'stress', job.units)} at the chip of this cut, under a third of the "
-                         f"{units.show(usual, 'stress', job.units)} that the sources for this material "
-                         "give: check them before trusting the answer.")  # fmt: skip
+            found.insert(
+                0,
+                f"[work] kc11 and mc give {units.show(mine, 'stress', job.units)} at the chip of"
+                f" this cut, under a third of the {units.show(usual, 'stress', job.units)} that the"
+                " sources for this material give: check them before trusting the answer.",
+            )
     if float(np.max(sigma)) >= 0.4:
-        found.append(f"Sources for this metal's cutting force differ: two cuts in three lie within a factor {math.exp(float(np.max(sigma))):.1f} of the "
-                     "middle (one standard deviation). Prove the cut on scrap.")  # fmt: skip
+        found.append(
+            "Sources for this metal's cutting force differ: two cuts in three lie within a factor"
+            f" {math.exp(float(np.max(sigma))):.1f} of the middle (one standard deviation). Prove"
+            " the cut on scrap."
+        )
     found += job.work.cautions
     return tuple(dict.fromkeys(found))
 
@@ -166,10 +230,16 @@ def notes(seen: Weighed, trials: Trials | None) -> tuple[str, ...]:
     force = trials.factors[0]
     safer = trials.after["snap_probability"] < trials.before["snap_probability"]
     if force.after.middle > force.before.middle and safer:
-        found.append(f"The test cuts put the force at {force.after.middle:.2f} times what the sources for this metal give, yet the snap probability "
-                     f"fell: the force is now better known, 39 times in 40 under {force.after.high_95:.2f} instead of "
-                     f"{force.before.high_95:.2f} times that.")  # fmt: skip
+        found.append(
+            f"The test cuts put the force at {force.after.middle:.2f} times what the sources for"
+            " this metal give, yet the snap probability fell: the force is now better known, 39"
+            f" times in 40 under {force.after.high_95:.2f} instead of {force.before.high_95:.2f}"
+            " times that."
+        )
     surprises = [c for c in trials.cuts if c.outcome == "snapped" and c.snap_expected < 0.01]
-    found += [f"{c.where} snapped, where {c.snap_expected:.1g} was its chance before it: look for a cause that is not in the job file "
-              "(a burnt or cracked blank, a hidden scratch, packed chips)." for c in surprises]  # fmt: skip
+    found += [
+        f"{c.where} snapped, where {c.snap_expected:.1g} was its chance before it: look for a cause"
+        " that is not in the job file (a burnt or cracked blank, a hidden scratch, packed chips)."
+        for c in surprises
+    ]
     return tuple(found)

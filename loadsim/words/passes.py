@@ -1,7 +1,10 @@
-"""How a pass is set up, in the words of somebody who stands at the table: which way, which wall, which side.
+"""How a pass is set up, in the words of somebody who stands at the table: which way, which wall,
+which side.
 
-The spindle turns clockwise seen from above. The tooth on the left of a cutter that travels away from you then moves
-the way the cutter travels: the wall on the left is cut conventionally, the wall on the right climbs. What travels
+The spindle turns clockwise seen from above. The tooth on the left of a cutter that travels away
+from you then moves
+the way the cutter travels: the wall on the left is cut conventionally, the wall on the right
+climbs. What travels
 is the cutter along the slot; on a mill the table runs the other way.
 """
 
@@ -12,13 +15,18 @@ from loadsim.loads.passes import Pass, down_throat, no_way_in
 from loadsim.loads.resolved_job import ResolvedJob
 
 #: Where a travel starts and ends, by the number of open ends: along the slot, and back.
-ALONG = {0: "from the end where the head goes in", 1: "from the open end in", 2: "from the end where pass 1 starts"}
+ALONG = {
+    0: "from the end where the head goes in",
+    1: "from the open end in",
+    2: "from the end where pass 1 starts",
+}
 
 BACK = {0: "from the far end back", 1: "from the closed end out", 2: "from the other end back"}
 
 
 def how(job: ResolvedJob, p: Pass) -> str:
-    """Say how a pass is set: where the axis stands, which way the cutter travels, which wall it cuts and how.
+    """Say how a pass is set: where the axis stands, which way the cutter travels, which wall it
+    cuts and how.
 
     Parameters
     ----------
@@ -32,24 +40,40 @@ def how(job: ResolvedJob, p: Pass) -> str:
     how : str
         Whole sentences.
     """
-    ends, travel = job.slot.open_ends, (BACK if p.back else ALONG)[job.slot.open_ends]
+    ends = job.slot.open_ends
+    travel = (BACK if p.back else ALONG)[job.slot.open_ends]
     up = f", {_show(job, p.level)} above the floor" if p.level > 0 else ", on the floor"
     if p.direction == "both":
-        return f"Feed {travel}, {_axis(job, p)}{up}; it cuts both walls at once, the left one conventionally, the right one climbing."
+        return (
+            f"Feed {travel}, {_axis(job, p)}{up}; it cuts both walls at once, the left one"
+            " conventionally, the right one climbing."
+        )
     left = p.direction == "conventional"
     said = f"Feed {travel}; looking the way the cutter travels (the table runs the other way), "
-    said += f"{_axis(job, p)}{up}, and it cuts the {'left' if left else 'right'} wall, {p.direction}."
+    said += (
+        f"{_axis(job, p)}{up}, and it cuts the {'left' if left else 'right'} wall, {p.direction}."
+    )
     if p.back and ends < 2:
         said += f" {_to_that_end(job, p)}"
     if job.slot.sides == 1 and not p.back and ends == 1:
-        other = "from the closed end out, or it climbs" if left else "from the closed end out, or it cuts conventionally"
-        said += f" That holds where the undercut is on the {'left' if left else 'right'} seen from the open end; where it is on the other side, feed {other}."
+        other = (
+            "from the closed end out, or it climbs"
+            if left
+            else "from the closed end out, or it cuts conventionally"
+        )
+        said += (
+            f" That holds where the undercut is on the {'left' if left else 'right'} seen from the"
+            f" open end; where it is on the other side, feed {other}."
+        )
     return said
 
 
 def _to_that_end(job: ResolvedJob, p: Pass) -> str:
     if no_way_in(job, p):
-        return "Nothing lets the head in at that end: cut the other way, or drill a drop-in hole there."
+        return (
+            "Nothing lets the head in at that end: cut the other way, or drill a drop-in hole"
+            " there."
+        )
     if job.slot.open_ends == 0 and not p.section.swept and not down_throat(job):
         return "So the drop-in hole belongs at that end."
     along = "what is already cut" if p.section.swept else "the throat"

@@ -1,4 +1,6 @@
-"""Words that every answer uses in the same way: times, chances, the handwheel, drills, what a job makes hard to do."""
+"""Words that every answer uses in the same way: times, chances, the handwheel, drills, what a job
+makes hard to do.
+"""
 
 from __future__ import annotations
 
@@ -18,11 +20,13 @@ TOLD_FOR = 10.0
 EVERY = 0.995
 
 #: What a drill's point depth is told to, in mm and in inches (common practice, no source).
-POINT_MM, POINT_IN = 0.1, 0.005
+POINT_MM = 0.1
+POINT_IN = 0.005
 
 
 def probability(p: float) -> str:
-    """Write a probability as a plain decimal with at most two figures, never finer than one in a million.
+    """Write a probability as a plain decimal with at most two figures, never finer than one in a
+    million.
 
     Parameters
     ----------
@@ -92,8 +96,11 @@ def times(cutting: float, passes: int) -> str:
     text : str
     """
     set_up = cutting + PASS_SETUP * passes
-    return (f"cutting {units.duration(cutting)} in {passes} pass{'es' if passes > 1 else ''}; with setting up {units.duration(set_up)}; "
-            f"with tool change {units.duration(set_up + TOOL_CHANGE)}")  # fmt: skip
+    return (
+        f"cutting {units.duration(cutting)} in {passes} pass{'es' if passes > 1 else ''}; with"
+        f" setting up {units.duration(set_up)}; with tool change"
+        f" {units.duration(set_up + TOOL_CHANGE)}"
+    )
 
 
 def levels(depths: int, passes: int) -> str:
@@ -151,8 +158,16 @@ def drill(diameter: float, system: units.System) -> str:
     >>> drill(8.1, "metric"), drill(0.201 * 25.4, "inch"), drill(6.35, "inch"), drill(6.35, "metric")
     ('8.1 mm', '#7', '1/4 in', '6.350 mm')
     """
-    same = [d.name for d in drill_sizes.stock("inch" if system == "inch" else "metric") if math.isclose(d.diameter, diameter, rel_tol=1e-6)]
-    return min(same, key=lambda x: x.startswith("letter")) if same else units.show(diameter, "length", system)
+    same = [
+        d.name
+        for d in drill_sizes.stock("inch" if system == "inch" else "metric")
+        if math.isclose(d.diameter, diameter, rel_tol=1e-6)
+    ]
+    return (
+        min(same, key=lambda x: x.startswith("letter"))
+        if same
+        else units.show(diameter, "length", system)
+    )
 
 
 def point_depth(x: float, system: units.System) -> str:

@@ -38,7 +38,9 @@ def track() -> Job:
 
 @functools.cache
 def drawn() -> samples.Draws:
-    return samples.draws(8)  # so few that the advice is judged by the very same sample as the verdict
+    return samples.draws(
+        8
+    )  # so few that the advice is judged by the very same sample as the verdict
 
 
 def job(**changes: Any) -> Job:
@@ -71,11 +73,20 @@ NO_GO: dict[str, dict[str, Any]] = {
 
 def said(one: Job) -> tuple[Result, list[tuple[str, dict[str, Any], Any]]]:
     """The answer, and every single change behind its advice."""
-    result, s = check(one, drawn()), resolve(one)
-    picked = cut.Picked(speed=one.cut.spindle_speed or 0.0, f_z=one.cut.feed_per_tooth or 0.0, stepover=one.cut.stepover, notes=())
-    few, found = samples.few_of(drawn()), list(result.limits)
+    result = check(one, drawn())
+    s = resolve(one)
+    picked = cut.Picked(
+        speed=one.cut.spindle_speed or 0.0,
+        f_z=one.cut.feed_per_tooth or 0.0,
+        stepover=one.cut.stepover,
+        notes=(),
+    )
+    few = samples.few_of(drawn())
+    found = list(result.limits)
     now = advice._state(one, picked, few)
-    own = advice._helping(s, [*advice._for_limits(s, picked, found), *changes.changes_of(s, picked)], picked, now, few)
+    own = advice._helping(
+        s, [*advice._for_limits(s, picked, found), *changes.changes_of(s, picked)], picked, now, few
+    )
     return result, [*advice._room(s, picked, found, now, few), *own]
 
 
@@ -98,8 +109,12 @@ def test_room_is_made_before_the_blank_is_changed() -> None:
     # by hand: the head of 12 stands at 12 - 4.5 - 6 = 1.5 off centre, where a neck with its fillet of 0.4 passes: 9 - 2 (1.5 + 0.4) = 5.2
     assert "head of 12.000 mm on a neck of 5.200 mm" in first
     every = " ".join(answer(**ONE_SIDED).advice)
-    assert "head of 10.800 mm" in every  # 2 (12 - 4.5 - (4.5 - 2 - 0.4)): the axis goes as far as the neck lets it
-    assert "neck to 1.200 mm" in every and "throat of 10.400 mm" in every  # 9 - 2 (3.5 + 0.4); 12 - 4 + 2 + 0.4
+    assert (
+        "head of 10.800 mm" in every
+    )  # 2 (12 - 4.5 - (4.5 - 2 - 0.4)): the axis goes as far as the neck lets it
+    assert (
+        "neck to 1.200 mm" in every and "throat of 10.400 mm" in every
+    )  # 9 - 2 (3.5 + 0.4); 12 - 4 + 2 + 0.4
     assert "carbide" not in every
 
 
@@ -119,12 +134,18 @@ def test_when_nothing_helps_the_answer_says_so(monkeypatch: pytest.MonkeyPatch) 
 def test_a_head_that_goes_down_the_throat_needs_no_drop_in_hole() -> None:
     small = {**ONE_SIDED, "slot__undercut_width": 10.4, "slot__open_ends": 0}
     result = answer(**small)
-    assert "drop-in hole" not in {x.name for x in result.limits} and not any("drop-in" in x for x in result.warnings)
+    assert "drop-in hole" not in {x.name for x in result.limits} and not any(
+        "drop-in" in x for x in result.warnings
+    )
     assert "drop-in hole" not in [o.name for o in plan(job(**small), drawn()).routing.operations]
-    blind = answer(**small, slot__throat_depth=5.5)  # the throat stops 1.9 above the floor: the head does not get down
+    blind = answer(
+        **small, slot__throat_depth=5.5
+    )  # the throat stops 1.9 above the floor: the head does not get down
     assert "drop-in hole" in {x.name for x in blind.limits}
     short = answer(**small, slot__length=8.0)  # 8.1 with clearance
-    assert {x.name: x for x in short.limits}["head between the ends"].utilization > 1 and short.verdict == "no-go"
+    assert {x.name: x for x in short.limits}[
+        "head between the ends"
+    ].utilization > 1 and short.verdict == "no-go"
 
 
 def test_one_number_for_the_drop_in_hole() -> None:
@@ -140,17 +161,28 @@ def test_one_number_for_the_drop_in_hole() -> None:
 @pytest.mark.parametrize("ends", [0, 1, 2])
 @pytest.mark.parametrize("direction", ["conventional", "climb"])
 @pytest.mark.parametrize("sides", [1, 2])
-def test_the_words_of_a_pass_agree_with_a_clockwise_spindle(ends: int, direction: Any, sides: int) -> None:
+def test_the_words_of_a_pass_agree_with_a_clockwise_spindle(
+    ends: int, direction: Any, sides: int
+) -> None:
     # computed: a tooth at r on a spindle that turns clockwise seen from above moves with (-z) x r; conventional when it
     # moves the way the cutter travels over the work, for then it meets the chip at its thin end
-    s = resolve(job(slot__open_ends=ends, slot__sides=sides, slot__undercut_width=11.0 if sides == 2 else 10.9))
-    up, seen = np.array([0.0, 0.0, 1.0]), 0
+    s = resolve(
+        job(
+            slot__open_ends=ends,
+            slot__sides=sides,
+            slot__undercut_width=11.0 if sides == 2 else 10.9,
+        )
+    )
+    up = np.array([0.0, 0.0, 1.0])
+    seen = 0
     for p in passes(s, None, direction):
         text = how(s, p)
         if p.direction == "both":
             assert "both walls" in text
             continue
-        out = any(x in text.split(";")[0] for x in ("closed end out", "far end back", "other end back"))
+        out = any(
+            x in text.split(";")[0] for x in ("closed end out", "far end back", "other end back")
+        )
         travel = np.array([-1.0 if out else 1.0, 0.0, 0.0])
         left = np.cross(up, travel)
         wall = left if "cuts the left wall" in text else -left
@@ -166,26 +198,48 @@ def test_the_words_of_a_pass_agree_with_a_clockwise_spindle(ends: int, direction
 def test_the_second_side_with_one_open_end_is_fed_from_the_closed_end_or_climbs() -> None:
     s = resolve(job(slot__open_ends=1, slot__undercut_width=11.0))
     _, high, low = (how(s, p) for p in passes(s, None, "conventional"))
-    assert "Feed from the open end in" in high and "Feed from the closed end out" in low and "step it over there" in low
+    assert (
+        "Feed from the open end in" in high
+        and "Feed from the closed end out" in low
+        and "step it over there" in low
+    )
     result = answer(slot__open_ends=1, slot__undercut_width=11.0)
-    assert [p["how"] for p in result.settings.passes] == [how(s, p) for p in passes(s, None, "conventional")]
-    single = how(resolve(job(**{**ONE_SIDED, "slot__open_ends": 1})), passes(resolve(job(**{**ONE_SIDED, "slot__open_ends": 1})), None, "conventional")[0])
+    assert [p["how"] for p in result.settings.passes] == [
+        how(s, p) for p in passes(s, None, "conventional")
+    ]
+    single = how(
+        resolve(job(**{**ONE_SIDED, "slot__open_ends": 1})),
+        passes(resolve(job(**{**ONE_SIDED, "slot__open_ends": 1})), None, "conventional")[0],
+    )
     assert "from the closed end out, or it climbs" in single
 
 
 def test_a_climb_cut_that_would_start_where_the_head_cannot_get_is_told_and_not_planned() -> None:
-    one = {"slot__sides": 1, "slot__undercut_width": 11.0, "slot__throat_width": 9.0, "cutter__head_diameter": 10.4, "slot__open_ends": 1}
+    one = {
+        "slot__sides": 1,
+        "slot__undercut_width": 11.0,
+        "slot__throat_width": 9.0,
+        "cutter__head_diameter": 10.4,
+        "slot__open_ends": 1,
+    }
     s = resolve(job(**one))
     (climb,), (against,) = passes(s, None, "climb"), passes(s, None, "conventional")
     assert "Nothing lets the head in" in how(s, climb) and "Nothing lets" not in how(s, against)
     assert any("closed end" in x for x in answer(**one, cut__direction="climb").warnings)
     assert not plan(job(**one, cut__direction="climb"), drawn()).safe
-    small = resolve(job(**{**one, "cutter__head_diameter": 8.5, "slot__undercut_width": 10.0}))  # goes down the throat
+    small = resolve(
+        job(**{**one, "cutter__head_diameter": 8.5, "slot__undercut_width": 10.0})
+    )  # goes down the throat
     assert "along the throat" in how(small, passes(small, None, "climb")[0])
 
 
 def test_a_way_is_named_by_its_passes() -> None:
-    narrow = {"slot__throat_width": 9.0, "slot__undercut_width": 11.5, "cutter__head_diameter": 8.5, "cut__direction": None}
+    narrow = {
+        "slot__throat_width": 9.0,
+        "slot__undercut_width": 11.5,
+        "cutter__head_diameter": 8.5,
+        "cut__direction": None,
+    }
     for one in (job(**narrow), job(slot__undercut_width=11.0, cut__direction=None)):
         for o in options(resolve(one), [EndHoles()]):
             centred = len(o.passes) > 1 and o.passes[0].offset == 0
@@ -197,7 +251,9 @@ def test_a_way_is_named_by_its_passes() -> None:
 
 
 def made(name: str, u: float, *, hard: bool = True, fit: bool = False) -> Limit:
-    return Limit(name=name, demand=u, capacity=1.0, unit="1", utilization=u, hard=hard, fit=fit, note="n")
+    return Limit(
+        name=name, demand=u, capacity=1.0, unit="1", utilization=u, hard=hard, fit=fit, note="n"
+    )
 
 
 @pytest.mark.parametrize(("found", "chance_used", "name"), [
@@ -206,7 +262,9 @@ def made(name: str, u: float, *, hard: bool = True, fit: bool = False) -> Limit:
     ([made("a", 0.5), made("s", 1.1, hard=False)], 0.9, "s"), ([made("f", 1.01, fit=True), made("a", 4.0)], 9.0, "f"),
     ([made("f", 1.0, fit=True), made("a", 0.2)], 0.1, "a"), ([made("a", 0.2), made("s", 0.9, hard=False)], 0.1, "s"),
 ])  # fmt: skip
-def test_what_is_over_governs_before_what_is_not_and_hard_before_soft(found: list[Limit], chance_used: float, name: str) -> None:
+def test_what_is_over_governs_before_what_is_not_and_hard_before_soft(
+    found: list[Limit], chance_used: float, name: str
+) -> None:
     assert governing(found, chance_used) == name
 
 
@@ -214,18 +272,26 @@ def test_a_chance_over_the_asked_one_governs_a_neck_whose_limits_hold() -> None:
     result = answer(cutter__neck_diameter=3.0)
     assert result.verdict == "no-go" and result.governed_by == "snap probability"
     text = check_text(result, job(cutter__neck_diameter=3.0))
-    assert "NO-GO. Governed by the snap probability" in text and "Over capacity: snap probability." in text
+    assert (
+        "NO-GO. Governed by the snap probability" in text
+        and "Over capacity: snap probability." in text
+    )
 
 
 def test_marginal_says_why() -> None:
     chance = Risk(snap_probability=0.0099, low=0.0092, high=0.011, samples=1, seed=0, drivers=())
     reach = "the interval of the snap probability, 0.0092 to 0.011, reaches over the asked 0.01"
     assert why_marginal([made("a", 0.5)], chance, 0.01, None) == reach
-    assert "a is used to 85%, over the 80% that a go allows" in why_marginal([made("a", 0.85)], chance, 0.01, None)
+    assert "a is used to 85%, over the 80% that a go allows" in why_marginal(
+        [made("a", 0.85)], chance, 0.01, None
+    )
     result = answer(target__wall_error=0.002)
     assert result.verdict == "marginal"
     line = " ".join(check_text(result, job(target__wall_error=0.002)).split())
-    assert re.search(r"MARGINAL because wall error is over what is advised \(\d+%\)\. Governed by wall error", line)
+    assert re.search(
+        r"MARGINAL because wall error is over what is advised \(\d+%\)\. Governed by wall error",
+        line,
+    )
     assert answer().why == "" and answer(cutter__neck_diameter=1.6).why == ""
 
 
@@ -241,8 +307,20 @@ def test_a_mistyped_unit_is_asked_about_and_no_absurd_share_is_shown() -> None:
 
 def test_a_fillet_that_meets_the_throats_corner_is_no_go() -> None:
     # by hand: 6.2/2 - 5.6/2 = 0.3 of room beside the neck
-    wide, fits = (next(x for x in answer(cutter__neck_diameter=5.6, cutter__neck_fillet=r).limits if x.name == "fillet in throat") for r in (0.4, 0.29))
-    assert wide.hard and wide.fit and (wide.demand, wide.capacity) == pytest.approx((6.4, 6.2)) and "lower corners" in wide.note
+    wide, fits = (
+        next(
+            x
+            for x in answer(cutter__neck_diameter=5.6, cutter__neck_fillet=r).limits
+            if x.name == "fillet in throat"
+        )
+        for r in (0.4, 0.29)
+    )
+    assert (
+        wide.hard
+        and wide.fit
+        and (wide.demand, wide.capacity) == pytest.approx((6.4, 6.2))
+        and "lower corners" in wide.note
+    )
     assert fits.utilization < 1
 
 
@@ -253,23 +331,37 @@ def test_the_middle_of_what_snaps_in_closed_form() -> None:
     # computed: of a normal draw, those over t have their median where the tail is halved; hand feed, factor 1.20 exp(0.35 z)
     from scipy.stats import norm
 
-    s, many = resolve(track()), samples.draws(12)
+    s = resolve(track())
+    many = samples.draws(12)
     laid = passes(s, None, "conventional")
     weights = (many.z[3] > 1.0).astype(float)
     (feed,) = breaks.traits(s, laid, 0.016, many, weights)
     expected = 1.20 * math.exp(0.35 * norm.isf(norm.sf(1.0) / 2))
     told = re.search(r"to ([\d.]+) times the set one", feed)
     assert told and float(told.group(1)) == pytest.approx(expected, rel=0.03)
-    assert breaks.traits(s, laid, 0.016, many, np.ones_like(weights)) == []  # nothing sets all cuts apart from themselves
-    packed = breaks.traits(s, laid, 0.016, many, (chip_packing.burst_factor(s, laid, 0.016, many.u[13]) > 1.5).astype(float))
+    assert (
+        breaks.traits(s, laid, 0.016, many, np.ones_like(weights)) == []
+    )  # nothing sets all cuts apart from themselves
+    packed = breaks.traits(
+        s,
+        laid,
+        0.016,
+        many,
+        (chip_packing.burst_factor(s, laid, 0.016, many.u[13]) > 1.5).astype(float),
+    )
     assert len(packed) == 1 and "chips that pack" in packed[0]
 
 
 def test_a_neck_with_room_that_still_snaps_says_what_the_bad_cut_has() -> None:
     one = job(cutter__neck_diameter=3.0)
     result = check(one, samples.draws(13))
-    assert max(x.utilization for x in result.limits if x.name.startswith("neck f")) < 0.5 and result.risk.snap_probability > 0.01
-    assert "a feed that runs" in result.bad_case and result.bad_case in " ".join(check_text(result, one).split())
+    assert (
+        max(x.utilization for x in result.limits if x.name.startswith("neck f")) < 0.5
+        and result.risk.snap_probability > 0.01
+    )
+    assert "a feed that runs" in result.bad_case and result.bad_case in " ".join(
+        check_text(result, one).split()
+    )
     assert check(track(), drawn()).bad_case == ""
     assert check(job(cutter__neck_diameter=2.0), drawn()).bad_case == ""  # the limits say it
 
@@ -279,5 +371,8 @@ def test_a_neck_with_room_that_still_snaps_says_what_the_bad_cut_has() -> None:
 
 def test_a_short_cut_says_that_the_fatigue_line_is_extrapolated() -> None:
     # by hand: one pass of 118 + 10.4 mm at 0.016 mm/tooth and two teeth is 4,012 turns; at 0.08 mm/tooth 802
-    told = [any("Under 1000 turns" in x for x in answer(cut__feed_per_tooth=f).warnings) for f in (0.016, 0.08)]
+    told = [
+        any("Under 1000 turns" in x for x in answer(cut__feed_per_tooth=f).warnings)
+        for f in (0.016, 0.08)
+    ]
     assert told == [False, True]

@@ -69,7 +69,10 @@ def numbers(value: Any) -> list[float]:
 #: what makes it worse: name, and the changes for k > 1
 WORSE: dict[str, Any] = {
     "thinner neck": lambda k: {"cutter__neck_diameter": 2.6 / k},
-    "longer reach": lambda k: {"cutter__neck_length": 5.4 * k, "cutter__stickout": 16 + 5.4 * (k - 1)},
+    "longer reach": lambda k: {
+        "cutter__neck_length": 5.4 * k,
+        "cutter__stickout": 16 + 5.4 * (k - 1),
+    },
     "more feed": lambda k: {"cut__feed_per_tooth": F_Z * k},
     "more runout": lambda k: {"cutter__runout": 0.010 * k},
     "duller edge": lambda k: {"cutter__edge_radius": 0.10 * k},  # dull enough to rub
@@ -88,7 +91,9 @@ def test_worse_is_never_safer(name, k):
     assert more >= used * (1 - 1e-9)
 
 
-@pytest.mark.parametrize("name", ["thinner neck", "longer reach", "more feed", "smaller fillet", "harder metal"])
+@pytest.mark.parametrize(
+    "name", ["thinner neck", "longer reach", "more feed", "smaller fillet", "harder metal"]
+)
 def test_much_worse_is_clearly_more_dangerous(name):
     (before, used), (after, more) = state(thin(**WORSE[name](1.0))), state(thin(**WORSE[name](1.7)))
     assert after.low > before.high
@@ -107,22 +112,46 @@ def test_fracture_stress_is_proportional_to_the_force_constant(k):
 @given(k=st.floats(0.5, 2.0))
 def test_sizes_scale(k):
     # every length by k at one force constant (m_c = 0): forces by k^2, stresses alike, frequency by 1/k
-    own = {"work.kc11": 700.0, "work.mc": 0.0, "work.radial_ratio": 0.4, "cutter.edge_radius": 0.01 * k}
-    lengths = [("slot", x) for x in ("throat_width", "undercut_width", "undercut_height", "depth", "length")]
-    lengths += [("cutter", x) for x in ("head_diameter", "head_height", "neck_diameter", "neck_length", "neck_fillet",
-                                        "shank_diameter", "stickout", "runout")]  # fmt: skip
+    own = {
+        "work.kc11": 700.0,
+        "work.mc": 0.0,
+        "work.radial_ratio": 0.4,
+        "cutter.edge_radius": 0.01 * k,
+    }
+    lengths = [
+        ("slot", x)
+        for x in ("throat_width", "undercut_width", "undercut_height", "depth", "length")
+    ]
+    lengths += [
+        ("cutter", x)
+        for x in (
+            "head_diameter",
+            "head_height",
+            "neck_diameter",
+            "neck_length",
+            "neck_fillet",
+            "shank_diameter",
+            "stickout",
+            "runout",
+        )
+    ]
     lengths += [("cut", "feed_per_tooth")]
     base = thin()
     grown = {f"{t}.{x}": getattr(getattr(base, t), x) * k for t, x in lengths}
     stiff = {"machine.stiffness": 1e4 * k}
     cuts = []
-    for job in (changed(base, own | {"cutter.edge_radius": 0.01, "machine.stiffness": 1e4}), changed(base, own | grown | stiff)):
+    for job in (
+        changed(base, own | {"cutter.edge_radius": 0.01, "machine.stiffness": 1e4}),
+        changed(base, own | grown | stiff),
+    ):
         s = resolve.resolve(job)
         way = engagement_of(s, passes(s, None, "conventional"), 90)
         cuts.append(cutting(s, way, 270.0, job.cut.feed_per_tooth or 0.0))
     one, other = cuts
     assert other.summary.force / one.summary.force == pytest.approx(k**2, rel=1e-6)
-    assert other.summary.sigma_1 == pytest.approx(one.summary.sigma_1, rel=0.03)  # fits in t/r, and the finite element one
+    assert other.summary.sigma_1 == pytest.approx(
+        one.summary.sigma_1, rel=0.03
+    )  # fits in t/r, and the finite element one
     assert other.frequency * k == pytest.approx(one.frequency, rel=1e-6)
 
 
@@ -151,7 +180,9 @@ def test_an_inch_file_gives_the_same_answer():
 
 
 def test_units_of_the_answer_change_words_only():
-    one, other = (check(changed(named("t-track"), {"job.units": u}), drawn()) for u in ("metric", "inch"))
+    one, other = (
+        check(changed(named("t-track"), {"job.units": u}), drawn()) for u in ("metric", "inch")
+    )
     assert numbers([x.demand for x in one.limits]) == numbers([x.demand for x in other.limits])
     assert one.risk == other.risk
     assert one.feel != other.feel
@@ -167,7 +198,16 @@ def setup_and_way() -> tuple[ResolvedJob, list[Contact]]:
 
 
 def varied(base: LoadCase, rng: np.random.Generator, n: int) -> LoadCase:
-    fields = ("f_z", "rho", "k_c11", "force_factor", "radial_factor", "neck_diameter", "fillet", "neck_length")
+    fields = (
+        "f_z",
+        "rho",
+        "k_c11",
+        "force_factor",
+        "radial_factor",
+        "neck_diameter",
+        "fillet",
+        "neck_length",
+    )
     return base.with_(**{x: getattr(base, x) * rng.uniform(0.8, 1.2, n) for x in fields})
 
 
@@ -181,12 +221,15 @@ def test_arrays_equal_loops():
         alone = cut.cut_loads(s, contacts, one)
         for name in cut.CutLoads.__dataclass_fields__:
             whole = np.broadcast_to(np.asarray(getattr(together, name), float), n)[i]
-            assert np.asarray(getattr(alone, name), float).item() == pytest.approx(whole, rel=1e-9, abs=1e-12), name
+            assert np.asarray(getattr(alone, name), float).item() == pytest.approx(
+                whole, rel=1e-9, abs=1e-12
+            ), name
 
 
 def test_many_feeds_equal_one_at_a_time():
     s = resolve.resolve(thin())
-    way, feeds = engagement_of(s, passes(s, None, "conventional"), 90), np.array([0.01, 0.03, 0.07])
+    way = engagement_of(s, passes(s, None, "conventional"), 90)
+    feeds = np.array([0.01, 0.03, 0.07])
     together = undercut.checks(s, cutting(s, way, 270.0, feeds))
     for i, f_z in enumerate(feeds):
         alone = undercut.checks(s, cutting(s, way, 270.0, f_z))
@@ -220,8 +263,12 @@ def test_answers_are_finite_json(name):
     reach=st.floats(4.5, 7.0),
 )
 def test_never_go_when_a_hard_limit_is_over(feed, neck, speed, reach):
-    job = thin(cut__feed_per_tooth=feed, cutter__neck_diameter=neck, cutter__neck_length=reach,
-               cut__spindle_speed=speed * math.pi / 30)  # fmt: skip
+    job = thin(
+        cut__feed_per_tooth=feed,
+        cutter__neck_diameter=neck,
+        cutter__neck_length=reach,
+        cut__spindle_speed=speed * math.pi / 30,
+    )
     result = check(job, samples.draws(8))
     hard = [x for x in result.limits if x.hard and x.utilization > 1 + 1e-9]
     soft = [x for x in result.limits if not x.hard and x.utilization > 1 + 1e-9]
@@ -241,7 +288,12 @@ def test_a_neck_as_thick_as_the_shank_has_an_answer():
 def test_risk_follows_the_end_of_the_neck_that_governs():
     # hardly any neck, a shank barely thicker than it: the notch at the head is the sharper one, and the shank's
     # diameter says nothing about it
-    job = thin(cutter__neck_length=0.1, slot__depth=2.72, cutter__neck_fillet=0.05, cut__feed_per_tooth=0.15)
+    job = thin(
+        cutter__neck_length=0.1,
+        slot__depth=2.72,
+        cutter__neck_fillet=0.05,
+        cut__feed_per_tooth=0.15,
+    )
     found = []
     for shank in (2.7, 2.8):
         s = resolve.resolve(changed(job, {"cutter.shank_diameter": shank}))

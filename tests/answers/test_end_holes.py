@@ -17,7 +17,17 @@ from loadsim.job.read import changed, job_from_text
 from loadsim.job.tables import Job
 from loadsim.job.write import example
 from loadsim.loads import cut, machine
-from loadsim.loads.end_holes import WALL, breaks_into_throat, drill_checks, drill_trouble, drilled_checks, holes_for, layout, layouts, removed_share
+from loadsim.loads.end_holes import (
+    WALL,
+    breaks_into_throat,
+    drill_checks,
+    drill_trouble,
+    drilled_checks,
+    holes_for,
+    layout,
+    layouts,
+    removed_share,
+)
 from loadsim.loads.machine import drilling_time, machine_time
 from loadsim.loads.passes import passes
 from loadsim.loads.resolve import resolve
@@ -29,7 +39,8 @@ from loadsim.mechanics.stock import Hole
 from loadsim.risk import samples
 from loadsim.risk.samples import few_of
 
-LBF, IN = 4.4482216152605, 25.4
+LBF = 4.4482216152605
+IN = 25.4
 
 
 @pytest.fixture(scope="module")
@@ -39,25 +50,55 @@ def drawn() -> samples.Draws:
 
 def job(**changes: object) -> Job:
     """A short slot open at both ends in mild steel: 5 mm of metal each side, 5 mm high."""
-    base = {"cut.spindle_speed": None, "cut.feed_per_tooth": None, "cut.direction": None, "work.material": "steel-1018", "slot.length": 30.0,
-            "slot.undercut_width": 16.2, "slot.undercut_height": 5.0, "slot.depth": 11.0, "cutter.head_diameter": 16.2,
-            "cutter.head_height": 5.0, "cutter.neck_diameter": 5.0, "cutter.neck_length": 6.4, "cutter.stickout": 18.0,
-            "cutter.shank_diameter": 12.0, "machine.feed": "power"}  # fmt: skip
-    return changed(job_from_text(example("t-track"), "t"), base | {k.replace("__", "."): v for k, v in changes.items()})
+    base = {
+        "cut.spindle_speed": None,
+        "cut.feed_per_tooth": None,
+        "cut.direction": None,
+        "work.material": "steel-1018",
+        "slot.length": 30.0,
+        "slot.undercut_width": 16.2,
+        "slot.undercut_height": 5.0,
+        "slot.depth": 11.0,
+        "cutter.head_diameter": 16.2,
+        "cutter.head_height": 5.0,
+        "cutter.neck_diameter": 5.0,
+        "cutter.neck_length": 6.4,
+        "cutter.stickout": 18.0,
+        "cutter.shank_diameter": 12.0,
+        "machine.feed": "power",
+    }
+    return changed(
+        job_from_text(example("t-track"), "t"),
+        base | {k.replace("__", "."): v for k, v in changes.items()},
+    )
 
 
 def random_setup(seed: int) -> ResolvedJob:
     rng = random.Random(seed)
-    height, throat = rng.uniform(1.5, 6.0), rng.uniform(3.0, 9.0)
+    height = rng.uniform(1.5, 6.0)
+    throat = rng.uniform(3.0, 9.0)
     wide = throat + rng.uniform(2.0, 12.0)
-    depth, sides = height + rng.uniform(3.0, 6.0), rng.choice([1, 2])
+    depth = height + rng.uniform(3.0, 6.0)
+    sides = rng.choice([1, 2])
     head = min(wide, 2 * throat)
-    return resolve(job(
-        slot__undercut_height=height, slot__throat_width=throat, slot__undercut_width=wide, slot__depth=depth, slot__sides=sides,
-        slot__length=rng.uniform(8.0, 30.0), slot__open_ends=rng.choice([1, 2]), cutter__head_diameter=head, cutter__head_height=height,
-        cutter__neck_diameter=0.7 * throat, cutter__neck_fillet=0.1, cutter__neck_length=depth - height + 0.3, cutter__stickout=depth + 8.0,
-        job__units=rng.choice(["metric", "inch"]),
-    ))  # fmt: skip
+    return resolve(
+        job(
+            slot__undercut_height=height,
+            slot__throat_width=throat,
+            slot__undercut_width=wide,
+            slot__depth=depth,
+            slot__sides=sides,
+            slot__length=rng.uniform(8.0, 30.0),
+            slot__open_ends=rng.choice([1, 2]),
+            cutter__head_diameter=head,
+            cutter__head_height=height,
+            cutter__neck_diameter=0.7 * throat,
+            cutter__neck_fillet=0.1,
+            cutter__neck_length=depth - height + 0.3,
+            cutter__stickout=depth + 8.0,
+            job__units=rng.choice(["metric", "inch"]),
+        )
+    )
 
 
 # --- where the holes lie ----------------------------------------------------------------------------------------------
@@ -66,21 +107,33 @@ def random_setup(seed: int) -> ResolvedJob:
 @pytest.mark.parametrize("seed", range(30))
 def test_every_layout_keeps_its_walls_and_reaches_through(seed: int) -> None:
     s = random_setup(seed)
-    slot, rack = s.slot, drill_stock(s.units)
+    slot = s.slot
+    rack = drill_stock(s.units)
     for one in layouts(s):
         r = one.drill.diameter / 2
         assert one.drill in rack and len(one.holes) <= 12
         assert len({round(h.height, 6) for h in one.holes}) == one.rows
         for h in one.holes:
             assert s.side_low + WALL - 1e-9 <= h.offset - r and h.offset + r <= s.side - WALL + 1e-9
-            assert h.height - r >= WALL - 1e-9 and h.height + r <= slot.undercut_height - WALL + 1e-9
+            assert (
+                h.height - r >= WALL - 1e-9 and h.height + r <= slot.undercut_height - WALL + 1e-9
+            )
         for a, b in itertools.combinations(one.holes, 2):
             assert math.hypot(a.offset - b.offset, a.height - b.height) >= 2 * r + WALL - 1e-9
-        clear = all(math.fabs(h.offset) - r >= s.section.throat_high + WALL - 1e-9 for h in one.holes)
+        clear = all(
+            math.fabs(h.offset) - r >= s.section.throat_high + WALL - 1e-9 for h in one.holes
+        )
         assert clear != one.before_throat and one.before_throat == breaks_into_throat(s, one.holes)
         assert one.depth <= 8 * 2 * r + 1e-9 and one.depth * one.ends == pytest.approx(slot.length)
-        changed(s.written, {"predrill.diameter": 2 * r, "predrill.offsets": [h.offset for h in one.holes],
-                        "predrill.heights": [h.height for h in one.holes], "predrill.depth": one.depth})  # fmt: skip
+        changed(
+            s.written,
+            {
+                "predrill.diameter": 2 * r,
+                "predrill.offsets": [h.offset for h in one.holes],
+                "predrill.heights": [h.height for h in one.holes],
+                "predrill.depth": one.depth,
+            },
+        )
 
 
 def test_the_random_slots_have_layouts_of_every_kind() -> None:
@@ -94,7 +147,11 @@ def test_no_thicker_stock_drill_would_fit_a_single_hole_clear_of_the_throat(seed
     s = random_setup(seed)
     slot = s.slot
     room = min(slot.undercut_height, s.side - s.section.throat_high) - 2 * WALL
-    fits = [d.diameter for d in drill_stock(s.units) if d.diameter <= room + 1e-9 and 8 * d.diameter * slot.open_ends >= slot.length]
+    fits = [
+        d.diameter
+        for d in drill_stock(s.units)
+        if d.diameter <= room + 1e-9 and 8 * d.diameter * slot.open_ends >= slot.length
+    ]
     found = [x for x in layouts(s) if x.rows == 1 and not x.before_throat]
     assert bool(found) == bool(fits)
     if found and len(found[0].holes) == slot.sides:
@@ -105,7 +162,8 @@ def test_the_best_of_a_kind_takes_at_least_what_any_other_grid_would() -> None:
     """Brute force over drills and counts, clear of the throat, one row: none takes more metal, since their peak loads are alike."""
     s = resolve(job())
     found = next(x for x in layouts(s) if x.rows == 1 and not x.before_throat)
-    band, best = s.side - s.section.throat_high, 0.0
+    band = s.side - s.section.throat_high
+    best = 0.0
     for d, n in itertools.product((x.diameter for x in drill_stock("metric")), range(1, 7)):
         if d + 2 * WALL <= 5.0 + 1e-9 and n * d + (n + 1) * WALL <= band + 1e-9 and 16 * d >= 30.0:
             best = max(best, n * math.pi / 4 * d**2 / (band * 5.0))
@@ -115,12 +173,16 @@ def test_the_best_of_a_kind_takes_at_least_what_any_other_grid_would() -> None:
 def test_removed_share_is_that_of_the_section() -> None:
     """Against the section's own areas, and half a circle for a hole on the edge."""
     s = resolve(job())
-    r, edge = 1.5, s.section.throat_high
+    r = 1.5
+    edge = s.section.throat_high
     one = removed_share(s, (Hole(offset=edge, height=2.5, diameter=2 * r),))
     assert one == pytest.approx(math.pi * r**2 / 2 / ((8.1 - edge) * 5.0 * 2), rel=1e-12)
     head = stock.Swept(head=stock.Head(radius=8.1, height=5.0), offset=0.0, bottom=0.0)
     for found in layouts(s):
-        bare, after = (stock.removed_area(dataclasses.replace(s.section, holes=h), head) for h in ((), found.holes))
+        bare, after = (
+            stock.removed_area(dataclasses.replace(s.section, holes=h), head)
+            for h in ((), found.holes)
+        )
         assert found.removed == pytest.approx(1 - after / bare, rel=2e-3)
 
 
@@ -139,7 +201,9 @@ def test_only_holes_on_the_throats_edge_spare_the_neck_its_peak() -> None:
     for one in layouts(s):
         after = peak_stress(s, one.holes) / bare
         assert after == pytest.approx(1.0, abs=2e-3) if not one.before_throat else after < 0.97
-        assert after == pytest.approx(one.load, abs=0.06)  # the layout's own estimate against the whole chain
+        assert after == pytest.approx(
+            one.load, abs=0.06
+        )  # the layout's own estimate against the whole chain
 
 
 def test_the_first_layout_spares_the_neck_most_by_the_whole_chain() -> None:
@@ -150,30 +214,60 @@ def test_the_first_layout_spares_the_neck_most_by_the_whole_chain() -> None:
 
 def test_heights_are_placed_where_the_arm_is_long() -> None:
     """Metal at the floor has the longest arm: a hole that cannot take the whole height lies under mid-height."""
-    s = resolve(job(slot__length=20.0, slot__undercut_width=9.4, cutter__head_diameter=9.4, slot__undercut_height=8.0, cutter__head_height=8.0,
-                  slot__depth=14.0, cutter__stickout=20.0))  # fmt: skip
+    s = resolve(
+        job(
+            slot__length=20.0,
+            slot__undercut_width=9.4,
+            cutter__head_diameter=9.4,
+            slot__undercut_height=8.0,
+            cutter__head_height=8.0,
+            slot__depth=14.0,
+            cutter__stickout=20.0,
+        )
+    )
     one = next(x for x in layouts(s) if x.rows == 1)
-    assert one.drill.diameter < 8.0 - 2 * WALL - 1.0  # held by the width, so that the height is free
+    assert (
+        one.drill.diameter < 8.0 - 2 * WALL - 1.0
+    )  # held by the width, so that the height is free
     mid = tuple(dataclasses.replace(h, height=4.0) for h in one.holes)
     assert one.holes[0].height < 4.0 and peak_stress(s, one.holes) < peak_stress(s, mid)
 
 
 # --- two rows in a job file -------------------------------------------------------------------------------------------
 
-TWO = {"predrill.diameter": 1.8, "predrill.offsets": [-5.0, -5.0, 5.0, 5.0], "predrill.heights": [1.3, 3.6, 1.3, 3.6], "predrill.depth": 15.0}
+TWO = {
+    "predrill.diameter": 1.8,
+    "predrill.offsets": [-5.0, -5.0, 5.0, 5.0],
+    "predrill.heights": [1.3, 3.6, 1.3, 3.6],
+    "predrill.depth": 15.0,
+}
 
 
 def test_a_height_for_each_hole(drawn: samples.Draws) -> None:
     result = check(changed(job(), TWO | {"cut.predrill": True}), drawn)
     held = result.settings.predrill
-    assert held is not None and held["heights_mm"] == [1.3, 3.6, 1.3, 3.6] and held["height_mm"] == 1.3
-    assert held["removed_fraction"] == pytest.approx(4 * math.pi / 4 * 1.8**2 / (2 * 5.0 * 5.0), rel=1e-9)
-    assert holes_for(resolve(changed(job(), TWO | {"cut.predrill": True})))[1] == Hole(offset=-5.0, height=3.6, diameter=1.8)
+    assert (
+        held is not None and held["heights_mm"] == [1.3, 3.6, 1.3, 3.6] and held["height_mm"] == 1.3
+    )
+    assert held["removed_fraction"] == pytest.approx(
+        4 * math.pi / 4 * 1.8**2 / (2 * 5.0 * 5.0), rel=1e-9
+    )
+    assert holes_for(resolve(changed(job(), TWO | {"cut.predrill": True})))[1] == Hole(
+        offset=-5.0, height=3.6, diameter=1.8
+    )
 
 
 def test_equal_heights_are_the_one_height(drawn: samples.Draws) -> None:
-    one = {"predrill.diameter": 1.8, "predrill.offsets": [-5.0, 5.0], "predrill.depth": 15.0, "cut.predrill": True}
-    a, b = (check(changed(job(), one | x), drawn) for x in ({"predrill.height": 2.0}, {"predrill.heights": [2.0, 2.0]}))
+    one = {
+        "predrill.diameter": 1.8,
+        "predrill.offsets": [-5.0, 5.0],
+        "predrill.depth": 15.0,
+        "cut.predrill": True,
+    }
+    a, b = (
+        check(changed(job(), one | x), drawn)
+        for x in ({"predrill.height": 2.0}, {"predrill.heights": [2.0, 2.0]})
+    )
     assert a == b
 
 
@@ -194,17 +288,24 @@ def test_the_plan_writes_two_rows_into_the_job(drawn: samples.Draws) -> None:
     p = plan(job(cut__predrill=True, cutter__neck_diameter=3.7), drawn)
     rows = {a.name.count("2 rows") for a in p.alternatives}
     assert rows == {0, 1} and p.job.predrill is not None and p.result.settings.predrill is not None
-    assert p.result.settings.predrill["depth_mm"] == pytest.approx(15.0)  # both ends: they meet in the middle
+    assert p.result.settings.predrill["depth_mm"] == pytest.approx(
+        15.0
+    )  # both ends: they meet in the middle
 
 
 # --- the drill --------------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.published("Machinery's Handbook 31, pp. 1152-1153 (tables read): thrust 2313 lb, torque 559 in lb, 7/8 in drill, 0.008 in a turn")
+@pytest.mark.published(
+    "Machinery's Handbook 31, pp. 1152-1153 (tables read): thrust 2313 lb, torque 559 in lb, 7/8 in drill, 0.008 in a turn"
+)
 def test_thrust_agrees_with_the_handbook() -> None:
     """Two models: the specific force behind the handbook's torque, put into ours, gives its thrust within 10 %."""
-    T, M = force.handbook_thrust_and_torque(K_d=24000, F_f=0.021, F_T=0.899, F_M=0.786, A=1.085, B=1.355, J=0.030, W=1.30, d=0.875)
-    D, f = 0.875 * IN, 0.008 * IN
+    T, M = force.handbook_thrust_and_torque(
+        K_d=24000, F_f=0.021, F_T=0.899, F_M=0.786, A=1.085, B=1.355, J=0.030, W=1.30, d=0.875
+    )
+    D = 0.875 * IN
+    f = 0.008 * IN
     k_c = 8 * M * LBF * IN / (f * D**2)
     assert drilling.thrust(k_c, drilling.LIP_RATIO, f, D) == pytest.approx(T * LBF, rel=0.10)
     lips = 2 * 24000 * 0.021 * 0.899 * 1.30  # of an edge that reaches the centre: B 1, J 0
@@ -214,7 +315,9 @@ def test_thrust_agrees_with_the_handbook() -> None:
 def test_thrust_of_the_lips_alone_is_the_printed_formula() -> None:
     # F_f = 0.5 k_c (D/2) f sin(kappa) (memory high): 0.5 * 2000 * 5 * 0.2 * sin 59 deg = 857.2
     assert drilling.thrust(2000.0, 0.5, 0.2, 10.0, chisel=0.0) == pytest.approx(857.17, abs=0.01)
-    assert drilling.thrust(2000.0, 0.5, 0.2, 10.0, chisel=0.5) == pytest.approx(2 * 857.17, abs=0.02)
+    assert drilling.thrust(2000.0, 0.5, 0.2, 10.0, chisel=0.5) == pytest.approx(
+        2 * 857.17, abs=0.02
+    )
 
 
 def test_buckling_load_of_a_column_by_finite_differences() -> None:
@@ -222,32 +325,54 @@ def test_buckling_load_of_a_column_by_finite_differences() -> None:
     n = 400
     x = 1.0 / n
     A = (np.diag(np.full(n, 2.0)) - np.diag(np.ones(n - 1), 1) - np.diag(np.ones(n - 1), -1)) / x**2
-    A[0, 1] *= 2  # y'' + P y = 0 with the slope zero at the wall, deflection counted from the loaded end
-    assert np.sort(np.linalg.eigvals(A).real)[0] == pytest.approx(float(drilling.buckling_load(1.0, 1.0, 1.0, drilling.FREE)), rel=1e-3)
-    low, high = 4.4, 4.6  # fixed and pinned: tan(u) = u
+    A[0, 1] *= (
+        2  # y'' + P y = 0 with the slope zero at the wall, deflection counted from the loaded end
+    )
+    assert np.sort(np.linalg.eigvals(A).real)[0] == pytest.approx(
+        float(drilling.buckling_load(1.0, 1.0, 1.0, drilling.FREE)), rel=1e-3
+    )
+    # fixed and pinned: tan(u) = u
+    low = 4.4
+    high = 4.6
     for _ in range(60):
-        low, high = (low, (low + high) / 2) if math.tan((low + high) / 2) > (low + high) / 2 else ((low + high) / 2, high)
-    assert float(drilling.buckling_load(1.0, 1.0, 1.0, drilling.PINNED)) == pytest.approx(low**2, rel=3e-3)
+        low, high = (
+            (low, (low + high) / 2)
+            if math.tan((low + high) / 2) > (low + high) / 2
+            else ((low + high) / 2, high)
+        )
+    assert float(drilling.buckling_load(1.0, 1.0, 1.0, drilling.PINNED)) == pytest.approx(
+        low**2, rel=3e-3
+    )
 
 
 def test_the_start_of_the_hole_governs_and_is_worked_by_hand() -> None:
     # D 2, 16 deep: 20 mm out, bar of 1.2 mm: I = pi/64 * 1.2^4 = 0.101788; pi^2 * 210000 * I/(2 * 20)^2 = 131.854; twice that
     assert drilling.second_moment(2.0) == pytest.approx(0.101788, rel=1e-5)
     assert drilling.bearable_thrust(2.0, 16.0) == pytest.approx(263.71, abs=0.05)
-    assert drilling.bearable_thrust(2.0, 16.0) < drilling.buckling_load(210_000.0, 0.101788, 20.0, 0.7)
-    assert drilling.bearable_thrust(4.0, 32.0) == pytest.approx(4 * 263.71, abs=0.2)  # similar drills: by the square
+    assert drilling.bearable_thrust(2.0, 16.0) < drilling.buckling_load(
+        210_000.0, 0.101788, 20.0, 0.7
+    )
+    assert drilling.bearable_thrust(4.0, 32.0) == pytest.approx(
+        4 * 263.71, abs=0.2
+    )  # similar drills: by the square
 
 
 def test_the_drills_checks_say_what_fails_with_both_numbers() -> None:
     fine = drilling.checks(2000.0, 0.5, 3.0, 0.045, 20.0)
-    assert [c.name for c in fine] == ["drill torque", "drill thrust", "drill depth"] and all(c.utilization < 1 for c in fine)
-    assert all(c.utilization == pytest.approx(c.demand / c.capacity) for c in fine) and not drill_trouble(fine)
+    assert [c.name for c in fine] == ["drill torque", "drill thrust", "drill depth"] and all(
+        c.utilization < 1 for c in fine
+    )
+    assert all(
+        c.utilization == pytest.approx(c.demand / c.capacity) for c in fine
+    ) and not drill_trouble(fine)
     hard = {c.name: c for c in drilling.checks(12000.0, 0.5, 3.0, 0.045, 24.0)}
     # thrust 0.5 * 12000 * 0.045 * 1.5 * sin 59 deg * 2 = 694.3; bears 2 * pi^2 * 210000 * 0.515300/(2 * 30)^2 = 593.34
     assert hard["drill thrust"].trouble == "the drill would buckle: thrust 694.3 N against 593.3 N"
     assert hard["drill thrust"].note == "The drill would buckle: thrust 694.3 N against 593.3 N."
     deep = drilling.checks(2000.0, 0.5, 3.0, 0.045, 25.0)[2]
-    assert deep.utilization == pytest.approx(25 / 24) and deep.trouble.startswith("the drill would wander: depth 25.000 mm against 24.000 mm")
+    assert deep.utilization == pytest.approx(25 / 24) and deep.trouble.startswith(
+        "the drill would wander: depth 25.000 mm against 24.000 mm"
+    )
     assert "lbf" in drilling.checks(2000.0, 0.5, 3.0, 0.045, 20.0, "inch")[1].note
 
 
@@ -263,17 +388,26 @@ def test_a_drill_of_no_size_or_force_is_refused(bad: float) -> None:
 
 
 def test_harder_metal_and_deeper_holes_never_ease_the_drill() -> None:
-    soft, hard = (drill_checks(resolve(job(work__material=m)), 3.0, 20.0) for m in ("al-6061-o", "steel-1045"))
+    soft, hard = (
+        drill_checks(resolve(job(work__material=m)), 3.0, 20.0) for m in ("al-6061-o", "steel-1045")
+    )
     deeper = drill_checks(resolve(job(work__material="al-6061-o")), 3.0, 24.0)
     assert all(h.utilization >= a.utilization for a, h in zip(soft, hard, strict=True))
-    assert all(d.utilization >= a.utilization for a, d in zip(soft, deeper, strict=True)) and deeper[1].utilization > soft[1].utilization
+    assert (
+        all(d.utilization >= a.utilization for a, d in zip(soft, deeper, strict=True))
+        and deeper[1].utilization > soft[1].utilization
+    )
 
 
 def test_a_drill_that_does_not_hold_makes_its_way_unsafe_and_says_why(drawn: samples.Draws) -> None:
     given = {"predrill.diameter": 2.0, "predrill.offsets": [-5.0, 5.0], "predrill.height": 2.0}
     deep = plan(changed(job(), given | {"predrill.depth": 30.0}), drawn)
     (held,) = (a for a in deep.alternatives if "as given" in a.name)
-    assert not held.safe and held.why_not.startswith("not safe: the drill would buckle: thrust") and "the drill would wander" in held.why_not
+    assert (
+        not held.safe
+        and held.why_not.startswith("not safe: the drill would buckle: thrust")
+        and "the drill would wander" in held.why_not
+    )
     own = plan(job(work__kc11=9000.0, work__mc=0.1, cut__predrill=True), drawn)
     assert not own.safe and any("the drill would" in a.bound_by for a in own.alternatives)
     assert drilled_checks(resolve(job()), (), 0.0) == ()
@@ -282,8 +416,12 @@ def test_a_drill_that_does_not_hold_makes_its_way_unsafe_and_says_why(drawn: sam
 def test_the_plan_says_how_to_drill(drawn: samples.Draws) -> None:
     p = plan(job(cut__predrill=True), drawn)
     (how,) = (r for r in p.reasons if r.startswith("End holes"))
-    assert "rpm" in how and "a turn" in how and "its torque is at" in how and "of what it bears" in how
-    assert any("before the throat is milled" in r for r in p.reasons) == any("throat's edges" in p.alternatives[0].name for _ in (0,))
+    assert (
+        "rpm" in how and "a turn" in how and "its torque is at" in how and "of what it bears" in how
+    )
+    assert any("before the throat is milled" in r for r in p.reasons) == any(
+        "throat's edges" in p.alternatives[0].name for _ in (0,)
+    )
 
 
 # --- time, and the verdict --------------------------------------------------------------------------------------------
@@ -311,27 +449,56 @@ FAMILIES = {
     "steel, power": {},
     "aluminum, cnc": {"work__material": "al-6061-t6", "machine__feed": "cnc"},
     "aluminum, hand": {"work__material": "al-6061-t6", "machine__feed": "hand"},
-    "stainless, one end": {"work__material": "stainless-304", "machine__feed": "cnc", "slot__open_ends": 1},
+    "stainless, one end": {
+        "work__material": "stainless-304",
+        "machine__feed": "cnc",
+        "slot__open_ends": 1,
+    },
 }
 
 
 @pytest.mark.parametrize("family", FAMILIES)
 def test_the_verdict_turns_once_and_the_right_way_as_the_neck_is_thinned(family: str) -> None:
-    few, order = few_of(samples.draws(12)), {"not needed": 0, "worthwhile": 1, "needed": 2}
-    wide = {"slot__throat_width": 9.0, "slot__undercut_width": 19.0, "cutter__head_diameter": 19.0, "slot__length": 18.0,
-            "slot__undercut_height": 3.2, "cutter__head_height": 3.2, "slot__depth": 7.2, "cutter__neck_length": 4.4} | FAMILIES[family]
-    ranks = [order[judged(resolve(job(**wide, cutter__neck_diameter=8.8 * 0.88**k)), few)[0]] for k in range(12)]
+    few = few_of(samples.draws(12))
+    order = {"not needed": 0, "worthwhile": 1, "needed": 2}
+    wide = {
+        "slot__throat_width": 9.0,
+        "slot__undercut_width": 19.0,
+        "cutter__head_diameter": 19.0,
+        "slot__length": 18.0,
+        "slot__undercut_height": 3.2,
+        "cutter__head_height": 3.2,
+        "slot__depth": 7.2,
+        "cutter__neck_length": 4.4,
+    } | FAMILIES[family]
+    ranks = [
+        order[judged(resolve(job(**wide, cutter__neck_diameter=8.8 * 0.88**k)), few)[0]]
+        for k in range(12)
+    ]
     assert ranks == sorted(ranks) and ranks[0] == 0 and ranks[-1] == 2
 
 
 def test_the_verdict_carries_feed_time_and_probability_both_ways(drawn: samples.Draws) -> None:
     _, why = judged(resolve(job()), few_of(drawn))
-    for part in ("without holes: best safe feed", "with 2 holes", "drill them before the throat slot is milled"):
+    for part in (
+        "without holes: best safe feed",
+        "with 2 holes",
+        "drill them before the throat slot is milled",
+    ):
         assert part in why
-    assert why.count(" with setting up") == 2 and why.count("mm/tooth") == 2 and why.count("snap probability") == 2
+    assert (
+        why.count(" with setting up") == 2
+        and why.count("mm/tooth") == 2
+        and why.count("snap probability") == 2
+    )
 
 
 def test_holes_that_cannot_be_drilled_are_not_possible_when_needed(drawn: samples.Draws) -> None:
-    given = {"predrill.diameter": 2.0, "predrill.offsets": [-5.0, 5.0], "predrill.height": 2.0, "predrill.depth": 30.0}
+    given = {
+        "predrill.diameter": 2.0,
+        "predrill.offsets": [-5.0, 5.0],
+        "predrill.height": 2.0,
+        "predrill.depth": 30.0,
+    }
     kind, why = judged(resolve(changed(job(cutter__neck_diameter=2.4), given)), few_of(drawn))
     assert kind == "not possible" and "the drill would buckle" in why

@@ -51,8 +51,14 @@ def job_with_grind(**more: str) -> Job:
     """D 10, rake 10 deg, relief 8 deg: the numbers of the sheet can be worked by hand."""
     data = tomllib.loads(write.example("t-track"))
     data["cutter"] |= {"head_diameter": "10 mm", "shank_diameter": "12 mm"}
-    data["grind"] = {"gullet_depth": "2.2 mm", "land": "0.5 mm", "secondary_relief": "20 deg", "secondary_land": "1.5 mm",
-                     "heel_relief": "70 deg", **more}  # fmt: skip
+    data["grind"] = {
+        "gullet_depth": "2.2 mm",
+        "land": "0.5 mm",
+        "secondary_relief": "20 deg",
+        "secondary_land": "1.5 mm",
+        "heel_relief": "70 deg",
+        **more,
+    }
     return job_from_dict(data, "job")
 
 
@@ -61,8 +67,11 @@ def job_with_grind(**more: str) -> Job:
 
 def fits(p: Proposal) -> None:
     """What the print alone asks of any cutter, worked from its definition."""
-    c, slot = p.job.cutter, p.job.slot
-    assert c.neck_length + c.head_height >= slot.depth  # the shoulder stays above the surface when the head is on the floor
+    c = p.job.cutter
+    slot = p.job.slot
+    assert (
+        c.neck_length + c.head_height >= slot.depth
+    )  # the shoulder stays above the surface when the head is on the floor
     assert c.stickout >= c.neck_length + c.head_height
     assert c.head_height <= slot.undercut_height
     assert c.head_diameter <= slot.undercut_width
@@ -85,12 +94,21 @@ def test_full_width_head_keeps_the_width_with_and_without_growth(track: Proposal
     D = track.job.cutter.head_diameter
     assert growth > 0.02  # 0.01 mm radial runout alone opens the cut by that
     assert 10.3 <= D <= D + growth <= 10.5
-    assert D + growth == pytest.approx(10.4, abs=0.012)  # as near to nominal as its 0.01 mm step lets it
+    assert D + growth == pytest.approx(
+        10.4, abs=0.012
+    )  # as near to nominal as its 0.01 mm step lets it
 
 
 @pytest.mark.parametrize(
     ("growth", "tolerance", "expected"),
-    [(0.0, 0.1, 0.0), (0.06, 0.1, 0.06), (0.1, 0.1, 0.1), (0.15, 0.1, 0.05), (0.2, 0.1, 0.1), (0.5, 0.1, 0.1)],
+    [
+        (0.0, 0.1, 0.0),
+        (0.06, 0.1, 0.06),
+        (0.1, 0.1, 0.1),
+        (0.15, 0.1, 0.05),
+        (0.2, 0.1, 0.1),
+        (0.5, 0.1, 0.1),
+    ],
 )
 def test_allowance_by_hand(growth: float, tolerance: float, expected: float) -> None:
     """W - a and W - a + growth both in W plus and minus t wherever growth <= 2 t allows it."""
@@ -103,7 +121,9 @@ def test_allowance_by_hand(growth: float, tolerance: float, expected: float) -> 
 def test_neck_and_fillet_share_the_throat(track: Proposal) -> None:
     c = track.job.cutter
     assert c.neck_diameter + 2 * (c.neck_fillet or 0) + 2 * CLEARANCE <= 6.2 + 1e-9
-    assert c.neck_diameter + 2 * (c.neck_fillet or 0) + 2 * CLEARANCE >= 6.2 - 0.16  # and waste none: one step of each
+    assert (
+        c.neck_diameter + 2 * (c.neck_fillet or 0) + 2 * CLEARANCE >= 6.2 - 0.16
+    )  # and waste none: one step of each
 
 
 def test_best_fillet_is_the_stationary_point_of_a_power_law() -> None:
@@ -116,7 +136,11 @@ def test_best_fillet_is_the_stationary_point_of_a_power_law() -> None:
 def test_steps_go_the_way_of_mechanics(track: Proposal) -> None:
     """A thicker or shorter neck and a larger fillet never snap more often."""
     by = {d.key: d for d in track.dimensions}
-    for key, safer in (("neck_diameter", "larger"), ("neck_fillet", "larger"), ("neck_length", "smaller")):
+    for key, safer in (
+        ("neck_diameter", "larger"),
+        ("neck_fillet", "larger"),
+        ("neck_length", "smaller"),
+    ):
         d = by[f"cutter.{key}"]
         worse = d.smaller if safer == "larger" else d.larger
         better = d.larger if safer == "larger" else d.smaller
@@ -136,7 +160,13 @@ def test_every_dimension_has_a_reason(track: Proposal) -> None:
 
 
 def test_what_is_given_is_kept_and_checked() -> None:
-    given = {"neck_diameter": "5.9 mm", "neck_fillet": "0.4 mm", "head_diameter": "10.4 mm", "shank_diameter": "10 mm", "teeth": 3}
+    given = {
+        "neck_diameter": "5.9 mm",
+        "neck_fillet": "0.4 mm",
+        "head_diameter": "10.4 mm",
+        "shank_diameter": "10 mm",
+        "teeth": 3,
+    }
     p = grind(reduced(**given))
     for key, text in given.items():
         assert p.data["cutter"][key] == text
@@ -163,10 +193,14 @@ def test_a_hopeless_slot_has_no_safe_cutter() -> None:
 
 def test_one_sided_in_inches() -> None:
     p = grind(reduced("one-sided"))
-    c, slot = p.job.cutter, p.job.slot
+    c = p.job.cutter
+    slot = p.job.slot
     assert c.neck_length + c.head_height >= slot.depth
     axis = slot.undercut_width - slot.throat_width / 2 - c.head_diameter / 2
-    assert c.neck_diameter / 2 + (c.neck_fillet or 0) + abs(axis) + CLEARANCE <= slot.throat_width / 2 + 1e-6
+    assert (
+        c.neck_diameter / 2 + (c.neck_fillet or 0) + abs(axis) + CLEARANCE
+        <= slot.throat_width / 2 + 1e-6
+    )
     assert p.data["cutter"]["neck_diameter"].endswith(" in")
     assert c.head_height == pytest.approx(slot.undercut_height)
 
@@ -175,11 +209,18 @@ def test_one_sided_in_inches() -> None:
 @pytest.mark.parametrize("seed", range(6))
 def test_any_slot_gets_a_cutter_that_fits(seed: int) -> None:
     rng = random.Random(seed)
-    throat, height = rng.uniform(3, 9), rng.uniform(1.2, 3.5)
+    throat = rng.uniform(3, 9)
+    height = rng.uniform(1.2, 3.5)
     data = reduced()
-    data["slot"] |= {"throat_width": f"{throat:.2f} mm", "undercut_width": f"{throat + rng.uniform(1.5, 5):.2f} mm",
-                     "undercut_height": f"{height:.2f} mm", "depth": f"{height + rng.uniform(2, 7):.2f} mm"}  # fmt: skip
-    data["work"]["material"] = rng.choice(["al-6061-t6", "brass-360", "steel-1018", "stainless-304"])
+    data["slot"] |= {
+        "throat_width": f"{throat:.2f} mm",
+        "undercut_width": f"{throat + rng.uniform(1.5, 5):.2f} mm",
+        "undercut_height": f"{height:.2f} mm",
+        "depth": f"{height + rng.uniform(2, 7):.2f} mm",
+    }
+    data["work"]["material"] = rng.choice(
+        ["al-6061-t6", "brass-360", "steel-1018", "stainless-304"]
+    )
     fits(grind(data))
 
 
@@ -194,12 +235,16 @@ def test_the_chain_takes_the_polygon() -> None:
 
 
 def test_more_ground_off_never_looks_stiffer_or_stronger() -> None:
-    shallow, deep = resolve(job_with_grind(gullet_depth="1.8 mm")), resolve(job_with_grind(gullet_depth="2.6 mm"))
+    shallow = resolve(job_with_grind(gullet_depth="1.8 mm"))
+    deep = resolve(job_with_grind(gullet_depth="2.6 mm"))
     used = []
     for s in (shallow, deep):
         way = engagement_of(s, passes(s, None, "conventional"), 90)
         cut = cutting(s, way, 280.0, 0.016)
-        used.append({c.name: float(c.utilization.max()) for c in checks(s, cut)} | {"give": float(np.max(compliance(s, cut.case, 0.0)))})
+        used.append(
+            {c.name: float(c.utilization.max()) for c in checks(s, cut)}
+            | {"give": float(np.max(compliance(s, cut.case, 0.0)))}
+        )
     for name in ("give", "web of the head", "wall error"):
         assert used[1][name] > used[0][name], name
     assert natural_frequency(deep) != natural_frequency(shallow)
@@ -216,7 +261,9 @@ def test_a_heel_that_rubs_and_a_nick_are_said() -> None:
     data["grind"] = {"gullet_depth": "3.2 mm", "land": "0.5 mm"}
     notes = " ".join(resolve(job_from_dict(data, "job")).notes)
     assert "The heel stands 0.000 mm under" in notes
-    assert "flutes are ground 0.600 mm deeper" in notes  # floor at 5.2 - 3.2 = 2.0, neck 5.2/2 = 2.6
+    assert (
+        "flutes are ground 0.600 mm deeper" in notes
+    )  # floor at 5.2 - 3.2 = 2.0, neck 5.2/2 = 2.6
 
 
 @pytest.mark.parametrize(
@@ -239,8 +286,14 @@ def test_a_head_within_the_tolerance_needs_no_side_pass() -> None:
     """10.4 plus and minus 0.1: a head of 10.3 leaves 10.3, in tolerance; one of 10.28 does not."""
     job = job_from_text(write.example("t-track"), "t")
     for D, n in ((10.4, 1), (10.3, 1), (10.28, 3)):
-        assert len(passes(resolve(changed(job, {"cutter.head_diameter": D})), None, "conventional")) == n, D
-    assert len(passes(resolve(changed(job, {"cutter.head_diameter": 10.3})), 0.05, "conventional")) == 3  # asked for
+        assert (
+            len(passes(resolve(changed(job, {"cutter.head_diameter": D})), None, "conventional"))
+            == n
+        ), D
+    assert (
+        len(passes(resolve(changed(job, {"cutter.head_diameter": 10.3})), 0.05, "conventional"))
+        == 3
+    )  # asked for
 
 
 # ---- the grinding sheet
@@ -253,16 +306,32 @@ def test_the_sheet_by_hand() -> None:
     sheet = grinding_sheet.sheet(job_with_grind())
     by = {o.name: o for o in sheet.operations}
     assert [o.name for o in sheet.operations] == [
-        "True the end", "Round the head", "Cut the neck", "Grind the flutes", "Grind the relief", "Grind the second flat", "Clear the heel",
-        "Hollow both faces", "Break nothing sharp", "Stone", "Inspect"]  # fmt: skip
-    flute, relief, second = by["Grind the flutes"], by["Grind the relief"], by["Grind the second flat"]
+        "True the end",
+        "Round the head",
+        "Cut the neck",
+        "Grind the flutes",
+        "Grind the relief",
+        "Grind the second flat",
+        "Clear the heel",
+        "Hollow both faces",
+        "Break nothing sharp",
+        "Stone",
+        "Inspect",
+    ]
+    flute = by["Grind the flutes"]
+    relief = by["Grind the relief"]
+    second = by["Grind the second flat"]
     assert flute.offset_mm == pytest.approx(0.868241, abs=1e-6)
     assert flute.index_deg == (0.0, 180.0)
     assert (flute.set_down_mm, flute.set_down_from_blank_mm) == pytest.approx((2.2, 3.2))
     assert "4.132 mm" in flute.check  # 5 - 0.868
     assert relief.index_deg == pytest.approx((18.0, 198.0))
-    assert (relief.set_down_mm, relief.set_down_from_blank_mm) == pytest.approx((0.048660, 1.048660), abs=1e-6)
-    distance = (5 - 0.5 * math.sin(8 * DEG)) * math.cos(20 * DEG) + 0.5 * math.cos(8 * DEG) * math.sin(20 * DEG)
+    assert (relief.set_down_mm, relief.set_down_from_blank_mm) == pytest.approx(
+        (0.048660, 1.048660), abs=1e-6
+    )
+    distance = (5 - 0.5 * math.sin(8 * DEG)) * math.cos(20 * DEG) + 0.5 * math.cos(
+        8 * DEG
+    ) * math.sin(20 * DEG)
     assert second.set_down_mm == pytest.approx(5 - distance, abs=1e-9)
     assert by["Clear the heel"].index_deg == pytest.approx((80.0, 260.0))
     assert by["Round the head"].set_down_mm == pytest.approx(1.0)
@@ -278,9 +347,19 @@ def test_infeed_by_hand() -> None:
     over W = pi 5.2^3/32 = 13.804 mm^3 is 24.78 MPa for each mm, times K_t."""
     s = resolve(job_with_grind())
     last = grinding_sheet.sheet(s.written).infeed[-1]
-    per_mm = 60_000 * 3 * (math.pi * 5.2 / 5) / 25_000 * math.sqrt(1 + 2.5**2) * 5.4 / (math.pi * 5.2**3 / 32)
+    per_mm = (
+        60_000
+        * 3
+        * (math.pi * 5.2 / 5)
+        / 25_000
+        * math.sqrt(1 + 2.5**2)
+        * 5.4
+        / (math.pi * 5.2**3 / 32)
+    )
     assert per_mm == pytest.approx(24.78, abs=0.01)
-    stress = last.by_strength_mm * per_mm  # nominal stress at the largest infeed: strength over K_t, which lies between 1 and 3
+    stress = (
+        last.by_strength_mm * per_mm
+    )  # nominal stress at the largest infeed: strength over K_t, which lies between 1 and 3
     assert 2000 / 3 < stress < 3500
     assert last.infeed_mm == min(last.by_strength_mm, last.by_deflection_mm, last.usual_mm)
     infeeds = [i.by_strength_mm for i in grinding_sheet.sheet(s.written).infeed]
@@ -300,7 +379,8 @@ def test_heat_colours_come_from_the_blank() -> None:
 
 def test_views_are_to_scale() -> None:
     job = job_with_grind()
-    end, side = dict(grinding_sheet.end_view(job)), dict(grinding_sheet.side_view(job))
+    end = dict(grinding_sheet.end_view(job))
+    side = dict(grinding_sheet.side_view(job))
     assert np.hypot(*end["head"].T).max() == pytest.approx(5.0)
     assert np.hypot(*end["blank"].T).max() == pytest.approx(6.0)
     assert np.ptp(side["head"], axis=0) == pytest.approx([10.0, 2.6])
@@ -319,8 +399,15 @@ def test_a_sheet_needs_a_grind() -> None:
 
 
 def run(*arguments: str, cwd: Path, stdin: str | None = None) -> subprocess.CompletedProcess[str]:
-    return subprocess.run([sys.executable, "-m", "loadsim", *arguments], cwd=cwd, capture_output=True, text=True, input=stdin, check=False,
-                          env={"PYTHONPATH": str(ROOT), "PATH": "/usr/bin:/bin"})  # fmt: skip
+    return subprocess.run(
+        [sys.executable, "-m", "loadsim", *arguments],
+        cwd=cwd,
+        capture_output=True,
+        text=True,
+        input=stdin,
+        check=False,
+        env={"PYTHONPATH": str(ROOT), "PATH": "/usr/bin:/bin"},
+    )
 
 
 def as_toml(data: dict[str, Any]) -> str:
@@ -337,12 +424,18 @@ def test_the_completed_file_is_the_job_that_was_answered(tmp_path: Path) -> None
     assert read_job(tmp_path / "done.toml") == expected.job
     again = run("grind", "job.toml", "-o", "done.toml", cwd=tmp_path)
     assert again.returncode == 2
-    assert again.stderr == "done.toml: is there already; give another name, or --force to write over it\n"
+    assert (
+        again.stderr
+        == "done.toml: is there already; give another name, or --force to write over it\n"
+    )
     assert check(read_job(tmp_path / "done.toml")).verdict != "no-go"
     settled = run("grind", "done.toml", "--json", cwd=tmp_path)  # a whole file: everything is given
     answer = json.loads(settled.stdout)
     assert all(d["given"] for d in answer["dimensions"] if d["key"].startswith("cutter."))
-    assert [o["name"] for o in answer["sheet"]["operations"]][:2] == ["True the end", "Round the head"]
+    assert [o["name"] for o in answer["sheet"]["operations"]][:2] == [
+        "True the end",
+        "Round the head",
+    ]
 
 
 def test_status_and_messages(tmp_path: Path) -> None:
@@ -351,7 +444,14 @@ def test_status_and_messages(tmp_path: Path) -> None:
     done = run("grind", "-", cwd=tmp_path, stdin=as_toml(bad))
     assert done.returncode == 2
     assert done.stderr.startswith("-: [cutter] neck_diameter: is 7 mm")
-    done = run("grind", "-", cwd=tmp_path, stdin=as_toml(reduced(haed_diameter="7 mm")).replace("[cutter]", '[cutter]\nhaed_diameter = "7 mm"'))
+    done = run(
+        "grind",
+        "-",
+        cwd=tmp_path,
+        stdin=as_toml(reduced(haed_diameter="7 mm")).replace(
+            "[cutter]", '[cutter]\nhaed_diameter = "7 mm"'
+        ),
+    )
     assert done.returncode == 2
     assert "did you mean head_diameter?" in done.stderr
     assert done.stdout == ""

@@ -71,13 +71,16 @@ def test_a_rigid_true_cutter_leaves_a_slot_as_wide_as_its_head(teeth: int) -> No
     w = walls(rigid(s), laid)
     assert one(w.narrowest) == pytest.approx(10.4, abs=1e-9)
     assert one(w.widest) == pytest.approx(10.4, abs=1e-9)
-    assert one(w.lean) == pytest.approx(0.0, abs=1e-9) and one(w.step) == pytest.approx(0.0, abs=1e-9)
+    assert one(w.lean) == pytest.approx(0.0, abs=1e-9) and one(w.step) == pytest.approx(
+        0.0, abs=1e-9
+    )
 
 
 @pytest.mark.parametrize("teeth", [1, 2, 3, 4, 5])
 def test_runout_widens_a_rigid_slot_by_twice_itself(teeth: int) -> None:
     """Outside: teeth on a disc whose centre is off the spindle axis by rho, turned in small steps; the path's width."""
-    rho, R = 0.03, 5.2
+    rho = 0.03
+    R = 5.2
     turn = np.linspace(0, 2 * math.pi, 3601)[:, None]
     at = 2 * math.pi * np.arange(teeth) / teeth
     y = rho * np.cos(turn) + R * np.cos(turn + at)  # the offset points at tooth 0
@@ -89,7 +92,9 @@ def test_one_sided_runout_widens_by_once_itself() -> None:
     """Drawn from the plain wall, which no tooth touches: only the wall opposite moves."""
     job = changed(example("one-sided"), {"cutter.runout": 0.03})
     s, laid = made(job)
-    assert one(walls(rigid(s), laid).widest) == pytest.approx(job.slot.undercut_width + 0.03, abs=1e-6)
+    assert one(walls(rigid(s), laid).widest) == pytest.approx(
+        job.slot.undercut_width + 0.03, abs=1e-6
+    )
 
 
 def test_wear_and_head_size_move_both_walls() -> None:
@@ -114,7 +119,10 @@ def test_a_spindle_out_of_square_slopes_the_floor_from_wall_to_wall() -> None:
 
 
 def test_both_walls_of_a_full_pass_are_alike_and_direction_does_not_matter_to_a_pair() -> None:
-    wide = [one(nominal_walls(*made(track(cut__direction=d, **SMALL_HEAD)), F_Z).narrowest) for d in ("conventional", "climb")]
+    wide = [
+        one(nominal_walls(*made(track(cut__direction=d, **SMALL_HEAD)), F_Z).narrowest)
+        for d in ("conventional", "climb")
+    ]
     assert wide[0] == pytest.approx(wide[1], rel=1e-9)
 
 
@@ -122,15 +130,24 @@ def test_both_walls_of_a_full_pass_are_alike_and_direction_does_not_matter_to_a_
 
 
 def own_force(**changes: Any) -> Job:
-    return track(work__kc11=1000.0, work__mc=0.25, work__radial_ratio=0.5, cutter__edge_radius=0.01, cutter__runout=0.0, **changes)
+    return track(
+        work__kc11=1000.0,
+        work__mc=0.25,
+        work__radial_ratio=0.5,
+        cutter__edge_radius=0.01,
+        cutter__runout=0.0,
+        **changes,
+    )
 
 
 def bent(reach: float, shank: float, s: ResolvedJob) -> tuple[float, float]:
     """Deflection and tilt at a unit load by numerical integration of the moment (Castigliano), bending alone."""
-    c, E = s.cutter, s.blank.E
+    c = s.cutter
+    E = s.blank.E
     I_n, I_s = (math.pi * d**4 / 64 for d in (c.neck_diameter, c.shank_diameter))
     I_h = 0.20 * math.pi * c.head_diameter**4 / 64
-    ends, EI = [0.0, reach - c.neck_length, reach, reach + shank], [E * I_h, E * I_n, E * I_s]
+    ends = [0.0, reach - c.neck_length, reach, reach + shank]
+    EI = [E * I_h, E * I_n, E * I_s]
     pieces = list(zip(ends, ends[1:], EI, strict=False))
     tilted = sum(integrate.quad(lambda x, k=k: x / k, a, b)[0] for a, b, k in pieces)
     return sum(integrate.quad(lambda x, k=k: x * x / k, a, b)[0] for a, b, k in pieces), tilted
@@ -138,8 +155,15 @@ def bent(reach: float, shank: float, s: ResolvedJob) -> tuple[float, float]:
 
 def test_tilt_of_a_plain_cantilever_is_the_handbook_s() -> None:
     """F L^2/(2 E I), L = 20 mm, d = 4 mm, E = 200 GPa: 400/(2 * 200000 * 12.566)."""
-    got = beam.tilt_compliance(shank_length=0.0, shank_diameter=4.0, neck_length=20.0, neck_diameter=4.0,
-                               head_second_moment=5.0, load_reach=20.0, E=200_000.0)  # fmt: skip
+    got = beam.tilt_compliance(
+        shank_length=0.0,
+        shank_diameter=4.0,
+        neck_length=20.0,
+        neck_diameter=4.0,
+        head_second_moment=5.0,
+        load_reach=20.0,
+        E=200_000.0,
+    )
     assert float(got) == pytest.approx(400 / (400_000 * math.pi * 4), rel=1e-9)
 
 
@@ -149,15 +173,26 @@ def test_width_and_lean_by_hand() -> None:
     s, laid = made(job)
     c = job.cutter
     F_r = 0.5 * 2.6 * 1000.0 * s.h_min**0.75
-    reach, shank = c.neck_length + 1.3, c.stickout - c.neck_length - c.head_height
+    reach = c.neck_length + 1.3
+    shank = c.stickout - c.neck_length - c.head_height
     give, tilted = bent(reach, shank, s)
     w = walls(s, laid)
     assert one(w.lean) == pytest.approx(-F_r * tilted * 2.6, rel=1e-9)
     assert one(w.step) == pytest.approx(F_r * tilted * 5.2, rel=1e-9)
     assert one(w.widest) - one(w.narrowest) == pytest.approx(2 * F_r * tilted * 2.6, rel=1e-6)
-    shear = 1.2 * (1.3 / 0.49 / (math.pi * 10.4**2 / 4) + c.neck_length / (math.pi * c.neck_diameter**2 / 4)
-                   + shank / (math.pi * c.shank_diameter**2 / 4)) * 2.58 / s.blank.E  # fmt: skip
-    total = F_r * (give + shear + 1 / s.stiffness)  # shear by a rectangle's 6/5: a few per cent of the whole
+    shear = (
+        1.2
+        * (
+            1.3 / 0.49 / (math.pi * 10.4**2 / 4)
+            + c.neck_length / (math.pi * c.neck_diameter**2 / 4)
+            + shank / (math.pi * c.shank_diameter**2 / 4)
+        )
+        * 2.58
+        / s.blank.E
+    )
+    total = F_r * (
+        give + shear + 1 / s.stiffness
+    )  # shear by a rectangle's 6/5: a few per cent of the whole
     assert one(w.deflection) == pytest.approx(-total, rel=0.02)
     middle = (one(w.widest) + one(w.narrowest)) / 2
     assert middle == pytest.approx(10.4 + 2 * one(w.deflection), abs=1e-9)
@@ -193,29 +228,39 @@ def test_the_limit_bounds_the_wall(changes: dict[str, Any], teeth: int) -> None:
     """With several teeth in the metal the limit also counts a tooth that runout holds back from the wall: larger, never less."""
     s, laid = made(track(cutter__teeth=teeth, **changes))
     cut = cutting(s, engagement_of(s, laid), 200.0, F_Z)
-    assert math.fabs(one(nominal_walls(s, laid, F_Z).deflection)) <= one(cut.summary.wall_deflection) * (1 + 1e-9)
+    assert math.fabs(one(nominal_walls(s, laid, F_Z).deflection)) <= one(
+        cut.summary.wall_deflection
+    ) * (1 + 1e-9)
 
 
 # ---- the spread
 
 
 def test_more_runout_makes_a_wider_median() -> None:
-    medians = [inspect_job(track(cutter__runout=r), 10).width_mm.p50 for r in (0.0, 1e-6, 0.005, 0.02, 0.05)]
+    medians = [
+        inspect_job(track(cutter__runout=r), 10).width_mm.p50
+        for r in (0.0, 1e-6, 0.005, 0.02, 0.05)
+    ]
     assert medians[1] == pytest.approx(medians[0], abs=1e-5)  # and no jump at none
     assert all(b > a for a, b in pairwise(medians[1:]))
 
 
-def test_the_spread_of_a_rigid_true_cutter_is_that_of_its_instruments(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_spread_of_a_rigid_true_cutter_is_that_of_its_instruments(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     """Head and two side settings, independent normal: sd = sqrt(0.005^2 + 2 (0.010^2 + (0.1 * 0.12)^2)); chances by the normal law."""
     monkeypatch.setattr(inspection, "WEAR_LAND", 0.0)
     s, laid = made(track(cutter__runout=0.0, **SMALL_HEAD))
-    r, drawn = rigid(s), samples.draws(14)
+    r = rigid(s)
+    drawn = samples.draws(14)
     contacts = contacts_of(laid, 2, 24)
     w = walls_of(r, laid, contacts, as_drawn(r, F_Z, 1.0, 1.0), scatter_of(r, laid, drawn))
     sd = math.sqrt(0.005**2 + 2 * (0.010**2 + 0.012**2))
     assert float(w.widest.std()) == pytest.approx(sd, rel=0.02)
     got = inspection._width(w)
-    assert (got.p05, got.p50, got.p95) == pytest.approx(stats.norm.ppf((0.05, 0.5, 0.95), 10.4, sd), abs=0.0008)
+    assert (got.p05, got.p50, got.p95) == pytest.approx(
+        stats.norm.ppf((0.05, 0.5, 0.95), 10.4, sd), abs=0.0008
+    )
     under, over, _ = gauging.out_of_tolerance(w.narrowest, w.widest, 10.37, 10.43)
     for side in (under, over):
         assert side.low <= stats.norm.sf(0.03, 0, sd) <= side.high
@@ -239,7 +284,12 @@ def test_a_neck_that_gives_more_than_the_feed_is_said() -> None:
 
 def test_a_very_thin_head_is_answered() -> None:
     """The height's scatter is not small beside it: the load stays on the head."""
-    thin = track(slot__undercut_height=0.1, cutter__head_height=0.1, cutter__neck_length=8.0, cutter__stickout=20.0)
+    thin = track(
+        slot__undercut_height=0.1,
+        cutter__head_height=0.1,
+        cutter__neck_length=8.0,
+        cutter__stickout=20.0,
+    )
     assert math.isfinite(inspect_job(thin, 14).width_mm.p50)
 
 
@@ -270,7 +320,8 @@ def test_metal_cannot_be_ground_on() -> None:
 @pytest.mark.parametrize("excess", [0.04, -0.02])
 def test_side_passes_are_moved_instead(excess: float) -> None:
     s, laid = made(track(cutter__runout=0.0, **SMALL_HEAD))
-    r, c = rigid(s), correct(s, laid, excess)
+    r = rigid(s)
+    c = correct(s, laid, excess)
     assert c.kind == "offset"
     start = walls(r, laid, head=[excess], setting=[[0.0], [c.change_mm], [-c.change_mm]])
     assert one(start.widest) == pytest.approx(10.4, abs=1e-9)
@@ -313,7 +364,10 @@ def test_the_plan_carries_it_to_json_and_text() -> None:
     found = loadsim.plan(track(), samples.draws(8))
     data = json.loads(json.dumps(found.to_dict(), allow_nan=False))["inspection"]
     assert data == json.loads(json.dumps(loadsim.inspect_cut(found).to_dict()))
-    assert data["gauges"][0]["go"] == 10.3 and data["out"]["low"] <= data["out"]["p"] <= data["out"]["high"]
+    assert (
+        data["gauges"][0]["go"] == 10.3
+        and data["out"]["low"] <= data["out"]["p"] <= data["out"]["high"]
+    )
     text = plan_text(found)
     assert "Inspection, predicted" in text and "go 10.300 mm, no-go 10.500 mm" in text
 
@@ -331,5 +385,9 @@ def test_it_is_quick() -> None:
 def test_scatter_is_only_of_the_shapes_it_says() -> None:
     s, laid = made(track(**SMALL_HEAD))
     sc = scatter_of(s, laid, samples.draws(8))
-    assert isinstance(sc, Scatter) and sc.setting.shape == (3, 256) and sc.head.shape == sc.wear.shape == sc.tram.shape == (256,)
+    assert (
+        isinstance(sc, Scatter)
+        and sc.setting.shape == (3, 256)
+        and sc.head.shape == sc.wear.shape == sc.tram.shape == (256,)
+    )
     assert float(sc.wear.min()) >= 0 and float(sc.wear.max()) <= 0.1 * math.tan(s.relief)

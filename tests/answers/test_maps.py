@@ -35,7 +35,9 @@ from loadsim.loads.resolve import resolve
 from loadsim.risk import samples, snap
 
 RPM = math.pi / 30
-FEED, NECK, SPEED = "cut.feed_per_tooth", "cutter.neck_diameter", "cut.spindle_speed"
+FEED = "cut.feed_per_tooth"
+NECK = "cutter.neck_diameter"
+SPEED = "cut.spindle_speed"
 
 
 @functools.cache
@@ -45,7 +47,12 @@ def made(name: str = "t-track", **changes: Any) -> Job:
 
 
 #: A straight shank: the shoulder has no step, so that the corner at the head governs once the feed is high enough.
-FLIPPING = made(cutter__shank_diameter=5.2, cutter__neck_length=6.0, cutter__stickout=18.0, cutter__neck_fillet=0.1)
+FLIPPING = made(
+    cutter__shank_diameter=5.2,
+    cutter__neck_length=6.0,
+    cutter__stickout=18.0,
+    cutter__neck_fillet=0.1,
+)
 
 
 def same_as_check(job: Job, over: dict[str, Sequence[float]], **options: Any) -> pd.DataFrame:
@@ -56,12 +63,22 @@ def same_as_check(job: Job, over: dict[str, Sequence[float]], **options: Any) ->
     assert len(frame) == len(grid)
     for values, (_, row) in zip(grid.tolist(), frame.iterrows(), strict=True):
         result = check(changed(job, dict(zip(over, values, strict=True))), drawn)
-        loads, neck, chance = result.loads, result.neck, result.risk
-        expected = {"peak_force_N": loads.peak_force_N, "peak_torque_Nmm": loads.peak_torque_Nmm,
-                    "peak_stress_MPa": neck.peak_stress_MPa, "deflection_mm": neck.deflection_mm,
-                    **{f"use: {x.name}": x.utilization for x in result.limits}}  # fmt: skip
+        loads = result.loads
+        neck = result.neck
+        chance = result.risk
+        expected = {
+            "peak_force_N": loads.peak_force_N,
+            "peak_torque_Nmm": loads.peak_torque_Nmm,
+            "peak_stress_MPa": neck.peak_stress_MPa,
+            "deflection_mm": neck.deflection_mm,
+            **{f"use: {x.name}": x.utilization for x in result.limits},
+        }
         if options.get("probability", True):
-            expected |= {"snap_probability": chance.snap_probability, "low": chance.low, "high": chance.high}
+            expected |= {
+                "snap_probability": chance.snap_probability,
+                "low": chance.low,
+                "high": chance.high,
+            }
         for name, value in expected.items():
             assert row[name] == pytest.approx(value, rel=1e-9), (name, values)
         spare = {c for c in frame.columns if c.startswith("use: ")} - set(expected)
@@ -87,7 +104,9 @@ def no_slow_path(monkeypatch: pytest.MonkeyPatch) -> None:
         ("thin-neck", {NECK: [1.5, 2.0], FEED: [0.005, 0.02]}),  # the speed is picked for each neck
     ],
 )
-def test_arrays_equal_check(name: str, over: dict[str, Sequence[float]], monkeypatch: pytest.MonkeyPatch) -> None:
+def test_arrays_equal_check(
+    name: str, over: dict[str, Sequence[float]], monkeypatch: pytest.MonkeyPatch
+) -> None:
     no_slow_path(monkeypatch)
     same_as_check(made(name), over)
 
@@ -96,10 +115,14 @@ def test_feed_rate_and_mapped_speed_equal_check(monkeypatch: pytest.MonkeyPatch)
     no_slow_path(monkeypatch)
     job = made(cut__feed_per_tooth=None, cut__feed_rate=1.2)
     frame = same_as_check(job, {SPEED: [1000 * RPM, 2600 * RPM]})
-    assert frame["peak_force_N"].is_monotonic_decreasing  # the same table feed, shared among more teeth
+    assert frame[
+        "peak_force_N"
+    ].is_monotonic_decreasing  # the same table feed, shared among more teeth
 
 
-def test_arrays_equal_check_where_the_other_notch_takes_over(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_arrays_equal_check_where_the_other_notch_takes_over(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     no_slow_path(monkeypatch)
     feeds = np.geomspace(0.002, 0.15, 6)
     s = resolve(FLIPPING)
@@ -113,9 +136,15 @@ def test_arrays_equal_check_where_the_other_notch_takes_over(monkeypatch: pytest
     [
         (made(), {"slot.undercut_height": [2.6, 2.9], "cutter.runout": [0.0, 0.02]}),
         (made("one-sided"), {"cut.stepover": [0.5, 1.5], FEED: [0.01]}),
-        (made(cut__feed_per_tooth=None, cut__spindle_speed=None), {NECK: [3.0, 5.2]}),  # speed and feed are picked
+        (
+            made(cut__feed_per_tooth=None, cut__spindle_speed=None),
+            {NECK: [3.0, 5.2]},
+        ),  # speed and feed are picked
         (made(cut__feed_per_tooth=None), {"cut.feed_rate": [0.8, 1.6]}),
-        (made("one-sided", cut__direction=None, cut__stepover=0.7), {"cutter.edge_radius": [0.005, 0.02]}),
+        (
+            made("one-sided", cut__direction=None, cut__stepover=0.7),
+            {"cutter.edge_radius": [0.005, 0.02]},
+        ),
         (made("one-sided", cutter__head_diameter=13.0), {"slot.undercut_width": [14.2, 15.5]}),
     ],
 )
@@ -130,7 +159,9 @@ def test_picked_settings_are_told() -> None:
     assert row[column(SPEED)] == pytest.approx(settings.spindle_speed_rpm, rel=1e-8)
     assert row[column(FEED)] == pytest.approx(settings.feed_per_tooth_mm, rel=1e-8)
     hopeless = made("thin-neck", cut__feed_per_tooth=None)
-    assert table(hopeless, {NECK: [1.0]}, samples_log2=8)["note"][0].startswith("No feed is safe, bound by ")
+    assert table(hopeless, {NECK: [1.0]}, samples_log2=8)["note"][0].startswith(
+        "No feed is safe, bound by "
+    )
 
 
 # --- closed forms ----------------------------------------------------------------------------------------
@@ -139,15 +170,31 @@ def test_picked_settings_are_told() -> None:
 def test_closed_forms() -> None:
     job = made()
     frame = table(job, {SPEED: [500 * RPM, 2000 * RPM], NECK: [3.0, 4.0, 5.0]}, samples_log2=8)
-    omega, d = np.repeat([500 * RPM, 2000 * RPM], 3), np.tile([3.0, 4.0, 5.0], 2)
+    omega = np.repeat([500 * RPM, 2000 * RPM], 3)
+    d = np.tile([3.0, 4.0, 5.0], 2)
     # demand over capacity by their definitions: clearance each side of the neck; T omega / (0.8 P); v / v_max
-    np.testing.assert_allclose(frame["use: neck in throat"], (d + 2 * CLEARANCE) / job.slot.throat_width, rtol=1e-12)
-    np.testing.assert_allclose(frame["use: spindle torque"], frame["peak_torque_Nmm"] * omega / (0.8 * job.machine.spindle_power), rtol=1e-12)
-    assert frame["use: surface speed"][3] / frame["use: surface speed"][0] == pytest.approx(4.0, rel=1e-12)
+    np.testing.assert_allclose(
+        frame["use: neck in throat"], (d + 2 * CLEARANCE) / job.slot.throat_width, rtol=1e-12
+    )
+    np.testing.assert_allclose(
+        frame["use: spindle torque"],
+        frame["peak_torque_Nmm"] * omega / (0.8 * job.machine.spindle_power),
+        rtol=1e-12,
+    )
+    assert frame["use: surface speed"][3] / frame["use: surface speed"][0] == pytest.approx(
+        4.0, rel=1e-12
+    )
     # neither force nor snap probability knows the speed, and a thicker neck never snaps more often
-    assert (frame["snap_probability"][:3].to_numpy() == frame["snap_probability"][3:].to_numpy()).all()
-    assert frame["snap_probability"][:3].is_monotonic_decreasing and frame["peak_stress_MPa"][:3].is_monotonic_decreasing
-    assert (frame["low"] <= frame["snap_probability"]).all() and (frame["snap_probability"] <= frame["high"]).all()
+    assert (
+        frame["snap_probability"][:3].to_numpy() == frame["snap_probability"][3:].to_numpy()
+    ).all()
+    assert (
+        frame["snap_probability"][:3].is_monotonic_decreasing
+        and frame["peak_stress_MPa"][:3].is_monotonic_decreasing
+    )
+    assert (frame["low"] <= frame["snap_probability"]).all() and (
+        frame["snap_probability"] <= frame["high"]
+    ).all()
 
 
 # --- shape and units -------------------------------------------------------------------------------------
@@ -157,19 +204,29 @@ def test_rows_are_row_major_and_in_the_units_of_the_answer() -> None:
     frame = table(made(), {SPEED: [1000 * RPM, 2000 * RPM], FEED: [0.01, 0.02]}, probability=False)
     assert frame["cut.spindle_speed [rpm]"].tolist() == [1000.0, 1000.0, 2000.0, 2000.0]
     assert frame["cut.feed_per_tooth [mm]"].tolist() == [0.01, 0.02, 0.01, 0.02]
-    assert list(frame.columns[:6]) == ["cut.spindle_speed [rpm]", "cut.feed_per_tooth [mm]", *arrays.LOADS]
+    assert list(frame.columns[:6]) == [
+        "cut.spindle_speed [rpm]",
+        "cut.feed_per_tooth [mm]",
+        *arrays.LOADS,
+    ]
     assert frame.columns[-1] == "note" and not set(arrays.CHANCE) & set(frame.columns)
 
 
 def test_a_table_asked_for_in_inch_has_no_noise_of_conversion() -> None:
     """0.2 in, 0.28 in and 0.36 in are 5.08, 7.112 and 9.144 mm."""
     key, values = axes.parse_over("slot.depth=0.28 in:0.36 in:2")
-    text = axes.csv_text(table(made(cutter__neck_length=8.0, cutter__stickout=18.0), {key: values}, probability=False))
+    text = axes.csv_text(
+        table(
+            made(cutter__neck_length=8.0, cutter__stickout=18.0), {key: values}, probability=False
+        )
+    )
     assert [line.split(",")[0] for line in text.splitlines()[1:]] == ["7.112", "9.144"]
 
 
 @pytest.mark.parametrize("over", [{FEED: [0.016, 0.1]}, {"machine.spindle_power": [1.1e6, 1e4]}])
-def test_a_row_is_safe_when_check_finds_no_hard_limit_over_and_the_probability_low(over: dict[str, Sequence[float]]) -> None:
+def test_a_row_is_safe_when_check_finds_no_hard_limit_over_and_the_probability_low(
+    over: dict[str, Sequence[float]],
+) -> None:
     """As README says of a no-go; in one process by arrays, and point by point."""
     job = made(target__snap_probability=0.001)
     frame = table(job, over, samples_log2=8)
@@ -179,7 +236,11 @@ def test_a_row_is_safe_when_check_finds_no_hard_limit_over_and_the_probability_l
         result = check(changed(job, {key: value}), samples.draws(8))
         holds = all(x.utilization <= 1 + 1e-9 for x in result.limits if x.hard)
         assert bool(bare["safe"][k]) == holds
-        assert bool(frame["safe"][k]) == (holds and result.risk.snap_probability <= 0.001) == (result.verdict != "no-go")
+        assert (
+            bool(frame["safe"][k])
+            == (holds and result.risk.snap_probability <= 0.001)
+            == (result.verdict != "no-go")
+        )
     assert list(frame["safe"]) == [True, False]
     assert list(frame.columns[-2:]) == ["safe", "note"]
 
@@ -188,8 +249,12 @@ def test_every_quantity_has_a_column_unit() -> None:
     found = {key: column(key) for key in quantities.quantities()}
     assert found["machine.spindle_power"] == "machine.spindle_power [W]"
     assert found["work.kc11"] == "work.kc11 [MPa]" and found["cutter.rake"] == "cutter.rake [deg]"
-    assert not {"cutter.teeth", "cutter.hardness", "slot.sides", "machine.feed", "work.mc"} & set(found)
-    assert len(found) == 8 + 12 + 6 + 4 + 2 + 6  # slot, cutter, machine, cut, work, grind: counted in the tables of the job file
+    assert not {"cutter.teeth", "cutter.hardness", "slot.sides", "machine.feed", "work.mc"} & set(
+        found
+    )
+    assert (
+        len(found) == 8 + 12 + 6 + 4 + 2 + 6
+    )  # slot, cutter, machine, cut, work, grind: counted in the tables of the job file
 
 
 # --- points that are no valid job ------------------------------------------------------------------------
@@ -205,7 +270,9 @@ def test_every_quantity_has_a_column_unit() -> None:
         ({"cut.feed_rate": [1.0, 2.0]}, 0, ""),
     ],
 )  # fmt: skip
-def test_a_point_that_is_no_job_is_a_row_without_numbers(over: dict[str, Sequence[float]], valid: int, says: str) -> None:
+def test_a_point_that_is_no_job_is_a_row_without_numbers(
+    over: dict[str, Sequence[float]], valid: int, says: str
+) -> None:
     frame = table(made(), over, samples_log2=8)
     numbers = frame.drop(columns=["note", *(column(k) for k in over)])
     assert numbers[valid:].isna().all(axis=None)  # least of all a probability of zero
@@ -219,7 +286,11 @@ def test_a_point_that_is_no_job_is_a_row_without_numbers(over: dict[str, Sequenc
 def test_values_that_are_right_alone_and_wrong_together(monkeypatch: pytest.MonkeyPatch) -> None:
     def fits(job: Job, cut: Cut, cutter: Cutter) -> list[Problem]:
         wrong = cutter.neck_diameter < 3 and (cut.feed_per_tooth or 0) > 0.02
-        return [Problem(where="[cut] feed_per_tooth", message="is too much for this neck")] if wrong else []
+        return (
+            [Problem(where="[cut] feed_per_tooth", message="is too much for this neck")]
+            if wrong
+            else []
+        )
 
     monkeypatch.setattr(arrays, "setting_relations", fits)
     monkeypatch.setattr("loadsim.job.rules_cutter.setting_relations", fits)
@@ -229,7 +300,9 @@ def test_values_that_are_right_alone_and_wrong_together(monkeypatch: pytest.Monk
 
 
 @pytest.mark.parametrize("over", [{FEED: [0.01, 0.02]}, {"cutter.runout": [0.0, 0.01]}])
-def test_an_answer_that_is_not_finite_is_no_answer(over: dict[str, Sequence[float]], monkeypatch: pytest.MonkeyPatch) -> None:
+def test_an_answer_that_is_not_finite_is_no_answer(
+    over: dict[str, Sequence[float]], monkeypatch: pytest.MonkeyPatch
+) -> None:
     whole = arrays.numbers
 
     def broken(*args: Any) -> dict[str, Any]:
@@ -263,7 +336,10 @@ def test_a_material_that_is_not_known_is_a_problem_of_the_job() -> None:
 @pytest.mark.parametrize(
     ("over", "message"),
     [
-        ({"cut.feed_per_toth": [0.01]}, r"over: cut\.feed_per_toth: is not a known quantity; did you mean cut\.feed_per_tooth\?"),
+        (
+            {"cut.feed_per_toth": [0.01]},
+            r"over: cut\.feed_per_toth: is not a known quantity; did you mean cut\.feed_per_tooth\?",
+        ),
         ({"feed_per_tooth": [0.01]}, r"did you mean cut\.feed_per_tooth\?"),
         ({"cutter.teeth": [2]}, r"over: cutter\.teeth: has no unit"),
         ({"target.wall_error": [0.1]}, r"target\.wall_error: is not a known quantity"),
@@ -274,7 +350,10 @@ def test_a_material_that_is_not_known_is_a_problem_of_the_job() -> None:
         ({FEED: "0.01"}, "needs at least one value"),
         ({FEED: b"12"}, "needs at least one value"),
         ({FEED: [True]}, "each a number"),
-        ({FEED: np.ones(1001), NECK: np.ones(1000)}, "makes 1,001,000 points; allowed are 1,000,000"),
+        (
+            {FEED: np.ones(1001), NECK: np.ones(1000)},
+            "makes 1,001,000 points; allowed are 1,000,000",
+        ),
     ],
 )
 def test_bad_axes_are_refused(over: dict[str, Any], message: str) -> None:
@@ -304,12 +383,18 @@ def test_over_is_read(text: str, key: str, values: list[float]) -> None:
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("cut.feed=1 mm:2 mm:3", r"--over: cut\.feed: is not a known quantity; did you mean cut\.feed_rate\?"),
+        (
+            "cut.feed=1 mm:2 mm:3",
+            r"--over: cut\.feed: is not a known quantity; did you mean cut\.feed_rate\?",
+        ),
         ("=1 mm:2 mm:3", r"\(empty\): is not a known quantity"),
         ("cut.feed_per_tooth", "is empty.*write cut.feed_per_tooth=LOW:HIGH:COUNT"),
         ("cut.feed_per_tooth=0.005:0.03:20", "'0.005' has no unit"),
         ("cut.feed_per_tooth=0.005 mm:0.03 mm", "has 2 parts between colons"),
-        ("cut.feed_per_tooth=0.005 mm:0.03 mm:1", "has the count '1'; write a whole number, 2 to 1,000,000"),
+        (
+            "cut.feed_per_tooth=0.005 mm:0.03 mm:1",
+            "has the count '1'; write a whole number, 2 to 1,000,000",
+        ),
         ("cut.feed_per_tooth=0.005 mm:0.03 mm:2.5", "has the count '2.5'"),
         ("cut.feed_per_tooth=0.005 mm:0.03 mm:²", "has the count '²'"),
         ("cut.feed_per_tooth=0.03 mm:0.03 mm:5", "starts at or over its end"),
@@ -334,8 +419,12 @@ def engine(name: str) -> Iterator[Executor]:
         with ProcessPoolExecutor(2, mp_context=multiprocessing.get_context("spawn")) as pool:
             yield pool
     else:
-        distributed = pytest.importorskip("distributed", reason="distributed (the extra [cluster]) is not installed")
-        with distributed.Client(n_workers=2, threads_per_worker=1, dashboard_address=None) as client:
+        distributed = pytest.importorskip(
+            "distributed", reason="distributed (the extra [cluster]) is not installed"
+        )
+        with distributed.Client(
+            n_workers=2, threads_per_worker=1, dashboard_address=None
+        ) as client:
             yield client.get_executor(pure=False)
 
 
@@ -348,14 +437,20 @@ def test_every_engine_gives_the_same_table(name: str) -> None:
     with engine(name) as executor:
         for over in grids:
             serial = table(made(), over, samples_log2=8)
-            pd.testing.assert_frame_equal(serial, table(made(), over, samples_log2=8, executor=executor, chunk=2), check_exact=True)
+            pd.testing.assert_frame_equal(
+                serial,
+                table(made(), over, samples_log2=8, executor=executor, chunk=2),
+                check_exact=True,
+            )
 
 
 def test_the_chunk_changes_nothing_and_progress_is_told() -> None:
     told: list[tuple[int, int]] = []
     over = {FEED: [0.02, 0.01, 0.04], NECK: [2.5, 3.0]}
     one = table(made(), over, samples_log2=8)
-    two = table(made(), over, samples_log2=8, chunk=1, progress=lambda done, of: told.append((done, of)))
+    two = table(
+        made(), over, samples_log2=8, chunk=1, progress=lambda done, of: told.append((done, of))
+    )
     pd.testing.assert_frame_equal(one, two, check_exact=True)
     assert told == [(k, 6) for k in range(1, 7)]
 
@@ -387,7 +482,8 @@ class Watched(Executor):
     """An engine whose futures are kept."""
 
     def __init__(self, inner: Executor) -> None:
-        self.inner, self.futures = inner, []  # type: tuple[Executor, list[Future[Any]]]
+        self.inner = inner
+        self.futures = []
 
     def submit(self, fn: Callable[..., Any], /, *args: Any, **kwargs: Any) -> Future[Any]:
         self.futures.append(self.inner.submit(fn, *args, **kwargs))
@@ -407,12 +503,21 @@ def test_a_signal_cancels_what_waits_on_any_engine(name: str, tmp_path: Path) ->
     with engine(name) as inner:
         executor = Watched(inner)
         with pytest.raises(KeyboardInterrupt):
-            frame = table(made(), {FEED: np.linspace(0.005, 0.03, 200).tolist()}, samples_log2=13, executor=executor, chunk=1, progress=stop_soon)
+            frame = table(
+                made(),
+                {FEED: np.linspace(0.005, 0.03, 200).tolist()},
+                samples_log2=13,
+                executor=executor,
+                chunk=1,
+                progress=stop_soon,
+            )
             axes.write_csv(frame, tmp_path / "map.csv")
         assert len(executor.futures) == 200 and 1 <= len(told) < 200
         end = time.monotonic() + 30
         while not all(f.done() for f in executor.futures) and time.monotonic() < end:
-            time.sleep(0.01)  # not wait(): distributed does not always notify of a future that was cancelled
+            time.sleep(
+                0.01
+            )  # not wait(): distributed does not always notify of a future that was cancelled
         assert all(f.done() for f in executor.futures)
         assert sum(f.cancelled() for f in executor.futures) > 100  # most of them: two run at a time
         assert inner.submit(int, "3").result(timeout=30) == 3  # the engine itself lives on
@@ -426,17 +531,33 @@ def test_csv_reads_back(tmp_path: Path) -> None:
     frame = table(made(), {NECK: [5.2, 7.0]}, samples_log2=8)
     path = tmp_path / "map.csv"
     axes.write_csv(frame, path)
-    pd.testing.assert_frame_equal(pd.read_csv(path, keep_default_na=True, dtype={"note": str, "safe": "boolean"}).fillna({"note": ""}), frame)
+    pd.testing.assert_frame_equal(
+        pd.read_csv(path, keep_default_na=True, dtype={"note": str, "safe": "boolean"}).fillna(
+            {"note": ""}
+        ),
+        frame,
+    )
     assert [p.name for p in tmp_path.iterdir()] == ["map.csv"]
     assert b"\r" not in path.read_bytes()
 
 
 @pytest.mark.parametrize(
     ("error", "seen", "says"),
-    [(OSError(28, "No space left on device"), InputError, r"map\.csv: cannot be written: No space left on device"), (KeyboardInterrupt(), KeyboardInterrupt, "^$")],
+    [
+        (
+            OSError(28, "No space left on device"),
+            InputError,
+            r"map\.csv: cannot be written: No space left on device",
+        ),
+        (KeyboardInterrupt(), KeyboardInterrupt, "^$"),
+    ],
 )
 def test_csv_is_whole_or_not_there(
-    error: BaseException, seen: type[BaseException], says: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    error: BaseException,
+    seen: type[BaseException],
+    says: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     frame = table(made(), {NECK: [5.2]}, probability=False)
     path = tmp_path / "map.csv"

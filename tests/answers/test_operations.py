@@ -28,14 +28,28 @@ from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.throat_mill import Mill, loads, mill_of, side_angle
 from loadsim.risk import samples
 
-MILL = {"diameter": 6.0, "flute_length": 12.0, "teeth": 2, "helix": math.radians(30), "material": "hss-m2", "stickout": 20.0, "runout": 0.005}
+MILL = {
+    "diameter": 6.0,
+    "flute_length": 12.0,
+    "teeth": 2,
+    "helix": math.radians(30),
+    "material": "hss-m2",
+    "stickout": 20.0,
+    "runout": 0.005,
+}
 
 
 def job(name: str = "t-track", **changes: object) -> Job:
     """An example with a throat mill; keys are table__key, those of the mill without their table."""
     found: dict[str, object] = {f"throat_mill.{k}": v for k, v in MILL.items()}
-    return changed(job_from_text(write.example(name), name), found | {(k if "__" in k else f"throat_mill__{k}").replace("__", "."): v
-                                                                    for k, v in changes.items()})  # fmt: skip
+    return changed(
+        job_from_text(write.example(name), name),
+        found
+        | {
+            (k if "__" in k else f"throat_mill__{k}").replace("__", "."): v
+            for k, v in changes.items()
+        },
+    )
 
 
 def resolved(**changes: object) -> tuple[ResolvedJob, Mill]:
@@ -46,8 +60,11 @@ def resolved(**changes: object) -> tuple[ResolvedJob, Mill]:
 
 
 def cut_of(s: ResolvedJob, mill: Mill, f_z: float, depth: float, speed: float = 100.0) -> MillCut:
-    f, a = np.array([f_z]), np.array([depth])
-    return MillCut(speed=speed, f_z=f, depth=a, levels=np.ceil(mill.depth / a), loads=loads(s, mill, f, a))
+    f = np.array([f_z])
+    a = np.array([depth])
+    return MillCut(
+        speed=speed, f_z=f, depth=a, levels=np.ceil(mill.depth / a), loads=loads(s, mill, f, a)
+    )
 
 
 def picked(**changes: object) -> MillSettings:
@@ -71,17 +88,37 @@ def drawn() -> samples.Draws:
 def test_tip_deflection_is_that_of_a_stepped_cantilever() -> None:
     # by hand: two round pieces, 0.8 of the diameter over the flutes, loaded at the tip; Timoshenko's shear with 6(1+nu)/(7+6nu)
     _, mill = resolved(machine__stiffness=1e7)
-    E, nu, L, S, D = mill.blank.E, mill.blank.nu, 12.0, 20.0, 6.0
+    E = mill.blank.E
+    nu = mill.blank.nu
+    L = 12.0
+    S = 20.0
+    D = 6.0
     kG = 6 * (1 + nu) / (7 + 6 * nu) * E / (2 * (1 + nu))
-    I_f, I_s, A_f, A_s = (math.pi * (0.8 * D) ** 4 / 64, math.pi * D**4 / 64, math.pi * (0.8 * D) ** 2 / 4, math.pi * D**2 / 4)
-    by_hand = L**3 / (3 * E * I_f) + (S**3 - L**3) / (3 * E * I_s) + L / (kG * A_f) + (S - L) / (kG * A_s) + 1e-7
+    I_f = math.pi * (0.8 * D) ** 4 / 64
+    I_s = math.pi * D**4 / 64
+    A_f = math.pi * (0.8 * D) ** 2 / 4
+    A_s = math.pi * D**2 / 4
+    by_hand = (
+        L**3 / (3 * E * I_f)
+        + (S**3 - L**3) / (3 * E * I_s)
+        + L / (kG * A_f)
+        + (S - L) / (kG * A_s)
+        + 1e-7
+    )
     assert mill.compliance == pytest.approx(by_hand, rel=1e-9)
 
 
 def test_loads_of_a_straight_mill_by_hand() -> None:
     """Two straight teeth in a full slot, no runout, own constants: the peak is one tooth at phi = 90 degrees."""
-    k, m, ratio, f, a, D = 800.0, 0.25, 0.5, 0.02, 2.0, 6.2
-    s, mill = resolved(diameter=D, helix=0.0, runout=0.0, work__kc11=k, work__mc=m, work__radial_ratio=ratio)
+    k = 800.0
+    m = 0.25
+    ratio = 0.5
+    f = 0.02
+    a = 2.0
+    D = 6.2
+    s, mill = resolved(
+        diameter=D, helix=0.0, runout=0.0, work__kc11=k, work__mc=m, work__radial_ratio=ratio
+    )
     got = loads(s, mill, np.array([f]), np.array([a]))
     F = k * a * f ** (1 - m)
     tol = 1 - math.cos(math.radians(1.5)) + 1e-9  # the grid of turning positions is 3 degrees wide
@@ -89,15 +126,22 @@ def test_loads_of_a_straight_mill_by_hand() -> None:
     assert got.force.item() == pytest.approx(F * math.hypot(1, ratio), rel=tol)
     assert got.peak_chip.item() == pytest.approx(f, rel=tol) and got.axial.item() == 0
     # section at the flutes' end: arm to half the depth; modulus pi D^3/32 times 0.8^4
-    M, T, W = F * math.hypot(1, ratio) * (12.0 - a / 2), F * D / 2, math.pi * D**3 / 32 * 0.8**4
-    sigma, tau = M / W, T / (2 * W)
+    M = F * math.hypot(1, ratio) * (12.0 - a / 2)
+    T = F * D / 2
+    W = math.pi * D**3 / 32 * 0.8**4
+    sigma = M / W
+    tau = T / (2 * W)
     assert got.sigma_1.item() == pytest.approx(sigma / 2 + math.hypot(sigma / 2, tau), rel=2 * tol)
     assert got.sigma_a.item() == pytest.approx(math.sqrt(sigma**2 + 3 * tau**2), rel=2 * tol)
     # a wall is made where the chip ends, so only the rubbing force at h_min presses across the feed there
     assert got.wall_force.item() == pytest.approx(ratio * k * a * mill.h_min ** (1 - m), rel=1e-4)
-    cut = MillCut(speed=200.0, f_z=np.array([f]), depth=np.array([a]), levels=np.array([4.0]), loads=got)
+    cut = MillCut(
+        speed=200.0, f_z=np.array([f]), depth=np.array([a]), levels=np.array([4.0]), loads=got
+    )
     checks = mill_checks(s, mill, cut)
-    assert named(checks, "throat wall error").demand.item() == pytest.approx(got.wall_force.item() * mill.compliance)
+    assert named(checks, "throat wall error").demand.item() == pytest.approx(
+        got.wall_force.item() * mill.compliance
+    )
     # 80 % of 1100 W at 200 rad/s
     assert named(checks, "spindle torque").capacity.item() == pytest.approx(0.8 * 1.1e6 / 200)
     assert named(checks, "rubbing").utilization.item() == pytest.approx(mill.h_min / f)
@@ -107,27 +151,65 @@ def test_loads_of_a_straight_mill_by_hand() -> None:
 
 def test_the_wall_force_of_a_helical_mill_by_scan() -> None:
     """Counted anew, slice by slice in plain Python: at each height a tooth makes the wall when its own angle there is 0 or pi."""
-    N, beta, D, a, f, rho, k, m, ratio = 3, math.radians(35), 6.2, 4.0, 0.03, 0.005, 800.0, 0.25, 0.5
-    s, mill = resolved(diameter=D, teeth=N, helix=beta, runout=rho, work__kc11=k, work__mc=m, work__radial_ratio=ratio)
-    lag, n, worst = 2 * math.tan(beta) / D, 120, 0.0
+    N = 3
+    beta = math.radians(35)
+    D = 6.2
+    a = 4.0
+    f = 0.03
+    rho = 0.005
+    k = 800.0
+    m = 0.25
+    ratio = 0.5
+    s, mill = resolved(
+        diameter=D,
+        teeth=N,
+        helix=beta,
+        runout=rho,
+        work__kc11=k,
+        work__mc=m,
+        work__radial_ratio=ratio,
+    )
+    lag = 2 * math.tan(beta) / D
+    n = 120
+    worst = 0.0
     heights = (np.arange(n) + 0.5) / n * a
     for wall, nudge in ((0.0, 1e-6), (math.pi, -1e-6)):
         for j in range(N):
             for z_0 in np.linspace(0, a, 16):
-                turn, F_y = wall + nudge + lag * z_0 + 2 * math.pi * j / N, 0.0
+                turn = wall + nudge + lag * z_0 + 2 * math.pi * j / N
+                F_y = 0.0
                 for i in range(N):
                     phi = (turn - 2 * math.pi * i / N - lag * heights) % (2 * math.pi)
                     r = [rho * np.cos(2 * math.pi * q / N + lag * heights) for q in range(N)]
-                    h = np.min([q * f * np.sin(phi) + r[i] - r[(i - q) % N] for q in range(1, N + 1)], axis=0)
-                    F = k * np.maximum(h, mill.h_min) ** (1 - m) * ((h > 0) & (phi < math.pi)) * a / n
+                    h = np.min(
+                        [q * f * np.sin(phi) + r[i] - r[(i - q) % N] for q in range(1, N + 1)],
+                        axis=0,
+                    )
+                    F = (
+                        k
+                        * np.maximum(h, mill.h_min) ** (1 - m)
+                        * ((h > 0) & (phi < math.pi))
+                        * a
+                        / n
+                    )
                     F_y += float((F * np.sin(phi) - ratio * F * np.cos(phi)).sum())
                 worst = max(worst, math.fabs(F_y))
-    assert loads(s, mill, np.array([f]), np.array([a])).wall_force.item() == pytest.approx(worst, rel=0.03)  # 120 plain slices
+    assert loads(s, mill, np.array([f]), np.array([a])).wall_force.item() == pytest.approx(
+        worst, rel=0.03
+    )  # 120 plain slices
 
 
 def test_a_shank_that_stands_out_far_governs() -> None:
     # by hand: its full section (1/0.41 of the flutes') with a longer arm; from there on the stress rises with the stickout
-    s, mill = resolved(diameter=6.2, stickout=60.0, helix=0.0, runout=0.0, work__kc11=800.0, work__mc=0.25, work__radial_ratio=0.5)
+    s, mill = resolved(
+        diameter=6.2,
+        stickout=60.0,
+        helix=0.0,
+        runout=0.0,
+        work__kc11=800.0,
+        work__mc=0.25,
+        work__radial_ratio=0.5,
+    )
     got = loads(s, mill, np.array([0.02]), np.array([2.0]))
     sigma = got.force.item() * 59.0 / (math.pi * 6.2**3 / 32)
     tau = got.torque.item() / (math.pi * 6.2**3 / 16)
@@ -155,19 +237,34 @@ def test_helix_spreads_the_peak_and_pulls() -> None:
 # --- probability --------------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("lubrication", "f_z", "depth"), [("brush", 0.04, 3.7), ("flood", 0.05, 7.4), ("dry", 0.02, 7.4)])
+@pytest.mark.parametrize(
+    ("lubrication", "f_z", "depth"),
+    [("brush", 0.04, 3.7), ("flood", 0.05, 7.4), ("dry", 0.02, 7.4)],
+)
 def test_snap_probability_against_monte_carlo(lubrication: str, f_z: float, depth: float) -> None:
     """Every strength drawn and every break counted; the sum of the three ways may only lie above, and not far."""
     s, mill = resolved(work__lubrication=lubrication, material="hss-m42")
     cut = cut_of(s, mill, f_z, depth)
-    p, rng, n = snap_probability(s, mill, cut).item(), np.random.default_rng(7), 4_000_000
-    slope, m = 1 - cut.loads.m_c.item(), mill.blank.weibull_m
+    p = snap_probability(s, mill, cut).item()
+    rng = np.random.default_rng(7)
+    n = 4_000_000
+    slope = 1 - cut.loads.m_c.item()
+    m = mill.blank.weibull_m
     fill = throat_mill.chip_fill(s, mill, cut.f_z).item()
     rate = {"dry": 0.6, "brush": 0.4, "flood": 0.1}[lubrication]
-    burst = np.where(rng.random(n) < 1 - math.exp(-rate * (0.01 + fill)), 1 + 2 * rng.random(n), 1.0)
-    F = burst * np.exp(cut.loads.sigma_ln.item() * rng.standard_normal(n) + 0.10 * rng.standard_normal(n)
-                       + slope * (math.log(1.20) + 0.35 * rng.standard_normal(n)))  # fmt: skip
-    bar = mill.sigma_0 * np.exp(mill.blank.bend_strength_spread * rng.standard_normal(n)) * rng.weibull(m, n)
+    burst = np.where(
+        rng.random(n) < 1 - math.exp(-rate * (0.01 + fill)), 1 + 2 * rng.random(n), 1.0
+    )
+    F = burst * np.exp(
+        cut.loads.sigma_ln.item() * rng.standard_normal(n)
+        + 0.10 * rng.standard_normal(n)
+        + slope * (math.log(1.20) + 0.35 * rng.standard_normal(n))
+    )
+    bar = (
+        mill.sigma_0
+        * np.exp(mill.blank.bend_strength_spread * rng.standard_normal(n))
+        * rng.weibull(m, n)
+    )
     broken = F * cut.loads.sigma_1.item() > bar
     bears = named(mill_checks(s, mill, cut), "mill fatigue").capacity.item()
     sd = math.sqrt(0.10**2 + 0.10**2 + 0.15**2 + (mill.blank.defect_size_spread / 6) ** 2)
@@ -181,8 +278,15 @@ def test_snap_probability_against_monte_carlo(lubrication: str, f_z: float, dept
 
 
 def test_a_longer_or_thinner_mill_is_never_safer() -> None:
-    p = [snap_probability(*(x := resolved(**c)), cut_of(*x, 0.03, 3.0)).item()
-         for c in ({"diameter": 6.2}, {"diameter": 5.0}, {"diameter": 4.0}, {"diameter": 4.0, "flute_length": 20.0, "stickout": 25.0})]  # fmt: skip
+    p = [
+        snap_probability(*(x := resolved(**c)), cut_of(*x, 0.03, 3.0)).item()
+        for c in (
+            {"diameter": 6.2},
+            {"diameter": 5.0},
+            {"diameter": 4.0},
+            {"diameter": 4.0, "flute_length": 20.0, "stickout": 25.0},
+        )
+    ]
     assert p == sorted(p) and p[0] < p[-1]
 
 
@@ -191,7 +295,9 @@ def test_a_longer_or_thinner_mill_is_never_safer() -> None:
 
 @pytest.mark.parametrize("changes", [{}, {"diameter": 4.0}, {"work__material": "steel-1018"}, {"material": "carbide-fine"},
                                      {"machine__feed": "cnc", "work__material": "stainless-304"}])  # fmt: skip
-def test_what_is_picked_holds_every_limit_and_nothing_quicker_does(changes: dict[str, object]) -> None:
+def test_what_is_picked_holds_every_limit_and_nothing_quicker_does(
+    changes: dict[str, object],
+) -> None:
     """Brute force over every number of depths at the same feed: fewer break a limit or are deeper than is usual."""
     s, mill = resolved(**changes)
     m = picked(**changes)
@@ -203,10 +309,19 @@ def test_what_is_picked_holds_every_limit_and_nothing_quicker_does(changes: dict
         depth = mill.depth / levels
         if depth > (DEEPEST_SOFT if soft else 0.5) * mill.table.diameter * (1 + 1e-9):
             return False
-        cut = MillCut(speed=m.speed, f_z=np.array([m.f_z]), depth=np.array([depth]), levels=np.array([float(levels)]),
-                      loads=loads(s, mill, np.array([m.f_z]), np.array([depth])))  # fmt: skip
+        cut = MillCut(
+            speed=m.speed,
+            f_z=np.array([m.f_z]),
+            depth=np.array([depth]),
+            levels=np.array([float(levels)]),
+            loads=loads(s, mill, np.array([m.f_z]), np.array([depth])),
+        )
         free = ("surface speed", "built-up edge", "resonance", "rubbing")
-        return all(c.utilization.item() <= (NEAR if c.hard else 1.0) * (1 + 1e-9) for c in mill_checks(s, mill, cut) if c.name not in free)
+        return all(
+            c.utilization.item() <= (NEAR if c.hard else 1.0) * (1 + 1e-9)
+            for c in mill_checks(s, mill, cut)
+            if c.name not in free
+        )
 
     assert holds(m.levels)
     assert not any(holds(n) for n in range(1, m.levels))
@@ -234,7 +349,9 @@ def test_surface_speed_is_not_over_what_the_metal_asks() -> None:
     assert m.speed * 3.0 <= 0.8 * 35_000 / 60 * (1 + 1e-9)
 
 
-@pytest.mark.published("end mills in aluminum slots: depth up to one diameter, in steel half (shop practice, memory medium)")
+@pytest.mark.published(
+    "end mills in aluminum slots: depth up to one diameter, in steel half (shop practice, memory medium)"
+)
 def test_a_common_mill_in_common_metals_gets_a_common_depth() -> None:
     # a stub 6 mm mill on a hand-fed machine: a tenth of the diameter to one diameter, wherever it is used every day
     for metal in ("al-6061-t6", "steel-1018", "brass-360"):
@@ -267,7 +384,10 @@ def test_a_mill_of_the_wrong_stuff_is_refused(changes: dict[str, object], key: s
 
 
 def test_negative_helix_and_a_typing_slip_are_refused() -> None:
-    data = {**job_from_text(write.example("t-track"), "t").model_dump(exclude_none=True), "throat_mill": {**MILL, "helix": -0.5}}
+    data = {
+        **job_from_text(write.example("t-track"), "t").model_dump(exclude_none=True),
+        "throat_mill": {**MILL, "helix": -0.5},
+    }
     with pytest.raises(InputError, match=r"\[throat_mill\] helix: "):
         job_from_dict(data, "f", inside=True)
     data["throat_mill"] = {**MILL, "flutes": 2}
@@ -296,21 +416,45 @@ def test_end_holes_come_before_the_throat_and_the_undercut_after_it(drawn: sampl
     assert held is not None and len(done[0].steps) == held["count"]
     assert "Before the throat slot" in done[0].what and done[0].limits
     for o in done[:3]:
-        assert o.spindle_speed_rpm and o.feed_mm_per_min and o.limits and o.time_s and o.share is not None
+        assert (
+            o.spindle_speed_rpm
+            and o.feed_mm_per_min
+            and o.limits
+            and o.time_s
+            and o.share is not None
+        )
         assert 0 < o.spindle_speed_rpm <= 2800 * (1 + 1e-9)
-    assert done[2].steps == p.result.settings.passes and done[2].passes == len(p.result.settings.passes)
+    assert done[2].steps == p.result.settings.passes and done[2].passes == len(
+        p.result.settings.passes
+    )
     assert operations(p) == p.routing
 
 
-def test_a_closed_slot_starts_with_a_drop_in_hole_as_large_as_the_head(drawn: samples.Draws) -> None:
+def test_a_closed_slot_starts_with_a_drop_in_hole_as_large_as_the_head(
+    drawn: samples.Draws,
+) -> None:
     done = planned(drawn, slot__open_ends=0).routing.operations
-    assert [o.name for o in done] == ["drop-in hole", "throat slot", "undercut", "deburr", "inspect"]
+    assert [o.name for o in done] == [
+        "drop-in hole",
+        "throat slot",
+        "undercut",
+        "deburr",
+        "inspect",
+    ]
     # head 10.4 with 0.05 on each side: the metric list goes by tenths, so 10.5; its 118 degree point is 0.30 of that
     assert done[0].steps == ({"diameter_mm": 10.5, "depth_mm": 7.4},)
     assert f"{0.3004 * 10.5:.1f} mm deeper" in done[0].what
-    large = planned(drawn, slot__open_ends=0, slot__undercut_width=14.0, cutter__head_diameter=14.0, cutter__neck_diameter=5.5).routing.operations
+    large = planned(
+        drawn,
+        slot__open_ends=0,
+        slot__undercut_width=14.0,
+        cutter__head_diameter=14.0,
+        cutter__neck_diameter=5.5,
+    ).routing.operations
     assert [o.name for o in large][:2] == ["drop-in hole, pilot", "drop-in hole"]
-    assert large[1].steps[0]["diameter_mm"] == 14.25 and large[0].steps[0]["diameter_mm"] >= 14.25 / 4
+    assert (
+        large[1].steps[0]["diameter_mm"] == 14.25 and large[0].steps[0]["diameter_mm"] >= 14.25 / 4
+    )
 
 
 def test_a_drill_that_breaks_leaves_no_safe_plan(drawn: samples.Draws) -> None:
@@ -322,7 +466,9 @@ def test_a_drill_that_breaks_leaves_no_safe_plan(drawn: samples.Draws) -> None:
 def test_without_a_throat_mill_the_operation_stands_and_says_so(drawn: samples.Draws) -> None:
     p = plan(job_from_text(write.example("t-track"), "t"), drawn)
     throat = p.routing.operations[0]
-    assert throat.name == "throat slot" and throat.spindle_speed_rpm is None and throat.share is None
+    assert (
+        throat.name == "throat slot" and throat.spindle_speed_rpm is None and throat.share is None
+    )
     assert "No [throat_mill] is given" in throat.what and "not checked" in p.routing.why
     assert p.routing.weakest.startswith("undercut cutter") and p.result.throat_mill is None
 
@@ -334,14 +480,20 @@ def test_the_weakest_tool_is_the_one_nearest_to_its_end(drawn: samples.Draws) ->
     assert neck.routing.weakest == "undercut cutter 10.400 mm, HSS M2"
     for p in (mill, neck):
         shares = {o.tool: o.share for o in p.routing.operations if o.share is not None}
-        assert shares[p.routing.weakest] == max(shares.values()) and p.routing.weakest in p.routing.why
+        assert (
+            shares[p.routing.weakest] == max(shares.values()) and p.routing.weakest in p.routing.why
+        )
 
 
 def test_a_mill_that_breaks_leaves_no_safe_plan_and_no_go(drawn: samples.Draws) -> None:
     p = planned(drawn, diameter=2.0, flute_length=8.0, feed_per_tooth=0.1, depth_per_pass=7.4)
-    assert not p.safe and p.result.verdict == "marginal" and p.routing.weakest.startswith("end mill")
+    assert (
+        not p.safe and p.result.verdict == "marginal" and p.routing.weakest.startswith("end mill")
+    )
     assert any("throat mill is not safe" in w for w in p.result.warnings)
-    assert any(x.startswith("end mill 2.000 mm") for x in p.routing.over) and any("Over capacity: end mill" in r for r in p.reasons)
+    assert any(x.startswith("end mill 2.000 mm") for x in p.routing.over) and any(
+        "Over capacity: end mill" in r for r in p.reasons
+    )
     assert "NOT SAFE" in next(o for o in p.routing.operations if o.name == "throat slot").what
 
 
@@ -351,12 +503,26 @@ def test_words_and_json(tmp_path: Path) -> None:
     path.write_text(write.example("t-track") + table, encoding="utf-8")
     out = CliRunner().invoke(cli, ["plan", str(path)])
     assert out.exit_code == 0
-    for words in ("Order of operations", "1. throat slot, end mill", "Weakest tool: ", "  throat mill     "):
+    for words in (
+        "Order of operations",
+        "1. throat slot, end mill",
+        "Weakest tool: ",
+        "  throat mill     ",
+    ):
         assert words in out.output
     assert "  throat mill     " in CliRunner().invoke(cli, ["check", str(path)]).output
     data = json.loads(CliRunner().invoke(cli, ["plan", str(path), "--json"]).output)
-    assert [o["name"] for o in data["operations"]] == ["throat slot", "undercut", "deburr", "inspect"]
+    assert [o["name"] for o in data["operations"]] == [
+        "throat slot",
+        "undercut",
+        "deburr",
+        "inspect",
+    ]
     assert data["weakest_tool"] in {o["tool"] for o in data["operations"]}
-    assert data["throat_mill"]["safe"] is True and data["throat_mill"]["levels"] * data["throat_mill"]["depth_per_pass_mm"] == pytest.approx(7.4)
-    bare = json.loads(CliRunner().invoke(cli, ["check", "-", "--json"], input=write.example("t-track")).output)
+    assert data["throat_mill"]["safe"] is True and data["throat_mill"]["levels"] * data[
+        "throat_mill"
+    ]["depth_per_pass_mm"] == pytest.approx(7.4)
+    bare = json.loads(
+        CliRunner().invoke(cli, ["check", "-", "--json"], input=write.example("t-track")).output
+    )
     assert bare["throat_mill"] is None

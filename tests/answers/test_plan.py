@@ -48,16 +48,27 @@ def random_job(rng: random.Random) -> Job:
     throat = rng.uniform(3.0, 9.0)
     neck = throat * rng.uniform(0.35, 0.9)
     head = throat + rng.uniform(1.5, 5.0)
-    height, depth = rng.uniform(1.2, 3.5), rng.uniform(5.0, 11.0)
+    height = rng.uniform(1.2, 3.5)
+    depth = rng.uniform(5.0, 11.0)
     reach = depth - height + 0.3
     return free(
         "t-track",
-        work__material=rng.choice(["al-6061-t6", "al-6061-o", "steel-1018", "brass-360", "stainless-304"]),
-        slot__throat_width=throat, slot__undercut_width=head, slot__undercut_height=height, slot__depth=depth,
-        cutter__head_diameter=head, cutter__head_height=height, cutter__neck_diameter=neck, cutter__neck_length=reach,
-        cutter__neck_fillet=0.15, cutter__shank_diameter=max(10.0, neck + 1), cutter__stickout=reach + height + 4.0,
+        work__material=rng.choice(
+            ["al-6061-t6", "al-6061-o", "steel-1018", "brass-360", "stainless-304"]
+        ),
+        slot__throat_width=throat,
+        slot__undercut_width=head,
+        slot__undercut_height=height,
+        slot__depth=depth,
+        cutter__head_diameter=head,
+        cutter__head_height=height,
+        cutter__neck_diameter=neck,
+        cutter__neck_length=reach,
+        cutter__neck_fillet=0.15,
+        cutter__shank_diameter=max(10.0, neck + 1),
+        cutter__stickout=reach + height + 4.0,
         machine__feed=rng.choice(["hand", "power", "cnc"]),
-    )  # fmt: skip
+    )
 
 
 def holds(s, way, speed: float, f_z: float, drawn: samples.Draws) -> bool:
@@ -85,7 +96,9 @@ def test_brute_force_finds_nothing_better(seed: int, drawn: samples.Draws) -> No
     assert feed.safe == any(settable(s, speed, f) >= low * (1 - 1e-9) for f in safe)
     if feed.safe:
         assert holds(s, way, speed, feed.f_z, few)
-        assert feed.f_z >= settable(s, speed, max(safe)) * (1 - 0.003) or feed.f_z >= max(safe) * (1 - 0.003)
+        assert feed.f_z >= settable(s, speed, max(safe)) * (1 - 0.003) or feed.f_z >= max(safe) * (
+            1 - 0.003
+        )
 
 
 def test_two_per_cent_more_breaks_a_limit(drawn: samples.Draws) -> None:
@@ -103,14 +116,19 @@ def test_two_per_cent_more_breaks_a_limit(drawn: samples.Draws) -> None:
     assert not holds(s, way, 200.0, exact * 1.02, few)
 
 
-def test_a_better_blank_softer_metal_or_thicker_neck_never_slows_the_plan(drawn: samples.Draws) -> None:
+def test_a_better_blank_softer_metal_or_thicker_neck_never_slows_the_plan(
+    drawn: samples.Draws,
+) -> None:
     base = {"machine__feed": "cnc", "cutter__neck_diameter": 3.4}
     feeds = {}
     for name, more in {
-        "as is": {}, "thicker neck": {"cutter__neck_diameter": 4.2}, "larger fillet": {"cutter__neck_fillet": 0.6},
-        "shorter": {"cutter__neck_length": 4.9}, "harder": {"cutter__hardness": 65.0},
+        "as is": {},
+        "thicker neck": {"cutter__neck_diameter": 4.2},
+        "larger fillet": {"cutter__neck_fillet": 0.6},
+        "shorter": {"cutter__neck_length": 4.9},
+        "harder": {"cutter__hardness": 65.0},
         "own constants, softer": {"work__kc11": 300.0, "work__mc": 0.25},
-    }.items():  # fmt: skip
+    }.items():
         p = plan(free("t-track", **{**base, **more}), drawn)
         feeds[name] = p.result.settings.feed_per_tooth_mm if p.safe else 0.0
     assert all(f >= feeds["as is"] * (1 - 1e-9) for f in feeds.values()), feeds
@@ -134,8 +152,13 @@ def test_hand_feed_is_whole_half_seconds_and_power_two_figures(drawn: samples.Dr
 def test_an_impossible_job_says_so_and_names_the_limits(drawn: samples.Draws) -> None:
     p = plan(free("thin-neck"), drawn)
     assert not p.safe and p.result.verdict == "no-go"
-    assert "neck fracture" in p.alternatives[0].bound_by and "neck fatigue" in p.alternatives[0].bound_by
-    assert any("Grind the neck to" in a for a in p.result.advice) and any("powder-metal" in a for a in p.result.advice)
+    assert (
+        "neck fracture" in p.alternatives[0].bound_by
+        and "neck fatigue" in p.alternatives[0].bound_by
+    )
+    assert any("Grind the neck to" in a for a in p.result.advice) and any(
+        "powder-metal" in a for a in p.result.advice
+    )
 
 
 def test_a_small_head_steps_out_and_every_alternative_has_its_reason(drawn: samples.Draws) -> None:
@@ -153,17 +176,30 @@ def test_a_small_head_steps_out_and_every_alternative_has_its_reason(drawn: samp
 def drillable(neck: float) -> Job:
     """A short slot, open at both ends, in brass: 4 mm of metal each side, 5 mm high."""
     return free(
-        "t-track", work__material="steel-1018", slot__length=30.0, slot__undercut_width=16.2, slot__undercut_height=5.0,
-        slot__depth=11.0, cutter__head_diameter=16.2, cutter__head_height=5.0, cutter__neck_diameter=neck,
-        cutter__neck_length=6.4, cutter__stickout=18.0, cutter__shank_diameter=12.0, machine__feed="power",
-    )  # fmt: skip
+        "t-track",
+        work__material="steel-1018",
+        slot__length=30.0,
+        slot__undercut_width=16.2,
+        slot__undercut_height=5.0,
+        slot__depth=11.0,
+        cutter__head_diameter=16.2,
+        cutter__head_height=5.0,
+        cutter__neck_diameter=neck,
+        cutter__neck_length=6.4,
+        cutter__stickout=18.0,
+        cutter__shank_diameter=12.0,
+        machine__feed="power",
+    )
 
 
 def test_no_open_end_or_too_long_a_slot_has_no_holes() -> None:
     closed = resolve(changed(drillable(2.0), {"slot.open_ends": 0}))
     assert layout(closed) is None
     way = engagement_of(closed, passes(closed, None, "conventional"), 90)
-    assert predrill_verdict(closed, way, 40.0, "no-go", few_of(samples.draws(12))).verdict == "not possible"
+    assert (
+        predrill_verdict(closed, way, 40.0, "no-go", few_of(samples.draws(12))).verdict
+        == "not possible"
+    )
     assert layout(resolve(changed(drillable(5.0), {"slot.length": 200.0}))) is None
 
 
@@ -176,8 +212,18 @@ def test_stock_drills_sort_and_hold_their_printed_sizes() -> None:
     assert len(drills) == 80 + 26 + 64
     assert [d.diameter for d in drills] == sorted(d.diameter for d in drills)
     size = {d.name: d.diameter for d in drills}
-    for name, mm in {"#80": 0.343, "#60": 1.016, "#30": 3.264, "#1": 5.791, "letter A": 5.944,
-                     "letter F": 6.528, "letter Z": 10.490, "1/8 in": 3.175, "7/8 in": 22.225, "1 in": 25.4}.items():  # fmt: skip
+    for name, mm in {
+        "#80": 0.343,
+        "#60": 1.016,
+        "#30": 3.264,
+        "#1": 5.791,
+        "letter A": 5.944,
+        "letter F": 6.528,
+        "letter Z": 10.490,
+        "1/8 in": 3.175,
+        "7/8 in": 22.225,
+        "1 in": 25.4,
+    }.items():
         if name == "1 in":
             name = "1 in"
         assert size[name] == pytest.approx(mm, abs=0.5e-3 + 1e-9), name
@@ -195,14 +241,20 @@ def test_metric_drills() -> None:
 
 @pytest.mark.published("Machinery's Handbook 31, pp. 1152-1153 (tables read): 2313 lb, 559 in lb")
 def test_handbook_drill_example() -> None:
-    T, M = handbook_thrust_and_torque(K_d=24000, F_f=0.021, F_T=0.899, F_M=0.786, A=1.085, B=1.355, J=0.030, W=1.30, d=0.875)
+    T, M = handbook_thrust_and_torque(
+        K_d=24000, F_f=0.021, F_T=0.899, F_M=0.786, A=1.085, B=1.355, J=0.030, W=1.30, d=0.875
+    )
     assert pytest.approx(2313, rel=5e-3) == T
     assert pytest.approx(559, rel=5e-3) == M
 
 
-@pytest.mark.published("Kalpakjian, drilling magnesium (memory high): D 10, f 0.2, u 0.5 W s/mm^3 -> 1.25 N m")
+@pytest.mark.published(
+    "Kalpakjian, drilling magnesium (memory high): D 10, f 0.2, u 0.5 W s/mm^3 -> 1.25 N m"
+)
 def test_drill_torque_of_the_textbook() -> None:
-    assert torque(500.0, 0.2, 10.0) == pytest.approx(1250, rel=1e-2)  # power over speed gives 1.25 N m: printed to 3 figures
+    assert torque(500.0, 0.2, 10.0) == pytest.approx(
+        1250, rel=1e-2
+    )  # power over speed gives 1.25 N m: printed to 3 figures
 
 
 def test_a_drill_that_is_too_weak_is_refused() -> None:
@@ -220,14 +272,27 @@ def test_no_two_ways_share_a_name_and_none_is_there_twice(seed: int) -> None:
     rng = random.Random(seed)
     job = random_job(rng)
     small = job.cutter.head_diameter - rng.uniform(0.1, 1.0)
-    s = resolve(changed(job, {"cutter.head_diameter": small, "cutter.head_height": job.slot.undercut_height * rng.choice([1.0, 0.55])}))
+    s = resolve(
+        changed(
+            job,
+            {
+                "cutter.head_diameter": small,
+                "cutter.head_height": job.slot.undercut_height * rng.choice([1.0, 0.55]),
+            },
+        )
+    )
     for found in (options(s, [EndHoles()]), options(resolve(job), [EndHoles()])):
         assert len({o.name for o in found}) == len(found)
-        assert len({tuple((p.offset, p.level, p.direction) for p in o.passes) for o in found}) == len(found)
+        assert len(
+            {tuple((p.offset, p.level, p.direction) for p in o.passes) for o in found}
+        ) == len(found)
 
 
 def test_two_full_width_passes_are_one_way_whatever_the_direction(drawn: samples.Draws) -> None:
-    p = plan(free("t-track", cutter__head_height=1.4, cutter__neck_length=6.6, cutter__stickout=16.0), drawn)
+    p = plan(
+        free("t-track", cutter__head_height=1.4, cutter__neck_length=6.6, cutter__stickout=16.0),
+        drawn,
+    )
     names = [a.name for a in p.alternatives]
     assert names[0] == "one full pass at 2 heights" and len(set(names)) == len(names)
     assert not any("climb" in n for n in names)  # a pass that cuts both walls has no direction
@@ -236,8 +301,16 @@ def test_two_full_width_passes_are_one_way_whatever_the_direction(drawn: samples
 def test_half_the_feed_stands_beside_the_feed_chosen(drawn: samples.Draws) -> None:
     p = plan(free("t-track", machine__feed="cnc"), drawn)
     (slow,) = (a for a in p.alternatives if a.name.endswith("at half the feed"))
-    assert 0.45 * p.alternatives[0].feed_per_tooth_mm < slow.feed_per_tooth_mm <= 0.5 * p.alternatives[0].feed_per_tooth_mm
-    assert slow.safe and slow.snap_probability < p.alternatives[0].snap_probability and "longer" in slow.why_not
+    assert (
+        0.45 * p.alternatives[0].feed_per_tooth_mm
+        < slow.feed_per_tooth_mm
+        <= 0.5 * p.alternatives[0].feed_per_tooth_mm
+    )
+    assert (
+        slow.safe
+        and slow.snap_probability < p.alternatives[0].snap_probability
+        and "longer" in slow.why_not
+    )
     # a pass of 118 + 10.4 mm at half the feed and no more than its rounding down takes twice the travel
     travel = [a.time_s - 20.0 for a in (slow, p.alternatives[0])]
     assert 2.0 <= travel[0] / travel[1] < 2.3
@@ -266,7 +339,9 @@ def test_a_small_neck_in_aluminum_is_planned_without_end_holes(drawn: samples.Dr
 
 
 @pytest.mark.parametrize("neck", [0.9, 1.6])
-def test_a_hand_fed_climb_cut_with_backlash_is_never_the_plan(neck: float, drawn: samples.Draws) -> None:
+def test_a_hand_fed_climb_cut_with_backlash_is_never_the_plan(
+    neck: float, drawn: samples.Draws
+) -> None:
     """Backlash of 0.1 mm feeds the tooth ten times what was meant: table grab (common practice, no source)."""
     side = {"slot.throat_width": 2.6, "slot.undercut_width": 4.0, "cutter.neck_diameter": neck}
     p = plan(changed(free("t-track"), SMALL | side), drawn)
@@ -282,9 +357,19 @@ def test_a_hand_fed_climb_cut_with_backlash_is_never_the_plan(neck: float, drawn
 
 def thin(neck: float) -> Job:
     """A neck that leaves room for a thicker one or for a larger fillet, not for both."""
-    return free("t-track", work__material="steel-1018", slot__throat_width=neck + 1.15, slot__undercut_width=neck + 2.4,
-                cutter__head_diameter=neck + 2.4, cutter__neck_diameter=neck, cutter__neck_fillet=None, cut__feed_per_tooth=0.006,
-                cut__direction="conventional", machine__feed="power", cutter__neck_length=5.2)  # fmt: skip
+    return free(
+        "t-track",
+        work__material="steel-1018",
+        slot__throat_width=neck + 1.15,
+        slot__undercut_width=neck + 2.4,
+        cutter__head_diameter=neck + 2.4,
+        cutter__neck_diameter=neck,
+        cutter__neck_fillet=None,
+        cut__feed_per_tooth=0.006,
+        cut__direction="conventional",
+        machine__feed="power",
+        cutter__neck_length=5.2,
+    )
 
 
 @pytest.mark.parametrize(("neck", "word", "changes"), [
@@ -292,16 +377,33 @@ def thin(neck: float) -> Job:
     (2.0, "three together do", {"cutter.neck_diameter": 2.85, "cutter.material": "carbide-fine", "cutter.head_height": 1.3,
                                 "cutter.neck_length": 6.5}),
 ])  # fmt: skip
-def test_the_smallest_combination_of_changes_makes_it_safe(neck: float, word: str, changes: dict, drawn: samples.Draws) -> None:
+def test_the_smallest_combination_of_changes_makes_it_safe(
+    neck: float, word: str, changes: dict, drawn: samples.Draws
+) -> None:
     job = thin(neck)
     result = check(job, drawn)
-    assert result.verdict == "no-go" and word in result.advice[0] and "snap probability" in result.advice[0]
+    assert (
+        result.verdict == "no-go"
+        and word in result.advice[0]
+        and "snap probability" in result.advice[0]
+    )
     assert all(x.endswith("not enough by itself.") for x in result.advice[1:4])
-    for key, said in {"cutter.neck_fillet": "fillet of", "cutter.neck_diameter": "rind the neck to", "cutter.material": "carbide", "cutter.head_height": "1.300 mm high"}.items():
+    for key, said in {
+        "cutter.neck_fillet": "fillet of",
+        "cutter.neck_diameter": "rind the neck to",
+        "cutter.material": "carbide",
+        "cutter.head_height": "1.300 mm high",
+    }.items():
         assert (said in result.advice[0]) == (key in changes)
     mended = check(changed(job, changes | {"cutter.hardness": None}), drawn)
-    assert mended.risk.snap_probability <= 0.01 and not any(x.hard and x.utilization > 1 for x in mended.limits)
-    for left_out in ({"cutter.neck_diameter"}, {"cutter.material"}, {"cutter.head_height", "cutter.neck_length"}):  # none of them is idle
+    assert mended.risk.snap_probability <= 0.01 and not any(
+        x.hard and x.utilization > 1 for x in mended.limits
+    )
+    for left_out in (
+        {"cutter.neck_diameter"},
+        {"cutter.material"},
+        {"cutter.head_height", "cutter.neck_length"},
+    ):  # none of them is idle
         fewer = {k: v for k, v in changes.items() if k not in left_out}
         if len(fewer) < len(changes):
             assert check(changed(job, fewer | {"cutter.hardness": None}), drawn).risk.high > 0.01
@@ -316,11 +418,17 @@ def test_a_better_cutter_never_has_a_worse_verdict(drawn: samples.Draws) -> None
     order = {"go": 0, "marginal": 1, "no-go": 2}
     for seed in (0, 3, 5):
         job = changed(random_job(random.Random(seed)), {"machine.feed": "cnc"})
-        base, own = plan(job, drawn), {"work.kc11": 900.0, "work.mc": 0.25}
+        base = plan(job, drawn)
+        own = {"work.kc11": 900.0, "work.mc": 0.25}
         thicker = min(1.08 * job.cutter.neck_diameter, job.slot.throat_width - 0.1)
-        better = [plan(changed(job, c), drawn) for c in ({"cutter.neck_diameter": thicker}, {"cutter.neck_fillet": 0.3})]
+        better = [
+            plan(changed(job, c), drawn)
+            for c in ({"cutter.neck_diameter": thicker}, {"cutter.neck_fillet": 0.3})
+        ]
         soft, hard = (plan(changed(job, own | {"work.kc11": k}), drawn) for k in (600.0, 900.0))
         for good, bad in [*((b, base) for b in better), (soft, hard)]:
-            assert order[good.result.verdict] <= order[bad.result.verdict] and good.safe >= bad.safe, seed
+            assert (
+                order[good.result.verdict] <= order[bad.result.verdict] and good.safe >= bad.safe
+            ), seed
             if good.safe and bad.safe:
                 assert good.alternatives[0].time_s <= bad.alternatives[0].time_s * (1 + 1e-9), seed

@@ -92,7 +92,9 @@ SLOT_14 = functools.reduce(
 )  # fmt: skip
 
 
-@pytest.mark.parametrize(("text", "f_z"), [(SLOT_10, 0.03), (SLOT_14, 0.02)], ids=["slot 10", "slot 14"])
+@pytest.mark.parametrize(
+    ("text", "f_z"), [(SLOT_10, 0.03), (SLOT_14, 0.02)], ids=["slot 10", "slot 14"]
+)
 def test_standard_cutters_do_not_break(text, f_z):
     result = answer(text, cut__feed_per_tooth=f_z)
     assert all(limit(result, name).utilization < 0.8 for name in (*NECK, "tooth root"))
@@ -169,31 +171,47 @@ def test_small_neck_survives_without_end_holes(f_z):
     assert result.predrill.verdict == "not needed"
 
 
-THIN_CHIP = pytest.mark.xfail(strict=True, reason="0.46 at 10 um: pooled size effects differ at the thinnest chips")
+THIN_CHIP = pytest.mark.xfail(
+    strict=True, reason="0.46 at 10 um: pooled size effects differ at the thinnest chips"
+)
 
 
 @pytest.mark.parametrize("f_z", [pytest.param(0.010, marks=THIN_CHIP), 0.013, 0.02])
 def test_stress_in_aluminum_is_about_a_third_of_that_in_carbon_steel(f_z):
     # ratio of handbook cutting forces, 6061 over C45 about 1/3, 35 % either way (common practice, no source)
-    soft, hard = (answer(SMALL, work__material=m, cut__feed_per_tooth=f_z) for m in ("al-6061-t6", "steel-1045"))
-    assert soft.neck.bending_stress_MPa / hard.neck.bending_stress_MPa == pytest.approx(1 / 3, rel=0.35)
+    soft, hard = (
+        answer(SMALL, work__material=m, cut__feed_per_tooth=f_z)
+        for m in ("al-6061-t6", "steel-1045")
+    )
+    assert soft.neck.bending_stress_MPa / hard.neck.bending_stress_MPa == pytest.approx(
+        1 / 3, rel=0.35
+    )
 
 
 @pytest.mark.parametrize("material", ["al-6061-t6", "steel-1045"])
 def test_slight_relief_is_enough_and_steep_relief_weakens_the_edge(material):
     # common practice, no source: 5 to 7 degrees of primary relief is enough; steep relief only in soft metal
     five, seven, steep = (
-        limit(answer(SMALL, work__material=material, cutter__relief=math.radians(a), cut__feed_per_tooth=0.05),
-              "tooth root").utilization
+        limit(
+            answer(
+                SMALL,
+                work__material=material,
+                cutter__relief=math.radians(a),
+                cut__feed_per_tooth=0.05,
+            ),
+            "tooth root",
+        ).utilization
         for a in (5, 7, 40)
-    )  # fmt: skip
+    )
     assert max(five, seven) < 0.8
     assert steep > 1.3 * seven
 
 
 def test_steep_relief_costs_more_in_steel_than_in_aluminum():
     soft, hard = (
-        limit(answer(SMALL, work__material=m, cutter__relief=math.radians(40)), "tooth root").utilization
+        limit(
+            answer(SMALL, work__material=m, cutter__relief=math.radians(40)), "tooth root"
+        ).utilization
         for m in ("al-6061-t6", "steel-1045")
     )
     assert hard > 2 * soft
@@ -226,7 +244,9 @@ def test_hand_fed_conventional_cut_does_not_grab():
 
 def test_grab_of_a_weak_neck_is_a_no_go():
     weak = SIDE | {"cutter__neck_diameter": 0.9}
-    climb, conventional = (answer(SMALL, **weak, cut__direction=d) for d in ("climb", "conventional"))
+    climb, conventional = (
+        answer(SMALL, **weak, cut__direction=d) for d in ("climb", "conventional")
+    )
     assert limit(climb, "table grab").utilization > 1
     assert climb.verdict == "no-go"
     assert limit(conventional, "table grab").utilization == 0
@@ -247,7 +267,9 @@ def test_mean_torque_in_age_hardened_aluminum(material):
     # published values): geometric mean 28.6 N*mm, sigma of the logarithm 0.41, so 90 % between 14 and 55
     result = answer(SMALL, **FULL, work__material=material)
     assert 20 < result.loads.mean_torque_Nmm < 40
-    s = resolve(changed(job_from_text(SMALL, "job"), {"work.material": material, "cutter.runout": 0.0}))
+    s = resolve(
+        changed(job_from_text(SMALL, "job"), {"work.material": material, "cutter.runout": 0.0})
+    )
     sigma = force_constants(s, peak_chip(s, 0.0127, 1.0))[2].item()
     band = result.loads.mean_torque_Nmm * np.exp(1.645 * sigma * np.array([-1, 1]))
     assert band == pytest.approx([14, 55], rel=0.25)
@@ -266,8 +288,14 @@ def test_picked_feed_of_a_small_cutter_in_aluminum():
 
 def test_a_dull_edge_never_picks_a_feed_that_only_rubs():
     # chip at the throat's edge: sin(phi) with cos(phi) = 2.0/3.2, and 0.3 of the edge radius as thinnest chip
-    result = answer(SMALL, cut__feed_per_tooth=None, cutter__edge_radius=0.03, cutter__runout=0.0,
-                    machine__feed="cnc", machine__backlash=0.0)  # fmt: skip
+    result = answer(
+        SMALL,
+        cut__feed_per_tooth=None,
+        cutter__edge_radius=0.03,
+        cutter__runout=0.0,
+        machine__feed="cnc",
+        machine__backlash=0.0,
+    )
     sine = math.sqrt(1 - (2.0 / 3.2) ** 2)
     assert result.settings.feed_per_tooth_mm * sine > 0.25 * 0.03
     assert limit(result, "rubbing").utilization <= 1 + 1e-9

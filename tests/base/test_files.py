@@ -22,7 +22,8 @@ from loadsim.materials import load
 
 ROOT = Path(__file__).resolve().parents[2]
 posix = pytest.mark.skipif(os.name != "posix", reason="pipes and links of POSIX")
-ESC, RLO = "\x1b[31m", "\u202e"
+ESC = "\x1b[31m"
+RLO = "\u202e"
 # invented for the test
 SHOP = """
 kind = "work"
@@ -44,7 +45,15 @@ h_range = { lo = 10, hi = 100, unit = "um" }
 def shell(line: str, folder: Path, timeout: float = 60) -> subprocess.CompletedProcess[str]:
     """Run a line of the shell, in which $L is the command."""
     env = {**os.environ, "PYTHONPATH": str(ROOT), "L": f"{sys.executable} -m loadsim"}
-    return subprocess.run(["sh", "-c", line], cwd=folder, env=env, capture_output=True, text=True, timeout=timeout, check=False)
+    return subprocess.run(
+        ["sh", "-c", line],
+        cwd=folder,
+        env=env,
+        capture_output=True,
+        text=True,
+        timeout=timeout,
+        check=False,
+    )
 
 
 @pytest.fixture
@@ -72,7 +81,9 @@ def test_a_pipe_is_not_replaced(made: bool, tmp_path: Path) -> None:
         with pytest.raises(InputError, match="is a device or a pipe, not a file"):
             files.write_whole(tmp_path / name, "x", new=made)
         with pytest.raises(InputError, match="is a device or a pipe, not a file"):
-            files.may_write(tmp_path / name, made)  # where it would not help, --force is not offered
+            files.may_write(
+                tmp_path / name, made
+            )  # where it would not help, --force is not offered
     assert (tmp_path / "pipe").is_fifo() and (tmp_path / "link").is_symlink()
     assert len(list(tmp_path.iterdir())) == 2
 
@@ -124,8 +135,12 @@ def test_of_many_that_write_one_new_file_one_does(tmp_path: Path) -> None:
     assert [p.name for p in tmp_path.iterdir()] == ["new"]
 
 
-def test_a_new_file_where_links_cannot_be_made(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(os, "link", lambda *_: (_ for _ in ()).throw(PermissionError(1, "Operation not permitted")))
+def test_a_new_file_where_links_cannot_be_made(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(
+        os, "link", lambda *_: (_ for _ in ()).throw(PermissionError(1, "Operation not permitted"))
+    )
     files.write_whole(tmp_path / "new", "x", new=True)
     with pytest.raises(InputError, match="is there already"):
         files.write_whole(tmp_path / "new", "y", new=True)
@@ -144,7 +159,10 @@ def test_the_status_holds_when_nothing_can_be_said(job: Path) -> None:
     assert done.stdout == "2\n"
     done = shell('$L check 2>/dev/full; echo "$?"', job.parent)
     assert done.stdout == "2\n"
-    done = shell('$L new --example t-track made.toml 2>/dev/full; echo "$?"; $L new --example t-track made2.toml 2>&-; echo "$?"', job.parent)
+    done = shell(
+        '$L new --example t-track made.toml 2>/dev/full; echo "$?"; $L new --example t-track made2.toml 2>&-; echo "$?"',
+        job.parent,
+    )
     assert done.stdout == "0\n0\n"
     done = shell('$L materials >/dev/full; echo "$?" >&2', job.parent)
     assert done.stderr == "loadsim: cannot answer: [Errno 28] No space left on device\n2\n"
@@ -164,7 +182,13 @@ def test_a_stop_while_loading_gives_one_line(tmp_path: Path) -> None:
     """Until the program's first line runs the interpreter itself answers; a slow package stands for the loading after it."""
     (tmp_path / "click.py").write_text("print('loading', flush=True)\nimport time\ntime.sleep(5)")
     env = {**os.environ, "PYTHONPATH": os.pathsep.join([str(tmp_path), str(ROOT)])}
-    with subprocess.Popen([sys.executable, "-m", "loadsim", "--help"], env=env, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as run:
+    with subprocess.Popen(
+        [sys.executable, "-m", "loadsim", "--help"],
+        env=env,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    ) as run:
         assert run.stdout is not None and run.stderr is not None
         assert run.stdout.readline() == "loading\n"
         time.sleep(0.1)
@@ -179,8 +203,12 @@ def test_a_stop_while_loading_gives_one_line(tmp_path: Path) -> None:
 @posix
 def test_a_material_is_an_ordinary_file_of_bounded_size(tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "m.toml")
-    assert refusal(tmp_path / "m.toml") == [f"{tmp_path}/m.toml: cannot be read: it is a device or a pipe, not a file"]
-    assert refusal("/dev/zero") == ["/dev/zero: cannot be read: it is a device or a pipe, not a file"]
+    assert refusal(tmp_path / "m.toml") == [
+        f"{tmp_path}/m.toml: cannot be read: it is a device or a pipe, not a file"
+    ]
+    assert refusal("/dev/zero") == [
+        "/dev/zero: cannot be read: it is a device or a pipe, not a file"
+    ]
     large = tmp_path / "large.toml"
     large.write_text(SHOP + "#" * 200_000)
     assert refusal(large) == [f"{large}: cannot be read: it is over 200 kB"]
@@ -218,8 +246,13 @@ def test_a_job_file_is_bounded(tmp_path: Path) -> None:
 def test_texts_of_a_material_are_plain(text: str, where: str, tmp_path: Path) -> None:
     escaped = "".join(f"\\U{ord(c):08x}" for c in text)
     head = 'kind = "work"'
-    change = {"title": ("bar off our rack", escaped), "source": ("test cuts", escaped), "curve": ("[curves.testcut]", f'[curves."{escaped}"]'),
-              "caution": (head, f'{head}\ncautions = ["{escaped}"]'), "condition": (head, f'{head}\ncondition = "{escaped}"')}  # fmt: skip
+    change = {
+        "title": ("bar off our rack", escaped),
+        "source": ("test cuts", escaped),
+        "curve": ("[curves.testcut]", f'[curves."{escaped}"]'),
+        "caution": (head, f'{head}\ncautions = ["{escaped}"]'),
+        "condition": (head, f'{head}\ncondition = "{escaped}"'),
+    }
     path = tmp_path / "m.toml"
     path.write_text(SHOP.replace(*change[where], 1))
     lines = refusal(path)
@@ -248,16 +281,42 @@ def test_very_many_problems_are_counted() -> None:
     lines = InputError("f", problems).lines()
     assert len(lines) == errors.MOST_LINES + 1
     assert lines[-1] == f"f: and {20_000 - errors.MOST_LINES} more"
-    assert InputError("f", problems[: errors.MOST_LINES]).lines()[-1] == f"f: k{errors.MOST_LINES - 1}: is not known"
+    assert (
+        InputError("f", problems[: errors.MOST_LINES]).lines()[-1]
+        == f"f: k{errors.MOST_LINES - 1}: is not known"
+    )
 
 
 # UTS 51: families and professions are joined by U+200D; Unicode category Zs: spaces that do not break; Persian: U+200C inside words
-@pytest.mark.parametrize("text", ["Lot\u00a07", "12\u202f000", "\U0001f469\u200d\U0001f527", "\u0645\u06cc\u200c\u062e\u0648\u0627\u0647\u0645", "a\u3000b"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Lot\u00a07",
+        "12\u202f000",
+        "\U0001f469\u200d\U0001f527",
+        "\u0645\u06cc\u200c\u062e\u0648\u0627\u0647\u0645",
+        "a\u3000b",
+    ],
+)
 def test_texts_that_hide_nothing_are_taken(text: str) -> None:
     assert Heading.model_validate({"number": text}).number == text
 
 
-@pytest.mark.parametrize("text", [" ", "\u00a0", "\u200d", " \u3000\u200c", "a\u202eb", "a\u200fb", "a\u2069", "a\u0085b", "\ufeffa", "\ud800"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        " ",
+        "\u00a0",
+        "\u200d",
+        " \u3000\u200c",
+        "a\u202eb",
+        "a\u200fb",
+        "a\u2069",
+        "a\u0085b",
+        "\ufeffa",
+        "\ud800",
+    ],
+)
 def test_texts_that_hide_or_say_nothing_are_refused(text: str) -> None:
     with pytest.raises(ValueError, match=r"is blank|holds control characters"):
         Heading.model_validate({"number": text})

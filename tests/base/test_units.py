@@ -68,11 +68,17 @@ def test_every_factor_is_pints(dimension: str, unit: str) -> None:
     assert factor(unit, dimension) == pytest.approx(expected, rel=1e-12)
 
 
-@pytest.mark.published("NIST SP 811 app. B.8 (memory high): exact inch and pound-force, ft lbf/s horsepower")
+@pytest.mark.published(
+    "NIST SP 811 app. B.8 (memory high): exact inch and pound-force, ft lbf/s horsepower"
+)
 def test_the_exact_factors() -> None:
     assert parse("1 in", "length") == 25.4
-    assert parse("1 lbf", "force") == pytest.approx(4.4482216152605, rel=1e-15)  # exact by definition
-    assert parse("1 hp", "power") == pytest.approx(745.6999e3, rel=0.5e-4 / 745)  # printed to 7 figures
+    assert parse("1 lbf", "force") == pytest.approx(
+        4.4482216152605, rel=1e-15
+    )  # exact by definition
+    assert parse("1 hp", "power") == pytest.approx(
+        745.6999e3, rel=0.5e-4 / 745
+    )  # printed to 7 figures
     assert parse("1 ksi", "stress") == pytest.approx(6.894757, rel=0.5e-6 / 6.9)
 
 
@@ -146,7 +152,7 @@ def test_accepted(text: str, dimension: str, value: float) -> None:
 
 
 WRITE = "; write a length with its unit, e.g. '2.4 mm'"
-KNOWN = "(known: mm, in, um, thou, cm, m, ft, inch, inches, \")"
+KNOWN = '(known: mm, in, um, thou, cm, m, ft, inch, inches, ")'
 REFUSED = [
     ("2.4", "length", f"'2.4' has no unit{WRITE}"),
     ("3/32", "length", f"'3/32' has no unit{WRITE}"),
@@ -233,11 +239,15 @@ def test_no_dimension_lets_a_bad_number_in(text: str, dimension: str) -> None:
 NUMBERISH = st.text(st.sampled_from("0123456789./-+eE ,_"), min_size=1, max_size=8)
 ODD_UNITS = ["mil", "mW", "MW", "mPa", "Mm", "Nmm", "µm", "N/mm²", "N m"]
 ANY_UNIT = st.sampled_from([u for _, u in ENTRIES] + ODD_UNITS)
-RECASED = ANY_UNIT.flatmap(lambda u: st.sampled_from([u, u.upper(), u.lower(), u.swapcase(), u.title()]))
+RECASED = ANY_UNIT.flatmap(
+    lambda u: st.sampled_from([u, u.upper(), u.lower(), u.swapcase(), u.title()])
+)
 
 
 @given(NUMBERISH, st.sampled_from(["", " ", "\u00a0", "  "]), RECASED, st.sampled_from(DIMENSIONS))
-def test_pattern_matches_what_parse_accepts(number: str, gap: str, unit: str, dimension: str) -> None:
+def test_pattern_matches_what_parse_accepts(
+    number: str, gap: str, unit: str, dimension: str
+) -> None:
     text = number + gap + unit
     try:
         parse(text, dimension)
@@ -285,8 +295,18 @@ def test_fractions_are_exact_before_the_unit(whole: int, top: int, bottom: int) 
 
 SHOWN = [  # values by hand: 2.4 / 25.4 = 0.09449, 0.8 mm/s = 48 mm/min, 1 N = 0.224809 lbf, 1 hp = 745.7 W
     (2.4, "length", "2.400 mm (0.0945 in)", "0.0945 in (2.400 mm)"),
-    (0.00147, "length", "0.001 mm (0.0001 in)", "0.0001 in (0.001 mm)"),  # 0.00147 / 25.4 = 0.0000579
-    (-0.00062, "length", "-0.001 mm (under 0.0001 in)", "under 0.0001 in (-0.001 mm)"),  # -0.0000244 in
+    (
+        0.00147,
+        "length",
+        "0.001 mm (0.0001 in)",
+        "0.0001 in (0.001 mm)",
+    ),  # 0.00147 / 25.4 = 0.0000579
+    (
+        -0.00062,
+        "length",
+        "-0.001 mm (under 0.0001 in)",
+        "under 0.0001 in (-0.001 mm)",
+    ),  # -0.0000244 in
     (0.127, "length", "0.127 mm (0.0050 in)", "0.0050 in (0.127 mm)"),
     (0.0126, "chip thickness", "0.0126 mm (0.00050 in)", "0.00050 in (0.0126 mm)"),
     (131.0, "volume", "131.0 mm^3 (0.00799 in^3)", "0.00799 in^3 (131.0 mm^3)"),  # 131 / 16387.064
@@ -294,7 +314,12 @@ SHOWN = [  # values by hand: 2.4 / 25.4 = 0.09449, 0.8 mm/s = 48 mm/min, 1 N = 0
     (-0.0, "length", "0.000 mm (0.0000 in)", "0.0000 in (0.000 mm)"),
     (1e-9, "length", "under 0.001 mm (under 0.0001 in)", "under 0.0001 in (under 0.001 mm)"),
     (1500.0, "length", "1500.0 mm (59.0551 in)", "59.0551 in (1500.0 mm)"),
-    (0.012, "feed per tooth", "0.0120 mm/tooth (0.00047 in/tooth)", "0.00047 in/tooth (0.0120 mm/tooth)"),
+    (
+        0.012,
+        "feed per tooth",
+        "0.0120 mm/tooth (0.00047 in/tooth)",
+        "0.00047 in/tooth (0.0120 mm/tooth)",
+    ),
     (0.8, "feed speed", "48 mm/min (1.9 in/min)", "1.9 in/min (48 mm/min)"),
     (0.08, "feed speed", "4.8 mm/min (0.19 in/min)", "0.19 in/min (4.8 mm/min)"),
     (700.0, "surface speed", "42 m/min (138 ft/min)", "138 ft/min (42 m/min)"),
@@ -317,22 +342,33 @@ def test_shown_to_people(value: float, dimension: str, metric: str, inch: str) -
 
 @given(st.floats(1e-4, 1e6), st.sampled_from(DIMENSIONS), st.sampled_from(["metric", "inch"]))
 def test_what_is_shown_reads_back(value: float, dimension: str, system: str) -> None:
-    assume(dimension != "power" or value > 10)  # under a hundredth of a watt the three decimals of hp run out
+    assume(
+        dimension != "power" or value > 10
+    )  # under a hundredth of a watt the three decimals of hp run out
     text = show(value, dimension, system)  # type: ignore[arg-type]
     if text.startswith("under "):
         assert value < parse(text.removeprefix("under "), dimension)
         return
     assert re.fullmatch(r"[0-9.]+", text.split(" ")[0])  # no exponent
-    if dimension in ("length", "chip thickness"):  # to half of the last decimal, 0.001 mm or 0.0001 in, and a tenth of that
-        last = {"metric": 1e-3, "inch": 25.4e-4}[system] / (10 if dimension == "chip thickness" else 1)
+    if dimension in (
+        "length",
+        "chip thickness",
+    ):  # to half of the last decimal, 0.001 mm or 0.0001 in, and a tenth of that
+        last = {"metric": 1e-3, "inch": 25.4e-4}[system] / (
+            10 if dimension == "chip thickness" else 1
+        )
         assert parse(text, dimension) == pytest.approx(value, abs=0.5001 * last, rel=1e-4)
         return
-    assert parse(text, dimension) == pytest.approx(value, rel=0.05)  # half of the last of two figures: 5 %
+    assert parse(text, dimension) == pytest.approx(
+        value, rel=0.05
+    )  # half of the last of two figures: 5 %
 
 
 @pytest.mark.parametrize("bad", [math.nan, math.inf, -math.inf])
 def test_not_finite_is_an_error(bad: float) -> None:
-    with pytest.raises(ModelError, match=r"^a length came out as -?(nan|inf), which is not a finite number$"):
+    with pytest.raises(
+        ModelError, match=r"^a length came out as -?(nan|inf), which is not a finite number$"
+    ):
         show(bad, "length")
     with pytest.raises(ModelError, match="not a finite number"):
         to_unit(bad, "mm", "length")
@@ -343,7 +379,9 @@ def test_not_finite_is_an_error(bad: float) -> None:
 def test_unknown_unit_dimension_and_system() -> None:
     with pytest.raises(UnitError, match=r"^unit 'N' is not known for a length \(known: mm, in, "):
         to_unit(1.0, "N", "length")
-    with pytest.raises(ValueError, match=r"^no dimension 'mass'; it must be one of length, angle, "):
+    with pytest.raises(
+        ValueError, match=r"^no dimension 'mass'; it must be one of length, angle, "
+    ):
         parse("1 kg", "mass")
     with pytest.raises(ValueError, match=r"^system is 'imperial'; it must be 'metric' or 'inch'$"):
         show(1.0, "length", "imperial")  # type: ignore[arg-type]
@@ -351,6 +389,11 @@ def test_unknown_unit_dimension_and_system() -> None:
 
 def test_a_long_text_is_refused_quickly() -> None:
     # a regular expression that backtracks would take minutes on these
-    for text in ("1" + " " * 100_000 + "x", "1 N" + " " * 100_000 + "x", " " * 100_000, "1" * 100_000):
+    for text in (
+        "1" + " " * 100_000 + "x",
+        "1 N" + " " * 100_000 + "x",
+        " " * 100_000,
+        "1" * 100_000,
+    ):
         with pytest.raises(UnitError):
             parse(text, "torque")

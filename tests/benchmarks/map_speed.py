@@ -17,8 +17,8 @@ for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ[name] = "1"  # before numpy is loaded, here and in the workers
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-import numpy as np  # noqa: E402
-import pandas as pd  # noqa: E402
+import numpy as np
+import pandas as pd
 
 from loadsim.answers.maps import arrays
 from loadsim.answers.maps.table import table
@@ -30,8 +30,13 @@ MAX_SECONDS = 60.0
 
 def main() -> None:
     job = job_from_text(example("t-track"), "t-track")
-    over = {"cut.feed_per_tooth": np.linspace(0.005, 0.03, 100), "cutter.neck_diameter": np.linspace(2.5, 6.0, 100)}
-    table(job, {k: v[:2] for k, v in over.items()}, probability=False)  # once unmeasured: files into the cache
+    over = {
+        "cut.feed_per_tooth": np.linspace(0.005, 0.03, 100),
+        "cutter.neck_diameter": np.linspace(2.5, 6.0, 100),
+    }
+    table(
+        job, {k: v[:2] for k, v in over.items()}, probability=False
+    )  # once unmeasured: files into the cache
     start = time.perf_counter()
     loads = table(job, over, probability=False)
     alone = time.perf_counter() - start
@@ -42,7 +47,9 @@ def main() -> None:
     pd.testing.assert_frame_equal(loads, whole.drop(columns=list(arrays.CHANCE)), check_exact=True)
     assert whole.drop(columns="note").notna().all(axis=None)
     print(f"{len(loads):,} points, loads and limits, one process     {alone:.2f} s")
-    print(f"{len(whole):,} points with snap probability, two processes  {seconds:.1f} s (limit {MAX_SECONDS:g})")
+    print(
+        f"{len(whole):,} points with snap probability, two processes  {seconds:.1f} s (limit {MAX_SECONDS:g})"
+    )
     sys.exit(0 if seconds <= MAX_SECONDS else 1)
 
 

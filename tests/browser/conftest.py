@@ -20,7 +20,14 @@ if TYPE_CHECKING:
     from playwright.sync_api import Browser
 
 CHROMIUM = Path(os.environ.get("CHROMIUM", "/usr/bin/chromium"))
-QUIET = ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"]
+QUIET = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
 WHEN = "2026-01-02 03:04"
 #: a head smaller than its undercut: several passes; invented for the test
 SIDE_PASSES = {
@@ -51,11 +58,15 @@ def side_passes() -> str:
 
 @pytest.fixture(scope="session")
 def plans() -> dict[str, results.Plan]:
-    texts = {n: write.example(n) for n in ("t-track", "thin-neck", "one-sided")} | {"side-passes": side_passes()}
+    texts = {n: write.example(n) for n in ("t-track", "thin-neck", "one-sided")} | {
+        "side-passes": side_passes()
+    }
     return {n: plan(job_from_text(t, n), samples.draws(samples_log2=10)) for n, t in texts.items()}
 
 
 @pytest.fixture(scope="session")
-def files(plans: dict[str, results.Plan], tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+def files(
+    plans: dict[str, results.Plan], tmp_path_factory: pytest.TempPathFactory
+) -> dict[str, Path]:
     folder = tmp_path_factory.mktemp("reports")
     return {n: html.write_report(p, folder / f"{n}.html", written=WHEN) for n, p in plans.items()}

@@ -15,14 +15,21 @@ if TYPE_CHECKING:
 pytestmark = pytest.mark.browser
 
 
-def test_lettering_is_as_wide_as_estimated(browser: Browser, plans: dict[str, results.Plan]) -> None:
+def test_lettering_is_as_wide_as_estimated(
+    browser: Browser, plans: dict[str, results.Plan]
+) -> None:
     parts = []
     for n, p in plans.items():
-        parts += [slot_view.slot_section(p.job, p.result.settings, id=f"s-{n}"), cutter_view.cutter(p.job, id=f"c-{n}"),
-                  pass_view.engagement(p.job, p.result.settings, id=f"e-{n}")]  # fmt: skip
+        parts += [
+            slot_view.slot_section(p.job, p.result.settings, id=f"s-{n}"),
+            cutter_view.cutter(p.job, id=f"c-{n}"),
+            pass_view.engagement(p.job, p.result.settings, id=f"e-{n}"),
+        ]
     page = browser.new_page()
     page.set_content("".join(parts))
-    measured = page.evaluate("[...document.querySelectorAll('text')].filter(t => t.textContent).map(t => [t.textContent, t.getBBox().width])")
+    measured = page.evaluate(
+        "[...document.querySelectorAll('text')].filter(t => t.textContent).map(t => [t.textContent, t.getBBox().width])"
+    )
     page.close()
     assert len(measured) > 100
     for words, width in measured:

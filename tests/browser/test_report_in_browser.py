@@ -31,9 +31,13 @@ PAPER = {"A4": (210 - 20) / 25.4 * 96, "Letter": 8.5 * 96 - 20 / 25.4 * 96}
 
 
 @contextmanager
-def opened(browser: Browser, file: Path, width: int = 1000, scripts: bool = True) -> Iterator[tuple[Page, list[str], list[str]]]:
+def opened(
+    browser: Browser, file: Path, width: int = 1000, scripts: bool = True
+) -> Iterator[tuple[Page, list[str], list[str]]]:
     """Open a file; give the page, what the console said, and what was asked of the network."""
-    context = browser.new_context(viewport={"width": width, "height": 800}, java_script_enabled=scripts)
+    context = browser.new_context(
+        viewport={"width": width, "height": 800}, java_script_enabled=scripts
+    )
     page = context.new_page()
     said: list[str] = []
     asked: list[str] = []
@@ -43,7 +47,9 @@ def opened(browser: Browser, file: Path, width: int = 1000, scripts: bool = True
     page.on("request", lambda r: asked.append(r.url))
     page.goto(file.as_uri())
     if scripts:
-        page.wait_for_function("document.querySelectorAll('.plot').length === document.querySelectorAll('.plot .main-svg:first-child').length")
+        page.wait_for_function(
+            "document.querySelectorAll('.plot').length === document.querySelectorAll('.plot .main-svg:first-child').length"
+        )
     yield page, said, asked
     context.close()
 
@@ -59,7 +65,9 @@ def test_no_error_and_no_request(browser: Browser, files: dict[str, Path], name:
 
 @by_name
 @pytest.mark.parametrize("width", [390, 1000])
-def test_no_sideways_scroll(browser: Browser, files: dict[str, Path], name: str, width: int) -> None:
+def test_no_sideways_scroll(
+    browser: Browser, files: dict[str, Path], name: str, width: int
+) -> None:
     with opened(browser, files[name], width) as (page, _, _):
         assert page.evaluate("document.documentElement.scrollWidth") <= width
         for plot in page.locator(".plot").all():
@@ -75,26 +83,46 @@ def test_charts_and_their_tables_carry_the_numbers_of_the_answer(
 ) -> None:
     from loadsim.report.figures.style import scale
 
-    r, force = plans[name].result, scale("force", plans[name].job.job.units)
+    r = plans[name].result
+    force = scale("force", plans[name].job.job.units)
     with opened(browser, files[name]) as (page, _, _):
-        drawn = page.evaluate("Math.max(...document.getElementById('plot-forces').data[0].y.filter(v => v !== null))")
-        assert drawn * force.size == pytest.approx(r.loads.peak_force_N, rel=2e-4)  # both round to the grid's figures
-        cells = page.locator("#chart-forces tbody td, #chart-forces table tr td").all_text_contents()
-        assert any(abs(float(c) * force.size / r.loads.peak_force_N - 1) < 2e-4 for c in cells if re.fullmatch(r"[0-9.]+", c))
-        bars = page.evaluate("(() => { const t = document.getElementById('plot-limits-neck').data[0]; return t.y.map((n, i) => [n, t.x[i]]); })()")
+        drawn = page.evaluate(
+            "Math.max(...document.getElementById('plot-forces').data[0].y.filter(v => v !== null))"
+        )
+        assert drawn * force.size == pytest.approx(
+            r.loads.peak_force_N, rel=2e-4
+        )  # both round to the grid's figures
+        cells = page.locator(
+            "#chart-forces tbody td, #chart-forces table tr td"
+        ).all_text_contents()
+        assert any(
+            abs(float(c) * force.size / r.loads.peak_force_N - 1) < 2e-4
+            for c in cells
+            if re.fullmatch(r"[0-9.]+", c)
+        )
+        bars = page.evaluate(
+            "(() => { const t = document.getElementById('plot-limits-neck').data[0]; return t.y.map((n, i) => [n, t.x[i]]); })()"
+        )
         hard = {x.name: x.utilization for x in r.limits if x.hard and not x.fit}
         assert dict(bars) == pytest.approx(hard, rel=1e-4)
 
 
-def test_hover_shows_the_number(browser: Browser, files: dict[str, Path], plans: dict[str, results.Plan]) -> None:
+def test_hover_shows_the_number(
+    browser: Browser, files: dict[str, Path], plans: dict[str, results.Plan]
+) -> None:
     with opened(browser, files["t-track"]) as (page, _, _):
         page.locator("#plot-limits-neck").scroll_into_view_if_needed()
         page.evaluate("Plotly.Fx.hover('plot-limits-neck', [{curveNumber: 0, pointNumber: 0}])")
         said = page.locator("#plot-limits-neck .hoverlayer").text_content() or ""
-        worst = max((x for x in plans["t-track"].result.limits if x.hard and not x.fit), key=lambda x: x.utilization)
+        worst = max(
+            (x for x in plans["t-track"].result.limits if x.hard and not x.fit),
+            key=lambda x: x.utilization,
+        )
         number = re.search(r"([0-9.]+)\s*%", said)
         assert number, said
-        assert float(number[1]) / 100 == pytest.approx(worst.utilization, rel=6e-3)  # two or three figures are shown
+        assert float(number[1]) / 100 == pytest.approx(
+            worst.utilization, rel=6e-3
+        )  # two or three figures are shown
 
 
 def test_the_slider_moves_the_bars_by_keyboard(browser: Browser, files: dict[str, Path]) -> None:
@@ -114,13 +142,24 @@ def test_the_slider_moves_the_bars_by_keyboard(browser: Browser, files: dict[str
 
 @by_name
 @pytest.mark.parametrize("paper", list(PAPER))
-def test_page_one_fits_one_printed_page(browser: Browser, files: dict[str, Path], plans: dict[str, results.Plan], name: str, paper: str) -> None:
+def test_page_one_fits_one_printed_page(
+    browser: Browser, files: dict[str, Path], plans: dict[str, results.Plan], name: str, paper: str
+) -> None:
     with opened(browser, files[name]) as (page, _, _):
         pages = PdfReader(io.BytesIO(page.pdf(format=paper))).pages
     first, second = (re.sub(r"\s+", " ", p.extract_text()) for p in pages[:2])
     r = plans[name].result
     heading = "Set on the machine" if plans[name].safe else "do not run them"
-    for word in (f"Job {r.job}", heading, f"{r.settings.spindle_speed_rpm:.0f} rpm", "Limits", "eye protection", "As measured", "signature", "scale"):
+    for word in (
+        f"Job {r.job}",
+        heading,
+        f"{r.settings.spindle_speed_rpm:.0f} rpm",
+        "Limits",
+        "eye protection",
+        "As measured",
+        "signature",
+        "scale",
+    ):
         assert word in first
     assert second.strip().startswith("Notes and assumptions")
     assert 4 <= len(pages) <= 16
@@ -136,7 +175,8 @@ def test_print_is_to_scale(browser: Browser, files: dict[str, Path], name: str, 
         page.wait_for_timeout(300)
         assert page.evaluate("document.documentElement.scrollWidth") <= PAPER[paper] + 1
         for drawing in page.locator(".sheet .drawing svg").all():
-            box, width = drawing.bounding_box(), drawing.get_attribute("width") or ""
+            box = drawing.bounding_box()
+            width = drawing.get_attribute("width") or ""
             assert box is not None
             assert width.endswith("mm")
             assert box["width"] == pytest.approx(float(width[:-2]) / 25.4 * 96, rel=2e-3)
@@ -145,15 +185,20 @@ def test_print_is_to_scale(browser: Browser, files: dict[str, Path], name: str, 
 @by_name
 def test_black_and_white_is_enough(browser: Browser, files: dict[str, Path], name: str) -> None:
     with opened(browser, files[name]) as (page, _, _):
-        colours = set(page.evaluate(
-            "[...document.querySelectorAll('main, main *')].filter(e => !e.closest('.modebar-container, .modebar, input') && e.getBoundingClientRect().width > 0 && getComputedStyle(e).opacity > 0).flatMap(e => { const s = getComputedStyle(e); "
-            "return [s.color, s.backgroundColor, s.fill, s.stroke, s.borderTopColor]; })"))  # fmt: skip
+        colours = set(
+            page.evaluate(
+                "[...document.querySelectorAll('main, main *')].filter(e => !e.closest('.modebar-container, .modebar, input') && e.getBoundingClientRect().width > 0 && getComputedStyle(e).opacity > 0).flatMap(e => { const s = getComputedStyle(e); "
+                "return [s.color, s.backgroundColor, s.fill, s.stroke, s.borderTopColor]; })"
+            )
+        )
     for colour in colours:
         parts = re.findall(r"[0-9.]+", colour)[:3] if colour.startswith("rgb") else []
         assert len(set(parts)) <= 1, colour
 
 
-def test_without_scripts_every_chart_has_its_table(browser: Browser, files: dict[str, Path]) -> None:
+def test_without_scripts_every_chart_has_its_table(
+    browser: Browser, files: dict[str, Path]
+) -> None:
     with opened(browser, files["t-track"], scripts=False) as (page, _, _):
         figures = page.locator("figure[id^=chart-]").all()
         assert len(figures) >= 7
@@ -169,7 +214,9 @@ def test_hostile_text_does_nothing(browser: Browser, tmp_path: Path) -> None:
 
     data = tomllib.loads(write.example("t-track"))
     for key in ("number", "part", "drawing", "revision", "operation", "author"):
-        data["job"][key] = "</script></style></svg><script>alert(1)</script><img src=//x.invalid/ onerror=alert(2)>"
+        data["job"][key] = (
+            "</script></style></svg><script>alert(1)</script><img src=//x.invalid/ onerror=alert(2)>"
+        )
     plan = plan_plan(job_from_dict(data, "hostile"), samples.draws(samples_log2=10))
     file = html.write_report(plan, tmp_path / "hostile.html")
     with opened(browser, file) as (page, said, asked):
@@ -177,4 +224,6 @@ def test_hostile_text_does_nothing(browser: Browser, tmp_path: Path) -> None:
         assert said == []
         assert asked == [file.as_uri()]
         assert page.locator("img").count() == 0
-        assert "<img src=//x.invalid/ onerror=alert(2)>" in (page.locator("h1").text_content() or "")
+        assert "<img src=//x.invalid/ onerror=alert(2)>" in (
+            page.locator("h1").text_content() or ""
+        )

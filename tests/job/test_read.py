@@ -61,7 +61,9 @@ REQUIRED = [(t, k) for t, m in Job.model_fields.items() if m.is_required()
 def test_what_is_required_is_what_the_job_file_says() -> None:
     """Count by hand from the description of the job file: [job] number; two of [work]; seven of [slot];
     eight of [cutter], its teeth too, less rake, which face_offset may stand for; three of [machine]."""
-    count = {t: sum(x == t for x, _ in REQUIRED) for t in ("job", "work", "slot", "cutter", "machine")}
+    count = {
+        t: sum(x == t for x, _ in REQUIRED) for t in ("job", "work", "slot", "cutter", "machine")
+    }
     assert count == {"job": 1, "work": 2, "slot": 7, "cutter": 8, "machine": 3}
 
 
@@ -125,7 +127,25 @@ by_quantity = pytest.mark.parametrize(("table", "key", "like"), QUANTITIES)
 
 
 @by_quantity
-@pytest.mark.parametrize("bare", [6, 6.5, "6", " 6.5 ", True, None, "", [], {}, "six mm", "6,5 mm", "1e999 mm", "1_0 mm", "0x10 mm"])
+@pytest.mark.parametrize(
+    "bare",
+    [
+        6,
+        6.5,
+        "6",
+        " 6.5 ",
+        True,
+        None,
+        "",
+        [],
+        {},
+        "six mm",
+        "6,5 mm",
+        "1e999 mm",
+        "1_0 mm",
+        "0x10 mm",
+    ],
+)
 def test_what_is_not_a_quantity_is_refused(table: str, key: str, like: str, bare: Any) -> None:
     if bare is None and key not in ("throat_width", "depth"):
         pytest.skip("TOML has no null")
@@ -135,7 +155,9 @@ def test_what_is_not_a_quantity_is_refused(table: str, key: str, like: str, bare
 
 @by_quantity
 @pytest.mark.parametrize("bare", [6, 6.5, "6"])
-def test_a_number_without_a_unit_is_told_which_unit(table: str, key: str, like: str, bare: Any) -> None:
+def test_a_number_without_a_unit_is_told_which_unit(
+    table: str, key: str, like: str, bare: Any
+) -> None:
     found = [x for x in lines_of(edited(**{f"{table}__{key}": bare})) if f"[{table}] {key}" in x]
     assert "unit" in found[0]
     assert like.split()[1].split("/")[0] in found[0] or "N/mm^2" in found[0]
@@ -149,14 +171,23 @@ def test_the_wrong_dimension_is_refused(table: str, key: str, like: str) -> None
     assert "3 s" in found[0]
 
 
-MAY_BE_ZERO = {("cutter", "rake"), ("cutter", "runout"), ("machine", "backlash"), ("cutter", "corner_radius")}
+MAY_BE_ZERO = {
+    ("cutter", "rake"),
+    ("cutter", "runout"),
+    ("machine", "backlash"),
+    ("cutter", "corner_radius"),
+}
 MAY_BE_NEGATIVE = {("cutter", "rake")}
 
 
 @by_quantity
 @pytest.mark.parametrize("number", ["-3", "0", "nan", "inf", "-inf", "1e-12", "1e15"])
-def test_negative_zero_not_finite_and_absurd_sizes_are_refused(table: str, key: str, like: str, number: str) -> None:
-    if (number == "0" and (table, key) in MAY_BE_ZERO) or (number == "-3" and (table, key) in MAY_BE_NEGATIVE):
+def test_negative_zero_not_finite_and_absurd_sizes_are_refused(
+    table: str, key: str, like: str, number: str
+) -> None:
+    if (number == "0" and (table, key) in MAY_BE_ZERO) or (
+        number == "-3" and (table, key) in MAY_BE_NEGATIVE
+    ):
         pytest.skip("allowed for this key")
     if number == "1e-12" and (table, key) in MAY_BE_ZERO:
         pytest.skip("as good as zero, which is allowed for this key")
@@ -213,7 +244,9 @@ def test_a_million_letters_give_a_short_line() -> None:
     ({"cut__spindle_speed": "70 rpm"}, "[cut] spindle_speed", ("70 rpm", "80", "2800 rpm")),
     ({"machine__min_spindle_speed": "2900 rpm", "cut__spindle_speed": ...}, "[machine] min_spindle_speed", ("2900", "2800")),
 ])  # fmt: skip
-def test_what_does_not_fit_together_is_said(changes: dict[str, Any], key: str, words: tuple[str, ...]) -> None:
+def test_what_does_not_fit_together_is_said(
+    changes: dict[str, Any], key: str, words: tuple[str, ...]
+) -> None:
     found = [x for x in lines_of(edited(**changes)) if x.startswith(f"f.toml: {key}: ")]
     assert len(found) == 1, found
     assert [w for w in words if w not in found[0]] == [], found[0]
@@ -227,7 +260,12 @@ def test_the_very_edge_of_what_fits_is_accepted(changes: dict[str, Any]) -> None
     job_from_dict(edited(**changes), "f.toml")
 
 
-HOLES = {"diameter": "1.5 mm", "offsets": ["-4.2 mm", "4.2 mm"], "height": "1.3 mm", "depth": "40 mm"}
+HOLES = {
+    "diameter": "1.5 mm",
+    "offsets": ["-4.2 mm", "4.2 mm"],
+    "height": "1.3 mm",
+    "depth": "40 mm",
+}
 
 
 @pytest.mark.parametrize(("change", "key", "words"), [
@@ -243,7 +281,9 @@ HOLES = {"diameter": "1.5 mm", "offsets": ["-4.2 mm", "4.2 mm"], "height": "1.3 
     ({"diameter": "0 mm"}, "[predrill] diameter", ("allowed is",)),
     ({"depth": "-1 mm"}, "[predrill] depth", ("allowed is",)),
 ])  # fmt: skip
-def test_holes_that_cannot_be_are_refused(change: dict[str, Any], key: str, words: tuple[str, ...]) -> None:
+def test_holes_that_cannot_be_are_refused(
+    change: dict[str, Any], key: str, words: tuple[str, ...]
+) -> None:
     one_line({**GOOD, "predrill": HOLES | change}, key, *words)
 
 
@@ -253,17 +293,34 @@ def test_holes_need_an_open_end() -> None:
 
 
 def test_all_problems_stand_in_one_list() -> None:
-    data = edited(slot__throat_width=..., cutter__neck_diameter="7", cutter__teth=2, machine__feed="foot", cutter__stickout="1 km",
-                  target__snap_probability=2.0, cut__spindle_speed="nan rpm")  # fmt: skip
+    data = edited(
+        slot__throat_width=...,
+        cutter__neck_diameter="7",
+        cutter__teth=2,
+        machine__feed="foot",
+        cutter__stickout="1 km",
+        target__snap_probability=2.0,
+        cut__spindle_speed="nan rpm",
+    )
     data["extra"] = {"x": 1}
     lines = "\n".join(lines_of(data))
-    for key in ("[slot] throat_width", "[cutter] neck_diameter", "[cutter] teth", "[machine] feed", "[cutter] stickout",
-                "[target] snap_probability", "[cut] spindle_speed", "[extra]"):  # fmt: skip
+    for key in (
+        "[slot] throat_width",
+        "[cutter] neck_diameter",
+        "[cutter] teth",
+        "[machine] feed",
+        "[cutter] stickout",
+        "[target] snap_probability",
+        "[cut] spindle_speed",
+        "[extra]",
+    ):
         assert lines.count(f"f.toml: {key}: ") == 1, (key, lines)
 
 
 def test_a_wrong_key_does_not_hide_what_does_not_fit() -> None:
-    lines = "\n".join(lines_of(edited(machine__feed="foot", cutter__stickout="1 mm", slot__throat_depth="1 mm")))
+    lines = "\n".join(
+        lines_of(edited(machine__feed="foot", cutter__stickout="1 mm", slot__throat_depth="1 mm"))
+    )
     assert "[machine] feed" in lines
     assert "[cutter] stickout" in lines
     assert "[slot] throat_depth" in lines
@@ -290,7 +347,9 @@ def test_a_directory(tmp_path: Path) -> None:
     assert "is a directory" in problem_of(tmp_path)
 
 
-@pytest.mark.skipif(os.name != "posix" or os.geteuid() == 0, reason="the superuser can read everything")
+@pytest.mark.skipif(
+    os.name != "posix" or os.geteuid() == 0, reason="the superuser can read everything"
+)
 def test_a_file_that_may_not_be_read(tmp_path: Path) -> None:
     path = tmp_path / "job.toml"
     path.write_text(TEXT, encoding="utf-8")
@@ -324,7 +383,9 @@ def test_a_very_deep_key_is_refused_and_not_echoed_whole(tmp_path: Path) -> None
 
 
 def test_a_key_with_control_characters_does_not_reach_the_terminal(tmp_path: Path) -> None:
-    line = problem_of(tmp_path / "job.toml", TEXT.replace("[job]", '[job]\n"\\u001b[31m" = 1').encode())
+    line = problem_of(
+        tmp_path / "job.toml", TEXT.replace("[job]", '[job]\n"\\u001b[31m" = 1').encode()
+    )
     assert line.isprintable()
 
 
@@ -366,9 +427,14 @@ def test_every_promised_unit_of_the_table_feed_is_read(text: str, size: float) -
     assert job.cut.feed_rate == pytest.approx(size, rel=1e-8)
 
 
-@pytest.mark.parametrize(("text", "size"), [("800 N/mm^2", 800.0), ("800 MPa", 800.0), ("0.8 GPa", 800.0), ("116 ksi", 799.791846)])
+@pytest.mark.parametrize(
+    ("text", "size"),
+    [("800 N/mm^2", 800.0), ("800 MPa", 800.0), ("0.8 GPa", 800.0), ("116 ksi", 799.791846)],
+)
 def test_every_promised_unit_of_the_force_constant_is_read(text: str, size: float) -> None:
-    job = job_from_dict(edited(work__kc11=text, work__mc=0.2, work__rake_reference="0 deg", work__spread=0.2), "f")
+    job = job_from_dict(
+        edited(work__kc11=text, work__mc=0.2, work__rake_reference="0 deg", work__spread=0.2), "f"
+    )
     assert job.work.kc11 == pytest.approx(size, rel=1e-8)
 
 
@@ -384,7 +450,12 @@ def test_a_change_from_inside_is_validated_too() -> None:
     job = job_from_dict(GOOD, "f")
     assert changed(job, {"cutter.neck_diameter": 5.0}).cutter.neck_diameter == 5.0
     assert changed(job, {"cut.feed_per_tooth": None}).cut.feed_per_tooth is None
-    for bad in ({"cutter.neck_diameter": 9.0}, {"cutter.neck_diameter": float("nan")}, {"cutter.nck": 1.0}, {"slot.depth": -1.0}):
+    for bad in (
+        {"cutter.neck_diameter": 9.0},
+        {"cutter.neck_diameter": float("nan")},
+        {"cutter.nck": 1.0},
+        {"slot.depth": -1.0},
+    ):
         with pytest.raises(InputError):
             changed(job, bad)  # type: ignore[arg-type]
 

@@ -22,9 +22,31 @@ SCHEMA = schema()
 
 def faults(value: Any, node: dict[str, Any], path: str = "") -> list[str]:
     """Check a value by the part of JSON Schema (draft 2020-12) that the schema uses; an unknown word fails."""
-    known = {"$ref", "type", "pattern", "properties", "required", "additionalProperties", "enum", "const", "minimum", "maximum",
-             "minLength", "maxLength", "minItems", "maxItems", "items", "anyOf", "$defs", "$schema", "title", "description",
-             "examples", "default", "exclusiveMinimum"}  # fmt: skip
+    known = {
+        "$ref",
+        "type",
+        "pattern",
+        "properties",
+        "required",
+        "additionalProperties",
+        "enum",
+        "const",
+        "minimum",
+        "maximum",
+        "minLength",
+        "maxLength",
+        "minItems",
+        "maxItems",
+        "items",
+        "anyOf",
+        "$defs",
+        "$schema",
+        "title",
+        "description",
+        "examples",
+        "default",
+        "exclusiveMinimum",
+    }
     assert set(node) <= known, f"{path}: this test does not know {set(node) - known}"
     if "$ref" in node:
         name = node["$ref"].removeprefix("#/$defs/")
@@ -32,23 +54,39 @@ def faults(value: Any, node: dict[str, Any], path: str = "") -> list[str]:
     if "anyOf" in node:
         tried = [faults(value, x, path) for x in node["anyOf"]]
         return [] if [] in tried else [f"{path}: none of anyOf"]
-    kinds: dict[str, Any] = {"object": dict, "array": list, "string": str, "boolean": bool, "integer": int, "number": (int, float)}
+    kinds: dict[str, Any] = {
+        "object": dict,
+        "array": list,
+        "string": str,
+        "boolean": bool,
+        "integer": int,
+        "number": (int, float),
+    }
     kind = node.get("type")
-    if kind and (not isinstance(value, kinds[kind]) or (kind in ("integer", "number") and isinstance(value, bool))):
+    if kind and (
+        not isinstance(value, kinds[kind])
+        or (kind in ("integer", "number") and isinstance(value, bool))
+    ):
         return [f"{path}: is no {kind}"]
     found = []
     if "enum" in node and value not in node["enum"]:
         found.append(f"{path}: not in enum")
     if "pattern" in node and not re.search(node["pattern"], value):
         found.append(f"{path}: pattern")
-    if ("minimum" in node and value < node["minimum"]) or ("maximum" in node and value > node["maximum"]):
+    if ("minimum" in node and value < node["minimum"]) or (
+        "maximum" in node and value > node["maximum"]
+    ):
         found.append(f"{path}: out of range")
-    if isinstance(value, str) and not node.get("minLength", 0) <= len(value) <= node.get("maxLength", 10**9):
+    if isinstance(value, str) and not node.get("minLength", 0) <= len(value) <= node.get(
+        "maxLength", 10**9
+    ):
         found.append(f"{path}: length")
     if isinstance(value, list):
         if not node.get("minItems", 0) <= len(value) <= node.get("maxItems", 10**9):
             found.append(f"{path}: items")
-        found += [x for i, v in enumerate(value) for x in faults(v, node.get("items", {}), f"{path}[{i}]")]
+        found += [
+            x for i, v in enumerate(value) for x in faults(v, node.get("items", {}), f"{path}[{i}]")
+        ]
     if isinstance(value, dict):
         found += [f"{path}.{k}: required" for k in node.get("required", []) if k not in value]
         for k, v in value.items():
@@ -112,9 +150,15 @@ def test_the_commented_file_names_every_key_of_a_job() -> None:
     for table, field in Job.model_fields.items():
         if table in ("trial",):
             continue
-        model = next(x for x in (*typing.get_args(field.annotation), field.annotation) if hasattr(x, "model_fields"))
+        model = next(
+            x
+            for x in (*typing.get_args(field.annotation), field.annotation)
+            if hasattr(x, "model_fields")
+        )
         section = example("t-track").split(f"[{table}]")[1].split("\n[")[0]
-        shown = set(re.findall(r"^(?:# )?(\w+) = ", section, re.MULTILINE)) | set(re.findall(r"or (face_offset|feed_rate)\b", section))
+        shown = set(re.findall(r"^(?:# )?(\w+) = ", section, re.MULTILINE)) | set(
+            re.findall(r"or (face_offset|feed_rate)\b", section)
+        )
         missing = set(model.model_fields) - shown
         assert {k for k in missing if k not in section} == set(), table
 
@@ -175,31 +219,71 @@ def scripted(answers: dict[str, list[str]]) -> tuple[Any, list[tuple[str, str]],
 
 def test_a_slip_is_told_at_once_and_asked_again() -> None:
     """One slip must not lose the answers before it: a word for a number, a missing unit, a neck wider than the throat, an unknown metal."""
-    ask, asked_for, told = scripted({"Neck: diameter": ["5", "6.5 mm", "4.8 mm"], "Teeth": ["two", "3"], "Material to cut": ["1018", "steel-1018"]})
+    ask, asked_for, told = scripted(
+        {
+            "Neck: diameter": ["5", "6.5 mm", "4.8 mm"],
+            "Teeth": ["two", "3"],
+            "Material to cut": ["1018", "steel-1018"],
+        }
+    )
     job = job_from_text(asked(ask, told.append), "answers")
     assert (job.cutter.neck_diameter, job.cutter.teeth, job.work.material) == (4.8, 3, "steel-1018")
-    assert [sum(q.startswith(k) for q, _ in asked_for) for k in ("Neck: diameter", "Teeth", "Material to cut", "Job number")] == [3, 2, 2, 1]
+    assert [
+        sum(q.startswith(k) for q, _ in asked_for)
+        for k in ("Neck: diameter", "Teeth", "Material to cut", "Job number")
+    ] == [3, 2, 2, 1]
     assert len(told) == 4
-    assert "did you mean 'steel-1018'" in told[0] and "has no unit" in told[1] and "pass through throat_width" in told[2] and "two" in told[3]
+    assert (
+        "did you mean 'steel-1018'" in told[0]
+        and "has no unit" in told[1]
+        and "pass through throat_width" in told[2]
+        and "two" in told[3]
+    )
 
 
 def test_every_relation_is_judged_when_its_last_key_is_answered() -> None:
     """By the questions alone the job is right: the last check finds nothing new, whatever was mistyped on the way."""
-    ask, _, told = scripted({"Undercut: width": ["5 mm", "12 mm"], "Undercut: height": ["8 mm", "2 mm"], "Head: diameter": ["13 mm", "12 mm"],
-                             "Head: height": ["3 mm", "2 mm"], "Neck: fillet": ["9 mm", "0.3 mm"], "Collet face": ["5 mm", "20 mm"]})  # fmt: skip
+    ask, _, told = scripted(
+        {
+            "Undercut: width": ["5 mm", "12 mm"],
+            "Undercut: height": ["8 mm", "2 mm"],
+            "Head: diameter": ["13 mm", "12 mm"],
+            "Head: height": ["3 mm", "2 mm"],
+            "Neck: fillet": ["9 mm", "0.3 mm"],
+            "Collet face": ["5 mm", "20 mm"],
+        }
+    )
     asked(ask, told.append)
     assert len(told) == 6, told
 
 
 def test_after_inch_a_bare_number_or_fraction_is_inch() -> None:
     """3/8 in is 9.525 mm, 0.25 in is 6.35 mm, 1-3/8 in is 34.925 mm."""
-    ask, asked_for, told = scripted({"Units": ["inch"], "Undercut: width": ["3/8"], "Throat slot": [".25"], "Slot length": ["1-3/8"], "Neck: fillet": ["0.3 mm"]})
+    ask, asked_for, told = scripted(
+        {
+            "Units": ["inch"],
+            "Undercut: width": ["3/8"],
+            "Throat slot": [".25"],
+            "Slot length": ["1-3/8"],
+            "Neck: fillet": ["0.3 mm"],
+        }
+    )
     job = job_from_text(asked(ask, told.append), "answers")
     assert not told
-    assert (job.slot.undercut_width, job.slot.throat_width, job.slot.length) == pytest.approx((9.525, 6.35, 34.925))
+    assert (job.slot.undercut_width, job.slot.throat_width, job.slot.length) == pytest.approx(
+        (9.525, 6.35, 34.925)
+    )
     assert job.cutter.neck_fillet == 0.3  # a unit that is given holds
-    lengths = [(q, d) for q, d in asked_for if q.startswith(("Throat", "Undercut", "Surface", "Slot length", "Head", "Neck", "Shank", "Collet"))]
-    assert len(lengths) == 12 and all("(inch when there is no unit)" in q and d.endswith(" in") for q, d in lengths)
+    lengths = [
+        (q, d)
+        for q, d in asked_for
+        if q.startswith(
+            ("Throat", "Undercut", "Surface", "Slot length", "Head", "Neck", "Shank", "Collet")
+        )
+    ]
+    assert len(lengths) == 12 and all(
+        "(inch when there is no unit)" in q and d.endswith(" in") for q, d in lengths
+    )
     assert ("Machine: spindle power", "1.5 hp") in asked_for
 
 

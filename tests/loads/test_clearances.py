@@ -35,8 +35,16 @@ def job(**changes: Any) -> Job:
 
 def one_sided(width: float, **more: Any) -> Job:
     """A one-sided undercut by a small head, in one pass: throat 9 mm, head 8 mm, neck 4 mm."""
-    return job(slot__throat_width=9.0, slot__sides=1, slot__undercut_width=width, cutter__head_diameter=8.0, cutter__neck_diameter=4.0,
-               cutter__neck_fillet=0.1, cut__feed_per_tooth=0.008, **more)  # fmt: skip
+    return job(
+        slot__throat_width=9.0,
+        slot__sides=1,
+        slot__undercut_width=width,
+        cutter__head_diameter=8.0,
+        cutter__neck_diameter=4.0,
+        cutter__neck_fillet=0.1,
+        cut__feed_per_tooth=0.008,
+        **more,
+    )
 
 
 @pytest.mark.parametrize("width", [10.4, 10.9, 10.99, 11.5, 12.0, 13.0, 15.0])
@@ -53,36 +61,57 @@ def test_the_neck_of_a_one_sided_cut_never_goes_into_the_throat_wall(width: floa
 def random_job(rng: random.Random) -> Job:
     """Any T or L of soft aluminum with a stout cutter, so that a clearance is what decides."""
     throat = rng.uniform(3.0, 12.0)
-    width, height, depth = throat * rng.uniform(1.05, 2.2), rng.uniform(1.0, 4.0), rng.uniform(5.0, 10.0)
+    width = throat * rng.uniform(1.05, 2.2)
+    height = rng.uniform(1.0, 4.0)
+    depth = rng.uniform(5.0, 10.0)
     head = min(width, throat * rng.uniform(0.6, 2.2))
     neck = min(head, throat) * rng.uniform(0.2, 0.98)
     thick = height * rng.choice([1.0, 1.0, 0.8, 0.5])
     long = depth - thick + rng.choice([0.3, 0.06, 0.04, -0.5])
     return job(
-        slot__throat_width=throat, slot__undercut_width=width, slot__undercut_height=height, slot__depth=depth, slot__length=rng.uniform(4.0, 60.0),
-        slot__sides=rng.choice([1, 2]), slot__open_ends=rng.choice([0, 1, 2]), slot__throat_depth=rng.choice([None, depth, depth - height, depth - 0.5 * height]),
-        cutter__head_diameter=head, cutter__head_height=thick, cutter__neck_diameter=neck, cutter__neck_length=long, cutter__neck_fillet=None,
-        cutter__shank_diameter=max(neck, 10.0), cutter__stickout=long + thick + 4.0, cut__stepover=rng.choice([None, None, 0.5]),
-        cut__direction=rng.choice(["conventional", "climb"]), cut__feed_per_tooth=0.004, target__snap_probability=0.5,
-    )  # fmt: skip
+        slot__throat_width=throat,
+        slot__undercut_width=width,
+        slot__undercut_height=height,
+        slot__depth=depth,
+        slot__length=rng.uniform(4.0, 60.0),
+        slot__sides=rng.choice([1, 2]),
+        slot__open_ends=rng.choice([0, 1, 2]),
+        slot__throat_depth=rng.choice([None, depth, depth - height, depth - 0.5 * height]),
+        cutter__head_diameter=head,
+        cutter__head_height=thick,
+        cutter__neck_diameter=neck,
+        cutter__neck_length=long,
+        cutter__neck_fillet=None,
+        cutter__shank_diameter=max(neck, 10.0),
+        cutter__stickout=long + thick + 4.0,
+        cut__stepover=rng.choice([None, None, 0.5]),
+        cut__direction=rng.choice(["conventional", "climb"]),
+        cut__feed_per_tooth=0.004,
+        target__snap_probability=0.5,
+    )
 
 
 def gaps(job: Job, result: Result) -> dict[str, float]:
     """Least clearance of each pair over all passes, by plane geometry of our own. [mm]"""
-    slot, c = job.slot, job.cutter
-    half, r = slot.throat_width / 2, c.neck_diameter / 2
+    slot = job.slot
+    c = job.cutter
+    half = slot.throat_width / 2
+    r = c.neck_diameter / 2
     floor = slot.depth - (slot.throat_depth or slot.depth)
     at = [(p["offset_mm"], p["height_mm"]) for p in result.settings.passes]
     return {
         "throat": min(min(half - y, half + y) - r for y, _ in at),
         "shoulder": min(z + c.head_height + c.neck_length - slot.depth for _, z in at),
         "roof": min(slot.undercut_height - z - c.head_height for _, z in at),
-        "under": min(z + c.head_height - floor for _, z in at),  # the neck stands on the head: no throat there, no room
-    }  # fmt: skip
+        "under": min(
+            z + c.head_height - floor for _, z in at
+        ),  # the neck stands on the head: no throat there, no room
+    }
 
 
 def trials(n: int) -> list[tuple[Job, Result]]:
-    rng, found = random.Random(5), []
+    rng = random.Random(5)
+    found = []
     while len(found) < n:
         try:
             one = random_job(rng)
@@ -98,7 +127,11 @@ def sample() -> tuple[tuple[Job, Result], ...]:
 
 
 def test_a_clearance_that_is_missing_is_a_no_go_and_named() -> None:
-    named = {"throat": {"neck in throat", "reach of side passes"}, "shoulder": {"shoulder above surface"}, "under": {"neck above throat floor"}}
+    named = {
+        "throat": {"neck in throat", "reach of side passes"},
+        "shoulder": {"shoulder above surface"},
+        "under": {"neck above throat floor"},
+    }
     seen = set()
     for one, result in sample():
         over = {x.name for x in result.limits if x.hard and x.utilization > 1 + 1e-9}
@@ -120,8 +153,15 @@ def test_the_drawing_shows_no_part_of_a_go_in_the_metal() -> None:
         if result.verdict == "no-go":
             continue
         offsets = [p["offset_mm"] for p in result.settings.passes]
-        d = _Slot(s=resolve(one), settings=result.settings, axis=offsets[0], level=result.settings.passes[0]["height_mm"], low=min(offsets),
-                  high=max(offsets), busy=1)  # fmt: skip
+        d = _Slot(
+            s=resolve(one),
+            settings=result.settings,
+            axis=offsets[0],
+            level=result.settings.passes[0]["height_mm"],
+            low=min(offsets),
+            high=max(offsets),
+            busy=1,
+        )
         assert min(*d.neck_gaps, d.shoulder) > 0 and not d.shank_fouls
         assert d.roof_gap > -1e-9
         shown += 1

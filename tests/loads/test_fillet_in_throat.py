@@ -16,7 +16,13 @@ DRAWN = samples.draws(8)
 
 
 def answer(name: str = "t-track", **changes):
-    return check(changed(job_from_text(example(name), name), {k.replace("__", "."): v for k, v in changes.items()}), DRAWN)
+    return check(
+        changed(
+            job_from_text(example(name), name),
+            {k.replace("__", "."): v for k, v in changes.items()},
+        ),
+        DRAWN,
+    )
 
 
 def fit(found):
@@ -26,7 +32,12 @@ def fit(found):
 def test_what_the_fillet_needs_of_the_throat():
     # plane geometry by hand: at the head's upper face a neck of d with a fillet r stands d + 2 r wide, the throat is 6.2 mm
     found = fit(answer())  # 5.2 + 2 * 0.4
-    assert (found.demand, found.capacity, found.hard, found.fit) == (pytest.approx(6.0), pytest.approx(6.2), True, True)
+    assert (found.demand, found.capacity, found.hard, found.fit) == (
+        pytest.approx(6.0),
+        pytest.approx(6.2),
+        True,
+        True,
+    )
     assert fit(answer(cutter__neck_fillet=0.5)).utilization == pytest.approx(1.0)
     rubbing = answer(cutter__neck_fillet=0.51)
     assert fit(rubbing).utilization > 1
@@ -37,8 +48,15 @@ def test_what_the_fillet_needs_of_the_throat():
     # one-sided, in inches: 0.260 + 2 * 0.020 + 2 * (0.610 - 0.275 - 0.250)
     assert fit(answer("one-sided")).demand == pytest.approx(25.4 * 0.470)
     # limit case: a fillet reaches no farther out than the head that it runs into
-    assert fit(answer(slot__throat_width=9.0, cutter__head_diameter=10.4, cutter__neck_diameter=8.0, cutter__shank_diameter=12.0,
-                      cutter__neck_fillet=2.0)).demand == pytest.approx(10.4)  # fmt: skip
+    assert fit(
+        answer(
+            slot__throat_width=9.0,
+            cutter__head_diameter=10.4,
+            cutter__neck_diameter=8.0,
+            cutter__shank_diameter=12.0,
+            cutter__neck_fillet=2.0,
+        )
+    ).demand == pytest.approx(10.4)
 
 
 def test_the_shipped_examples_fit():
@@ -70,11 +88,15 @@ def test_no_advice_leads_into_the_throats_corners(changes):
             except InputError as error:
                 raise AssertionError(line) from error
             assert fit(then).utilization <= 1 + 1e-4, line  # the advice is written to a micrometre
-            assert next(x for x in then.limits if x.name == "neck in throat").utilization <= 1 + 1e-4
+            assert (
+                next(x for x in then.limits if x.name == "neck in throat").utilization <= 1 + 1e-4
+            )
     assert tried or changes.get("cutter__neck_diameter", 5.2) >= 5.2
 
 
 def test_the_neck_advised_leaves_room_for_its_fillet():
     # by hand: 6.2 less twice 0.05 of clearance and twice 0.1 of fillet
-    text = " ".join(answer(cutter__neck_diameter=2.0, cutter__neck_fillet=0.1, cut__feed_per_tooth=0.2).advice)
+    text = " ".join(
+        answer(cutter__neck_diameter=2.0, cutter__neck_fillet=0.1, cut__feed_per_tooth=0.2).advice
+    )
     assert re.search("rind the neck to 5.900 mm", text)

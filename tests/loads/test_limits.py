@@ -57,7 +57,9 @@ def test_every_limit_is_there_and_none_is_over_in_a_sound_cut():
     assert {x.name for x in result.limits if x.fit} == FITS
     assert result.verdict == "go"
     assert all(x.utilization <= 1 + 1e-9 for x in result.limits)
-    assert all(x.utilization == pytest.approx(x.demand / x.capacity) and x.note for x in result.limits)
+    assert all(
+        x.utilization == pytest.approx(x.demand / x.capacity) and x.note for x in result.limits
+    )
 
 
 HARD_METAL = {"work__kc11": 20_000.0, "work__mc": 0.1}
@@ -98,7 +100,9 @@ def test_a_cause_made_bad_enough_flips_its_limit(name):
 
 def test_no_limit_is_left_without_a_cause():
     # a head higher than the undercut is refused when the job is read, so it has no cut to judge
-    assert set(CAUSES) == (HARD | SOFT | {"reach of side passes", "drop-in hole"}) - {"head in undercut"}
+    assert set(CAUSES) == (HARD | SOFT | {"reach of side passes", "drop-in hole"}) - {
+        "head in undercut"
+    }
 
 
 @pytest.mark.parametrize("name", ["built-up edge", "wall error", "rubbing"])
@@ -113,7 +117,9 @@ def test_a_soft_limit_alone_is_marginal_and_says_what_to_do(name):
 def test_closed_ends_name_the_drop_in_hole():
     result = answer(slot__open_ends=0)
     found = limit(result, "drop-in hole")
-    assert found.hard and "at least 10.500 mm" in found.note  # 0.05 on each side, as the drill of the routing
+    assert (
+        found.hard and "at least 10.500 mm" in found.note
+    )  # 0.05 on each side, as the drill of the routing
     assert any("drop-in hole" in x for x in result.warnings)
     assert result.predrill.verdict in ("not needed", "not possible")
 
@@ -127,12 +133,18 @@ def test_demands_and_capacities_in_closed_form():
     speed = 2600 * RPM
     # 1.1 kW at 2600 rpm, four fifths of it at the cutter
     assert limit(result, "spindle torque").capacity == pytest.approx(0.8 * 1.1e6 / speed)
-    assert limit(result, "resonance").demand == pytest.approx(5 * 2 * 2600 / 60)  # fifth harmonic of two teeth
-    assert limit(result, "resonance").capacity == pytest.approx(0.8 * result.neck.natural_frequency_Hz)
+    assert limit(result, "resonance").demand == pytest.approx(
+        5 * 2 * 2600 / 60
+    )  # fifth harmonic of two teeth
+    assert limit(result, "resonance").capacity == pytest.approx(
+        0.8 * result.neck.natural_frequency_Hz
+    )
     assert limit(result, "surface speed").demand == pytest.approx(speed * 5.2)
     assert limit(result, "neck in throat").demand == pytest.approx(5.2 + 0.1)
     assert limit(result, "shoulder above surface").demand == pytest.approx(7.4 - 2.6 + 0.05)
-    assert limit(result, "wall error").capacity == pytest.approx(0.05)  # half of plus and minus 0.10
+    assert limit(result, "wall error").capacity == pytest.approx(
+        0.05
+    )  # half of plus and minus 0.10
     assert result.neck.cycles == pytest.approx((118 + 10.4) / (0.016 * 2))
 
 
@@ -142,7 +154,9 @@ def test_deflection_wall_error_and_fatigue_in_closed_form():
     stiffness = result.neck.stiffness_N_per_mm
     assert result.neck.deflection_mm == pytest.approx(result.loads.peak_force_N / stiffness)
     at_wall = 0.4 * 700 * 0.003**0.75 * 2.6
-    assert limit(result, "wall error").demand == pytest.approx(at_wall / stiffness + 0.010, rel=1e-6)
+    assert limit(result, "wall error").demand == pytest.approx(
+        at_wall / stiffness + 0.010, rel=1e-6
+    )
     # Murakami at 63 HRC = 772 HV (conversion table, read), 24 um, times 0.85 for hand grinding, Basquin k = 13 to 4012.5 turns
     bears = 0.85 * 1.43 * (772 + 120) / 24 ** (1 / 6) * (1e7 / 4012.5) ** (1 / 13)
     assert limit(result, "neck fatigue").capacity == pytest.approx(bears, rel=1e-6)
@@ -156,7 +170,9 @@ def test_more_power_bears_in_proportion(k, name):
 
 
 @pytest.mark.published("ISO 2768-1:1989 table 1, class m (memory high)")
-@pytest.mark.parametrize(("width", "tolerance"), [(11.0, 0.2), (29.0, 0.2), (31.0, 0.3), (121.0, 0.5)])
+@pytest.mark.parametrize(
+    ("width", "tolerance"), [(11.0, 0.2), (29.0, 0.2), (31.0, 0.3), (121.0, 0.5)]
+)
 def test_untoleranced_width_takes_the_general_tolerance(width, tolerance):
     job = changed(track(), {"slot.undercut_width": width, "slot.width_tolerance": None})
     allowed, origin = tolerances.wall_allowance(resolve(job))
@@ -176,7 +192,9 @@ def test_a_driven_screw_without_backlash_cannot_be_dragged():
 
 
 def made(u: float, *, hard: bool = True, fit: bool = False) -> Limit:
-    return Limit(name="x", demand=u, capacity=1.0, unit="1", utilization=u, hard=hard, fit=fit, note="n")
+    return Limit(
+        name="x", demand=u, capacity=1.0, unit="1", utilization=u, hard=hard, fit=fit, note="n"
+    )
 
 
 def chance(p: float, high: float | None = None) -> Risk:

@@ -21,12 +21,16 @@ from loadsim.mechanics.stock import Head, Hole, Section, Swept, removed_area
 
 SOLID = Section(throat_low=1000.0, throat_high=1001.0, throat_floor=0.0)
 #: 7075-T6, HSS cutter, dry: Chinese J. Mech. Eng. 34 (2021), doi 10.1186/s10033-021-00536-9, table 5 (read)
-K_TC, K_TE, K_RC, K_RE = 951.365, 11.115, 262.597, 11.314
+K_TC = 951.365
+K_TE = 11.115
+K_RC = 262.597
+K_RE = 11.314
 MEASURED = Radial(K_tc=K_TC, K_te=K_TE, K_rc=K_RC, K_re=K_RE, spread=0.0)
 HALF = Radial(K_tc=1.0, K_te=0.0, K_rc=0.5, K_re=0.0, spread=0.0)
 #: the cutter of the force checks: 1/8 inch, two teeth, 1 mm high
 HEAD = Head(radius=1.5875, height=1.0)
-F_Z, B = 0.0127, 1.0
+F_Z = 0.0127
+B = 1.0
 
 
 def cut(head: Head = HEAD, **changes: Any) -> LoadCase:
@@ -48,7 +52,8 @@ def cut(head: Head = HEAD, **changes: Any) -> LoadCase:
         "shank_diameter": 6.0,
         "fe_factor": 1.0,
     }
-    teeth, radial = changes.pop("teeth", 2), changes.pop("radial", HALF)
+    teeth = changes.pop("teeth", 2)
+    radial = changes.pop("radial", HALF)
     numbers = {k: np.asarray(v, float) for k, v in (given_ | changes).items()}
     return LoadCase(teeth=teeth, radial=radial, **numbers)
 
@@ -94,7 +99,9 @@ def test_kienzle_full_slot():
     expected = 2 * B * 3.175 * 800 * F_Z**0.75 * big_b / (4 * math.pi)
     assert expected == pytest.approx(33.228, abs=5e-4)
     assert mean_torque(cut(), SOLID, path()) == pytest.approx(expected, rel=1e-3)
-    top = neck_stress.peaks(cut(), engagement.peak_positions(SOLID, path(), 2), neck_stress.notches(cut())[0])
+    top = neck_stress.peaks(
+        cut(), engagement.peak_positions(SOLID, path(), 2), neck_stress.notches(cut())[0]
+    )
     assert top.force[0] == pytest.approx(33.837, rel=1e-3)  # 800 x 0.0127^0.75 x sqrt(1.25)
 
 
@@ -103,7 +110,9 @@ def test_kienzle_full_slot_with_runout():
     # the torque by quadrature: tooth 0 min(2 f_z s, f_z s + 2 rho), tooth 1 max(0, f_z s - 2 rho) with s =
     # sin(phi)
     c = cut(rho=0.005)
-    top = neck_stress.peaks(c, engagement.peak_positions(SOLID, path(), 2), neck_stress.notches(c)[0])
+    top = neck_stress.peaks(
+        c, engagement.peak_positions(SOLID, path(), 2), neck_stress.notches(c)[0]
+    )
     assert top.force[0] == pytest.approx(52.31, rel=5e-3)
     rich, lean = (
         quad(lambda phi, h=h: 800 * h(F_Z * math.sin(phi)) ** 0.75, 0, math.pi, limit=400)[0]
@@ -182,7 +191,9 @@ def test_mean_torque_is_the_integral_of_the_force(teeth, half, floor):
 def test_work_of_a_turn_is_the_specific_force_times_the_volume(section, swept, rho):
     # conservation of energy with k_c constant; runout shares the chip out otherwise but adds none
     T = mean_torque(cut(k_c11=900.0, m_c=0.0, rho=rho), section, swept)
-    assert 2 * math.pi * T == pytest.approx(900.0 * removed_area(section, swept) * F_Z * 2, rel=2e-3)
+    assert 2 * math.pi * T == pytest.approx(
+        900.0 * removed_area(section, swept) * F_Z * 2, rel=2e-3
+    )
 
 
 def test_corner_radius_never_takes_less_torque_than_its_volume():
@@ -245,7 +256,10 @@ def test_side_passes_cut_their_wall_the_way_that_was_asked(job_setup):
     # frame: the wall of a conventional chip lies at phi = 0, that of a climb chip at phi = pi
     for direction, side in (("conventional", 1), ("climb", -1)):
         outer = [p for p in passes(job_setup, None, direction) if p.direction != "both"]
-        assert {math.copysign(1, p.offset) for p in outer} == {-1, 1}  # both walls of the slot are among them
+        assert {math.copysign(1, p.offset) for p in outer} == {
+            -1,
+            1,
+        }  # both walls of the slot are among them
         for p in outer:
             assert p.direction == direction
             assert (side * np.cos(engagement.whole_turn(p.section, p.swept, 2).phi) > 0).all()
@@ -266,13 +280,22 @@ def test_climb_pulls_and_conventional_resists(job_setup):
 
 
 def any_section(rng: np.random.Generator, smooth: bool) -> tuple[Section, Swept]:
-    R, H = rng.uniform(1, 6), rng.uniform(0.5, 4)
+    R = rng.uniform(1, 6)
+    H = rng.uniform(0.5, 4)
     head = Head(radius=R, height=H, corner=rng.uniform(0.02, 0.4) * min(R, H) if smooth else 0.0)
-    middle, half = rng.uniform(-0.4, 0.4) * R, rng.uniform(0.2, 1.1) * R
+    middle = rng.uniform(-0.4, 0.4) * R
+    half = rng.uniform(0.2, 1.1) * R
     swept = tuple(
-        path(head, rng.uniform(-0.6, 0.6) * R, rng.uniform(-0.5, 0.5) * H) for _ in range(rng.integers(0, 3))
+        path(head, rng.uniform(-0.6, 0.6) * R, rng.uniform(-0.5, 0.5) * H)
+        for _ in range(rng.integers(0, 3))
     )
-    holes = (Hole(offset=rng.uniform(-1, 1) * R, height=rng.uniform(0, H), diameter=rng.uniform(0.2, 1) * H),)
+    holes = (
+        Hole(
+            offset=rng.uniform(-1, 1) * R,
+            height=rng.uniform(0, H),
+            diameter=rng.uniform(0.2, 1) * H,
+        ),
+    )
     section = Section(
         throat_low=middle - half,
         throat_high=middle + half,
@@ -304,7 +327,8 @@ def compare_peaks(teeth: int, smooth: bool, seeds: range) -> tuple[float, float]
             quick = neck_stress.peaks(c, engagement.peak_positions(section, swept, teeth), notch)
             slow = neck_stress.peaks(c, fine, notch)
             off += [
-                float((getattr(quick, k) / getattr(slow, k))[0] - 1) for k in ("force", "moment", "torque")
+                float((getattr(quick, k) / getattr(slow, k))[0] - 1)
+                for k in ("force", "moment", "torque")
             ]
     return min(off), max(off)
 
@@ -344,7 +368,9 @@ def test_peak_table_is_never_far_off_with_square_corners(teeth):
 # --- fatigue of the neck -----------------------------------------------------------------------------
 
 
-def followed(c: LoadCase, section: Section, swept: Swept, notch: neck_stress.Notch) -> tuple[float, float]:
+def followed(
+    c: LoadCase, section: Section, swept: Swept, notch: neck_stress.Notch
+) -> tuple[float, float]:
     """Root of bending range times largest moment of a turn [N*mm] and equivalent amplitude, point by point, torque with its own range."""
     p = engagement.whole_turn(section, swept, c.teeth, 4000)
     f = turn.tooth_forces(c, p)
@@ -355,10 +381,13 @@ def followed(c: LoadCase, section: Section, swept: Swept, notch: neck_stress.Not
         np.add.at(total, p.position, part[:, 0])
     around = [M_1 * math.cos(a) + M_2 * math.sin(a) for a in np.linspace(0, math.pi, 361)]
     m = max(around, key=lambda m: float(np.ptp(m) * np.abs(m).max()))
-    sigma_a, sigma_m = np.ptp(m) / 2 * notch.bending, math.fabs(m.max() + m.min()) / 2 * notch.bending
+    sigma_a = np.ptp(m) / 2 * notch.bending
+    sigma_m = math.fabs(m.max() + m.min()) / 2 * notch.bending
     a = sections.von_mises(sigma_a, np.ptp(T) / 2 * notch.torsion)
     top = sections.von_mises(sigma_a + sigma_m, T.max() * notch.torsion)
-    return math.sqrt(float(np.ptp(m) * np.abs(m).max())), float(fatigue.smith_watson_topper(a, top - a))
+    return math.sqrt(float(np.ptp(m) * np.abs(m).max())), float(
+        fatigue.smith_watson_topper(a, top - a)
+    )
 
 
 FATIGUE = [(1, 0.0), (2, 0.0), (2, 0.003), (2, 0.01), (3, 0.0), (3, 0.02), (4, 0.0)]
@@ -429,7 +458,8 @@ def test_equivalent_amplitude_is_on_the_safe_side_in_a_full_slot(teeth, rho):
 def test_many_cuts_equal_one_at_a_time():
     rng = np.random.default_rng(4)
     section = Section(throat_low=-0.8, throat_high=0.8, throat_floor=0.2)
-    p, t = engagement.peak_positions(section, path(), 2), engagement.whole_turn(section, path(), 2, 90)
+    p = engagement.peak_positions(section, path(), 2)
+    t = engagement.whole_turn(section, path(), 2, 90)
     many = {
         "f_z": rng.uniform(0.003, 0.05, 6),
         "rho": rng.uniform(0, 0.02, 6),
@@ -458,7 +488,9 @@ def test_many_cuts_equal_one_at_a_time():
                 "sigma_m",
                 "sigma_ar",
             ):
-                assert getattr(all_, name)[s] == pytest.approx(getattr(alone, name)[0], rel=1e-12), name
+                assert getattr(all_, name)[s] == pytest.approx(
+                    getattr(alone, name)[0], rel=1e-12
+                ), name
         alone_turn = turn.turn(one, t)
         assert turned.F_x[:, s] == pytest.approx(alone_turn.F_x[:, 0], rel=1e-12, abs=1e-12)
         assert turned.torque[:, s] == pytest.approx(alone_turn.torque[:, 0], rel=1e-12)
@@ -479,13 +511,19 @@ def test_both_walls_load_the_cutter_alike(low, width, floor, offset, rho, teeth)
     # the tangential part along the feed changes its sign
     section = Section(throat_low=low, throat_high=low + width, throat_floor=floor)
     c = cut(teeth=teeth, rho=rho, h_min=0.003)
-    here, there = (section, path(offset=offset)), (section.mirrored(), path(offset=-offset))
+    here = (section, path(offset=offset))
+    there = (section.mirrored(), path(offset=-offset))
     notch = neck_stress.notches(c)[0]
-    a, b = (neck_stress.peaks(c, engagement.peak_positions(*x, teeth), notch) for x in (here, there))
+    a, b = (
+        neck_stress.peaks(c, engagement.peak_positions(*x, teeth), notch) for x in (here, there)
+    )
     assert (a.force[0], a.torque[0], a.moment[0]) == pytest.approx(
         (b.force[0], b.torque[0], b.moment[0]), rel=1e-6
     )
-    p, q = (turn.turn(cut(teeth=teeth, rho=rho), engagement.whole_turn(*x, teeth)) for x in (here, there))
+    p, q = (
+        turn.turn(cut(teeth=teeth, rho=rho), engagement.whole_turn(*x, teeth))
+        for x in (here, there)
+    )
     assert mean(p.weight, p.torque) == pytest.approx(mean(q.weight, q.torque), rel=1e-6)
     bare = cut(teeth=teeth, rho=rho, radial_factor=0.0)
     p, q = (turn.turn(bare, engagement.whole_turn(*x, teeth)) for x in (here, there))
@@ -510,7 +548,8 @@ def test_inclined_edge_by_hand():
     head = Head(radius=1.5875, height=1.0, corner=0.3)
     p = engagement.peak_positions(SOLID, path(head), 1)
     top = int(np.argmax(np.sin(p.phi)))
-    h, e = F_Z * math.sin(p.phi[top]), engagement.edge_elements(head)
+    h = F_Z * math.sin(p.phi[top])
+    e = engagement.edge_elements(head)
     both = np.array([1, 2, 2, 2]) * e.length
     F = both / e.sin_kappa * 800 * (h * e.sin_kappa) ** 0.75
     got = turn.tooth_forces(cut(head, teeth=1), p)
@@ -575,6 +614,7 @@ def test_much_worse_raises_the_fracture_stress(worse):
     c = cut(h_min=0.003, rho=0.001, radial=MEASURED)
     p = engagement.peak_positions(SOLID, path(), 2)
     before, after = (
-        neck_stress.peaks(x, p, neck_stress.notches(x)[0]).sigma_1[0] for x in (c, c.with_(**{key: getattr(c, key) * by}))
+        neck_stress.peaks(x, p, neck_stress.notches(x)[0]).sigma_1[0]
+        for x in (c, c.with_(**{key: getattr(c, key) * by}))
     )
     assert after > before * 1.01

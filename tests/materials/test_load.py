@@ -22,7 +22,8 @@ from loadsim.materials import folder, load, pooling, schema
 from loadsim.materials import folder as folder_room
 from loadsim.materials.schema import ForceCurve
 
-WORK, BLANK = folder.names("work"), folder.names("blank")
+WORK = folder.names("work")
+BLANK = folder.names("blank")
 LOADED = [load.load_work(n) for n in WORK] + [load.load_blank(n) for n in BLANK]
 ROOT = Path(str(folder.materials_root()))
 SHOP = """
@@ -99,14 +100,20 @@ def test_marks_do_not_claim_more_than_the_source_does() -> None:
 
 
 def test_every_source_of_this_room_is_used() -> None:
-    text = (Path(sources.__file__).parent / "sources.d" / "materials.toml").read_text(encoding="utf-8")
-    used = {key for m in LOADED for key in m.sources} | {"KienzleVictor1957"}  # that one by the docstrings
+    text = (Path(sources.__file__).parent / "sources.d" / "materials.toml").read_text(
+        encoding="utf-8"
+    )
+    used = {key for m in LOADED for key in m.sources} | {
+        "KienzleVictor1957"
+    }  # that one by the docstrings
     assert set(tomllib.loads(text)) == used
 
 
 def test_no_web_address_in_any_file() -> None:
     for path in ROOT.rglob("*.toml"):
-        assert not any(w in path.read_text(encoding="utf-8") for w in ("http", "www.", ".com")), path
+        assert not any(w in path.read_text(encoding="utf-8") for w in ("http", "www.", ".com")), (
+            path
+        )
 
 
 @by_material
@@ -136,7 +143,9 @@ def test_force_rises_as_the_chip_thins(name: str) -> None:
 @by_work
 def test_power_laws_have_usual_exponents(name: str) -> None:
     for c in load.load_work(name).curves:
-        assert (0 < c.m_c < 0.6 and c.K_te == 0) or (c.m_c == 0 and c.K_te > 0 and c.model == "edge"), c
+        assert (0 < c.m_c < 0.6 and c.K_te == 0) or (
+            c.m_c == 0 and c.K_te > 0 and c.model == "edge"
+        ), c
         assert c.h_lo is None or c.h_lo < c.h_hi, c
 
 
@@ -188,7 +197,12 @@ GROUPS = {
     "al-6061-t6": (1529, 0.38, 0.02, 0.02),
     "al-cast-si": (1642, 0.28, 0.10, 0.03),
     "brass-360": (1819, 0.14, 0.12, 0.08),
-    "stainless-304": (4218, 0.32, 0.07, None),  # sigma: its lowest curve (2428) is one of those not printed
+    "stainless-304": (
+        4218,
+        0.32,
+        0.07,
+        None,
+    ),  # sigma: its lowest curve (2428) is one of those not printed
 }
 
 
@@ -229,7 +243,9 @@ ALUMINUM_TABLE = {  # k_c [MPa] at 0.01 and 0.1 mm, hand computation; half a uni
 @pytest.mark.parametrize("label", ALUMINUM_TABLE)
 def test_single_aluminum_curves(label: str) -> None:
     one = tuple(c for c in load.load_work("al-6061-t6").curves if c.label == label)
-    assert pooling.specific_force(one, [0.01, 0.1])[0] == pytest.approx(ALUMINUM_TABLE[label], rel=0.003)
+    assert pooling.specific_force(one, [0.01, 0.1])[0] == pytest.approx(
+        ALUMINUM_TABLE[label], rel=0.003
+    )
 
 
 @pytest.mark.published(
@@ -245,7 +261,9 @@ def test_unit_power_lies_within_the_stated_spread(name: str, K_p: float) -> None
     assert abs(math.log(K_p * 2730.3 / p.k_c)) < 2 * p.sigma_ln
 
 
-@pytest.mark.published("Machinery's Handbook feed factor C, metric table: C = 1.0 at 0.3 mm (memory high)")
+@pytest.mark.published(
+    "Machinery's Handbook feed factor C, metric table: C = 1.0 at 0.3 mm (memory high)"
+)
 def test_unit_power_reads_as_printed_at_its_chip_thickness() -> None:
     one = tuple(c for c in load.load_work("steel-1045").curves if c.label == "power-at-cutter")
     assert pooling.specific_force(one, 0.3048)[0] == pytest.approx(0.78 * 2730.3, rel=1e-4)
@@ -253,7 +271,9 @@ def test_unit_power_reads_as_printed_at_its_chip_thickness() -> None:
     assert pooling.specific_force(one, 0.05)[0] == pytest.approx(0.78 * 2730.3 * C, rel=0.002)
 
 
-def mean_torque(c: ForceCurve, D: float = 3.175, z: int = 2, f_z: float = 0.0127, b: float = 1.0) -> float:
+def mean_torque(
+    c: ForceCurve, D: float = 3.175, z: int = 2, f_z: float = 0.0127, b: float = 1.0
+) -> float:
     """Closed forms of a full slot: linear edge law and Kienzle law."""
     B = math.sqrt(math.pi) * gamma((2 - c.m_c) / 2) / gamma((3 - c.m_c) / 2)
     return z * b * D * c.k_c11 * f_z ** (1 - c.m_c) * B / (4 * math.pi) + z * b * D * c.K_te / 4
@@ -293,14 +313,18 @@ def test_size_effect_in_aluminum() -> None:
 
 def test_stress_in_aluminum_is_about_a_third_of_that_in_carbon_steel() -> None:
     # one cutter, one feed of 0.02 mm: stress goes with k_c; common experience, +-35 % of a third
-    soft, hard = (pooling.pooled(load.load_work(n).curves, 0.02).k_c for n in ("al-6061-t6", "steel-1045"))
+    soft, hard = (
+        pooling.pooled(load.load_work(n).curves, 0.02).k_c for n in ("al-6061-t6", "steel-1045")
+    )
     assert soft / hard == pytest.approx(1 / 3, rel=0.35)
 
 
 def test_one_curve_is_itself() -> None:
     p = pooling.pooled((curve(rake_reference=0.1),), 0.0625)  # 800 * 2 by hand
     assert (p.k_c, p.m_c, p.sigma_ln, p.rake_reference) == (pytest.approx(1600), 0.25, 0.30, 0.1)
-    assert p.notes == ("Only 1 source for the cutting force of this metal: at least +-35% is allowed for (sigma_ln at least 0.3)",)  # exp(0.3) = 1.35
+    assert p.notes == (
+        "Only 1 source for the cutting force of this metal: at least +-35% is allowed for (sigma_ln at least 0.3)",
+    )  # exp(0.3) = 1.35
 
 
 def test_two_curves_by_hand() -> None:
@@ -308,7 +332,9 @@ def test_two_curves_by_hand() -> None:
     p = pooling.pooled((curve(k=1000, m=0.2), curve(k=4000, m=0.2)), 1.0)
     assert p.k_c == pytest.approx(2000)
     assert p.sigma_ln == pytest.approx(math.log(4) / math.sqrt(2))
-    assert p.notes[1:] == ("No source says with what rake it measured the cutting force: 0 deg is assumed",)
+    assert p.notes[1:] == (
+        "No source says with what rake it measured the cutting force: 0 deg is assumed",
+    )
 
 
 def test_floors_of_the_spread() -> None:
@@ -324,7 +350,9 @@ def test_local_exponent_is_the_slope(h: float, m: float, K_te: float) -> None:
     curves = (curve(m=m), curve("edge", 700.0, 0.0, K_te))
     step = 1e-5
     low, high = pooling.pooled(curves, [h * math.exp(-step), h * math.exp(step)]).k_c
-    assert pooling.pooled(curves, h).m_c == pytest.approx(-math.log(high / low) / (2 * step), rel=1e-5)
+    assert pooling.pooled(curves, h).m_c == pytest.approx(
+        -math.log(high / low) / (2 * step), rel=1e-5
+    )
 
 
 def test_arrays_equal_scalars() -> None:
@@ -358,11 +386,15 @@ def test_range_notes() -> None:
     assert pooling.range_notes(curves, 0.2) == (
         "1 of 3 sources for the cutting force do not say for which chips it holds (no range of chip thickness)",
     )
-    below = ("Cutting force at chips this thin, 0.0200 mm, is stretched from thicker ones (2 of 3 sources start at 0.0500 mm to 0.1000 mm, "
-             "k_c extrapolated)")  # fmt: skip
+    below = (
+        "Cutting force at chips this thin, 0.0200 mm, is stretched from thicker ones (2 of 3 sources start at 0.0500 mm to 0.1000 mm, "
+        "k_c extrapolated)"
+    )
     assert pooling.range_notes(curves, [0.02, 0.2])[0] == below
-    above = ("Cutting force at chips this thick, 0.5000 mm, is stretched from thinner ones (1 of 3 sources end at 0.4000 mm, "
-             "k_c extrapolated)")  # fmt: skip
+    above = (
+        "Cutting force at chips this thick, 0.5000 mm, is stretched from thinner ones (1 of 3 sources end at 0.4000 mm, "
+        "k_c extrapolated)"
+    )
     assert pooling.range_notes(curves, [0.2, 0.5])[0] == above
     assert pooling.range_notes(curves[:2], 0.2) == ()
 
@@ -401,7 +433,9 @@ def test_blank_facts(name: str) -> None:
     assert b.weibull_m_lo < b.weibull_m < b.weibull_m_hi
     assert b.basquin_k_lo < b.basquin_k < b.basquin_k_hi
     assert 0 < b.bend_strength_spread <= 0.2
-    assert b.torsion_ratio == 0.69  # 0.2 / 0.2887, a key maker's torques over a fully plastic hexagon
+    assert (
+        b.torsion_ratio == 0.69
+    )  # 0.2 / 0.2887, a key maker's torques over a fully plastic hexagon
     assert b.bar_volume == 5 * 7 * 30
     assert [c for c, _ in b.heat] == ["straw", "purple-blue", "grey", "cherry"]
     assert (b.yield_strength is not None) == b.ductile == (b.ultimate_strength is not None)
@@ -419,7 +453,9 @@ HRC_HV = {30.0: 302, 60.0: 697, 62.0: 746, 64.0: 800, 65.0: 832, 66.0: 865, 67.0
 def test_hardness_scales_agree(name: str) -> None:
     b = load.load_blank(name)
     if b.hardness is None:
-        assert b.hardness_HV > 940 or b.hardness_HV < 240  # the Rockwell C scale ends at about 20 and 68
+        assert (
+            b.hardness_HV > 940 or b.hardness_HV < 240
+        )  # the Rockwell C scale ends at about 20 and 68
     else:
         assert b.hardness_HV == HRC_HV[b.hardness]
 
@@ -468,7 +504,8 @@ def test_units_against_a_units_library() -> None:
 
 
 @pytest.mark.parametrize(
-    ("given", "meant"), [("al-6061-t7", "al-6061-t6"), ("6061-t6", "al-6061-t6"), ("Brass-360", "brass-360")]
+    ("given", "meant"),
+    [("al-6061-t7", "al-6061-t6"), ("6061-t6", "al-6061-t6"), ("Brass-360", "brass-360")],
 )
 def test_did_you_mean(given: str, meant: str) -> None:
     text = problems(load.load_work, given)
@@ -477,8 +514,12 @@ def test_did_you_mean(given: str, meant: str) -> None:
 
 
 def test_a_name_of_the_other_kind() -> None:
-    assert "it is a blank material, a work material is needed here" in problems(load.load_work, "hss-m2")
-    assert "it is a work material, a blank material is needed here" in problems(load.load_blank, "brass-360")
+    assert "it is a blank material, a work material is needed here" in problems(
+        load.load_work, "hss-m2"
+    )
+    assert "it is a work material, a blank material is needed here" in problems(
+        load.load_blank, "brass-360"
+    )
     assert "did you mean 'al-7075-t6'" in problems(load.material_hash, "al-7075-t7")
 
 
@@ -520,7 +561,11 @@ def test_shop_file_with_a_constant_radial_ratio(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("old", "new", "message"),
     [
-        ('unit = "MPa"', 'unit = "N"', "[curves.testcut] k_c11: unit is 'N'; allowed: MPa, GPa, N/mm^2"),
+        (
+            'unit = "MPa"',
+            'unit = "N"',
+            "[curves.testcut] k_c11: unit is 'N'; allowed: MPa, GPa, N/mm^2",
+        ),
         ('unit = "m/min"', "", "surface_speed: unit is missing; allowed: m/min, ft/min, mm/s"),
         ("value = 700", "value = -700", "[curves.testcut] k_c11: value is -700 MPa; must be > 0"),
         ("value = 700", "value = 0", "[curves.testcut] k_c11: value is 0 MPa; must be > 0"),
@@ -530,12 +575,24 @@ def test_shop_file_with_a_constant_radial_ratio(tmp_path: Path) -> None:
         ("value = 700", 'value = "700 MPa"', "write a bare number, the unit goes into unit"),
         ("value = 700", "value = true", "value is True; write a bare number"),
         ("value = 700,", "", "[curves.testcut] k_c11: value is missing"),
-        ("value = 0.25", "value = 0.75", "[curves.testcut] m_c: value is 0.75 1; must be > 0 and <= 0.6"),
+        (
+            "value = 0.25",
+            "value = 0.75",
+            "[curves.testcut] m_c: value is 0.75 1; must be > 0 and <= 0.6",
+        ),
         ("spread = 0.2", "spread = -0.2", "spread is -0.2; a relative standard deviation is >= 0"),
         ("k_c11 =", "k_c1 =", "[curves.testcut] k_c1: unknown key; did you mean 'k_c11'?"),
         ("k_c11 =", "k_c1 =", "[curves.testcut] k_c11: is missing"),
-        ("spread = 0.2", "spred = 0.2", "[curves.testcut.k_c11] spred: unknown key; did you mean 'spread'?"),
-        ("[surface_speed]", "[surfce_speed]", "surfce_speed: unknown key; did you mean 'surface_speed'?"),
+        (
+            "spread = 0.2",
+            "spred = 0.2",
+            "[curves.testcut.k_c11] spred: unknown key; did you mean 'spread'?",
+        ),
+        (
+            "[surface_speed]",
+            "[surfce_speed]",
+            "surfce_speed: unknown key; did you mean 'surface_speed'?",
+        ),
         ("[surface_speed]", "[surfce_speed]", "surface_speed: is missing"),
         (
             '"kienzle"',
@@ -574,14 +631,19 @@ def test_all_problems_in_one_list(tmp_path: Path) -> None:
 
 def test_a_file_of_the_other_kind_has_one_problem(tmp_path: Path) -> None:
     path = shop_file(tmp_path, SHOP)
-    assert problems(load.load_blank, path) == f"{path}: kind: is 'work'; a blank material is needed here"
+    assert (
+        problems(load.load_blank, path)
+        == f"{path}: kind: is 'work'; a blank material is needed here"
+    )
 
 
 def test_bad_packaged_files_are_named(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     shutil.copytree(ROOT, tmp_path / "materials")
     folder = tmp_path / "materials" / "al-6061-t6"
     shutil.copy(folder / "mdhb1980.toml", folder / "twice.toml")
-    (folder / "density-again.toml").write_text('source = "X"\ndensity = { value = 1.0, unit = "kg/m^3" }\n')
+    (folder / "density-again.toml").write_text(
+        'source = "X"\ndensity = { value = 1.0, unit = "kg/m^3" }\n'
+    )
     (folder / "material.toml").write_text('kind = "work"\ntitle = "t"\nfamly = "f"\n')
     monkeypatch.setattr(folder_room, "materials_root", lambda: tmp_path / "materials")
     load._load_work_cached.cache_clear()
@@ -590,16 +652,20 @@ def test_bad_packaged_files_are_named(tmp_path: Path, monkeypatch: pytest.Monkey
     assert len(found) == 3
     assert "materials/al-6061-t6: material.toml famly: unknown key; did you mean 'family'?" in found
     assert any(
-        "twice.toml [curves.power-at-motor]: is given by another source file too" in line for line in found
+        "twice.toml [curves.power-at-motor]: is given by another source file too" in line
+        for line in found
     )
     assert any(
-        line.startswith("materials/al-6061-t6: density-again.toml density: mark is ''") for line in found
+        line.startswith("materials/al-6061-t6: density-again.toml density: mark is ''")
+        for line in found
     )
 
 
 def test_without_any_curve(tmp_path: Path) -> None:
     path = shop_file(tmp_path, SHOP.split("[curves")[0])
-    assert "curves: is missing; at least one [curves.NAME] table is needed" in problems(load.load_work, path)
+    assert "curves: is missing; at least one [curves.NAME] table is needed" in problems(
+        load.load_work, path
+    )
 
 
 def test_a_ductile_shop_blank_needs_its_yield_strength(tmp_path: Path) -> None:

@@ -35,7 +35,8 @@ NU = 0.29
 
 def graded(n: int, a: float, b: float, first: float) -> np.ndarray:
     """Divide a..b into n cells that grow geometrically from about `first` at a."""
-    low, high = 1.0000001, 3.0
+    low = 1.0000001
+    high = 3.0
     for _ in range(60):
         q = (low + high) / 2
         low, high = (q, high) if first * (q**n - 1) / (q - 1) < abs(b - a) else (low, q)
@@ -61,7 +62,8 @@ def mesh(D: float, d: float, r: float, n: int, thin: float = 2.5, thick: float =
         np.c_[np.zeros(len(face) - 1), face[1:]],
         np.c_[z_thick[1:], np.full(2 * n, D / 2)],
     ]
-    z_a, z_b = -0.15 * d, -0.45 * d if len(face) > 1 else -0.15 * d
+    z_a = -0.15 * d
+    z_b = -0.45 * d if len(face) > 1 else -0.15 * d
     axis = np.r_[
         z_thin,
         np.linspace(r, z_a, n + 1)[1:],
@@ -78,7 +80,9 @@ def mesh(D: float, d: float, r: float, n: int, thin: float = 2.5, thick: float =
 
 def on_fillet(d: float, r: float) -> Any:
     """Return the test for facet midpoints on the fillet."""
-    return lambda x: (np.hypot(x[0] - r, x[1] - d / 2 - r) < 1.01 * r) & (x[0] < r) & (x[1] < d / 2 + r)
+    return lambda x: (
+        (np.hypot(x[0] - r, x[1] - d / 2 - r) < 1.01 * r) & (x[0] < r) & (x[1] < d / 2 + r)
+    )
 
 
 def k_torsion(m: MeshQuad, d: float, where: Any) -> float:
@@ -91,7 +95,9 @@ def k_torsion(m: MeshQuad, d: float, where: Any) -> float:
     psi[ends[1]] = 1.0
     psi = solve(*condense(A, x=psi, D=np.concatenate(ends)))
     T = 2 * math.pi * float(psi @ (A @ psi))
-    F = FacetBasis(m, ElementQuad2(), facets=m.facets_satisfying(where, boundaries_only=True), intorder=5)
+    F = FacetBasis(
+        m, ElementQuad2(), facets=m.facets_satisfying(where, boundaries_only=True), intorder=5
+    )
     slope = F.interpolate(psi).grad
     tau = F.global_coordinates()[1] * np.hypot(slope[0], slope[1])
     return float(tau.max() / (16 * T / (math.pi * d**3)))
@@ -100,18 +106,28 @@ def k_torsion(m: MeshQuad, d: float, where: Any) -> float:
 def _strain(u: Any, R: Any) -> list[Any]:
     """Amplitudes of the strains z, R, theta, zR (cos), z theta, R theta (sin) in the first harmonic."""
     g, (w, a, b) = u.grad, u
-    return [g[0][0], g[1][1], (a + b) / R, g[1][0] + g[0][1], g[2][0] - w / R, g[2][1] - (a + b) / R]
+    return [
+        g[0][0],
+        g[1][1],
+        (a + b) / R,
+        g[1][0] + g[0][1],
+        g[2][0] - w / R,
+        g[2][1] - (a + b) / R,
+    ]
 
 
 def k_bending(m: MeshQuad, d: float, where: Any, nu: float = NU) -> float:
     """Largest principal stress on the facets `where` over the nominal 32 M / (pi d^3)."""
-    lam, mu = nu / (1 + nu) / (1 - 2 * nu), 1 / (2 * (1 + nu))  # E = 1
+    # E = 1
+    lam = nu / (1 + nu) / (1 - 2 * nu)
+    mu = 1 / (2 * (1 + nu))
     element = ElementVector(ElementQuad2(), 3)
     B = Basis(m, element, intorder=5)
 
     @BilinearForm
     def stiffness(u: Any, v: Any, w: Any) -> Any:
-        s, t = _strain(u, w.x[1]), _strain(v, w.x[1])
+        s = _strain(u, w.x[1])
+        t = _strain(v, w.x[1])
         direct = lam * (s[0] + s[1] + s[2]) * (t[0] + t[1] + t[2])
         direct = direct + 2 * mu * (s[0] * t[0] + s[1] * t[1] + s[2] * t[2])
         return w.x[1] * (direct + mu * (s[3] * t[3] + s[4] * t[4] + s[5] * t[5]))
@@ -123,19 +139,25 @@ def k_bending(m: MeshQuad, d: float, where: Any, nu: float = NU) -> float:
     end_basis = FacetBasis(m, element, facets=end, intorder=5)
     load = LinearForm(lambda v, w: w.x[1] ** 2 * v[0]).assemble(end_basis)
     held = B.get_dofs(lambda x: np.isclose(x[0], z.min())).all()
-    axis = B.get_dofs(lambda x: np.isclose(x[1], 0)).all(["u^1"])  # u_z vanishes on the axis in this harmonic
+    axis = B.get_dofs(lambda x: np.isclose(x[1], 0)).all(
+        ["u^1"]
+    )  # u_z vanishes on the axis in this harmonic
     u = solve(*condense(A, load, D=np.unique(np.r_[held, axis])))
     F = FacetBasis(m, element, facets=m.facets_satisfying(where, boundaries_only=True), intorder=5)
     s = _strain(F.interpolate(u), F.global_coordinates()[1])
     trace = lam * (s[0] + s[1] + s[2])
-    z_z, r_r, z_r = trace + 2 * mu * s[0], trace + 2 * mu * s[1], mu * s[3]
+    z_z = trace + 2 * mu * s[0]
+    r_r = trace + 2 * mu * s[1]
+    z_r = mu * s[3]
     largest = (z_z + r_r) / 2 + np.hypot((z_z - r_r) / 2, z_r)
     return float(largest.max() / (d / 2))
 
 
 def k_tension(m: MeshQuad, d: float, where: Any, nu: float = NU) -> float:
     """Largest principal stress on the facets `where` over the nominal 4 F / (pi d^2)."""
-    lam, mu = nu / (1 + nu) / (1 - 2 * nu), 1 / (2 * (1 + nu))  # E = 1
+    # E = 1
+    lam = nu / (1 + nu) / (1 - 2 * nu)
+    mu = 1 / (2 * (1 + nu))
     element = ElementVector(ElementQuad2(), 2)
     B = Basis(m, element, intorder=5)
 
@@ -145,21 +167,26 @@ def k_tension(m: MeshQuad, d: float, where: Any, nu: float = NU) -> float:
 
     @BilinearForm
     def stiffness(u: Any, v: Any, w: Any) -> Any:
-        s, t = strain(u, w.x[1]), strain(v, w.x[1])
+        s = strain(u, w.x[1])
+        t = strain(v, w.x[1])
         direct = lam * (s[0] + s[1] + s[2]) * (t[0] + t[1] + t[2])
         direct = direct + 2 * mu * (s[0] * t[0] + s[1] * t[1] + s[2] * t[2])
         return w.x[1] * (direct + mu * s[3] * t[3])
 
     z = m.p[0]
     end = m.facets_satisfying(lambda x: np.isclose(x[0], z.max()), boundaries_only=True)
-    load = LinearForm(lambda v, w: w.x[1] * v[0]).assemble(FacetBasis(m, element, facets=end, intorder=5))
+    load = LinearForm(lambda v, w: w.x[1] * v[0]).assemble(
+        FacetBasis(m, element, facets=end, intorder=5)
+    )
     held = B.get_dofs(lambda x: np.isclose(x[0], z.min())).all(["u^1"])
     axis = B.get_dofs(lambda x: np.isclose(x[1], 0)).all(["u^2"])
     u = solve(*condense(stiffness.assemble(B), load, D=np.unique(np.r_[held, axis])))
     F = FacetBasis(m, element, facets=m.facets_satisfying(where, boundaries_only=True), intorder=5)
     s = strain(F.interpolate(u), F.global_coordinates()[1])
     trace = lam * (s[0] + s[1] + s[2])
-    z_z, r_r, z_r = trace + 2 * mu * s[0], trace + 2 * mu * s[1], mu * s[3]
+    z_z = trace + 2 * mu * s[0]
+    r_r = trace + 2 * mu * s[1]
+    z_r = mu * s[3]
     return float(((z_z + r_r) / 2 + np.hypot((z_z - r_r) / 2, z_r)).max())
 
 

@@ -20,7 +20,9 @@ from loadsim.base.errors import ModelError
 from loadsim.mechanics import beam, sections, stress_concentration
 from loadsim.mechanics.peers import strength
 
-E, NU, RHO = 210_000.0, 0.29, 7850.0
+E = 210_000.0
+NU = 0.29
+RHO = 7850.0
 
 # Stick-out 10 mm of 6 mm shank, 4 mm of 2 mm neck, a head 2 mm high treated as a solid 3.2 mm disc.
 TOOL: dict[str, Any] = {
@@ -33,7 +35,9 @@ TOOL: dict[str, Any] = {
 @pytest.fixture(scope="module")
 def fe() -> Any:
     """The finite-element helper; its library warns while it is imported."""
-    spec = importlib.util.spec_from_file_location("fe_shoulder", Path(__file__).with_name("fe_shoulder.py"))
+    spec = importlib.util.spec_from_file_location(
+        "fe_shoulder", Path(__file__).with_name("fe_shoulder.py")
+    )
     assert spec is not None and spec.loader is not None
     module = importlib.util.module_from_spec(spec)
     with warnings.catch_warnings():
@@ -47,9 +51,17 @@ def fe() -> Any:
 
 def test_round_sections_match_their_integrals():
     # computed: A = int 2 pi R dR, I = half the polar moment int R^2 2 pi R dR, W = I/(d/2), W_p = 2 I/(d/2)
-    d, R, h = 3.0, (np.arange(200_000) + 0.5) * 1.5 / 200_000, 1.5 / 200_000
-    A, J = (2 * np.pi * R).sum() * h, (2 * np.pi * R**3).sum() * h
-    got = sections.area(d), sections.second_moment(d), sections.section_modulus(d), sections.polar_section_modulus(d)
+    d = 3.0
+    R = (np.arange(200_000) + 0.5) * 1.5 / 200_000
+    h = 1.5 / 200_000
+    A = (2 * np.pi * R).sum() * h
+    J = (2 * np.pi * R**3).sum() * h
+    got = (
+        sections.area(d),
+        sections.second_moment(d),
+        sections.section_modulus(d),
+        sections.polar_section_modulus(d),
+    )
     assert got == pytest.approx((A, J / 2, J / 3, J / 1.5), rel=1e-9)
 
 
@@ -64,7 +76,12 @@ def test_shear_coefficient_of_a_round_bar():
 def uniform(d: float, L: float, **change: Any) -> dict[str, Any]:
     """Inputs of a bar without steps: shank, neck and head of one diameter, load at the free end."""
     round_bar = {"shank_diameter": d, "neck_diameter": d, "head_second_moment": math.pi / 64 * d**4}
-    lengths = {"shank_length": L / 4, "neck_length": L / 2, "head_height": L / 4, "load_reach": 3 * L / 4}
+    lengths = {
+        "shank_length": L / 4,
+        "neck_length": L / 2,
+        "head_height": L / 4,
+        "load_reach": 3 * L / 4,
+    }
     return TOOL | round_bar | lengths | {"head_area": math.pi / 4 * d**2} | change
 
 
@@ -75,7 +92,8 @@ def test_uniform_cantilever():
 
 
 def test_collet_is_in_series():
-    stiff, soft = beam.compliance(**TOOL), beam.compliance(**TOOL | {"k_collet": 5000.0})
+    stiff = beam.compliance(**TOOL)
+    soft = beam.compliance(**TOOL | {"k_collet": 5000.0})
     assert soft - stiff == pytest.approx(1 / 5000.0, rel=1e-9)
 
 
@@ -104,7 +122,9 @@ def test_stepped_cantilever_against_frame_solver():
     shear = np.cumsum([0.0] + [20 * L / (G_kappa * math.pi / 4 * d**2) for L, d in pieces])
     assert 20 * beam.compliance(**TOOL) == pytest.approx(expected[3] + shear[3], rel=1e-9)
     p = beam.profile(**TOOL, head_diameter=3.2, F=20.0)
-    assert np.interp(stations, p.z, p.deflection) == pytest.approx(expected + shear, rel=1e-9, abs=1e-15)
+    assert np.interp(stations, p.z, p.deflection) == pytest.approx(
+        expected + shear, rel=1e-9, abs=1e-15
+    )
 
 
 def test_profile_is_in_balance():
@@ -172,15 +192,24 @@ def beta_squared(f: Any, L: float, d: float) -> Any:
 
 def bar(L: float, d: float, pieces: int = 1, **change: Any) -> dict[str, Any]:
     return {
-        "lengths": [L / pieces] * pieces, "second_moments": [math.pi / 64 * d**4] * pieces,
-        "areas": [math.pi / 4 * d**2] * pieces, "E": E, "nu": NU, "rho": RHO, "k_collet": math.inf,
-    } | change  # fmt: skip
+        "lengths": [L / pieces] * pieces,
+        "second_moments": [math.pi / 64 * d**4] * pieces,
+        "areas": [math.pi / 4 * d**2] * pieces,
+        "E": E,
+        "nu": NU,
+        "rho": RHO,
+        "k_collet": math.inf,
+    } | change
 
 
 def test_slender_cantilever_modes():
     # roots of cos x cosh x = -1 (CantileverModes; solved here), shear and rotary inertia gone at L/d 1000
-    roots = [brentq(lambda x: math.cos(x) + 1 / math.cosh(x), *ab) for ab in ((1, 3), (4, 5.5), (7, 8.5))]
-    assert roots[0] ** 2 == pytest.approx(3.516, abs=5e-4)  # the figure printed in the textbooks, memory high
+    roots = [
+        brentq(lambda x: math.cos(x) + 1 / math.cosh(x), *ab) for ab in ((1, 3), (4, 5.5), (7, 8.5))
+    ]
+    assert roots[0] ** 2 == pytest.approx(
+        3.516, abs=5e-4
+    )  # the figure printed in the textbooks, memory high
     f = beam.natural_frequencies(**bar(1000.0, 1.0, elements=20))
     assert beta_squared(f, 1000.0, 1.0) == pytest.approx(np.square(roots), rel=1e-4)
 
@@ -188,7 +217,9 @@ def test_slender_cantilever_modes():
 @pytest.mark.published("Math. Probl. Eng. 2017, 1568019, table 1: beta^2 1.557298 (read)")
 def test_tip_mass_equal_to_the_bar():
     # a disc of the bar's mass, 1e-3 L thick and centred on the tip; half its thickness is no bar: 0.02 %
-    L, d, thin = 1000.0, 1.0, 1e-3
+    L = 1000.0
+    d = 1.0
+    thin = 1e-3
     one = bar(L, d)
     disc = {
         "lengths": [L * (1 - thin / 2), thin * L],
@@ -205,7 +236,8 @@ def timoshenko_determinant(omega: float, L: float, d: float) -> float:
     """Clamped-free Timoshenko bar: determinant of the end conditions, by its first-order equations."""
     from scipy.linalg import expm
 
-    A, I = math.pi / 4 * d**2, math.pi / 64 * d**4  # noqa: E741
+    A = math.pi / 4 * d**2
+    I = math.pi / 64 * d**4  # noqa: E741
     kGA = 6 * (1 + NU) / (7 + 6 * NU) * E / (2 * (1 + NU)) * A
     rho = RHO * 1e-12
     # state (w, psi, M/EI, V/EI): w' = psi + V/kGA, psi' = M/EI,
@@ -223,9 +255,14 @@ def timoshenko_determinant(omega: float, L: float, d: float) -> float:
 
 def test_stocky_bar_against_timoshenko_equations():
     # computed: end conditions of the differential equations, no finite elements; shear matters at L/d 4
-    L, d = 8.0, 2.0
-    coarse, fine = (2 * math.pi * beam.natural_frequencies(**bar(L, d, elements=n)) for n in (24, 48))
-    exact = [brentq(timoshenko_determinant, 0.99 * w, 1.01 * w, args=(L, d), xtol=1e-9 * w) for w in fine]
+    L = 8.0
+    d = 2.0
+    coarse, fine = (
+        2 * math.pi * beam.natural_frequencies(**bar(L, d, elements=n)) for n in (24, 48)
+    )
+    exact = [
+        brentq(timoshenko_determinant, 0.99 * w, 1.01 * w, args=(L, d), xtol=1e-9 * w) for w in fine
+    ]
     assert fine == pytest.approx(exact, rel=5e-4)
     assert coarse[0] == pytest.approx(exact[0], rel=2e-5)
     assert np.all(fine > exact)  # consistent mass: from above
@@ -257,14 +294,19 @@ def test_frequencies_do_not_mind_how_the_bar_is_divided():
 def test_element_matrices_from_their_shape_functions():
     # computed: static Timoshenko shapes, w a cubic, psi = w' + (EI/kGA) w_xxx (constant shear strain),
     # integrated by Gauss: mass = int rho A w w + rho I psi psi, stiffness = int EI psi' psi' + kGA g g
-    L, EI, kGA, rho_A, rho_I = 1.3, 7.0, 11.0, 2.0, 0.6
+    L = 1.3
+    EI = 7.0
+    kGA = 11.0
+    rho_A = 2.0
+    rho_I = 0.6
     s = EI / kGA  # shear strain w' - psi = -(EI/kGA) w_xxx
     w = [np.polynomial.Polynomial(c) for c in np.eye(4)]
     psi = [c.deriv() + s * c.deriv(3) for c in w]
     ends = np.array([[c(0.0), q(0.0), c(L), q(L)] for c, q in zip(w, psi, strict=True)]).T
     shapes = np.linalg.inv(ends)  # cubic's coefficients for each end value
     x, g = np.polynomial.legendre.leggauss(6)
-    x, g = (x + 1) * L / 2, g * L / 2
+    x = (x + 1) * L / 2
+    g = g * L / 2
     N = shapes.T @ np.array([c(x) for c in w])
     P = shapes.T @ np.array([q(x) for q in psi])
     dP = shapes.T @ np.array([q.deriv()(x) for q in psi])
@@ -299,20 +341,30 @@ def test_shaft_of_the_textbook():
     args = (1.65, 1.10, 0.11)
     assert stress_concentration.stress_concentration_bending(*args) == pytest.approx(1.68, rel=0.04)
     assert stress_concentration.stress_concentration_torsion(*args) == pytest.approx(1.42, rel=0.04)
-    assert stress_concentration.stress_concentration_bending(*args) == pytest.approx(1.743, abs=6e-4)
-    assert stress_concentration.stress_concentration_torsion(*args) == pytest.approx(1.413, abs=6e-4)
+    assert stress_concentration.stress_concentration_bending(*args) == pytest.approx(
+        1.743, abs=6e-4
+    )
+    assert stress_concentration.stress_concentration_torsion(*args) == pytest.approx(
+        1.413, abs=6e-4
+    )
 
 
 def test_branches_meet_on_the_safe_side():
     # computed: at t/r 2, D 3, d 2 the lower branch ends at 1.6317, the upper begins at 1.6280
-    assert stress_concentration.stress_concentration_bending(3.0, 2.0, 0.25) == pytest.approx(1.6317, abs=6e-5)
+    assert stress_concentration.stress_concentration_bending(3.0, 2.0, 0.25) == pytest.approx(
+        1.6317, abs=6e-5
+    )
     assert stress_concentration.stress_concentration_bending(3.0, 2.0, 0.2499) >= 1.6317
 
 
-@pytest.mark.published("Norton, Machine Design, appendix: 0.93836 (r/d)^-0.25759 at D/d 1.5 (read): 1.698")
+@pytest.mark.published(
+    "Norton, Machine Design, appendix: 0.93836 (r/d)^-0.25759 at D/d 1.5 (read): 1.698"
+)
 def test_power_law_of_another_textbook():
     # the two are separate fits to charts of one family; they agree to 3 %
-    assert stress_concentration.stress_concentration_bending(1.5, 1.0, 0.1) == pytest.approx(1.698, rel=0.03)
+    assert stress_concentration.stress_concentration_bending(1.5, 1.0, 0.1) == pytest.approx(
+        1.698, rel=0.03
+    )
 
 
 def polynomial(rows: Any, q: float, x: float) -> float:
@@ -349,7 +401,8 @@ PUBLISHED = [
 @pytest.mark.parametrize(("load", "q", "rows"), PUBLISHED)
 @pytest.mark.parametrize("ratio", [1.1, 1.5, 2.0])
 def test_published_polynomials(load: str, q: float, rows: Any, ratio: float):
-    D, d = ratio * 2.0, 2.0
+    D = ratio * 2.0
+    d = 2.0
     expected = polynomial(rows, q, (D - d) / D)
     assert LOADS[load](D, d, (D - d) / 2 / q) == pytest.approx(expected, rel=1e-12)
 
@@ -378,13 +431,21 @@ def test_torsion_fit_against_finite_elements(fe: Any, ratio: float, rounding: fl
     assert 0.995 < fit / fe.torsion(ratio, 1.0, rounding, 30) < 1.03
 
 
-BEYOND_TORSION = [(1.5, 0.05), (2.0, 0.05), (1.8, 0.05), (3.0, 0.1), (1.16, 0.01)]  # 1.8, 0.05: t/r 8
+BEYOND_TORSION = [
+    (1.5, 0.05),
+    (2.0, 0.05),
+    (1.8, 0.05),
+    (3.0, 0.1),
+    (1.16, 0.01),
+]  # 1.8, 0.05: t/r 8
 
 
 @pytest.mark.parametrize(("ratio", "rounding"), BEYOND_TORSION)
 def test_torsion_extrapolation_lies_above_finite_elements(fe: Any, ratio: float, rounding: float):
     assert (ratio - 1) / 2 / rounding > 4
-    assert stress_concentration.stress_concentration_torsion(ratio, 1.0, rounding) > fe.torsion(ratio, 1.0, rounding, 20)
+    assert stress_concentration.stress_concentration_torsion(ratio, 1.0, rounding) > fe.torsion(
+        ratio, 1.0, rounding, 20
+    )
 
 
 def test_finite_elements_settle(fe: Any):
@@ -400,7 +461,9 @@ def tipton(ratio: float, rounding: float) -> float:
     return 0.632 + 0.377 * ratio**-4.4 + math.sqrt(root / rounding)
 
 
-GRID = [(ratio, rounding) for ratio in (1.1, 1.2, 1.5, 2.0, 3.0) for rounding in (0.03, 0.05, 0.1, 0.2)]
+GRID = [
+    (ratio, rounding) for ratio in (1.1, 1.2, 1.5, 2.0, 3.0) for rounding in (0.03, 0.05, 0.1, 0.2)
+]
 
 
 @pytest.mark.parametrize(("ratio", "rounding"), GRID)
@@ -408,7 +471,9 @@ def test_bending_bound_covers_a_later_formula(ratio: float, rounding: float):
     fit = float(stress_concentration.stress_concentration_bending(ratio, 1.0, rounding))
     assert fit * stress_concentration.K_T_BENDING_FE_BOUND >= tipton(ratio, rounding)
     # the mean and its spread describe the same gap
-    gap = (tipton(ratio, rounding) / fit - stress_concentration.K_T_BENDING_FE_MEAN) / stress_concentration.K_T_BENDING_FE_SD
+    gap = (
+        tipton(ratio, rounding) / fit - stress_concentration.K_T_BENDING_FE_MEAN
+    ) / stress_concentration.K_T_BENDING_FE_SD
     assert gap < 2.0
 
 
@@ -436,7 +501,9 @@ TINY = [(1.2, 0.02), (1.2, 0.01), (1.2, 0.005), (1.1, 0.0025), (1.33, 0.01), (1.
 @pytest.mark.parametrize(("ratio", "rounding"), TINY)
 def test_bending_bound_at_tiny_fillets(fe: Any, ratio: float, rounding: float):
     # t/r 10 to 25, so past the fit's end too
-    bound = stress_concentration.K_T_BENDING_FE_BOUND * stress_concentration.bending_fe_scale(1.0, rounding)
+    bound = stress_concentration.K_T_BENDING_FE_BOUND * stress_concentration.bending_fe_scale(
+        1.0, rounding
+    )
     fit = stress_concentration.stress_concentration_bending(ratio, 1.0, rounding)
     assert fe.bending(ratio, 1.0, rounding, 20) <= fit * bound
 
@@ -445,7 +512,11 @@ def test_bending_bound_at_tiny_fillets(fe: Any, ratio: float, rounding: float):
 @pytest.mark.parametrize(("ratio", "rounding"), GRID)
 def test_tension_bound_over_the_grid(fe: Any, ratio: float, rounding: float):
     fit = float(strength.stress_concentration_tension(ratio, 1.0, rounding))
-    assert fit < fe.tension(ratio, 1.0, rounding, 20) <= fit * stress_concentration.K_T_TENSION_FE_BOUND
+    assert (
+        fit
+        < fe.tension(ratio, 1.0, rounding, 20)
+        <= fit * stress_concentration.K_T_TENSION_FE_BOUND
+    )
 
 
 # --- stress concentration: properties ---------------------------------------------------------------
@@ -463,7 +534,8 @@ def test_exponent_of_the_sharp_corner():
 
 @pytest.mark.parametrize("load", LOADS)
 def test_no_fit_is_steeper_at_its_end_than_the_corner(load: str):
-    K, end = LOADS[load], {"torsion": 4.0}.get(load, 20.0)
+    K = LOADS[load]
+    end = {"torsion": 4.0}.get(load, 20.0)
     for ratio in (1.01, 1.05, 1.1, 1.2, 1.5, 2.0, 3.0, 5.0):
         r = (ratio - 1) / 2 / end
         inside = math.log(K(ratio, 1.0, r) / K(ratio, 1.0, r * 1.01)) / math.log(1.01)
@@ -497,7 +569,8 @@ def test_a_thinner_neck_never_helps(load: str):
     scale=st.floats(0.1, 10),
 )
 def test_fillet_properties(load: str, d: float, step: float, r: float, shrink: float, scale: float):
-    D, K = d + step, LOADS[load]
+    D = d + step
+    K = LOADS[load]
     here = K(D, d, r)
     assert here >= 1
     assert K(D, d, r * shrink) >= here * (1 - 1e-12)
@@ -515,7 +588,9 @@ def test_no_step_no_concentration(load: str):
 
 
 def test_scale_of_tiny_fillets():
-    assert stress_concentration.bending_fe_scale(1.0, [0.2, 0.03]) == pytest.approx([1.0, 1.0], abs=1e-12)
+    assert stress_concentration.bending_fe_scale(1.0, [0.2, 0.03]) == pytest.approx(
+        [1.0, 1.0], abs=1e-12
+    )
     assert np.all(np.diff(stress_concentration.bending_fe_scale(1.0, [0.03, 0.02, 0.01])) > 0)
 
 
@@ -552,7 +627,13 @@ def test_combined_stress_against_tensors(sigma: float, tau: float):
 
 @pytest.mark.parametrize("bad", [0.0, -1.0, math.nan, math.inf])
 @pytest.mark.parametrize(
-    "function", [sections.area, sections.second_moment, sections.section_modulus, sections.polar_section_modulus]
+    "function",
+    [
+        sections.area,
+        sections.second_moment,
+        sections.section_modulus,
+        sections.polar_section_modulus,
+    ],
 )
 def test_sections_refuse(function: Any, bad: float):
     with pytest.raises(ModelError, match=rf"^d is {bad:g} mm; allowed is a finite number > 0 mm$"):
@@ -568,19 +649,25 @@ def test_compliance_refuses(key: str, bad: float):
 
 @pytest.mark.parametrize("bad", [0.0, -1.0, math.nan])
 def test_collet_must_hold(bad: float):
-    with pytest.raises(ModelError, match=r"k_collet is .* allowed is > 0 N/mm, infinite for a rigid collet"):
+    with pytest.raises(
+        ModelError, match=r"k_collet is .* allowed is > 0 N/mm, infinite for a rigid collet"
+    ):
         beam.compliance(**TOOL | {"k_collet": bad})
 
 
 @pytest.mark.parametrize("reach", [3.9, 6.1])
 def test_the_force_must_act_on_the_head(reach: float):
-    with pytest.raises(ModelError, match=rf"load_reach is {reach:g} mm; allowed is 4 to 6 mm, on the head"):
+    with pytest.raises(
+        ModelError, match=rf"load_reach is {reach:g} mm; allowed is 4 to 6 mm, on the head"
+    ):
         beam.compliance(**TOOL | {"load_reach": reach})
 
 
 @pytest.mark.parametrize("load", LOADS)
 def test_fillets_refuse(load: str):
-    with pytest.raises(ModelError, match=r"D is 1 mm; allowed is a finite number >= d, which is 2 mm"):
+    with pytest.raises(
+        ModelError, match=r"D is 1 mm; allowed is a finite number >= d, which is 2 mm"
+    ):
         LOADS[load]([3.0, 1.0], 2.0, 0.1)
     with pytest.raises(ModelError, match=r"r is 0 mm; allowed is a finite number > 0 mm"):
         LOADS[load](3.0, 2.0, [0.1, 0.0])

@@ -19,7 +19,9 @@ def brute_force(phi: float, tooth: int, f_z: float, rho: float, teeth: int) -> f
         return 0.0
     radius = [rho * math.cos(2 * math.pi * j / teeth) for j in range(teeth)]
     passed = range(1, 4 * teeth + 1)
-    left = min(k * f_z * math.sin(phi) + radius[tooth] - radius[(tooth - k) % teeth] for k in passed)
+    left = min(
+        k * f_z * math.sin(phi) + radius[tooth] - radius[(tooth - k) % teeth] for k in passed
+    )
     return max(0.0, left)
 
 
@@ -59,7 +61,9 @@ def test_chip_is_the_minimum_over_the_earlier_teeth(teeth, phi, f_z, rho):
     # computed: brute force over four turns, one tooth at a time (the definition; Kline and DeVor 1983,
     # memory high)
     got = chip.thickness(np.full(teeth, phi), np.arange(teeth), f_z, rho, teeth)[:, 0]
-    assert got == pytest.approx([brute_force(phi, j, f_z, rho, teeth) for j in range(teeth)], abs=1e-12)
+    assert got == pytest.approx(
+        [brute_force(phi, j, f_z, rho, teeth) for j in range(teeth)], abs=1e-12
+    )
 
 
 def test_two_teeth_with_runout_by_hand():
@@ -84,7 +88,12 @@ def test_runout_just_under_half_the_feed_still_lets_both_teeth_cut():
 
 
 @settings(max_examples=100, deadline=None)
-@given(teeth=st.integers(1, 6), phi=st.floats(0.01, 3.1), f_z=st.floats(1e-3, 0.2), rho=st.floats(0, 0.1))
+@given(
+    teeth=st.integers(1, 6),
+    phi=st.floats(0.01, 3.1),
+    f_z=st.floats(1e-3, 0.2),
+    rho=st.floats(0, 0.1),
+)
 def test_chips_of_a_turn_add_up_to_the_feed_of_a_turn(teeth, phi, f_z, rho):
     # conservation: whatever the runout, a turn removes N f_z sin(phi) along every direction
     h = chip.thickness(np.full(teeth, phi), np.arange(teeth), f_z, rho, teeth)
@@ -96,12 +105,15 @@ def test_chips_of_a_turn_add_up_to_the_feed_of_a_turn(teeth, phi, f_z, rho):
     teeth=st.integers(1, 6), phi=st.floats(0, math.pi), f_z=st.floats(1e-3, 0.1), rho=st.floats(0, 0.1),
     more=st.floats(0, 0.1),
 )  # fmt: skip
-def test_thickest_chip_never_falls_with_feed_nor_with_runout_of_two_teeth(teeth, phi, f_z, rho, more):
+def test_thickest_chip_never_falls_with_feed_nor_with_runout_of_two_teeth(
+    teeth, phi, f_z, rho, more
+):
     # with three teeth and more a larger runout may share the feed of a turn out otherwise: no claim there
-    feed, runout = np.array([f_z, f_z + more, f_z]), np.array([rho, rho, rho + more])
-    base, fed, run_out = chip.thickness(np.full(teeth, phi), np.arange(teeth), feed, runout, teeth).max(
-        axis=0
-    )
+    feed = np.array([f_z, f_z + more, f_z])
+    runout = np.array([rho, rho, rho + more])
+    base, fed, run_out = chip.thickness(
+        np.full(teeth, phi), np.arange(teeth), feed, runout, teeth
+    ).max(axis=0)
     assert fed >= base - 1e-15
     if teeth <= 2:
         assert run_out >= base - 1e-15
@@ -110,7 +122,8 @@ def test_thickest_chip_never_falls_with_feed_nor_with_runout_of_two_teeth(teeth,
 @pytest.mark.parametrize("teeth", [1, 2, 3, 5])
 def test_runout_steps_from_the_radii(teeth):
     # computed: r_j - r_(j-k) with r_j = cos(angle - 2 pi j/N), one by one
-    angle, step = 0.7, chip.runout_steps(teeth, 0.7)
+    angle = 0.7
+    step = chip.runout_steps(teeth, 0.7)
     r = [math.cos(angle - 2 * math.pi * j / teeth) for j in range(teeth)]
     expected = [[r[j] - r[(j - k) % teeth] for k in range(1, teeth + 1)] for j in range(teeth)]
     assert step == pytest.approx(np.array(expected), abs=1e-12)
@@ -121,13 +134,17 @@ def test_runout_towards_a_tooth_is_the_worst_direction_of_two_teeth():
     # property that the default angle stands on: no other direction makes a longer step
     worst = chip.runout_steps(2).max()
     assert worst == pytest.approx(2.0)
-    assert all(chip.runout_steps(2, a).max() <= worst + 1e-12 for a in np.linspace(0, 2 * math.pi, 37))
+    assert all(
+        chip.runout_steps(2, a).max() <= worst + 1e-12 for a in np.linspace(0, 2 * math.pi, 37)
+    )
 
 
 def test_vector_equals_scalar():
     rng = np.random.default_rng(5)
-    phi, tooth = rng.uniform(-3, 3, 12), rng.integers(0, 4, 12)
-    f_z, rho = rng.uniform(0, 0.1, 7), rng.uniform(0, 0.05, 7)
+    phi = rng.uniform(-3, 3, 12)
+    tooth = rng.integers(0, 4, 12)
+    f_z = rng.uniform(0, 0.1, 7)
+    rho = rng.uniform(0, 0.05, 7)
     h = chip.thickness(phi, tooth, f_z, rho, 4)
     assert h.shape == (12, 7)
     for p in range(12):

@@ -54,13 +54,25 @@ def chips_of_a_turn(section: Section, swept: Swept, teeth: int, f_z: float) -> f
         (TEE.after(path()), path(bottom=1.0), 4 * 1.0),
         (TEE.after(path()), path(offset=-0.5, bottom=0.8), 4 * 0.8 + 0.5 * (2.2 - 0.8)),
     ],
-    ids=["solid", "corner", "throat", "throat+corner", "shallow", "holes", "widened", "second level", "both"],
+    ids=[
+        "solid",
+        "corner",
+        "throat",
+        "throat+corner",
+        "shallow",
+        "holes",
+        "widened",
+        "second level",
+        "both",
+    ],
 )
 def test_chips_of_a_turn_are_the_area_times_the_feed(teeth, section, swept, area):
     # conservation of volume: section area x feed of a turn
     if teeth == 1 and swept.head.corner == 0:  # the geometry itself, once
         assert removed_area(section, swept) == pytest.approx(area, rel=1e-4)
-    assert chips_of_a_turn(section, swept, teeth, 0.02) == pytest.approx(area * 0.02 * teeth, rel=1e-3)
+    assert chips_of_a_turn(section, swept, teeth, 0.02) == pytest.approx(
+        area * 0.02 * teeth, rel=1e-3
+    )
 
 
 @settings(max_examples=40, deadline=None)
@@ -80,7 +92,9 @@ def test_volume_holds_in_any_section(half, floor, offset, bottom, teeth, corner)
     # three nodes on a corner see a step of the stock as metal or none: up to half the corner's height over
     # the width
     slack = 0.5 * corner * 6.0 * 0.01 * teeth
-    assert chips_of_a_turn(section, swept, teeth, 0.01) == pytest.approx(expected, rel=1e-3, abs=slack + 1e-9)
+    assert chips_of_a_turn(section, swept, teeth, 0.01) == pytest.approx(
+        expected, rel=1e-3, abs=slack + 1e-9
+    )
 
 
 def test_edge_elements_make_up_the_head():
@@ -89,7 +103,9 @@ def test_edge_elements_make_up_the_head():
     e = engagement.edge_elements(ROUNDED)
     both = np.array([1.0, 2.0, 2.0, 2.0])  # corner nodes stand at the top and at the bottom
     assert (both * e.length).sum() == pytest.approx(2.2, rel=1e-4)
-    assert 2 * (both * e.length * e.radius).sum() == pytest.approx(9 * 2.2 - (4 - math.pi) * 0.4**2, rel=1e-5)
+    assert 2 * (both * e.length * e.radius).sum() == pytest.approx(
+        9 * 2.2 - (4 - math.pi) * 0.4**2, rel=1e-5
+    )
     assert (both * e.length / e.sin_kappa).sum() == pytest.approx(1.4 + math.pi * 0.4, rel=1e-9)
     # each node lies on the arc: (distance from the arc's centre)^2 = r^2
     assert np.hypot(e.radius[1:] - (4.5 - 0.4), e.level[1:] - 0.4) == pytest.approx([0.4] * 3)
@@ -114,15 +130,21 @@ def test_breakpoints_at_the_throat_edges():
     half=st.floats(0.3, 2.5), floor=st.floats(-0.5, 2.0), first=st.floats(-2, 2), bottom=st.floats(-1, 1),
     offset=st.floats(-1.5, 1.5), seed=st.integers(0, 99),
 )  # fmt: skip
-def test_square_edges_meet_a_constant_height_between_breakpoints(half, floor, first, bottom, offset, seed):
+def test_square_edges_meet_a_constant_height_between_breakpoints(
+    half, floor, first, bottom, offset, seed
+):
     head = Head(radius=3.0, height=1.5)
-    section = Section(throat_low=-half, throat_high=half, throat_floor=floor).after(path(head, first, bottom))
+    section = Section(throat_low=-half, throat_high=half, throat_floor=floor).after(
+        path(head, first, bottom)
+    )
     ends = engagement.breakpoints(section, path(head, offset))
     assert (ends[0], ends[-1]) == (0.0, math.pi)
     for a, b in pairwise(ends):
         if b - a > 1e-6:
             phi = a + (b - a) * np.random.default_rng(seed).uniform(0.01, 0.99, 6)
-            met = engagement.engaged(section, path(head, offset), engagement.edge_elements(head), phi)
+            met = engagement.engaged(
+                section, path(head, offset), engagement.edge_elements(head), phi
+            )
             assert np.ptp(met) < 1e-9
 
 
@@ -135,7 +157,9 @@ def test_engaged_height_by_hand():
     # by hand: R 4.5; over the throat (phi = 90) a floor of 0.3 stands; at phi = 20 deg, y = 4.23, the full
     # 2.2
     shallow = Section(throat_low=-2.5, throat_high=2.5, throat_floor=0.3)
-    met = engagement.engaged(shallow, path(), engagement.edge_elements(HEAD), np.radians([20, 90, 160]))
+    met = engagement.engaged(
+        shallow, path(), engagement.edge_elements(HEAD), np.radians([20, 90, 160])
+    )
     assert met[:, 0] == pytest.approx([2.2, 0.3, 2.2])
 
 
@@ -204,8 +228,11 @@ def test_mirrored_section_meets_the_mirrored_tooth(low, width, offset, hole, cor
 def test_wall_positions_put_every_tooth_at_both_walls(teeth):
     # by hand: phi = 0 shapes the high wall, phi = pi the low one
     p = engagement.wall_positions(SOLID, path(), teeth)
-    shaping = {(int(t), round(float(f) / math.pi)) for t, f in zip(p.tooth, p.phi, strict=True)
-               if math.sin(f) < 1e-6}  # fmt: skip
+    shaping = {
+        (int(t), round(float(f) / math.pi))
+        for t, f in zip(p.tooth, p.phi, strict=True)
+        if math.sin(f) < 1e-6
+    }
     assert shaping == {(j, wall) for j in range(teeth) for wall in (0, 1)}
 
 

@@ -70,9 +70,7 @@ def test_cubics_turn_negative_in_hard_steel_and_are_not_used_there():
     for coefficients, zero in ((strength.NEUBER_BENDING, 254.6), (strength.NEUBER_TORSION, 233.6)):
         below, above = (np.polyval(coefficients[::-1], zero + step) for step in (-0.1, 0.1))
         assert below > 0 > above
-    message = (
-        r"Neuber's polynomial for bending holds for S_ut 345 to 1724 MPa, got 2300 MPa .* use notch_sens"
-    )
+    message = r"Neuber's polynomial for bending holds for S_ut 345 to 1724 MPa, got 2300 MPa .* use notch_sens"
     with pytest.raises(ModelError, match=message):
         strength.neuber_root_a_bending([690.0, 2300.0])
     with pytest.raises(ModelError, match=r"torsion holds for S_ut 345 to 1517 MPa, got 1600 MPa"):
@@ -84,7 +82,13 @@ def test_cubics_turn_negative_in_hard_steel_and_are_not_used_there():
 @pytest.mark.parametrize(
     ("S_u", "r", "q"),
     # computed from Peterson's a = 0.0254 (2070/S_u)^1.8 mm (memory high), half of the last figure
-    [(3000, 0.1, 0.885), (2070, 0.05, 0.663), (2200, 0.2, 0.898), (2500, 0.1, 0.847), (3500, 0.5, 0.981)],
+    [
+        (3000, 0.1, 0.885),
+        (2070, 0.05, 0.663),
+        (2200, 0.2, 0.898),
+        (2500, 0.1, 0.847),
+        (3500, 0.5, 0.981),
+    ],
 )
 def test_peterson_in_hard_steel(S_u, r, q):
     assert fatigue.notch_sensitivity_peterson(r, S_u) == pytest.approx(q, abs=5e-4)
@@ -93,13 +97,17 @@ def test_peterson_in_hard_steel(S_u, r, q):
 def test_peterson_torsion_takes_sixty_per_cent_of_the_length():
     # memory (high): a/r in bending 1 when r = a, so q 1/2 there and 1/1.6 in torsion; S_u 2070: a 0.0254 mm
     assert fatigue.notch_sensitivity_peterson(0.0254, 2070.0) == pytest.approx(1 / 2)
-    assert fatigue.notch_sensitivity_peterson(0.0254, 2070.0, torsion=True) == pytest.approx(1 / 1.6)
+    assert fatigue.notch_sensitivity_peterson(0.0254, 2070.0, torsion=True) == pytest.approx(
+        1 / 1.6
+    )
 
 
 @pytest.mark.parametrize("S", [700.0, 1000.0, 1400.0, 1700.0])
 def test_neuber_and_peterson_agree(S):
     r = np.array([0.5, 1.0, 3.0])  # peers: two independent fits, 0.12 between them
-    assert strength.notch_sensitivity_neuber(r, S) == pytest.approx(fatigue.notch_sensitivity_peterson(r, S), abs=0.12)
+    assert strength.notch_sensitivity_neuber(r, S) == pytest.approx(
+        fatigue.notch_sensitivity_peterson(r, S), abs=0.12
+    )
 
 
 @given(radii, st.floats(345.0, 1516.0), st.booleans(), st.floats(1.0, 5.0))
@@ -136,7 +144,9 @@ def test_notch_refuses():
     "Murakami, square-root-area model: 1.43 (HV + 120) / (root area)^(1/6), HV 800, 20 um: 799"
 )
 def test_murakami():
-    assert fatigue.murakami_limit_surface(800.0, 20.0) == pytest.approx(799.0, abs=0.5)  # read (via)
+    assert fatigue.murakami_limit_surface(800.0, 20.0) == pytest.approx(
+        799.0, abs=0.5
+    )  # read (via)
 
 
 def test_murakami_against_rotating_bending_of_bearing_steel():
@@ -159,7 +169,9 @@ def test_murakami_notes():
     assert "above HV 400" in hard[0]
     assert "above HV 720" in hard[1]
     assert ["below HV 70" in n for n in fatigue.murakami_notes(60.0, 900.0)] == [True]
-    assert any("fracture mechanics" in n for n in fatigue.murakami_notes([300.0, 300.0], [100.0, 2000.0]))
+    assert any(
+        "fracture mechanics" in n for n in fatigue.murakami_notes([300.0, 300.0], [100.0, 2000.0])
+    )
     assert any("1.6 HV" in n and "flawless" not in n for n in fatigue.murakami_notes(150.0, 2.0))
 
 
@@ -173,8 +185,12 @@ def test_chain_of_the_shouldered_shaft():
     S_e = k_a * k_b * fatigue.endurance_limit_steel(690.0)
     assert S_e == pytest.approx(236.0, abs=0.5)
     K_f = fatigue.fatigue_notch_factor(1.65, strength.notch_sensitivity_neuber(3.0, 690.0))
-    assert K_f * 695.5e3 / (math.pi * 32.0**3 / 32) == pytest.approx(335.1, rel=2e-3)  # K_f printed 1.55
-    assert fatigue.finite_life_constants(690.0, 0.844, 236.0) == pytest.approx((1437.0, -0.1308), rel=1e-3)
+    assert K_f * 695.5e3 / (math.pi * 32.0**3 / 32) == pytest.approx(
+        335.1, rel=2e-3
+    )  # K_f printed 1.55
+    assert fatigue.finite_life_constants(690.0, 0.844, 236.0) == pytest.approx(
+        (1437.0, -0.1308), rel=1e-3
+    )
     assert strength.finite_life(335.1, 1437.0, -0.1308) == pytest.approx(68_000, rel=0.02)
 
 
@@ -185,7 +201,9 @@ def test_chain_of_the_shouldered_shaft():
      ("ground, later edition", 3000, 0.807)],
 )  # fmt: skip
 def test_ground_surface(finish, S_ut, k_a):
-    assert fatigue.marin_surface(S_ut, *fatigue.MARIN_SURFACE[finish]) == pytest.approx(k_a, abs=1e-3)
+    assert fatigue.marin_surface(S_ut, *fatigue.MARIN_SURFACE[finish]) == pytest.approx(
+        k_a, abs=1e-3
+    )
 
 
 @pytest.mark.published(
@@ -196,7 +214,9 @@ def test_two_unit_systems_print_the_same_factor():
     assert strength.marin_size(d) == pytest.approx(1.24 * d**-0.107, rel=0.005 / 1.24)
     for finish, factor, exponent in (("ground", 1.34, -0.085), ("machined", 2.70, -0.265)):
         inch = factor * 100.0**exponent
-        assert fatigue.marin_surface(100 * KPSI, *fatigue.MARIN_SURFACE[finish]) == pytest.approx(inch, rel=0.005)
+        assert fatigue.marin_surface(100 * KPSI, *fatigue.MARIN_SURFACE[finish]) == pytest.approx(
+            inch, rel=0.005
+        )
 
 
 def test_small_necks_get_no_credit_for_size():
@@ -208,7 +228,9 @@ def test_small_necks_get_no_credit_for_size():
 
 def test_endurance_limit_and_its_cap():
     # Shigley (read via): half of S_ut to 1400 MPa, then 700 MPa
-    assert fatigue.endurance_limit_steel([690.0, 1400.0, 2430.0]) == pytest.approx([345.0, 700.0, 700.0])
+    assert fatigue.endurance_limit_steel([690.0, 1400.0, 2430.0]) == pytest.approx(
+        [345.0, 700.0, 700.0]
+    )
 
 
 def test_surface_factor_above_one_is_refused():
@@ -234,7 +256,9 @@ def test_finite_life_problem():
 @given(st.floats(500, 4000), st.floats(0.7, 1.0), st.floats(0.1, 0.6))
 def test_line_passes_its_two_points(S_ut, share, ratio):
     S_e = ratio * share * S_ut
-    a, b = fatigue.finite_life_constants(S_ut, share, S_e)  # definition of the line: 10^3 at f S_ut, 10^6 at S_e
+    a, b = fatigue.finite_life_constants(
+        S_ut, share, S_e
+    )  # definition of the line: 10^3 at f S_ut, 10^6 at S_e
     assert strength.finite_life(share * S_ut, a, b) == pytest.approx(1e3, rel=1e-6)
     assert strength.finite_life(S_e, a, b) == pytest.approx(1e6, rel=1e-6)
 
@@ -298,10 +322,18 @@ CRITERIA = (strength.goodman, strength.gerber, strength.elliptic, strength.soder
     ],  # read (via), 0.002 in
 )
 def test_shaft_diameter_by_each_criterion(criterion, d_inch):
-    M_a, T_a, M_m, T_m, K_f, K_fs = 600.0, 400.0, 500.0, 300.0, 2.2, 1.8  # lbf*in
+    # lbf*in
+    M_a = 600.0
+    T_a = 400.0
+    M_m = 500.0
+    T_m = 300.0
+    K_f = 2.2
+    K_fs = 1.8
 
     def spare(d):
-        bend, twist = 32 * K_f / (math.pi * d**3 * 1000), 16 * K_fs / (math.pi * d**3 * 1000)  # to kpsi
+        # to kpsi
+        bend = 32 * K_f / (math.pi * d**3 * 1000)
+        twist = 16 * K_fs / (math.pi * d**3 * 1000)
         sigma_a = math.hypot(bend * M_a, math.sqrt(3) * twist * T_a)
         sigma_m = math.hypot(bend * M_m, math.sqrt(3) * twist * T_m)
         return criterion(sigma_a, sigma_m, 30.0, 100.0, 80.0) - 1 / 2
@@ -331,7 +363,9 @@ def test_rivals_keep_their_order(sigma_a, sigma_m, S_e, one, other):
 @given(amplitudes, st.floats(-3000.0, 0.0))
 def test_pressing_mean_earns_no_credit(sigma_a, sigma_m):
     for criterion in CRITERIA:
-        assert criterion(sigma_a, sigma_m, 500.0, 2000.0, 1800.0) == pytest.approx(sigma_a / 500.0, rel=1e-12)
+        assert criterion(sigma_a, sigma_m, 500.0, 2000.0, 1800.0) == pytest.approx(
+            sigma_a / 500.0, rel=1e-12
+        )
     assert fatigue.smith_watson_topper(sigma_a, sigma_m) == pytest.approx(sigma_a, rel=1e-12)
     assert strength.walker(sigma_a, sigma_m, 0.3) == pytest.approx(sigma_a, rel=1e-12)
 
@@ -340,7 +374,9 @@ def test_pressing_mean_earns_no_credit(sigma_a, sigma_m):
 def test_twice_the_load_twice_the_utilization(sigma_a, sigma_m, k):
     for criterion in CRITERIA:
         once = criterion(sigma_a, sigma_m, 500.0, 2000.0, 1800.0)
-        assert criterion(k * sigma_a, k * sigma_m, 500.0, 2000.0, 1800.0) == pytest.approx(k * once, rel=1e-9)
+        assert criterion(k * sigma_a, k * sigma_m, 500.0, 2000.0, 1800.0) == pytest.approx(
+            k * once, rel=1e-9
+        )
 
 
 def test_smith_watson_topper_pulsating():

@@ -20,7 +20,10 @@ DRAWN = samples.draws(8)
 
 def soft(**changes):
     """A neck of annealed steel, which Peterson's notch sensitivity is for."""
-    base = changed(job_from_text(example("t-track"), "t"), {"cutter.material": "drill-rod-annealed", "cutter.hardness": None})
+    base = changed(
+        job_from_text(example("t-track"), "t"),
+        {"cutter.material": "drill-rod-annealed", "cutter.hardness": None},
+    )
     return changed(base, {k.replace("__", "."): v for k, v in changes.items()})
 
 
@@ -64,5 +67,10 @@ def test_more_positions_in_the_cut_never_harm_less(idle: bool):
     rng = np.random.default_rng(7)
     for _ in range(300):
         M = rng.normal(0, 1, (2, 6, 40)) + rng.normal(0, 1, (2, 1, 40))
-        harm = [neck_stress._fatigue_stress(*turn._range_around(M[0, :n], M[1, :n], idle), np.zeros(40))[2] for n in range(2, 7)]
+        harm = [
+            neck_stress._fatigue_stress(
+                *turn._range_around(M[0, :n], M[1, :n], idle), np.zeros(40)
+            )[2]
+            for n in range(2, 7)
+        ]
         assert all((b >= a * (1 - 1e-9)).all() for a, b in pairwise(harm))

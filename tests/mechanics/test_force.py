@@ -11,7 +11,10 @@ from loadsim.mechanics import force
 from loadsim.mechanics.peers.force import linear_edge, merchant, oblique
 
 # 7075-T6, HSS cutter, dry: Chinese J. Mech. Eng. 34 (2021), doi 10.1186/s10033-021-00536-9, table 5 (read)
-K_TC, K_TE, K_RC, K_RE = 951.365, 11.115, 262.597, 11.314
+K_TC = 951.365
+K_TE = 11.115
+K_RC = 262.597
+K_RE = 11.314
 
 
 # --- laws --------------------------------------------------------------------------------------------
@@ -25,7 +28,8 @@ def test_kienzle_by_hand():
 
 def test_kienzle_specific_force_rises_by_the_slope():
     # closed form: a chip ten times thinner has 10^m times the specific force
-    thin, thick = force.kienzle(0.01, 700.0, 0.3) / 0.01, force.kienzle(0.1, 700.0, 0.3) / 0.1
+    thin = force.kienzle(0.01, 700.0, 0.3) / 0.01
+    thick = force.kienzle(0.1, 700.0, 0.3) / 0.1
     assert thin / thick == pytest.approx(10**0.3)
 
 
@@ -49,7 +53,9 @@ def test_radial_ratio_runs_between_its_limits():
 )
 def test_drilling_power_from_the_specific_force():
     # two lips, each with an uncut chip of f/2 over the radius D/2, at the mean arm D/4; 0.5 W s/mm3 = 500 MPa
-    D, f, omega = 10.0, 0.2, 2 * math.pi * 800 / 60
+    D = 10.0
+    f = 0.2
+    omega = 2 * math.pi * 800 / 60
     torque = 2 * force.kienzle(f / 2, 500.0, 0.0) * D / 2 * D / 4
     assert torque == pytest.approx(1250, rel=0.01)  # 1.25 N m
     assert torque * omega / 1000 == pytest.approx(105, rel=0.01)  # W
@@ -83,7 +89,8 @@ def test_face_that_misses_the_head_is_refused(e):
 @pytest.mark.published("Merchant's rake series, NE 9445 steel, in Kalpakjian's table (memory high)")
 def test_rake_slope_against_the_measured_series():
     # measured: 2683 MPa at +10 deg, 3101 MPa at -10 deg: 0.7 % for each degree; accepted are 0.5 to 1.6 %
-    sharp, blunt = np.radians(10.0), np.radians(-10.0)
+    sharp = np.radians(10.0)
+    blunt = np.radians(-10.0)
     middle = force.rake_factor(0.0, 0.0)
     slope = (force.rake_factor(blunt, 0.0) - force.rake_factor(sharp, 0.0)) / middle / 20
     measured = (3101 - 2683) / ((3101 + 2683) / 2) / 20
@@ -137,8 +144,10 @@ def test_cutter_frame_is_the_feed_frame_turned(teeth):
     # computed: axes of tooth 0 at turning angle theta are (sin, cos) and (cos, -sin); tooth j is at theta -
     # 2 pi j/N
     rng = np.random.default_rng(teeth)
-    tooth, theta = rng.integers(0, teeth, 30), rng.uniform(0, 2 * math.pi, 30)
-    F_t, F_r = rng.uniform(0, 50, (30, 1)), rng.uniform(-20, 50, (30, 1))
+    tooth = rng.integers(0, teeth, 30)
+    theta = rng.uniform(0, 2 * math.pi, 30)
+    F_t = rng.uniform(0, 50, (30, 1))
+    F_r = rng.uniform(-20, 50, (30, 1))
     F_x, F_y = force.feed_frame(F_t[:, 0], F_r[:, 0], theta - 2 * math.pi * tooth / teeth)
     F_1, F_2 = force.cutter_frame(F_t, F_r, tooth, teeth)
     assert F_1[:, 0] == pytest.approx(F_x * np.sin(theta) + F_y * np.cos(theta), abs=1e-12)
@@ -190,7 +199,11 @@ def test_oblique_against_budak(helix, K_tc, K_rc, K_ac):
 
 def test_oblique_without_inclination_is_the_merchant_circle():
     # peers: both describe one orthogonal cut; from the forces of a circle back to the same forces
-    rake, h, b, F_c, F_f = math.radians(5), 0.1, 4.0, 700.0, 300.0
+    rake = math.radians(5)
+    h = 0.1
+    b = 4.0
+    F_c = 700.0
+    F_f = 300.0
     phi, beta, tau, k_c = merchant(rake, h, 0.25, b, F_c, F_f)
     K_tc, K_rc, K_ac = oblique(tau, phi, beta, rake, 0.0)
     assert (K_tc, K_rc, K_ac) == pytest.approx((k_c, F_f / (b * h), 0.0), rel=1e-9, abs=1e-9)

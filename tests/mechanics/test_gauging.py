@@ -9,7 +9,17 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from loadsim.base.errors import ModelError
-from loadsim.mechanics.gauging import CLASSES, PROUD, counted, lying_pin, methods, out_of_tolerance, pair, size_down, size_up
+from loadsim.mechanics.gauging import (
+    CLASSES,
+    PROUD,
+    counted,
+    lying_pin,
+    methods,
+    out_of_tolerance,
+    pair,
+    size_down,
+    size_up,
+)
 
 IN = 25.4
 
@@ -19,7 +29,9 @@ def test_the_interval_is_the_exact_binomial_one(hits: int, n: int) -> None:
     """scipy.stats.binomtest, method exact, is Clopper and Pearson's."""
     found = counted(hits, n)
     exact = stats.binomtest(hits, n).proportion_ci(0.95, "exact")
-    assert (found.p, found.low, found.high) == pytest.approx((hits / n, exact.low, exact.high), rel=1e-9)
+    assert (found.p, found.low, found.high) == pytest.approx(
+        (hits / n, exact.low, exact.high), rel=1e-9
+    )
 
 
 def test_no_hit_is_not_no_chance() -> None:
@@ -35,10 +47,13 @@ def test_impossible_counts_are_refused(hits: int, n: int) -> None:
 
 def test_chance_of_a_normal_width_is_that_of_the_normal_law() -> None:
     """N(10.42, 0.05) against 10.4 plus and minus 0.1, on 20,000 evenly spread quantiles: exact to one in 20,000."""
-    n, mu, sd = 20_000, 10.42, 0.05
+    n = 20_000
+    mu = 10.42
+    sd = 0.05
     width = stats.norm.ppf((np.arange(n) + 0.5) / n, mu, sd)
     under, over, out = out_of_tolerance(width, width, 10.3, 10.5)
-    below, above = stats.norm.cdf(10.3, mu, sd), stats.norm.sf(10.5, mu, sd)
+    below = stats.norm.cdf(10.3, mu, sd)
+    above = stats.norm.sf(10.5, mu, sd)
     assert under.p == pytest.approx(below, abs=1 / n)
     assert over.p == pytest.approx(above, abs=1 / n)
     assert out.p == pytest.approx(below + above, abs=2 / n)
@@ -79,7 +94,13 @@ def test_pairs_worked_by_hand(low: float, high: float, go: float, no_go: float, 
 
 def test_class_bands_are_those_of_the_table() -> None:
     """ASMEB89Pins, 0.010 to 0.825 in, in millionths of an inch."""
-    assert [(n, round(b / IN * 1e6)) for n, b in CLASSES] == [("XX", 20), ("X", 40), ("Y", 70), ("Z", 100), ("ZZ", 200)]
+    assert [(n, round(b / IN * 1e6)) for n, b in CLASSES] == [
+        ("XX", 20),
+        ("X", 40),
+        ("Y", 70),
+        ("Z", 100),
+        ("ZZ", 200),
+    ]
 
 
 def test_a_tolerance_too_fine_for_pins_says_so() -> None:
@@ -90,9 +111,14 @@ def test_a_tolerance_too_fine_for_pins_says_so() -> None:
 
 
 @given(
-    low=st.floats(1.0, 20.0), tolerance=st.floats(0.03, 1.0), width=st.floats(0.0, 1.0), error=st.tuples(st.floats(0, 1), st.floats(0, 1))
+    low=st.floats(1.0, 20.0),
+    tolerance=st.floats(0.03, 1.0),
+    width=st.floats(0.0, 1.0),
+    error=st.tuples(st.floats(0, 1), st.floats(0, 1)),
 )
-def test_no_bad_slot_passes_both_gauges(low: float, tolerance: float, width: float, error: tuple[float, float]) -> None:
+def test_no_bad_slot_passes_both_gauges(
+    low: float, tolerance: float, width: float, error: tuple[float, float]
+) -> None:
     """Whatever the pins' errors within their band and side: go enters and no-go does not means within tolerance."""
     high = low + tolerance
     p = pair(low, high, 0.01)
@@ -125,22 +151,32 @@ def test_one_sided_pin_and_gap_by_hand() -> None:
 def test_a_sliding_gauge_needs_an_open_end(sides: int, ends: int) -> None:
     found, notes = methods(10.3, 10.5, 8.3, 2.6, sides, ends)
     names = [m.name for m in found]
-    assert names == ([{1: "L-shaped gauge", 2: "T-shaped gauge"}[sides]] if ends else []) + ["pins and gap"]
+    assert names == ([{1: "L-shaped gauge", 2: "T-shaped gauge"}[sides]] if ends else []) + [
+        "pins and gap"
+    ]
     assert any("Both ends are closed" in n for n in notes) == (ends == 0)
     assert any("slide it out" in n for n in notes) == (ends > 0)
 
 
 @given(
-    width=st.floats(5.0, 20.0), share=st.floats(0.3, 0.98), height=st.floats(1.0, 5.0), sides=st.sampled_from([1, 2]), corner=st.floats(0, 1.0)
+    width=st.floats(5.0, 20.0),
+    share=st.floats(0.3, 0.98),
+    height=st.floats(1.0, 5.0),
+    sides=st.sampled_from([1, 2]),
+    corner=st.floats(0, 1.0),
 )
-def test_laid_pins_can_be_got_in_and_met(width: float, share: float, height: float, sides: int, corner: float) -> None:
+def test_laid_pins_can_be_got_in_and_met(
+    width: float, share: float, height: float, sides: int, corner: float
+) -> None:
     throat = share * width
     pin = lying_pin(width, throat, height, sides, 0.01, corner)
     if pin is None:
         return
     ledge = (width - throat) / sides
     assert pin <= height and pin <= throat  # under the roof, through the throat
-    assert width - sides * pin <= throat - sides * PROUD + 1e-6  # blocks between them pass the throat
+    assert (
+        width - sides * pin <= throat - sides * PROUD + 1e-6
+    )  # blocks between them pass the throat
     assert pin / 2 >= corner - 1e-6  # meets the wall above the corner
     if sides == 2:  # the first pin covers pin - ledge of the throat
         assert pin <= throat - (pin - ledge) + 1e-9
@@ -152,7 +188,9 @@ def test_pins_that_do_not_fit_are_said() -> None:
     assert found == () and any("under the roof" in n for n in notes)
 
 
-@pytest.mark.parametrize(("throat", "sides", "ends"), [(10.4, 2, 1), (6.2, 3, 1), (6.2, 2, 3), (0.0, 2, 1)])
+@pytest.mark.parametrize(
+    ("throat", "sides", "ends"), [(10.4, 2, 1), (6.2, 3, 1), (6.2, 2, 3), (0.0, 2, 1)]
+)
 def test_shapes_that_are_none_are_refused(throat: float, sides: int, ends: int) -> None:
     with pytest.raises(ModelError, match="throat"):
         methods(10.3, 10.5, throat, 2.6, sides, ends)

@@ -24,7 +24,9 @@ def test_force_from_energy_by_hand() -> None:
 def test_infeed_moved_before_a_full_turn_adds_up() -> None:
     """Moved every quarter turn: after the first turn the wheel meets four steps, not one; moved once a turn it meets one."""
     every_quarter = np.arange(0, 6, 0.25)
-    assert grinding.depth_met([0.0, 0.3, 0.6, 0.9, 3.1], every_quarter, 0.01) == pytest.approx([0.01, 0.02, 0.03, 0.04, 0.04])
+    assert grinding.depth_met([0.0, 0.3, 0.6, 0.9, 3.1], every_quarter, 0.01) == pytest.approx(
+        [0.01, 0.02, 0.03, 0.04, 0.04]
+    )
     assert grinding.depth_met([0.5, 1.5, 4.9], np.arange(6.0), 0.01) == pytest.approx([0.01] * 3)
     assert float(grinding.steps_on_top(0.25)) == 4
     assert float(grinding.steps_on_top(0.3)) == 4  # now, 0.3, 0.6 and 0.9 of a turn ago
@@ -39,7 +41,9 @@ def test_a_turn_without_infeed_meets_nothing() -> None:
 def test_all_that_is_set_is_ground_away(moves: list[float], step: float) -> None:
     """Depth summed over all turns is the whole infeed: nothing is lost and nothing is met twice."""
     t = (np.arange(70_000) + 0.5) / 10_000
-    assert grinding.depth_met(t, moves, step).mean() * 7 == pytest.approx(step * len(moves), rel=2e-3)
+    assert grinding.depth_met(t, moves, step).mean() * 7 == pytest.approx(
+        step * len(moves), rel=2e-3
+    )
 
 
 @given(fraction=st.floats(0.05, 2.0))
@@ -47,21 +51,28 @@ def test_steps_on_top_is_the_most_that_is_met(fraction: float) -> None:
     set_at = fraction * np.arange(200)
     late = set_at[-1] if fraction < 0.05 else set_at[100]
     met = float(grinding.depth_met([late], set_at[:101], 1.0)[0])
-    assert met == pytest.approx(float(grinding.steps_on_top(fraction)), abs=1.0 if abs(1 / fraction - round(1 / fraction)) < 1e-9 else 1e-9)
+    assert met == pytest.approx(
+        float(grinding.steps_on_top(fraction)),
+        abs=1.0 if abs(1 / fraction - round(1 / fraction)) < 1e-9 else 1e-9,
+    )
 
 
 def test_largest_infeed_by_the_cantilever() -> None:
     """A bare round cantilever, closed form: d 4, L 10, E 200,000: M = 10 F, W = pi 4^3/32 = 6.2832, so 1.59155 MPa a newton;
     F L^3/(3 E I) with I = pi 4^4/64 = 12.566: 1.3263e-4 mm a newton. At 300 N for each mm of depth, 400 MPa and 0.01 mm:
     400/(300 * 1.59155) = 0.83776 mm, and 0.01/(300 * 1.3263e-4) = 0.25133 mm."""
-    by_strength, by_deflection = grinding.largest_infeed(300.0, 10 / (math.pi * 2), 1000 / (3 * 2e5 * 4 * math.pi), 400.0, 0.01)
+    by_strength, by_deflection = grinding.largest_infeed(
+        300.0, 10 / (math.pi * 2), 1000 / (3 * 2e5 * 4 * math.pi), 400.0, 0.01
+    )
     assert float(by_strength) == pytest.approx(0.837758, abs=5e-6)
     assert float(by_deflection) == pytest.approx(0.251327, abs=5e-6)
 
 
 def test_thinner_takes_less() -> None:
     d = np.array([8.0, 6.0, 4.0, 3.0])
-    s, c = grinding.largest_infeed(300.0, 10 * 32 / (np.pi * d**3), 1000 * 64 / (3 * 2e5 * np.pi * d**4), 400.0, 0.01)
+    s, c = grinding.largest_infeed(
+        300.0, 10 * 32 / (np.pi * d**3), 1000 * 64 / (3 * 2e5 * np.pi * d**4), 400.0, 0.01
+    )
     assert (np.diff(s) < 0).all()
     assert (np.diff(c) < 0).all()
 

@@ -16,8 +16,20 @@ DEG = math.pi / 180
 SQUARE = math.pi / 2
 
 
-def head(radius=5.0, teeth=2, offset=0.8, depth=2.4, angle=SQUARE, clearances=(8, 20, 45), widths=(0.5, 0.5)):
-    flats = head_profile.flats_behind(radius, [a * DEG for a in clearances], widths) if clearances else ()
+def head(
+    radius=5.0,
+    teeth=2,
+    offset=0.8,
+    depth=2.4,
+    angle=SQUARE,
+    clearances=(8, 20, 45),
+    widths=(0.5, 0.5),
+):
+    flats = (
+        head_profile.flats_behind(radius, [a * DEG for a in clearances], widths)
+        if clearances
+        else ()
+    )
     return head_profile.ground_head(radius, teeth, math.asin(offset / radius), depth, angle, flats)
 
 
@@ -27,7 +39,9 @@ def head(radius=5.0, teeth=2, offset=0.8, depth=2.4, angle=SQUARE, clearances=(8
 def test_rake_of_a_face_past_the_centre() -> None:
     """R 5, e 0.8: sin(gamma) = 0.16, gamma = 9.2069 deg (five-figure sine table: sin 9 deg 12.4 min = 0.16000)."""
     assert float(force.rake_from_offset(0.8, 5.0)) / DEG == pytest.approx(9.2069, abs=5e-5)
-    assert float(force.rake_from_offset(-0.5, 1.0)) / DEG == pytest.approx(-30.0)  # sin 30 deg = 1/2
+    assert float(force.rake_from_offset(-0.5, 1.0)) / DEG == pytest.approx(
+        -30.0
+    )  # sin 30 deg = 1/2
     assert float(grinding.offset_from_rake(30 * DEG, 4.0)) == pytest.approx(2.0)
 
 
@@ -53,7 +67,8 @@ def test_wedge_is_what_rake_and_relief_leave() -> None:
 def test_zero_rake_two_teeth_without_relief() -> None:
     """No flats, e = 0, floor at f: two quarter-circle pieces each less a strip f wide. One gullet is the quarter circle less the area
     over its strip 0 < x < f: pi R^2/4 - (f sqrt(R^2 - f^2) + R^2 asin(f/R))/2."""
-    R, f = 5.0, 2.0
+    R = 5.0
+    f = 2.0
     s = head(R, 2, 0.0, R - f, clearances=())
     strip = (f * math.sqrt(R * R - f * f) + R * R * math.asin(f / R)) / 2
     gone = math.pi * R * R / 4 - strip
@@ -62,7 +77,9 @@ def test_zero_rake_two_teeth_without_relief() -> None:
     assert head_profile.web(s) == pytest.approx(2 * f)
     assert head_profile.tooth_height(s) == pytest.approx(R - f)
     # down from the floor's corner to the round: sqrt(R^2 - f^2)
-    assert head_profile.tooth_thickness(s, R - f)[0] == pytest.approx(math.sqrt(R * R - f * f), rel=1e-4)
+    assert head_profile.tooth_thickness(s, R - f)[0] == pytest.approx(
+        math.sqrt(R * R - f * f), rel=1e-4
+    )
 
 
 def test_four_square_teeth() -> None:
@@ -76,10 +93,14 @@ def test_four_square_teeth() -> None:
 
 def test_parallel_teeth_of_six() -> None:
     """A gullet angle of one pitch leaves teeth with parallel sides, f sin(60 deg) + e cos(60 deg) - e thick."""
-    R, e, depth = 8.0, 0.4, 4.0
+    R = 8.0
+    e = 0.4
+    depth = 4.0
     f = R - depth
     s = head(R, 6, e, depth, 60 * DEG, clearances=())
-    assert head_profile.tooth_thickness(s, [3.0, 3.9]) == pytest.approx(f * math.sin(60 * DEG) + e * math.cos(60 * DEG) - e, rel=1e-9)
+    assert head_profile.tooth_thickness(s, [3.0, 3.9]) == pytest.approx(
+        f * math.sin(60 * DEG) + e * math.cos(60 * DEG) - e, rel=1e-9
+    )
 
 
 # ---- closed forms of the moments
@@ -93,16 +114,20 @@ def test_moments_of_a_rectangle_off_the_axis() -> None:
 
 def test_moments_of_a_right_triangle() -> None:
     """Legs b along x, h along y: I_xx = b h^3/36, I_yy = h b^3/36, I_xy = -b^2 h^2/72 (every table of sections)."""
-    b, h = 3.0, 2.0
+    b = 3.0
+    h = 2.0
     m = polygon.moments([(7, 1), (7 + b, 1), (7, 1 + h)])
-    assert (m.I_xx, m.I_yy, m.I_xy) == pytest.approx((b * h**3 / 36, h * b**3 / 36, -(b**2) * h**2 / 72))
+    assert (m.I_xx, m.I_yy, m.I_xy) == pytest.approx(
+        (b * h**3 / 36, h * b**3 / 36, -(b**2) * h**2 / 72)
+    )
 
 
 @pytest.mark.parametrize("n", [90, 360, head_profile.SIDES])
 def test_moments_of_a_circle_and_the_error_stated(n: int) -> None:
     a = 2 * np.pi * np.arange(n) / n
     m = polygon.moments(np.stack([3 * np.cos(a), 3 * np.sin(a)], axis=1))
-    lost_area, lost_I = 1 - m.area / (9 * math.pi), 1 - m.least / (81 * math.pi / 4)
+    lost_area = 1 - m.area / (9 * math.pi)
+    lost_I = 1 - m.least / (81 * math.pi / 4)
     assert lost_area == pytest.approx((2 * math.pi / n) ** 2 / 6, rel=2e-3)
     assert lost_I == pytest.approx((2 * math.pi / n) ** 2 / 3, rel=3e-3)
 
@@ -142,13 +167,18 @@ def test_moments_against_finite_element_quadrature(teeth: int) -> None:
 
     m = polygon.moments(s.outline)
     A = integral(lambda x, y: 1 + 0 * x)
-    cx, cy = integral(lambda x, y: x) / A, integral(lambda x, y: y) / A
+    cx = integral(lambda x, y: x) / A
+    cy = integral(lambda x, y: y) / A
     assert m.area == pytest.approx(A, rel=1e-12)
     assert m.I_xx == pytest.approx(integral(lambda x, y: (y - cy) ** 2), rel=1e-9)
     assert m.I_yy == pytest.approx(integral(lambda x, y: (x - cx) ** 2), rel=1e-9)
-    assert m.I_xy == pytest.approx(integral(lambda x, y: (x - cx) * (y - cy)), rel=1e-9, abs=1e-9 * m.I_xx)
+    assert m.I_xy == pytest.approx(
+        integral(lambda x, y: (x - cx) * (y - cy)), rel=1e-9, abs=1e-9 * m.I_xx
+    )
     if teeth > 2:
-        assert m.least == pytest.approx(m.I_xx, rel=1e-4)  # three or more alike have no weak direction
+        assert m.least == pytest.approx(
+            m.I_xx, rel=1e-4
+        )  # three or more alike have no weak direction
 
 
 # ---- the definition itself, by counting points
@@ -159,16 +189,23 @@ def inside(x, y, R, teeth, e, depth, psi, clearances, widths):
     left = x * x + y * y < R * R
     gamma = math.asin(e / R)
     for k in range(teeth):
-        c, s = math.cos(2 * math.pi * k / teeth), math.sin(2 * math.pi * k / teeth)
-        u, v = c * x + s * y, -s * x + c * y  # tooth k's edge at (R, 0)
-        px, py = R, 0.0
+        c = math.cos(2 * math.pi * k / teeth)
+        s = math.sin(2 * math.pi * k / teeth)
+        # tooth k's edge at (R, 0)
+        u = c * x + s * y
+        v = -s * x + c * y
+        px = R
+        py = 0.0
         for i, a in enumerate(clearances):
             left &= math.cos(a) * u - math.sin(a) * v < math.cos(a) * px - math.sin(a) * py
             if i < len(widths):
-                px, py = px - widths[i] * math.sin(a), py - widths[i] * math.cos(a)
+                px = px - widths[i] * math.sin(a)
+                py = py - widths[i] * math.cos(a)
         # turned so that the face is level, e under the axis
-        p, q = math.cos(gamma) * u + math.sin(gamma) * v, -math.sin(gamma) * u + math.cos(gamma) * v
-        above, ahead = q + e, p - (R - depth)
+        p = math.cos(gamma) * u + math.sin(gamma) * v
+        q = -math.sin(gamma) * u + math.cos(gamma) * v
+        above = q + e
+        ahead = p - (R - depth)
         left &= ~((above > 0) & (math.sin(psi) * ahead - math.cos(psi) * above > 0))
     return left
 
@@ -185,10 +222,12 @@ def test_outline_is_what_the_cuts_leave(teeth, e, depth, psi, clearances, widths
     g = R * (2 * (np.arange(n) + 0.5) / n - 1)
     x, y = np.meshgrid(g, g)
     left = inside(x, y, R, teeth, e, depth, psi * DEG, [a * DEG for a in clearances], widths)
-    cell, m = (2 * R / n) ** 2, polygon.moments(s.outline)
+    cell = (2 * R / n) ** 2
+    m = polygon.moments(s.outline)
     A = left.sum() * cell
     assert m.area == pytest.approx(A, rel=3e-4)
-    cx, cy = x[left].mean(), y[left].mean()
+    cx = x[left].mean()
+    cy = y[left].mean()
     assert (m.x, m.y) == pytest.approx((cx, cy), abs=2e-3)
     assert m.I_xx == pytest.approx(((y[left] - cy) ** 2).sum() * cell, rel=8e-4)
     assert m.I_yy == pytest.approx(((x[left] - cx) ** 2).sum() * cell, rel=8e-4)
@@ -202,25 +241,41 @@ def test_outline_is_what_the_cuts_leave(teeth, e, depth, psi, clearances, widths
 )  # fmt: skip
 def test_scale_and_share(teeth: int, e: float, f: float, land: float, scale: float) -> None:
     """Twice the size has four times the area and 16 times the second moment; what was cut is never over the circle."""
+
     def made(R):
-        return head_profile.ground_head(R, teeth, math.asin(e), (1 - f) * R, SQUARE, head_profile.flats_behind(R, [8 * DEG, 20 * DEG], [land * R]))
+        return head_profile.ground_head(
+            R,
+            teeth,
+            math.asin(e),
+            (1 - f) * R,
+            SQUARE,
+            head_profile.flats_behind(R, [8 * DEG, 20 * DEG], [land * R]),
+        )
 
     try:
-        one, big = made(1.0), made(scale)
+        one = made(1.0)
+        big = made(scale)
     except ModelError:
         return
-    a, b = polygon.moments(one.outline), polygon.moments(big.outline)
+    a = polygon.moments(one.outline)
+    b = polygon.moments(big.outline)
     assert b.area == pytest.approx(a.area * scale**2, rel=1e-6)
     assert b.least == pytest.approx(a.least * scale**4, rel=1e-6)
     assert a.area + teeth * one.gullet <= math.pi
-    assert math.pi / 64 * head_profile.web(one) ** 4 <= a.least * (1 + 1e-4)  # the web's circle lies inside
+    assert math.pi / 64 * head_profile.web(one) ** 4 <= a.least * (
+        1 + 1e-4
+    )  # the web's circle lies inside
     assert head_profile.torsion_constant_bound(one) <= 2 * math.pi / 64 * 2**4
     assert head_profile.land_width(one) == pytest.approx(land, rel=1e-6)
 
 
-@pytest.mark.parametrize("more", [{"depth": 2.6}, {"clearances": (10, 22, 47)}, {"angle": 100 * DEG}, {"widths": (0.4, 0.5)}])
+@pytest.mark.parametrize(
+    "more",
+    [{"depth": 2.6}, {"clearances": (10, 22, 47)}, {"angle": 100 * DEG}, {"widths": (0.4, 0.5)}],
+)
 def test_more_ground_off_is_weaker(more) -> None:
-    before, after = polygon.moments(head().outline), polygon.moments(head(**more).outline)
+    before = polygon.moments(head().outline)
+    after = polygon.moments(head(**more).outline)
     assert after.area < before.area
     assert after.least < before.least
 

@@ -22,9 +22,13 @@ def open_at(section: Section, y: float, z: np.ndarray) -> np.ndarray:
     """Tell point by point where no metal stands: throat, rounded rectangles, circles."""
     gone = (section.throat_low < y < section.throat_high) & (z > section.throat_floor)
     for s in section.swept:
-        R, r = s.head.radius, s.head.corner
-        u, v = abs(y - s.offset), np.abs(z - s.bottom - s.head.height / 2)  # one quarter stands for all
-        a, c = u - (R - r), v - (s.head.height / 2 - r)
+        R = s.head.radius
+        r = s.head.corner
+        # one quarter stands for all
+        u = abs(y - s.offset)
+        v = np.abs(z - s.bottom - s.head.height / 2)
+        a = u - (R - r)
+        c = v - (s.head.height / 2 - r)
         inside = (u < R) & (v < s.head.height / 2)
         gone = gone | (inside & ~((a > 0) & (c > 0) & (np.hypot(a, c) > r)))
     for hole in section.holes:
@@ -34,19 +38,27 @@ def open_at(section: Section, y: float, z: np.ndarray) -> np.ndarray:
 
 @st.composite
 def heads(draw: st.DrawFn) -> Head:
-    R, H = draw(st.floats(0.5, 6)), draw(st.floats(0.3, 4))
-    return Head(radius=R, height=H, corner=draw(st.sampled_from([0.0, 0.1, 0.4, 1.0])) * min(R, H / 2))
+    R = draw(st.floats(0.5, 6))
+    H = draw(st.floats(0.3, 4))
+    return Head(
+        radius=R, height=H, corner=draw(st.sampled_from([0.0, 0.1, 0.4, 1.0])) * min(R, H / 2)
+    )
 
 
 @st.composite
 def sections(draw: st.DrawFn) -> Section:
     low = draw(st.floats(-4, 3))
     swept = st.builds(Swept, head=heads(), offset=st.floats(-3, 3), bottom=st.floats(-2, 2))
-    holes = st.builds(Hole, offset=st.floats(-3, 3), height=st.floats(-1, 3), diameter=st.floats(0.1, 3))
+    holes = st.builds(
+        Hole, offset=st.floats(-3, 3), height=st.floats(-1, 3), diameter=st.floats(0.1, 3)
+    )
     return Section(
-        throat_low=low, throat_high=low + draw(st.floats(0.1, 5)), throat_floor=draw(st.floats(-1, 3)),
-        swept=tuple(draw(st.lists(swept, max_size=3))), holes=tuple(draw(st.lists(holes, max_size=2))),
-    )  # fmt: skip
+        throat_low=low,
+        throat_high=low + draw(st.floats(0.1, 5)),
+        throat_floor=draw(st.floats(-1, 3)),
+        swept=tuple(draw(st.lists(swept, max_size=3))),
+        holes=tuple(draw(st.lists(holes, max_size=2))),
+    )
 
 
 # --- how much metal stands at y ----------------------------------------------------------------------
@@ -75,11 +87,15 @@ def test_solid_length_by_hand():
     # by hand: an undercut 2 high over a floor at 0, throat to 0.5; a pass of 1 mm, a hole of 0.4 mm that
     # overlaps it
     tee = Section(
-        throat_low=-2, throat_high=2, throat_floor=0.5,
+        throat_low=-2,
+        throat_high=2,
+        throat_floor=0.5,
         swept=(Swept(head=Head(radius=3, height=1), offset=0.0, bottom=0.0),),
         holes=(Hole(offset=2.5, height=1.0, diameter=0.4),),
-    )  # fmt: skip
-    assert stock.solid_length(tee, [0.0, 2.5, 2.9, 3.5], 0.0, 2.0) == pytest.approx([0.0, 0.8, 1.0, 2.0])
+    )
+    assert stock.solid_length(tee, [0.0, 2.5, 2.9, 3.5], 0.0, 2.0) == pytest.approx(
+        [0.0, 0.8, 1.0, 2.0]
+    )
 
 
 def test_solid_length_refuses_levels_upside_down():
@@ -92,7 +108,9 @@ def test_solid_length_refuses_levels_upside_down():
 def test_metal_only_ever_goes_away(section, head, offset):
     y = np.linspace(-6, 6, 61)
     before = stock.solid_length(section, y, 0.0, 3.0)
-    after = stock.solid_length(section.after(Swept(head=head, offset=offset, bottom=0.2)), y, 0.0, 3.0)
+    after = stock.solid_length(
+        section.after(Swept(head=head, offset=offset, bottom=0.2)), y, 0.0, 3.0
+    )
     assert (after <= before + 1e-12).all()
     assert (after >= -1e-12).all()
 
@@ -131,7 +149,10 @@ def test_area_beside_a_full_throat():
 def test_holes_take_their_circles():
     # closed form: whole circles inside the path
     path = Swept(head=Head(radius=4.5, height=2.2), offset=0.0, bottom=0.0)
-    holes = (Hole(offset=-3.5, height=1.1, diameter=1.8), Hole(offset=3.4, height=1.0, diameter=1.0))
+    holes = (
+        Hole(offset=-3.5, height=1.1, diameter=1.8),
+        Hole(offset=3.4, height=1.0, diameter=1.0),
+    )
     tee = Section(throat_low=-2.5, throat_high=2.5, throat_floor=0.0, holes=holes)
     circles = math.pi / 4 * (1.8**2 + 1.0**2)
     assert stock.removed_area(tee, path) == pytest.approx(8.8 - circles, rel=1e-4)
@@ -139,10 +160,18 @@ def test_holes_take_their_circles():
 
 
 @settings(max_examples=40, deadline=None)
-@given(section=sections(), a=heads(), b=heads(), u=st.floats(-3, 3), v=st.floats(-3, 3), w=st.floats(-1, 1))
+@given(
+    section=sections(),
+    a=heads(),
+    b=heads(),
+    u=st.floats(-3, 3),
+    v=st.floats(-3, 3),
+    w=st.floats(-1, 1),
+)
 def test_two_passes_take_the_same_in_either_order(section, a, b, u, v, w):
     # conservation: the metal gone after both does not ask which came first
-    one, two = Swept(head=a, offset=u, bottom=0.0), Swept(head=b, offset=v, bottom=w)
+    one = Swept(head=a, offset=u, bottom=0.0)
+    two = Swept(head=b, offset=v, bottom=w)
     this = stock.removed_area(section, one) + stock.removed_area(section.after(one), two)
     that = stock.removed_area(section, two) + stock.removed_area(section.after(two), one)
     assert this == pytest.approx(that, rel=3e-3, abs=3e-3)
@@ -194,7 +223,10 @@ def test_offsets_reach_both_walls_in_steps_no_larger_than_asked(low, high, step)
         ({"radius": 0.0, "height": 1.0}, "both are > 0 mm"),
         ({"radius": 1.0, "height": -1.0}, "both are > 0 mm"),
         ({"radius": math.nan, "height": 1.0}, "both are > 0 mm"),
-        ({"radius": 1.0, "height": 1.0, "corner": 0.51}, r"corner radius 0.51 mm; it lies in \[0, 0.5\] mm"),
+        (
+            {"radius": 1.0, "height": 1.0, "corner": 0.51},
+            r"corner radius 0.51 mm; it lies in \[0, 0.5\] mm",
+        ),
         ({"radius": 1.0, "height": 1.0, "corner": -0.1}, "corner radius -0.1 mm"),
     ],
 )

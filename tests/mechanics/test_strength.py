@@ -28,7 +28,14 @@ lengths = st.floats(0.05, 50.0)
 @pytest.mark.parametrize(
     ("HRC", "HV", "UTS"),
     # read (via): both tables agree on these rows
-    [(60, 697, 2172), (61, 720, 2240), (62, 746, 2300), (63, 772, 2360), (64, 800, 2430), (65, 832, 2500)],
+    [
+        (60, 697, 2172),
+        (61, 720, 2240),
+        (62, 746, 2300),
+        (63, 772, 2360),
+        (64, 800, 2430),
+        (65, 832, 2500),
+    ],
 )
 def test_conversion_prints_its_rows(HRC, HV, UTS):
     assert hardness.hardness_to_vickers(HRC) == pytest.approx(HV, abs=0.5)
@@ -117,7 +124,9 @@ def test_limits_of_the_probability():
 
 def test_size_effect_is_weakest_link():
     # n bars in series survive only if each one does: 1 - p_n = (1 - p_1)^n, no formula of ours
-    n, m, sigma = 8.0, 12.0, 2400.0
+    n = 8.0
+    m = 12.0
+    sigma = 2400.0
     one = weibull_failure(sigma, strength.weibull_scale(3000.0, m, 1.0, 1.0), m)
     many = weibull_failure(sigma, strength.weibull_scale(3000.0, m, 1.0, n), m)
     assert 1 - many == pytest.approx((1 - one) ** n, rel=1e-12)
@@ -139,14 +148,23 @@ def test_more_stress_never_less_risk(one, other, sigma_0, m):
 @pytest.mark.parametrize(
     ("call", "message"),
     [
-        (lambda: weibull_failure(-5.0, 3000.0, 15.0), r"sigma must be finite and >= 0 \[MPa\], got -5"),
+        (
+            lambda: weibull_failure(-5.0, 3000.0, 15.0),
+            r"sigma must be finite and >= 0 \[MPa\], got -5",
+        ),
         (
             lambda: weibull_failure(math.nan, 3000.0, 15.0),
             r"sigma must be finite and >= 0 \[MPa\], got nan",
         ),
         (lambda: weibull_failure(5.0, 0.0, 15.0), r"sigma_0 must be finite and > 0 \[MPa\], got 0"),
-        (lambda: strength.weibull_strength(1.0, 3000.0, 15.0), r"p must be finite and >= 0 and < 1 \[1\], got 1"),
-        (lambda: strength.weibull_scale(3000.0, -1.0, 1.0, 1.0), r"m must be finite and > 0 \[1\], got -1"),
+        (
+            lambda: strength.weibull_strength(1.0, 3000.0, 15.0),
+            r"p must be finite and >= 0 and < 1 \[1\], got 1",
+        ),
+        (
+            lambda: strength.weibull_scale(3000.0, -1.0, 1.0, 1.0),
+            r"m must be finite and > 0 \[1\], got -1",
+        ),
         (
             lambda: strength.weibull_scale(3000.0, 15.0, 0.0, 1.0),
             r"V_eff_test must be finite and > 0 \[mm\^3\], got 0",
@@ -173,16 +191,20 @@ def test_weibull_refuses(call, message):
 def test_breaking_torque_of_small_hard_keys(HRC, T_in_lb):
     # Fully plastic hexagon by the sand heap: twice the roof volume of unit slope, 2 * (A * apothem / 3).
     across = 2.0
-    apothem, area = across / 2, math.sqrt(3) / 2 * across**2
+    apothem = across / 2
+    area = math.sqrt(3) / 2 * across**2
     torque = strength.torsion_strength(hardness.hardness_to_tensile(HRC)) * 2 * area * apothem / 3
     expected = T_in_lb * LBF_IN * 1000
-    assert torque == pytest.approx(expected, rel=0.10)  # 10 %: tensile strength is only a hardness equivalent
+    assert torque == pytest.approx(
+        expected, rel=0.10
+    )  # 10 %: tensile strength is only a hardness equivalent
     assert torque <= expected  # with the lower tensile figures the answer stays on the safe side
 
 
 def test_torque_integrals():
     # computed: integral of tau 2 pi r^2 with tau constant (plastic) or tau r/R (elastic)
-    R, tau = 1.1, 1400.0
+    R = 1.1
+    tau = 1400.0
     plastic, _ = integrate.quad(lambda r: tau * 2 * math.pi * r**2, 0, R)
     elastic, _ = integrate.quad(lambda r: tau * (r / R) * 2 * math.pi * r**2, 0, R)
     assert torque_to_break_plastic(2 * R, tau) == pytest.approx(plastic, rel=1e-9)
@@ -205,12 +227,17 @@ def test_torsion_refuses():
 @pytest.mark.parametrize("beta_deg", [10, 60, 84, 120, 170])
 def test_stress_over_any_arc_balances_the_tip_force(beta_deg):
     # traction sigma_r on the arc r plus the tip force is zero, along and across: statics, not the formula
-    across, along, b, r = 30.0, 12.0, 1.3, 0.4
+    across = 30.0
+    along = 12.0
+    b = 1.3
+    r = 0.4
     beta = math.radians(beta_deg)
 
     def pull(direction):
         return integrate.quad(
-            lambda t: tooth.wedge_radial_stress(across, along, beta, r, t, b) * direction(t) * r * b,
+            lambda t: (
+                tooth.wedge_radial_stress(across, along, beta, r, t, b) * direction(t) * r * b
+            ),
             -beta / 2,
             beta / 2,
         )[0]
@@ -221,7 +248,10 @@ def test_stress_over_any_arc_balances_the_tip_force(beta_deg):
 
 def test_thin_wedge_is_a_beam():
     # beam of depth 2 x tan(a) at the distance x from the load: M/W = 6 F x/(b t^2); off by order a^2
-    F, b, x, beta = 10.0, 2.0, 0.8, math.radians(2.0)
+    F = 10.0
+    b = 2.0
+    x = 0.8
+    beta = math.radians(2.0)
     depth = 2 * x * math.tan(beta / 2)
     beam = tooth.root_stress(F, x, depth, b)
     assert tooth.wedge_edge_stress(F, 0.0, beta, x, b) == pytest.approx(beam, rel=beta**2)
@@ -231,15 +261,22 @@ def test_thin_wedge_is_a_beam():
 
 def test_half_plane_limit():
     # Flamant: -2 P cos(theta) / (pi b r) under a line load square to a straight edge (memory high)
-    P, b, r = 50.0, 1.5, 0.3
+    P = 50.0
+    b = 1.5
+    r = 0.3
     theta = np.array([0.0, 0.4, 1.2])
     expected = -2 * P * np.cos(theta) / (math.pi * b * r)
-    assert tooth.wedge_radial_stress(0.0, P, math.pi - 1e-9, r, theta, b) == pytest.approx(expected, rel=1e-6)
+    assert tooth.wedge_radial_stress(0.0, P, math.pi - 1e-9, r, theta, b) == pytest.approx(
+        expected, rel=1e-6
+    )
 
 
 def test_root_against_bending_of_a_rectangle():
     # computed: M c / I with I = b t^3 / 12
-    F, height, t, b = 25.0, 0.6, 0.5, 1.2
+    F = 25.0
+    height = 0.6
+    t = 0.5
+    b = 1.2
     expected = F * height * (t / 2) / (b * t**3 / 12)
     assert tooth.root_stress(F, height, t, b) == pytest.approx(expected, rel=1e-12)
 
@@ -280,7 +317,9 @@ def test_relief_in_kind():
 @given(st.floats(0.1, 500), st.floats(0.1, 3.0), lengths, lengths, lengths)
 def test_farther_from_the_edge_never_more_stress(F, beta, x, other, b):
     near, far = sorted((x, other))
-    assert tooth.wedge_edge_stress(F, 0.0, beta, far, b) <= tooth.wedge_edge_stress(F, 0.0, beta, near, b)
+    assert tooth.wedge_edge_stress(F, 0.0, beta, far, b) <= tooth.wedge_edge_stress(
+        F, 0.0, beta, near, b
+    )
 
 
 @given(st.floats(-500, 500), st.floats(-500, 500), st.floats(0.1, 3.0))
@@ -291,7 +330,9 @@ def test_the_pulled_face_is_found_whichever_way_the_force_points(across, along, 
 
 
 def test_tooth_refuses():
-    with pytest.raises(ModelError, match=r"beta must be finite and > 0 and < 3.14159 \[rad\], got 3.5"):
+    with pytest.raises(
+        ModelError, match=r"beta must be finite and > 0 and < 3.14159 \[rad\], got 3.5"
+    ):
         tooth.wedge_edge_stress(1.0, 1.0, 3.5, 0.1, 1.0)
     with pytest.raises(ModelError, match=r"r must be finite and > 0 \[mm\], got 0"):
         tooth.wedge_edge_stress(1.0, 1.0, 1.5, 0.0, 1.0)
@@ -318,22 +359,26 @@ def test_snap_force_against_a_printed_bending_stress():
 def test_rim_force_against_a_printed_power_screw():
     # memory (high): raising torque of a double square thread with collar, and its efficiency to 3 figures
     radius = 60.0
-    assert strength.rim_force(6400.0, 8.0, radius, 0.311) * radius == pytest.approx(26180.0, rel=0.0005 / 0.311)
+    assert strength.rim_force(6400.0, 8.0, radius, 0.311) * radius == pytest.approx(
+        26180.0, rel=0.0005 / 0.311
+    )
 
 
 @given(stresses, st.floats(1, 4), lengths, lengths, lengths)
 def test_thinner_neck_never_higher_capacity(sigma, K_t, d, other, reach):
     thin, thick = sorted((d, other))
-    assert strength.force_to_snap(sigma, K_t, thin, reach) <= strength.force_to_snap(sigma, K_t, thick, reach)
+    assert strength.force_to_snap(sigma, K_t, thin, reach) <= strength.force_to_snap(
+        sigma, K_t, thick, reach
+    )
     assert strength.torque_to_snap(sigma, K_t, thin) <= strength.torque_to_snap(sigma, K_t, thick)
     assert strength.torque_to_snap(sigma, K_t, thin) < torque_to_break_plastic(thin, sigma)
 
 
 @given(stresses, st.floats(1, 4), st.floats(1, 4), lengths, lengths, lengths)
 def test_sharper_fillet_or_longer_reach_never_helps(sigma, K_t, K_other, d, reach, reach_other):
-    assert strength.force_to_snap(sigma, max(K_t, K_other), d, max(reach, reach_other)) <= strength.force_to_snap(
-        sigma, min(K_t, K_other), d, min(reach, reach_other)
-    )
+    assert strength.force_to_snap(
+        sigma, max(K_t, K_other), d, max(reach, reach_other)
+    ) <= strength.force_to_snap(sigma, min(K_t, K_other), d, min(reach, reach_other))
 
 
 def test_snap_refuses():
@@ -341,7 +386,9 @@ def test_snap_refuses():
         strength.force_to_snap(3000.0, 1.5, 2.0, 0.0)
     with pytest.raises(ModelError, match=r"K_t must be finite and >= 1 \[1\], got 0.5"):
         strength.force_to_snap(3000.0, 0.5, 2.0, 5.0)
-    with pytest.raises(ModelError, match=r"efficiency must be finite and > 0 and <= 1 \[1\], got 40"):
+    with pytest.raises(
+        ModelError, match=r"efficiency must be finite and > 0 and <= 1 \[1\], got 40"
+    ):
         strength.rim_force(10.0, 2.0, 40.0, 40.0)
     assert strength.rim_force(10.0, 2.0, 40.0, 1.0) > 0  # a perfect screw is allowed
 

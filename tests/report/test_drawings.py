@@ -38,28 +38,89 @@ def settings_of(job: Job) -> Settings:
     laid = passes(s, job.cut.stepover, job.cut.direction or "conventional", holes)
     plan = layout(s) if holes and job.predrill is None else None
     return Settings(
-        spindle_speed_rpm=1.0, surface_speed_m_per_min=1.0, feed_per_tooth_mm=0.01, feed_rate_mm_per_min=1.0, stepover_mm=job.cut.stepover,
-        handwheel_seconds_per_turn=None, cutting_time_s=1.0, predrill=hole_dict(s, holes, plan, job.predrill.depth if job.predrill else None) if holes else None,
-        passes=tuple({"offset_mm": p.offset, "height_mm": p.level, "radial_width_mm": p.radial_width, "direction": p.direction} for p in laid),
-    )  # fmt: skip
+        spindle_speed_rpm=1.0,
+        surface_speed_m_per_min=1.0,
+        feed_per_tooth_mm=0.01,
+        feed_rate_mm_per_min=1.0,
+        stepover_mm=job.cut.stepover,
+        handwheel_seconds_per_turn=None,
+        cutting_time_s=1.0,
+        predrill=hole_dict(s, holes, plan, job.predrill.depth if job.predrill else None)
+        if holes
+        else None,
+        passes=tuple(
+            {
+                "offset_mm": p.offset,
+                "height_mm": p.level,
+                "radial_width_mm": p.radial_width,
+                "direction": p.direction,
+            }
+            for p in laid
+        ),
+    )
 
 
 def jobs() -> dict[str, Job]:
-    found = {name: read_job(REPORTS / f"{name}.toml") for name in ("t-track", "thin-neck", "one-sided")}
-    side = changed(found["t-track"], {
-        "slot.throat_width": 6.0, "slot.undercut_width": 9.6, "slot.undercut_height": 3.0, "slot.depth": 8.0, "slot.length": 16.0,
-        "cutter.head_diameter": 8.4, "cutter.head_height": 3.0, "cutter.neck_diameter": 4.2, "cutter.neck_length": 5.2, "cutter.stickout": 14.0,
-        "cutter.shank_diameter": 8.0, "slot.throat_depth": 6.0,
-    })  # fmt: skip
+    found = {
+        name: read_job(REPORTS / f"{name}.toml") for name in ("t-track", "thin-neck", "one-sided")
+    }
+    side = changed(
+        found["t-track"],
+        {
+            "slot.throat_width": 6.0,
+            "slot.undercut_width": 9.6,
+            "slot.undercut_height": 3.0,
+            "slot.depth": 8.0,
+            "slot.length": 16.0,
+            "cutter.head_diameter": 8.4,
+            "cutter.head_height": 3.0,
+            "cutter.neck_diameter": 4.2,
+            "cutter.neck_length": 5.2,
+            "cutter.stickout": 14.0,
+            "cutter.shank_diameter": 8.0,
+            "slot.throat_depth": 6.0,
+        },
+    )
     found["side"] = side
     found["holes"] = changed(side, {"cut.predrill": True})
-    found["levels"] = changed(side, {"cutter.head_height": 1.6, "cutter.neck_length": 6.8, "cutter.corner_radius": 0.3, "cut.stepover": 0.4, "slot.open_ends": 0})
-    found["climb"] = changed(found["one-sided"], {
-        "cut.direction": "climb", "cut.stepover": 1.0, "cutter.head_diameter": 9.0, "cutter.neck_diameter": 5.0, "cutter.corner_radius": 0.5})  # fmt: skip
-    found["blunt"] = changed(found["t-track"], {"cutter.rake": -math.radians(5.0), "cutter.teeth": 4})
-    found["stub"] = changed(found["t-track"], {  # so short that the stick-out's lettering has no room along its line
-        "slot.throat_width": 40.0, "slot.undercut_width": 60.0, "slot.undercut_height": 3.0, "slot.depth": 6.0, "cutter.head_diameter": 60.0,
-        "cutter.head_height": 3.0, "cutter.neck_diameter": 30.0, "cutter.neck_length": 4.0, "cutter.shank_diameter": 32.0, "cutter.stickout": 8.0})  # fmt: skip
+    found["levels"] = changed(
+        side,
+        {
+            "cutter.head_height": 1.6,
+            "cutter.neck_length": 6.8,
+            "cutter.corner_radius": 0.3,
+            "cut.stepover": 0.4,
+            "slot.open_ends": 0,
+        },
+    )
+    found["climb"] = changed(
+        found["one-sided"],
+        {
+            "cut.direction": "climb",
+            "cut.stepover": 1.0,
+            "cutter.head_diameter": 9.0,
+            "cutter.neck_diameter": 5.0,
+            "cutter.corner_radius": 0.5,
+        },
+    )
+    found["blunt"] = changed(
+        found["t-track"], {"cutter.rake": -math.radians(5.0), "cutter.teeth": 4}
+    )
+    found["stub"] = changed(
+        found["t-track"],
+        {  # so short that the stick-out's lettering has no room along its line
+            "slot.throat_width": 40.0,
+            "slot.undercut_width": 60.0,
+            "slot.undercut_height": 3.0,
+            "slot.depth": 6.0,
+            "cutter.head_diameter": 60.0,
+            "cutter.head_height": 3.0,
+            "cutter.neck_diameter": 30.0,
+            "cutter.neck_length": 4.0,
+            "cutter.shank_diameter": 32.0,
+            "cutter.stickout": 8.0,
+        },
+    )
     return found
 
 
@@ -98,7 +159,10 @@ def scale(root: ET.Element) -> float:
 
 
 def area(ring: list[tuple[float, float]]) -> float:
-    return math.fabs(sum(a[0] * b[1] - b[0] * a[1] for a, b in itertools.pairwise([*ring, ring[0]]))) / 2
+    return (
+        math.fabs(sum(a[0] * b[1] - b[0] * a[1] for a, b in itertools.pairwise([*ring, ring[0]])))
+        / 2
+    )
 
 
 Rect = tuple[float, float, float, float]
@@ -107,12 +171,20 @@ Rect = tuple[float, float, float, float]
 def text_boxes(root: ET.Element) -> list[tuple[str, Rect]]:
     found = []
     for e in root.iter(f"{SVG}text"):
-        x, y, words = float(e.attrib["x"]), float(e.attrib["y"]), e.text or ""
+        x = float(e.attrib["x"])
+        y = float(e.attrib["y"])
+        words = e.text or ""
         if not words:
             continue
-        w, up, down = svg.text_width(words), 0.74 * svg.TYPE, 0.16 * svg.TYPE
+        w = svg.text_width(words)
+        up = 0.74 * svg.TYPE
+        down = 0.16 * svg.TYPE
         left = {"start": 0.0, "middle": -w / 2, "end": -w}[e.attrib["text-anchor"]]
-        box = (x + left, y - up, x + left + w, y + down) if "transform" not in e.attrib else (x - up, y - left - w, x + down, y - left)
+        box = (
+            (x + left, y - up, x + left + w, y + down)
+            if "transform" not in e.attrib
+            else (x - up, y - left - w, x + down, y - left)
+        )
         found.append((words, box))
     return found
 
@@ -124,7 +196,10 @@ def text_boxes(root: ET.Element) -> list[tuple[str, Rect]]:
 def test_the_drawing_is_to_scale_and_fits_its_box(kind: str, name: str) -> None:
     root = tree(kind, name, box=(85.0, 70.0), id="d1")
     _, _, w, h = (float(x) for x in root.attrib["viewBox"].split())
-    assert (root.attrib["width"], root.attrib["height"]) == (f"{svg.num(w)}mm", f"{svg.num(h)}mm")  # one unit is one mm of paper
+    assert (root.attrib["width"], root.attrib["height"]) == (
+        f"{svg.num(w)}mm",
+        f"{svg.num(h)}mm",
+    )  # one unit is one mm of paper
     assert w == 85.0
     assert h <= 70.0
     assert scale(root) > 0
@@ -138,7 +213,9 @@ def test_the_drawing_is_to_scale_and_fits_its_box(kind: str, name: str) -> None:
 def test_equal_input_gives_equal_bytes(kind: str, name: str) -> None:
     once = DRAW[kind](name)
     assert once == DRAW[kind](name)
-    assert not re.search(r"-0(?![.\d])|\d[eE]|nan|inf\b", " ".join(re.findall(r'(?:d|x|y|cx|cy|r)="([^"]*)"', once)))
+    assert not re.search(
+        r"-0(?![.\d])|\d[eE]|nan|inf\b", " ".join(re.findall(r'(?:d|x|y|cx|cy|r)="([^"]*)"', once))
+    )
 
 
 @every
@@ -147,7 +224,11 @@ def test_black_and_white_only(kind: str, name: str) -> None:
         assert e.get("fill", "none") in ("none", "#000", "#fff")
         assert e.get("stroke", "none") in ("none", "#000", "#fff")
         assert not {"style", "class", "href", "onload"} & set(e.attrib)
-        assert e.get("stroke-width", "0.25") in ("0.25", "0.5", "1.2")  # ISO 128: thin is half of thick
+        assert e.get("stroke-width", "0.25") in (
+            "0.25",
+            "0.5",
+            "1.2",
+        )  # ISO 128: thin is half of thick
 
 
 @every
@@ -174,8 +255,15 @@ def test_lettering_is_clear_of_lettering_hatching_and_the_edge(kind: str, name: 
 
 def test_hostile_text_stays_text() -> None:
     bad = "</desc><script>alert('x')</script> & \"q\" ]]>"
-    job = changed(JOBS["t-track"], {f"job.{k}": bad for k in ("number", "part", "drawing", "revision", "operation", "author")})
-    for text in (slot_section(job, settings_of(job), id=bad), cutter(job, id=bad), engagement(job, settings_of(job), id=bad)):
+    job = changed(
+        JOBS["t-track"],
+        {f"job.{k}": bad for k in ("number", "part", "drawing", "revision", "operation", "author")},
+    )
+    for text in (
+        slot_section(job, settings_of(job), id=bad),
+        cutter(job, id=bad),
+        engagement(job, settings_of(job), id=bad),
+    ):
         assert "<script" not in text
         root = ET.fromstring(text)
         assert root.attrib["id"] == bad
@@ -211,8 +299,26 @@ def test_a_coordinate_that_is_no_number_is_refused() -> None:
     assert svg.num(-0.0001) == "0"
 
 
-@pytest.mark.parametrize(("n", "d"), [(1, 1), (2, 1), (5, 1), (10, 1), (20, 1), (50, 1), (1, 2), (1, 5), (1, 10), (1, 20), (1, 50), (1, 100)])
-def test_the_scales_of_the_standard_are_all_there(n: int, d: int) -> None:  # ISO 5455:1979 (memory high)
+@pytest.mark.parametrize(
+    ("n", "d"),
+    [
+        (1, 1),
+        (2, 1),
+        (5, 1),
+        (10, 1),
+        (20, 1),
+        (50, 1),
+        (1, 2),
+        (1, 5),
+        (1, 10),
+        (1, 20),
+        (1, 50),
+        (1, 100),
+    ],
+)
+def test_the_scales_of_the_standard_are_all_there(
+    n: int, d: int
+) -> None:  # ISO 5455:1979 (memory high)
     assert dict(svg.SCALES)[f"{n}:{d}"] == n / d
 
 
@@ -221,13 +327,21 @@ def test_the_scales_of_the_standard_are_all_there(n: int, d: int) -> None:  # IS
 
 @pytest.mark.parametrize("name", JOBS)
 def test_the_slot_has_the_area_of_its_rectangles(name: str) -> None:
-    slot, r = JOBS[name].slot, JOBS[name].cutter.corner_radius or 0.0
+    slot = JOBS[name].slot
+    r = JOBS[name].cutter.corner_radius or 0.0
     corners = 4 if slot.sides == 2 else 2
-    exact = slot.throat_width * (slot.depth - slot.undercut_height) + slot.undercut_width * slot.undercut_height - corners * (1 - math.pi / 4) * r**2
+    exact = (
+        slot.throat_width * (slot.depth - slot.undercut_height)
+        + slot.undercut_width * slot.undercut_height
+        - corners * (1 - math.pi / 4) * r**2
+    )
     root = tree("slot", name)
-    outline, k = points(part(root, "slot")), scale(root)
+    outline = points(part(root, "slot"))
+    k = scale(root)
     edge = sum(math.dist(a, b) for a, b in itertools.pairwise([*outline, outline[0]]))
-    chords = corners * (math.pi / 4 - 8 * math.sin(math.pi / 32)) * r**2 if r else 0.0  # an arc of 16 chords
+    chords = (
+        corners * (math.pi / 4 - 8 * math.sin(math.pi / 32)) * r**2 if r else 0.0
+    )  # an arc of 16 chords
     assert area(outline) / k**2 == pytest.approx(exact, abs=edge * STEP / k**2 + math.fabs(chords))
 
 
@@ -241,31 +355,47 @@ DIMENSIONS = {
 @pytest.mark.parametrize(("kind", "name"), list(itertools.product(DIMENSIONS, JOBS)))
 def test_a_dimension_measures_what_it_says(kind: str, name: str) -> None:
     root = tree(kind, name)
-    k, lettered = scale(root), " ".join(w for w, _ in text_boxes(root))
+    k = scale(root)
+    lettered = " ".join(w for w, _ in text_boxes(root))
     for label, key in DIMENSIONS[kind].items():
         table, field = key.split(".")
         value = getattr(getattr(JOBS[name], table), field)
         assert units.show(value, "length", JOBS[name].job.units, both=True) in lettered, key
         a, b = points(part(root, f"dim-{label}"))
         if label == "stickout" and parts(root, "break"):
-            assert math.dist(a, b) / k < value  # some of the shank is left out, and the break says so
+            assert (
+                math.dist(a, b) / k < value
+            )  # some of the shank is left out, and the break says so
         else:
             assert math.dist(a, b) / k == pytest.approx(value, abs=2 * STEP / k), key
 
 
 @pytest.mark.parametrize("name", JOBS)
 def test_the_cutter_stands_in_the_slot_as_ground(name: str) -> None:
-    job, root = JOBS[name], tree("slot", name)
-    k, first = scale(root), SETTINGS[name].passes[0]
-    silhouette, slot = points(part(root, "cutter")), points(part(root, "slot"))
-    surface, floor = slot[0][1], max(y for _, y in slot)
+    job = JOBS[name]
+    root = tree("slot", name)
+    k = scale(root)
+    first = SETTINGS[name].passes[0]
+    silhouette = points(part(root, "cutter"))
+    slot = points(part(root, "slot"))
+    surface = slot[0][1]
+    floor = max(y for _, y in slot)
     assert (floor - surface) / k == pytest.approx(job.slot.depth, abs=2 * STEP / k)
     middle = (slot[0][0] + slot[-1][0]) / 2  # of the throat
-    head = [x for x, y in silhouette if y > floor - (first["height_mm"] + 0.5 * job.cutter.head_height + job.slot.undercut_height * 1e-9) * k - 0.01]
+    head = [
+        x
+        for x, y in silhouette
+        if y
+        > floor
+        - (first["height_mm"] + 0.5 * job.cutter.head_height + job.slot.undercut_height * 1e-9) * k
+        - 0.01
+    ]
     bottom = max(y for _, y in silhouette)
     assert (floor - bottom) / k == pytest.approx(first["height_mm"], abs=2 * STEP / k)
     assert (max(head) - min(head)) / k == pytest.approx(job.cutter.head_diameter, abs=2 * STEP / k)
-    assert ((max(head) + min(head)) / 2 - middle) / k == pytest.approx(first["offset_mm"], abs=2 * STEP / k)
+    assert ((max(head) + min(head)) / 2 - middle) / k == pytest.approx(
+        first["offset_mm"], abs=2 * STEP / k
+    )
     top = silhouette[0]
     shank = silhouette[-1][0] - top[0]
     assert shank / k == pytest.approx(job.cutter.shank_diameter, abs=2 * STEP / k)
@@ -276,13 +406,17 @@ def test_the_cutter_stands_in_the_slot_as_ground(name: str) -> None:
 
 def test_other_passes_are_dashed_where_they_run() -> None:
     root = tree("slot", "levels")
-    k, others = scale(root), parts(root, "other-pass")
+    k = scale(root)
+    others = parts(root, "other-pass")
     assert len(others) == len(SETTINGS["levels"].passes) - 1 == 9  # five offsets at two heights
     slot = points(part(root, "slot"))
-    middle, floor = (slot[0][0] + slot[-1][0]) / 2, max(y for _, y in slot)
+    middle = (slot[0][0] + slot[-1][0]) / 2
+    floor = max(y for _, y in slot)
     for e, p in zip(others, SETTINGS["levels"].passes[1:], strict=True):
         x, y = zip(*points(e), strict=True)
-        assert ((max(x) + min(x)) / 2 - middle) / k == pytest.approx(p["offset_mm"], abs=2 * STEP / k)
+        assert ((max(x) + min(x)) / 2 - middle) / k == pytest.approx(
+            p["offset_mm"], abs=2 * STEP / k
+        )
         assert (floor - max(y)) / k == pytest.approx(p["height_mm"], abs=2 * STEP / k)
         assert "stroke-dasharray" in e.attrib
 
@@ -302,15 +436,25 @@ def test_clearances_are_those_at_the_nearest_pass() -> None:
 
 
 def test_a_neck_that_fouls_the_throat_has_a_negative_gap() -> None:
-    far = Settings(**{f: getattr(SETTINGS["side"], f) for f in Settings.__dataclass_fields__} | {
-        "passes": (SETTINGS["side"].passes[0], {**SETTINGS["side"].passes[1], "offset_mm": 1.1})})  # type: ignore[arg-type]  # fmt: skip
+    far = Settings(
+        **{f: getattr(SETTINGS["side"], f) for f in Settings.__dataclass_fields__}
+        | {"passes": (SETTINGS["side"].passes[0], {**SETTINGS["side"].passes[1], "offset_mm": 1.1})}
+    )  # type: ignore[arg-type]
     lettered = " ".join(w for w, _ in text_boxes(ET.fromstring(slot_section(JOBS["side"], far))))
     assert "neck fouls -0.200 mm (-0.0079 in)" in lettered  # (6 - 4.2)/2 - 1.1
     assert "neck gap 0.900 mm" in lettered
-    short = changed(JOBS["side"], {"cutter.neck_length": 4.8})  # 4.8 + 3 - 8 = -0.2, and the shank is wider than the throat
-    assert "shank fouls -0.200 mm" in " ".join(w for w, _ in text_boxes(ET.fromstring(slot_section(short, settings_of(short)))))
-    thin = changed(short, {"cutter.shank_diameter": 4.4, "slot.undercut_width": 8.4})  # goes down into the throat with room to spare
-    assert "shank gap -0.200 mm" in " ".join(w for w, _ in text_boxes(ET.fromstring(slot_section(thin, settings_of(thin)))))
+    short = changed(
+        JOBS["side"], {"cutter.neck_length": 4.8}
+    )  # 4.8 + 3 - 8 = -0.2, and the shank is wider than the throat
+    assert "shank fouls -0.200 mm" in " ".join(
+        w for w, _ in text_boxes(ET.fromstring(slot_section(short, settings_of(short))))
+    )
+    thin = changed(
+        short, {"cutter.shank_diameter": 4.4, "slot.undercut_width": 8.4}
+    )  # goes down into the throat with room to spare
+    assert "shank gap -0.200 mm" in " ".join(
+        w for w, _ in text_boxes(ET.fromstring(slot_section(thin, settings_of(thin))))
+    )
 
 
 def test_the_side_without_undercut_is_one_wall() -> None:
@@ -331,13 +475,17 @@ def test_a_shallow_throat_shows_its_floor() -> None:
 
 
 def test_end_holes_lie_inside_the_outline() -> None:
-    root, job = tree("slot", "holes"), JOBS["holes"]
-    told, k = SETTINGS["holes"].predrill, scale(root)
+    root = tree("slot", "holes")
+    job = JOBS["holes"]
+    told = SETTINGS["holes"].predrill
+    k = scale(root)
     assert told is not None
     holes = parts(root, "hole")
     assert len(holes) == told["count"] == 2
     outline = points(part(root, "slot"))
-    low, high, floor = min(x for x, _ in outline), max(x for x, _ in outline), max(y for _, y in outline)
+    low = min(x for x, _ in outline)
+    high = max(x for x, _ in outline)
+    floor = max(y for _, y in outline)
     for e, offset in zip(holes, told["offsets_mm"], strict=True):
         x, y, r = (float(e.attrib[a]) for a in ("cx", "cy", "r"))
         assert r / k == pytest.approx(told["diameter_mm"] / 2, abs=STEP)
@@ -359,9 +507,12 @@ def test_closed_ends_are_said() -> None:
 
 @pytest.mark.parametrize("name", JOBS)
 def test_the_teeth_are_counted_and_raked(name: str) -> None:
-    c, root = JOBS[name].cutter, tree("cutter", name)
-    k, over = scale(root), part(root, "over-teeth")
-    centre, R = (float(over.attrib["cx"]), float(over.attrib["cy"])), c.head_diameter / 2
+    c = JOBS[name].cutter
+    root = tree("cutter", name)
+    k = scale(root)
+    over = part(root, "over-teeth")
+    centre = (float(over.attrib["cx"]), float(over.attrib["cy"]))
+    R = c.head_diameter / 2
     assert float(over.attrib["r"]) / k == pytest.approx(R, abs=STEP / k)
     ring = points(part(root, "teeth"))
     tips = [i for i, p in enumerate(ring) if math.dist(p, centre) / k > R - 1.5 * STEP / k]
@@ -371,12 +522,19 @@ def test_the_teeth_are_counted_and_raked(name: str) -> None:
         (x0, y0), (x1, y1) = ring[i - 1], ring[i]  # the face, from its root to the edge
         # signed distance of the centre from the face; on paper y is down, so this is positive when the centre lies ahead of a
         # face that moves clockwise: the face was ground past centre
-        ahead = ((x1 - x0) * (centre[1] - y0) - (y1 - y0) * (centre[0] - x0)) / math.dist(ring[i - 1], ring[i]) / k
+        ahead = (
+            ((x1 - x0) * (centre[1] - y0) - (y1 - y0) * (centre[0] - x0))
+            / math.dist(ring[i - 1], ring[i])
+            / k
+        )
         e = c.face_offset if c.face_offset is not None else R * math.sin(c.rake or 0.0)
         lever = R * k / math.dist(ring[i - 1], ring[i])  # of the rounding at the face's ends
         assert ahead == pytest.approx(e, abs=2 * lever * STEP / k)
     neck = points(part(root, "neck"))
-    assert all(math.dist(p, centre) / k == pytest.approx(c.neck_diameter / 2, abs=2 * STEP / k) for p in neck)
+    assert all(
+        math.dist(p, centre) / k == pytest.approx(c.neck_diameter / 2, abs=2 * STEP / k)
+        for p in neck
+    )
 
 
 @pytest.mark.parametrize("name", JOBS)
@@ -384,34 +542,59 @@ def test_the_cutter_turns_clockwise_seen_from_the_spindle(name: str) -> None:
     for kind in ("cutter", "pass"):
         root = tree(kind, name)
         run = points(part(root, "rotation"))
-        turned = sum((b[0] - a[0]) * (c[1] - b[1]) - (b[1] - a[1]) * (c[0] - b[0]) for a, b, c in zip(run, run[1:], run[2:], strict=False))
+        turned = sum(
+            (b[0] - a[0]) * (c[1] - b[1]) - (b[1] - a[1]) * (c[0] - b[0])
+            for a, b, c in zip(run, run[1:], run[2:], strict=False)
+        )
         assert turned > 0  # clockwise, y being down
         assert "seen from the spindle" in " ".join(w for w, _ in text_boxes(root))
 
 
 def test_what_the_cutter_is_ground_to_is_lettered() -> None:
     lettered = " ".join(w for w, _ in text_boxes(tree("cutter", "one-sided")))
-    for words in ("R0.0200 in (0.508 mm)", "R0.0100 in (0.254 mm)", "Ø0.5000 in (12.700 mm)", "Ø0.2600 in (6.604 mm)", "Ø0.3750 in (9.525 mm)",
-                  "0.8000 in", "face 0.0200 in (0.508 mm) past centre", "3 teeth clockwise"):  # fmt: skip
+    for words in (
+        "R0.0200 in (0.508 mm)",
+        "R0.0100 in (0.254 mm)",
+        "Ø0.5000 in (12.700 mm)",
+        "Ø0.2600 in (6.604 mm)",
+        "Ø0.3750 in (9.525 mm)",
+        "0.8000 in",
+        "face 0.0200 in (0.508 mm) past centre",
+        "3 teeth clockwise",
+    ):
         assert words in lettered
     # a rake of -5 degrees on a radius of 5.2 mm: 5.2 sin 5 = 0.4532 mm short of centre
-    assert "rake -5.0 deg face 0.453 mm (0.0178 in) short of centre" in " ".join(w for w, _ in text_boxes(tree("cutter", "blunt")))
+    assert "rake -5.0 deg face 0.453 mm (0.0178 in) short of centre" in " ".join(
+        w for w, _ in text_boxes(tree("cutter", "blunt"))
+    )
 
 
 def test_the_side_view_has_the_area_of_its_parts() -> None:
-    c, root = JOBS["side"].cutter, tree("cutter", "side")
-    k, outline, r = scale(root), points(part(root, "cutter")), c.neck_fillet or 0.0
+    c = JOBS["side"].cutter
+    root = tree("cutter", "side")
+    k = scale(root)
+    outline = points(part(root, "cutter"))
+    r = c.neck_fillet or 0.0
     shank = c.stickout - c.neck_length - c.head_height
     fillets = 4 * (1 - math.pi / 4) * r**2  # each a square less a quarter circle
-    exact = c.shank_diameter * shank + c.neck_diameter * c.neck_length + c.head_diameter * c.head_height + fillets
+    exact = (
+        c.shank_diameter * shank
+        + c.neck_diameter * c.neck_length
+        + c.head_diameter * c.head_height
+        + fillets
+    )
     edge = sum(math.dist(a, b) for a, b in itertools.pairwise([*outline, outline[0]]))
     chords = 4 * (math.pi / 4 - 6 * math.sin(math.pi / 24)) * r**2  # an arc of 12 chords
     assert area(outline) / k**2 == pytest.approx(exact, abs=edge * STEP / k**2 + math.fabs(chords))
-    assert fillets > 5 * (edge * STEP / k**2 + math.fabs(chords))  # or the fillets would not be seen
+    assert fillets > 5 * (
+        edge * STEP / k**2 + math.fabs(chords)
+    )  # or the fillets would not be seen
 
 
 def test_an_assumed_fillet_says_so() -> None:
-    assert "R0.100 mm (0.0039 in) assumed" in " ".join(w for w, _ in text_boxes(tree("cutter", "thin-neck")))
+    assert "R0.100 mm (0.0039 in) assumed" in " ".join(
+        w for w, _ in text_boxes(tree("cutter", "thin-neck"))
+    )
     assert "assumed" not in " ".join(w for w, _ in text_boxes(tree("cutter", "t-track")))
 
 
@@ -425,14 +608,24 @@ def test_a_long_shank_is_broken() -> None:
 
 def in_cut(root: ET.Element) -> list[tuple[float, float]]:
     head = part(root, "head")
-    x, y = float(head.attrib["cx"]), float(head.attrib["cy"])
-    return [tuple(math.degrees(math.atan2(p[0] - x, y - p[1])) % 360 for p in (points(e)[0], points(e)[-1])) for e in parts(root, "in-cut")]  # type: ignore[misc]
+    x = float(head.attrib["cx"])
+    y = float(head.attrib["cy"])
+    return [
+        tuple(
+            math.degrees(math.atan2(p[0] - x, y - p[1])) % 360
+            for p in (points(e)[0], points(e)[-1])
+        )
+        for e in parts(root, "in-cut")
+    ]  # type: ignore[misc]
 
 
 @pytest.mark.parametrize("name", ["t-track", "thin-neck"])
 def test_a_full_throat_leaves_an_arc_at_each_wall(name: str) -> None:
-    job, root = JOBS[name], tree("pass", name)
-    edge = math.degrees(math.acos(job.slot.throat_width / job.cutter.head_diameter))  # where the tooth comes out into the throat
+    job = JOBS[name]
+    root = tree("pass", name)
+    edge = math.degrees(
+        math.acos(job.slot.throat_width / job.cutter.head_diameter)
+    )  # where the tooth comes out into the throat
     (a, b), (c, d) = in_cut(root)
     assert (a, b, c, d) == pytest.approx((0, edge, 180 - edge, 180), abs=0.05)
     lettered = " ".join(w for w, _ in text_boxes(root))
@@ -447,7 +640,10 @@ def test_a_shallow_throat_is_cut_over_the_whole_width() -> None:
 
 
 def test_a_side_cut_has_its_wall_on_the_side_of_its_name() -> None:
-    lettered = {name: " ".join(w for w, _ in text_boxes(tree("pass", name))) for name in ("one-sided", "climb")}
+    lettered = {
+        name: " ".join(w for w, _ in text_boxes(tree("pass", name)))
+        for name in ("one-sided", "climb")
+    }
     ((a, b),) = in_cut(tree("pass", "one-sided"))
     # undercut 0.610 in from the plain wall, throat 0.550 in, head radius 0.250 in: the throat's edge is 0.060 in short of the wall
     assert (a, b) == pytest.approx((0, math.degrees(math.acos((0.250 - 0.060) / 0.250))), abs=0.05)
@@ -462,15 +658,23 @@ def test_a_side_cut_has_its_wall_on_the_side_of_its_name() -> None:
 
 @pytest.mark.parametrize("name", JOBS)
 def test_walls_lie_where_the_job_puts_them(name: str) -> None:
-    slot, root = JOBS[name].slot, tree("pass", name)
-    k, p = scale(root), SETTINGS[name].passes[0]
+    slot = JOBS[name].slot
+    root = tree("pass", name)
+    k = scale(root)
+    p = SETTINGS[name].passes[0]
     axis = float(part(root, "head").attrib["cy"])
     # on the drawing the cutter's axis is at its offset, mirrored when the feed runs the other way
-    half, wide = slot.throat_width / 2, slot.undercut_width
+    half = slot.throat_width / 2
+    wide = slot.undercut_width
     low, high = (-wide / 2, wide / 2) if slot.sides == 2 else (-half, wide - half)
     turn = -1 if name == "climb" else 1
     want = sorted({round(turn * (y - p["offset_mm"]), 4) for y in (-half, half, low, high)})
-    found = sorted({(axis - points(e)[0][1]) / k for e in (*parts(root, "throat-wall"), *parts(root, "undercut-wall"))})
+    found = sorted(
+        {
+            (axis - points(e)[0][1]) / k
+            for e in (*parts(root, "throat-wall"), *parts(root, "undercut-wall"))
+        }
+    )
     assert found == pytest.approx(want, abs=2 * STEP / k)
 
 

@@ -22,7 +22,15 @@ from loadsim import check, plan, read_job
 from loadsim.answers.maps.table import table
 from loadsim.answers.results import Plan
 from loadsim.job.read import changed, job_from_text
-from loadsim.report.figures import basis, charts, cut_figures, cut_series, limit_figures, limit_series, style
+from loadsim.report.figures import (
+    basis,
+    charts,
+    cut_figures,
+    cut_series,
+    limit_figures,
+    limit_series,
+    style,
+)
 from loadsim.risk import samples
 from loadsim.words import phrases
 
@@ -68,12 +76,15 @@ NAMES = ("t-track", "one-sided", "thin-neck", "tee")
 #: In the smallest bundle of the drawing library that holds them all.
 CARTESIAN = {"scatter", "bar", "heatmap", "contour", "histogram", "box"}
 #: The answer's sample is larger than that of the curves, so that one cannot pass for the other.
-DRAWN, FEWER = samples.draws(13), samples.draws(basis.SAMPLES_LOG2)
+DRAWN = samples.draws(13)
+FEWER = samples.draws(basis.SAMPLES_LOG2)
 
 
 @pytest.fixture(scope="module")
 def plans() -> dict[str, Plan]:
-    jobs = {n: read_job(ROOT / "reports" / f"{n}.toml") for n in NAMES[:3]} | {"tee": job_from_text(TEE, "tee")}
+    jobs = {n: read_job(ROOT / "reports" / f"{n}.toml") for n in NAMES[:3]} | {
+        "tee": job_from_text(TEE, "tee")
+    }
     return {n: plan(j, DRAWN) for n, j in jobs.items()}
 
 
@@ -98,27 +109,42 @@ by_name = pytest.mark.parametrize("name", NAMES)
 
 
 @by_name
-def test_the_peak_over_a_turn_is_that_of_the_answer(name: str, plans: dict[str, Plan], bases: dict[str, basis.Basis]) -> None:
-    s, loads = cut_series.over_turn(bases[name]), plans[name].result.loads
-    assert s.F.max() == pytest.approx(loads.peak_force_N, rel=1e-9)  # the positions of the peak are among those drawn
+def test_the_peak_over_a_turn_is_that_of_the_answer(
+    name: str, plans: dict[str, Plan], bases: dict[str, basis.Basis]
+) -> None:
+    s = cut_series.over_turn(bases[name])
+    loads = plans[name].result.loads
+    assert s.F.max() == pytest.approx(
+        loads.peak_force_N, rel=1e-9
+    )  # the positions of the peak are among those drawn
     assert np.hypot(s.F_x, s.F_y) == pytest.approx(s.F)
     assert (np.diff(s.angle) >= 0).all() and s.angle[0] >= 0 and s.angle[-1] <= 2 * math.pi
 
 
 @pytest.mark.parametrize("name", NAMES[:3])  # of several passes each may hold another maximum
-def test_the_mean_torque_is_the_area_under_the_curve(name: str, plans: dict[str, Plan], bases: dict[str, basis.Basis]) -> None:
+def test_the_mean_torque_is_the_area_under_the_curve(
+    name: str, plans: dict[str, Plan], bases: dict[str, basis.Basis]
+) -> None:
     s = cut_series.over_turn(bases[name])
-    area = np.trapezoid(np.append(s.torque, s.torque[0]), np.append(s.angle, s.angle[0] + 2 * math.pi)) / (2 * math.pi)
+    area = np.trapezoid(
+        np.append(s.torque, s.torque[0]), np.append(s.angle, s.angle[0] + 2 * math.pi)
+    ) / (2 * math.pi)
     # at each of four jumps half a step of 1 degree is lost or won: under 1 % of stretches of 100 degrees
     assert area == pytest.approx(plans[name].result.loads.mean_torque_Nmm, rel=0.01)
-    pull = np.trapezoid(np.append(s.F_x, s.F_x[0]), np.append(s.angle, s.angle[0] + 2 * math.pi)) / (2 * math.pi)
+    pull = np.trapezoid(
+        np.append(s.F_x, s.F_x[0]), np.append(s.angle, s.angle[0] + 2 * math.pi)
+    ) / (2 * math.pi)
     assert -pull == pytest.approx(plans[name].result.loads.feed_force_mean_N, rel=0.03)
 
 
 @by_name
-def test_the_thickest_chip_is_that_of_the_answer(name: str, plans: dict[str, Plan], bases: dict[str, basis.Basis]) -> None:
+def test_the_thickest_chip_is_that_of_the_answer(
+    name: str, plans: dict[str, Plan], bases: dict[str, basis.Basis]
+) -> None:
     s = cut_series.over_immersion(bases[name])
-    assert max(x.max() for x in s.h) == pytest.approx(plans[name].result.loads.peak_chip_mm, rel=1e-9)
+    assert max(x.max() for x in s.h) == pytest.approx(
+        plans[name].result.loads.peak_chip_mm, rel=1e-9
+    )
 
 
 def test_the_curve_over_a_turn_has_no_needles(plans: dict[str, Plan]) -> None:
@@ -139,27 +165,41 @@ def test_without_runout_the_chip_is_the_circle_s(plans: dict[str, Plan]) -> None
 def test_teeth_meet_metal_beside_the_throat_alone(bases: dict[str, basis.Basis]) -> None:
     # t-track: throat 6.2 mm as deep as the slot, head 10.4 mm: cos(phi) = 6.2/10.4 where a tooth leaves the metal
     edge = math.acos(6.2 / 10.4)
-    assert cut_series.over_immersion(bases["t-track"]).stretches == pytest.approx(np.array([(0, edge), (math.pi - edge, math.pi)]))
+    assert cut_series.over_immersion(bases["t-track"]).stretches == pytest.approx(
+        np.array([(0, edge), (math.pi - edge, math.pi)])
+    )
 
 
 @by_name
-def test_the_neck_is_a_cantilever_under_the_peak_force(name: str, plans: dict[str, Plan], bases: dict[str, basis.Basis]) -> None:
-    s, job, answer = cut_series.along_neck(bases[name]), plans[name].job, plans[name].result.neck
-    F, c = plans[name].result.loads.peak_force_N, plans[name].job.cutter
+def test_the_neck_is_a_cantilever_under_the_peak_force(
+    name: str, plans: dict[str, Plan], bases: dict[str, basis.Basis]
+) -> None:
+    s = cut_series.along_neck(bases[name])
+    job = plans[name].job
+    answer = plans[name].result.neck
+    F = plans[name].result.loads.peak_force_N
+    c = plans[name].job.cutter
     assert s.profile.moment[0] == pytest.approx(F * s.load_at)  # at the collet: force times lever
     shoulder = int(np.argmax(np.where(s.in_neck, s.profile.stress, 0.0)))
     moment = F * (s.load_at - (c.stickout - c.neck_length - c.head_height))
     assert s.profile.moment[shoulder] == pytest.approx(moment)
-    assert s.profile.stress[shoulder] == pytest.approx(32 * moment / (math.pi * job.cutter.neck_diameter**3))
+    assert s.profile.stress[shoulder] == pytest.approx(
+        32 * moment / (math.pi * job.cutter.neck_diameter**3)
+    )
     assert moment == pytest.approx(answer.moment_Nmm)
     assert s.profile.stress[shoulder] == pytest.approx(answer.bending_stress_MPa)
-    assert np.interp(s.load_at, s.profile.z, s.profile.deflection) == pytest.approx(answer.deflection_mm)
+    assert np.interp(s.load_at, s.profile.z, s.profile.deflection) == pytest.approx(
+        answer.deflection_mm
+    )
     assert s.profile.moment[-1] == 0  # beyond the load there is none
 
 
 @by_name
-def test_the_limits_at_the_chosen_feed_are_those_of_the_answer(name: str, plans: dict[str, Plan], bases: dict[str, basis.Basis]) -> None:
-    s, given_ = limit_series.over_feed(bases[name]), {x.name: x for x in plans[name].result.limits if not x.fit}
+def test_the_limits_at_the_chosen_feed_are_those_of_the_answer(
+    name: str, plans: dict[str, Plan], bases: dict[str, basis.Basis]
+) -> None:
+    s = limit_series.over_feed(bases[name])
+    given_ = {x.name: x for x in plans[name].result.limits if not x.fit}
     assert s.f_z[s.chosen] == pytest.approx(plans[name].result.settings.feed_per_tooth_mm, rel=1e-8)
     assert s.f_z[[0, -1]] == pytest.approx(s.f_z[s.chosen] * np.array([0.2, 2.0]))
     for n, hard, u in zip(s.names, s.hard, s.utilization, strict=True):
@@ -168,7 +208,9 @@ def test_the_limits_at_the_chosen_feed_are_those_of_the_answer(name: str, plans:
     assert (np.diff(s.utilization[:, s.chosen]) <= 0).all()
 
 
-def test_limits_at_another_feed_are_those_of_a_check(plans: dict[str, Plan], bases: dict[str, basis.Basis]) -> None:
+def test_limits_at_another_feed_are_those_of_a_check(
+    plans: dict[str, Plan], bases: dict[str, basis.Basis]
+) -> None:
     s = limit_series.over_feed(bases["tee"])
     other = check(changed(plans["tee"].job, {"cut.feed_per_tooth": float(s.f_z[-1])}), DRAWN)
     expected = {x.name: x.utilization for x in other.limits}
@@ -176,28 +218,44 @@ def test_limits_at_another_feed_are_those_of_a_check(plans: dict[str, Plan], bas
 
 
 @by_name
-def test_the_map_holds_the_answer_at_the_chosen_point(name: str, plans: dict[str, Plan], bases: dict[str, basis.Basis]) -> None:
+def test_the_map_holds_the_answer_at_the_chosen_point(
+    name: str, plans: dict[str, Plan], bases: dict[str, basis.Basis]
+) -> None:
     s = limit_series.over_feed_and_neck(bases[name])
-    row, col = int(np.argmin(np.abs(s.other - s.chosen[1]))), int(np.argmin(np.abs(s.f_z - s.chosen[0])))
+    row = int(np.argmin(np.abs(s.other - s.chosen[1])))
+    col = int(np.argmin(np.abs(s.f_z - s.chosen[0])))
     assert (s.f_z[col], s.other[row]) == pytest.approx(s.chosen)
     worst = max(x.utilization for x in plans[name].result.limits if x.hard and not x.fit)
     assert s.worst[row, col] == pytest.approx(worst)
 
 
-def test_the_map_agrees_with_a_table_of_the_same_points(plans: dict[str, Plan], bases: dict[str, basis.Basis]) -> None:
+def test_the_map_agrees_with_a_table_of_the_same_points(
+    plans: dict[str, Plan], bases: dict[str, basis.Basis]
+) -> None:
     s = limit_series.over_feed_and_neck(bases["tee"])
-    feeds, necks = s.f_z[[0, -1]].tolist(), s.other[[0, -1]].tolist()
-    found = table(plans["tee"].job, {"cutter.neck_diameter": necks, "cut.feed_per_tooth": feeds}, probability=False)
+    feeds = s.f_z[[0, -1]].tolist()
+    necks = s.other[[0, -1]].tolist()
+    found = table(
+        plans["tee"].job,
+        {"cutter.neck_diameter": necks, "cut.feed_per_tooth": feeds},
+        probability=False,
+    )
     hard = [f"use: {x.name}" for x in plans["tee"].result.limits if x.hard and not x.fit]
-    assert s.worst[np.ix_([0, -1], [0, -1])].ravel() == pytest.approx(found[hard].max(axis=1).to_numpy())
+    assert s.worst[np.ix_([0, -1], [0, -1])].ravel() == pytest.approx(
+        found[hard].max(axis=1).to_numpy()
+    )
 
 
-def test_the_stepover_map_holds_the_answer_and_is_refused_without_side_passes(plans: dict[str, Plan], bases: dict[str, basis.Basis]) -> None:
+def test_the_stepover_map_holds_the_answer_and_is_refused_without_side_passes(
+    plans: dict[str, Plan], bases: dict[str, basis.Basis]
+) -> None:
     s = limit_series.over_feed_and_stepover(bases["tee"])
     assert s.other[-1] == pytest.approx((9.6 - 8.4) / 2)  # each side in one step
     worst = max(x.utilization for x in plans["tee"].result.limits if x.hard and not x.fit)
     col = int(np.argmin(np.abs(s.f_z - s.chosen[0])))
-    assert s.worst[np.flatnonzero(s.other == s.chosen[1]), col] == pytest.approx(worst, rel=2e-3)  # coarser contact tables
+    assert s.worst[np.flatnonzero(s.other == s.chosen[1]), col] == pytest.approx(
+        worst, rel=2e-3
+    )  # coarser contact tables
     assert limit_figures.feed_stepover_map(plans["tee"]).columns[0] == "stepover [mm]"
     with pytest.raises(ValueError, match="no stepover to look at"):
         limit_figures.feed_stepover_map(plans["t-track"])
@@ -216,46 +274,62 @@ def test_both_curves_are_densities(name: str, bases: dict[str, basis.Basis]) -> 
 def test_the_strength_is_weibull_s(plans: dict[str, Plan]) -> None:
     p = plans["t-track"]
     b = basis.basis(p)
-    s, strength = cut_series.load_and_strength(b), b.job.strength
+    s = cut_series.load_and_strength(b)
+    strength = b.job.strength
     x = np.log(s.stress)
     mean = np.trapezoid(x * s.strength, x)
     sd = math.sqrt(np.trapezoid((x - mean) ** 2 * s.strength, x))
     # ln of a Weibull variable: mean ln(sigma_0) - gamma/m, variance pi^2/(6 m^2); the level adds its own spread
     assert mean == pytest.approx(math.log(strength.sigma_0) - np.euler_gamma / strength.m, abs=2e-3)
-    assert sd == pytest.approx(math.hypot(math.pi / (strength.m * math.sqrt(6)), strength.spread), rel=0.01)
+    assert sd == pytest.approx(
+        math.hypot(math.pi / (strength.m * math.sqrt(6)), strength.spread), rel=0.01
+    )
     assert s.strength_median == pytest.approx(strength.sigma_0 * math.log(2) ** (1 / strength.m))
 
 
 def test_the_chance_by_fracture_is_the_overlap_of_the_curves(plans: dict[str, Plan]) -> None:
     # P(load > strength) = integral of the load's density times the strength's distribution, the two being independent
-    thin = changed(plans["thin-neck"].job, {"cutter.neck_length": 3.0, "slot.depth": 4.9, "slot.throat_depth": None})
+    thin = changed(
+        plans["thin-neck"].job,
+        {"cutter.neck_length": 3.0, "slot.depth": 4.9, "slot.throat_depth": None},
+    )
     s = cut_series.load_and_strength(basis.basis(plan(thin, DRAWN)))
     x = np.log(s.stress)
     weaker = np.concatenate([[0.0], np.cumsum((s.strength[1:] + s.strength[:-1]) / 2 * np.diff(x))])
     overlap = float(np.trapezoid(s.load * weaker, x))
     assert 0.05 < overlap < 0.95  # else the case says nothing
-    assert s.fracture == pytest.approx(overlap, rel=0.03)  # smoothing widens the load's curve a little
+    assert s.fracture == pytest.approx(
+        overlap, rel=0.03
+    )  # smoothing widens the load's curve a little
 
 
 @by_name
 def test_the_slider_s_own_neck_is_the_answer(name: str, plans: dict[str, Plan]) -> None:
-    s, r = limit_series.over_neck(plans[name]), plans[name].result
+    s = limit_series.over_neck(plans[name])
+    r = plans[name].result
     own = s["own"]
     assert s["values"][own] == pytest.approx(plans[name].job.cutter.neck_diameter)
     assert s["snap"][own] == r.risk.snap_probability
     expected = {x.name: x.utilization for x in r.limits}
     assert s["utilization"][own] == pytest.approx([expected[n] for n in s["names"]], rel=1e-4)
     assert s["values"] == sorted(s["values"]) and 10 <= len(s["values"]) <= 13
-    assert {len(s[k]) for k in ("labels", "utilization", "text", "snap", "snap_text")} == {len(s["values"])}
+    assert {len(s[k]) for k in ("labels", "utilization", "text", "snap", "snap_text")} == {
+        len(s["values"])
+    }
     json.dumps(s, allow_nan=False)
 
 
 @by_name
 def test_every_neck_of_the_slider_fits(name: str, plans: dict[str, Plan]) -> None:
-    s, job = limit_series.over_neck(plans[name]), plans[name].job
+    s = limit_series.over_neck(plans[name])
+    job = plans[name].job
     offset = max(math.fabs(p["offset_mm"]) for p in plans[name].result.settings.passes)
-    assert s["values"][-1] + 2 * (offset + 0.05) <= job.slot.throat_width + 1e-4  # 0.05 mm is left each side
-    assert s["values"][-1] <= min(job.cutter.shank_diameter, job.cutter.head_diameter) + 1e-4  # five figures
+    assert (
+        s["values"][-1] + 2 * (offset + 0.05) <= job.slot.throat_width + 1e-4
+    )  # 0.05 mm is left each side
+    assert (
+        s["values"][-1] <= min(job.cutter.shank_diameter, job.cutter.head_diameter) + 1e-4
+    )  # five figures
 
 
 def test_another_neck_of_the_slider_is_a_check_of_it(plans: dict[str, Plan]) -> None:
@@ -268,7 +342,9 @@ def test_another_neck_of_the_slider_is_a_check_of_it(plans: dict[str, Plan]) -> 
 
 
 def test_a_neck_that_does_not_fit_still_shows_itself(plans: dict[str, Plan]) -> None:
-    p = plan(changed(plans["t-track"].job, {"cutter.neck_diameter": 6.15}), DRAWN)  # 0.025 mm a side where 0.05 is asked
+    p = plan(
+        changed(plans["t-track"].job, {"cutter.neck_diameter": 6.15}), DRAWN
+    )  # 0.025 mm a side where 0.05 is asked
     s = limit_series.over_neck(p)
     assert s["values"][s["own"]] == 6.15 and s["own"] == len(s["values"]) - 1
 
@@ -285,7 +361,16 @@ def test_a_plan_without_settings_is_refused(plans: dict[str, Plan]) -> None:
 
 @by_name
 def test_the_charts_of_a_plan(name: str, drawn: dict[str, tuple[style.Chart, ...]]) -> None:
-    assert [c.id for c in drawn[name]] == ["forces", "chip", "neck", "limits-feed", "limits-neck", "map", "strength", "drivers"]
+    assert [c.id for c in drawn[name]] == [
+        "forces",
+        "chip",
+        "neck",
+        "limits-feed",
+        "limits-neck",
+        "map",
+        "strength",
+        "drivers",
+    ]
     for c in drawn[name]:
         assert all(len(row) == len(c.columns) for row in c.rows) and 5 <= len(c.rows) <= 25, c.id
         assert c.alt.endswith(".") and any(x.isdigit() for x in c.alt), c.id
@@ -293,7 +378,9 @@ def test_the_charts_of_a_plan(name: str, drawn: dict[str, tuple[style.Chart, ...
 
 
 @by_name
-def test_tables_and_figures_carry_the_same_numbers(name: str, drawn: dict[str, tuple[style.Chart, ...]]) -> None:
+def test_tables_and_figures_carry_the_same_numbers(
+    name: str, drawn: dict[str, tuple[style.Chart, ...]]
+) -> None:
     for key in ("forces", "chip", "limits-feed"):
         c = chart(drawn[name], key)
         for row in c.rows:
@@ -305,22 +392,34 @@ def test_tables_and_figures_carry_the_same_numbers(name: str, drawn: dict[str, t
         for value, trace in zip(row[1:], c.figure.data, strict=True):
             assert value in {x for x, y in zip(trace.x, trace.y, strict=True) if y == row[0]}
     c = chart(drawn[name], "drivers")
-    assert {r[0]: r[1] for r in c.rows} == dict(zip(c.figure.data[0].y, c.figure.data[0].x, strict=True))
+    assert {r[0]: r[1] for r in c.rows} == dict(
+        zip(c.figure.data[0].y, c.figure.data[0].x, strict=True)
+    )
     c = chart(drawn[name], "limits-neck")
-    assert list(c.figure.data[0].x) in [list(r[1:-1]) for r in c.rows] and tuple(c.figure.data[0].y) == c.columns[1:-1]
+    assert (
+        list(c.figure.data[0].x) in [list(r[1:-1]) for r in c.rows]
+        and tuple(c.figure.data[0].y) == c.columns[1:-1]
+    )
     c = chart(drawn[name], "map")
     z = np.array(c.figure.data[0].z, float)
     assert all(v in z[list(c.figure.data[0].y).index(row[0])] for row in c.rows for v in row[1:])
 
 
 @by_name
-def test_the_table_of_forces_holds_the_peak(name: str, plans: dict[str, Plan], drawn: dict[str, tuple[style.Chart, ...]]) -> None:
-    c, p = chart(drawn[name], "forces"), plans[name]
+def test_the_table_of_forces_holds_the_peak(
+    name: str, plans: dict[str, Plan], drawn: dict[str, tuple[style.Chart, ...]]
+) -> None:
+    c = chart(drawn[name], "forces")
+    p = plans[name]
     newton = 4.4482216152605 if p.job.job.units == "inch" else 1.0  # 1 lbf, exact
-    assert max(row[1] for row in c.rows) * newton == pytest.approx(p.result.loads.peak_force_N, rel=5e-5)  # five figures
+    assert max(row[1] for row in c.rows) * newton == pytest.approx(
+        p.result.loads.peak_force_N, rel=5e-5
+    )  # five figures
 
 
-def test_the_risk_in_the_words_is_that_of_the_answer(plans: dict[str, Plan], drawn: dict[str, tuple[style.Chart, ...]]) -> None:
+def test_the_risk_in_the_words_is_that_of_the_answer(
+    plans: dict[str, Plan], drawn: dict[str, tuple[style.Chart, ...]]
+) -> None:
     r = plans["tee"].result.risk
     c = chart(drawn["tee"], "strength")
     said = f"{100 * r.snap_probability:g}% (95% between {100 * r.low:g}% and {100 * r.high:g}%"
@@ -331,7 +430,9 @@ def test_the_risk_in_the_words_is_that_of_the_answer(plans: dict[str, Plan], dra
 
 
 @by_name
-def test_figures_are_small_and_of_the_cartesian_kind(name: str, drawn: dict[str, tuple[style.Chart, ...]]) -> None:
+def test_figures_are_small_and_of_the_cartesian_kind(
+    name: str, drawn: dict[str, tuple[style.Chart, ...]]
+) -> None:
     texts = [c.figure.to_json() for c in drawn[name]]
     assert sum(map(len, texts)) < 120_000
     for text in texts:
@@ -345,28 +446,60 @@ def test_figures_are_small_and_of_the_cartesian_kind(name: str, drawn: dict[str,
 def test_everything_drawn_is_a_grey(name: str, drawn: dict[str, tuple[style.Chart, ...]]) -> None:
     def colors(part: object) -> list[str]:
         if isinstance(part, dict):
-            return [c for k, v in part.items() for c in ([v] if k.endswith("color") and isinstance(v, str) else colors(v))]
-        return [c for v in part for c in ([v] if isinstance(v, str) and v.startswith("#") else colors(v))] if isinstance(part, list) else []
+            return [
+                c
+                for k, v in part.items()
+                for c in ([v] if k.endswith("color") and isinstance(v, str) else colors(v))
+            ]
+        return (
+            [
+                c
+                for v in part
+                for c in ([v] if isinstance(v, str) and v.startswith("#") else colors(v))
+            ]
+            if isinstance(part, list)
+            else []
+        )
 
     for c in drawn[name]:
-        found = set(colors(json.loads(c.figure.to_json())["data"])) | set(colors(json.loads(c.figure.to_json())["layout"]))
-        assert found - {"white"} and all(x == "white" or (x[0] == "#" and x[1:3] == x[3:5] == x[5:7]) for x in found), (c.id, found)
+        found = set(colors(json.loads(c.figure.to_json())["data"])) | set(
+            colors(json.loads(c.figure.to_json())["layout"])
+        )
+        assert found - {"white"} and all(
+            x == "white" or (x[0] == "#" and x[1:3] == x[3:5] == x[5:7]) for x in found
+        ), (c.id, found)
 
 
-def test_the_same_plan_gives_the_same_bytes(plans: dict[str, Plan], drawn: dict[str, tuple[style.Chart, ...]]) -> None:
+def test_the_same_plan_gives_the_same_bytes(
+    plans: dict[str, Plan], drawn: dict[str, tuple[style.Chart, ...]]
+) -> None:
     again = charts.charts(plans["tee"])
     assert [c.figure.to_json() for c in again] == [c.figure.to_json() for c in drawn["tee"]]
-    assert [(c.caption, c.alt, c.rows) for c in again] == [(c.caption, c.alt, c.rows) for c in drawn["tee"]]
+    assert [(c.caption, c.alt, c.rows) for c in again] == [
+        (c.caption, c.alt, c.rows) for c in drawn["tee"]
+    ]
 
 
-def test_each_chart_can_be_had_by_itself(plans: dict[str, Plan], drawn: dict[str, tuple[style.Chart, ...]]) -> None:
-    for f in (cut_figures.forces_over_turn, cut_figures.chip_over_immersion, cut_figures.along_neck, limit_figures.limits_over_feed, limit_figures.limits_over_neck,
-              limit_figures.feed_neck_map, cut_figures.load_against_strength, limit_figures.drivers):  # fmt: skip
+def test_each_chart_can_be_had_by_itself(
+    plans: dict[str, Plan], drawn: dict[str, tuple[style.Chart, ...]]
+) -> None:
+    for f in (
+        cut_figures.forces_over_turn,
+        cut_figures.chip_over_immersion,
+        cut_figures.along_neck,
+        limit_figures.limits_over_feed,
+        limit_figures.limits_over_neck,
+        limit_figures.feed_neck_map,
+        cut_figures.load_against_strength,
+        limit_figures.drivers,
+    ):
         c = f(plans["t-track"])
         assert c.figure.to_json() == chart(drawn["t-track"], c.id).figure.to_json()
 
 
-def test_no_text_of_the_user_reaches_a_figure(plans: dict[str, Plan], drawn: dict[str, tuple[style.Chart, ...]]) -> None:
+def test_no_text_of_the_user_reaches_a_figure(
+    plans: dict[str, Plan], drawn: dict[str, tuple[style.Chart, ...]]
+) -> None:
     assert plans["tee"].job.job.part == "</script><i>plate</i>"
     for c in drawn["tee"]:
         shown = c.figure.to_json() + c.title + c.caption + c.alt + str(c.rows)
@@ -375,7 +508,12 @@ def test_no_text_of_the_user_reaches_a_figure(plans: dict[str, Plan], drawn: dic
 
 def test_an_inch_job_has_inch_axes(drawn: dict[str, tuple[style.Chart, ...]]) -> None:
     def titles(name: str) -> str:
-        return " ".join(json.loads(c.figure.to_json())["layout"][k]["title"]["text"] for c in drawn[name] for k in c.figure.layout if k[1:5] == "axis")
+        return " ".join(
+            json.loads(c.figure.to_json())["layout"][k]["title"]["text"]
+            for c in drawn[name]
+            for k in c.figure.layout
+            if k[1:5] == "axis"
+        )
 
     for unit in ("[in]", "[lbf]", "[in·lbf]", "[ksi]", "[in/tooth]"):
         assert unit in titles("one-sided")
@@ -390,7 +528,14 @@ def test_charts_do_without_the_table_package() -> None:
         "import sys; from loadsim import read_job, plan; from loadsim.report.figures import charts;"
         "charts.charts(plan(read_job('reports/t-track.toml'))); print('pandas' in sys.modules, 'plotly' in sys.modules)"
     )
-    run = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, timeout=60, check=True)
+    run = subprocess.run(
+        [sys.executable, "-c", code],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=True,
+    )
     assert run.stdout.split() == ["False", "True"]
 
 
@@ -403,8 +548,16 @@ def test_charts_do_without_the_table_package() -> None:
         ((1.5, 0.9, 0.8), (0.1, 0.1, 0.1), "hard limits are within capacity from 0.0200 mm/tooth."),
     ],
 )
-def test_where_a_hard_limit_is_crossed_is_said(first: tuple[float, ...], second: tuple[float, ...], said: str, plans: dict[str, Plan]) -> None:
-    s = limit_series.OverFeed(f_z=np.array([0.01, 0.02, 0.03]), names=("neck", "wall"), hard=(True, False), utilization=np.array([first, second]), chosen=1)
+def test_where_a_hard_limit_is_crossed_is_said(
+    first: tuple[float, ...], second: tuple[float, ...], said: str, plans: dict[str, Plan]
+) -> None:
+    s = limit_series.OverFeed(
+        f_z=np.array([0.01, 0.02, 0.03]),
+        names=("neck", "wall"),
+        hard=(True, False),
+        utilization=np.array([first, second]),
+        chosen=1,
+    )
     assert limit_figures._crossing(s, style.shower(plans["tee"])) == said
 
 
@@ -412,7 +565,12 @@ def test_words_on_a_map_stand_in_their_area_away_from_the_point() -> None:
     area = np.zeros((25, 28), bool)
     area[:, :20] = True
     row, col = limit_figures._middle(area, area.astype(int), (12, 10))  # type: ignore[misc]
-    assert area[row, col] and max(abs(row - 12), abs(col - 10)) >= 5 and 3 <= row <= 21 and 2 <= col <= 17
+    assert (
+        area[row, col]
+        and max(abs(row - 12), abs(col - 10)) >= 5
+        and 3 <= row <= 21
+        and 2 <= col <= 17
+    )
     assert limit_figures._middle(area & False, area.astype(int), (12, 10)) is None
 
 
@@ -432,7 +590,12 @@ def test_labels_are_moved_apart_and_stay_in_order(at: list[float]) -> None:
 def test_a_thinned_table_keeps_what_matters(count: int, keep: set[int]) -> None:
     keep = {k for k in keep if k < count}
     rows = style.thinned(count, keep)
-    assert keep <= set(rows) and len(rows) <= style.ROWS and rows == sorted(set(rows)) and 0 <= rows[0] <= rows[-1] < count
+    assert (
+        keep <= set(rows)
+        and len(rows) <= style.ROWS
+        and rows == sorted(set(rows))
+        and 0 <= rows[0] <= rows[-1] < count
+    )
 
 
 @given(st.floats(-3, 4), st.floats(0.3, 4))
@@ -443,6 +606,8 @@ def test_a_logarithmic_axis_has_numbers_that_fit(low: float, span: float) -> Non
     assert found or span < math.log10(2.5)
 
 
-@pytest.mark.parametrize(("value", "text"), [(0.0, "0%"), (0.0949, "9.5%"), (0.1, "10%"), (1.0, "100%"), (7.42, "742%")])
+@pytest.mark.parametrize(
+    ("value", "text"), [(0.0, "0%"), (0.0949, "9.5%"), (0.1, "10%"), (1.0, "100%"), (7.42, "742%")]
+)
 def test_utilizations_are_written_whole(value: float, text: str) -> None:
     assert phrases.percent(value) == text

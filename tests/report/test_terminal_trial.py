@@ -42,9 +42,22 @@ def run(*args: str) -> Any:
 
 def test_the_sheet_without_any_test_cut(job: Path) -> None:
     out = " ".join(run(str(job)).output.split())
-    for words in ("No test cut counts", "The next test cut: 2600 rpm,", "in scrap of the same stock", "Chance to snap:", "outcome alone", "spindle power",
-                  "What to look for", "sound: a beat 43 times a second: at this runout one tooth works", "chips: ", "finish and burrs: ", "size: undercut", "If not: ", "--record outcome=survived",
-                  "An estimate, not a guarantee"):  # fmt: skip
+    for words in (
+        "No test cut counts",
+        "The next test cut: 2600 rpm,",
+        "in scrap of the same stock",
+        "Chance to snap:",
+        "outcome alone",
+        "spindle power",
+        "What to look for",
+        "sound: a beat 43 times a second: at this runout one tooth works",
+        "chips: ",
+        "finish and burrs: ",
+        "size: undercut",
+        "If not: ",
+        "--record outcome=survived",
+        "An estimate, not a guarantee",
+    ):
         assert words in out
     # two teeth at 2600 rpm pass 2 * 2600 / 60 = 86.7 times a second
 
@@ -55,16 +68,31 @@ def test_record_then_before_and_after(job: Path) -> None:
     text = job.read_text("utf-8")
     assert text.startswith(TEXT.rstrip()) and text.count("\n[[trial]]\n") == 1
     (made,) = read_job(job).trial
-    assert (made.length, made.outcome, made.spindle_power, made.direction, made.material, made.blank) == (
-        30.0, "survived", 30e3, "conventional", "al-6061-o", "hss-m2")  # fmt: skip
-    assert made.spindle_speed == pytest.approx(2600 * np.pi / 30) and made.feed_per_tooth == 0.016 and made.neck_diameter == 5.2
+    assert (
+        made.length,
+        made.outcome,
+        made.spindle_power,
+        made.direction,
+        made.material,
+        made.blank,
+    ) == (30.0, "survived", 30e3, "conventional", "al-6061-o", "hss-m2")
+    assert (
+        made.spindle_speed == pytest.approx(2600 * np.pi / 30)
+        and made.feed_per_tooth == 0.016
+        and made.neck_diameter == 5.2
+    )
     data = json.loads(run(str(job), "--json").stdout)
     assert data["trials"]["cuts"][0]["readings"][0]["value"] == 30.0
     assert data["candidates"][0]["reads"] and data["looks"][0]["if_not"] and data["why"]
     for command in ("check", "plan"):
         out = CliRunner().invoke(cli, [command, str(job)]).output
         assert "Test cuts: 1 counts" in out and "force factor" in out and "before" in out
-        assert json.loads(CliRunner().invoke(cli, [command, str(job), "--json"]).stdout)["trials"]["effective_samples"] > 500
+        assert (
+            json.loads(CliRunner().invoke(cli, [command, str(job), "--json"]).stdout)["trials"][
+                "effective_samples"
+            ]
+            > 500
+        )
 
 
 @pytest.mark.parametrize(("entries", "line"), [
@@ -76,10 +104,14 @@ def test_record_then_before_and_after(job: Path) -> None:
     ([*CUT[:2], "predrill=true"], "[[trial]] 1 predrill: is true, but"), ([*CUT[:2], "predrill=yes"], "[[trial]] 1 predrill: is yes; write true without quotes"),
     ([*CUT[:2], "stepover=0.01 mm"], "[[trial]] 1 stepover: is 0.01 mm"), ([*CUT[:2], 'note=a"b\nc'], "[[trial]] 1 note: holds control characters"),
 ])  # fmt: skip
-def test_what_does_not_fit_is_refused_and_nothing_is_written(job: Path, entries: list[str], line: str) -> None:
+def test_what_does_not_fit_is_refused_and_nothing_is_written(
+    job: Path, entries: list[str], line: str
+) -> None:
     with pytest.raises(InputError) as caught:
         CliRunner().invoke(cli, ["trial", str(job), "--record", *entries], catch_exceptions=False)
-    assert any(x.removeprefix(f"{job}: ").startswith(line) for x in caught.value.lines()), caught.value.lines()
+    assert any(x.removeprefix(f"{job}: ").startswith(line) for x in caught.value.lines()), (
+        caught.value.lines()
+    )
     assert job.read_text("utf-8") == TEXT
     assert list(job.parent.iterdir()) == [job]
 
@@ -92,15 +124,25 @@ def test_record_and_entries_belong_together(job: Path, args: list[str]) -> None:
 
 def test_standard_input_cannot_be_written_to() -> None:
     with pytest.raises(InputError, match="cannot be written to"):
-        CliRunner().invoke(cli, ["trial", "-", "--record", *CUT], input=TEXT, catch_exceptions=False)
+        CliRunner().invoke(
+            cli, ["trial", "-", "--record", *CUT], input=TEXT, catch_exceptions=False
+        )
 
 
 def test_text_is_kept_whatever_its_line_ends_and_its_second_cut() -> None:
     once = recorded(TEXT, "f", CUT)
-    twice = recorded(once, "f", ("outcome=snapped", "length=5 mm", 'note=the "second" \\ µ', "feed_rate=60 mm/min"))
+    twice = recorded(
+        once,
+        "f",
+        ("outcome=snapped", "length=5 mm", 'note=the "second" \\ µ', "feed_rate=60 mm/min"),
+    )
     assert twice.startswith(once) and len(job_from_text(twice, "f").trial) == 2
     second = job_from_text(twice, "f").trial[1]
-    assert second.note == 'the "second" \\ µ' and second.feed_per_tooth is None and second.feed_rate == pytest.approx(1.0)
+    assert (
+        second.note == 'the "second" \\ µ'
+        and second.feed_per_tooth is None
+        and second.feed_rate == pytest.approx(1.0)
+    )
     dos = recorded(TEXT.replace("\n", "\r\n"), "f", CUT)
     assert "\n" not in dos.replace("\r\n", "")
 
@@ -108,7 +150,18 @@ def test_text_is_kept_whatever_its_line_ends_and_its_second_cut() -> None:
 def test_a_cut_that_contradicts_is_written_down_all_the_same(job: Path) -> None:
     """A break must not be lost because it is surprising: the file holds it, and no answer is given until it is looked into."""
     with pytest.raises(InputError, match=r"\[\[trial\]\] 1: contradicts"):
-        CliRunner().invoke(cli, ["trial", str(job), "--record", "outcome=snapped", "length=1 mm", "feed_per_tooth=0.002 mm/tooth"], catch_exceptions=False)
+        CliRunner().invoke(
+            cli,
+            [
+                "trial",
+                str(job),
+                "--record",
+                "outcome=snapped",
+                "length=1 mm",
+                "feed_per_tooth=0.002 mm/tooth",
+            ],
+            catch_exceptions=False,
+        )
     assert len(read_job(job).trial) == 1
     with pytest.raises(InputError, match=f"^{job}: "):
         CliRunner().invoke(cli, ["check", str(job)], catch_exceptions=False)
@@ -129,10 +182,18 @@ def test_bad_tables_are_named(text: str, line: str) -> None:
 
 def test_trial_and_check_with_test_cuts_load_no_heavy_package(job: Path) -> None:
     job.write_text(recorded(TEXT, "f", CUT), encoding="utf-8")
-    code = ("import sys, runpy\nsys.argv = ['loadsim', {0!r}, {1!r}]\ntry:\n    runpy.run_module('loadsim', run_name='__main__')\n"
-            "except SystemExit:\n    pass\nprint([m for m in ('scipy.stats', 'scipy.optimize', 'pandas', 'plotly') if m in sys.modules])")  # fmt: skip
+    code = (
+        "import sys, runpy\nsys.argv = ['loadsim', {0!r}, {1!r}]\ntry:\n    runpy.run_module('loadsim', run_name='__main__')\n"
+        "except SystemExit:\n    pass\nprint([m for m in ('scipy.stats', 'scipy.optimize', 'pandas', 'plotly') if m in sys.modules])"
+    )
     for command in ("check", "trial"):
-        found = subprocess.run([sys.executable, "-c", code.format(command, str(job))], capture_output=True, text=True, timeout=60, check=True)
+        found = subprocess.run(
+            [sys.executable, "-c", code.format(command, str(job))],
+            capture_output=True,
+            text=True,
+            timeout=60,
+            check=True,
+        )
         assert found.stdout.splitlines()[-1] == "[]"
         assert "Test cuts: 1" in found.stdout
 
@@ -141,7 +202,9 @@ def test_trial_and_check_with_test_cuts_load_no_heavy_package(job: Path) -> None
 
 
 def sheet_for(text: str, **changes: Any) -> trial_sheet.TrialSheet:
-    return trial_sheet.sheet_of(changed(job_from_text(text, "f"), {k.replace("__", "."): v for k, v in changes.items()}))
+    return trial_sheet.sheet_of(
+        changed(job_from_text(text, "f"), {k.replace("__", "."): v for k, v in changes.items()})
+    )
 
 
 def test_the_first_cut_is_the_best_by_the_rule_stated() -> None:
@@ -150,7 +213,11 @@ def test_the_first_cut_is_the_best_by_the_rule_stated() -> None:
     safe = [c for c in found.candidates if c.snap_chance <= 0.01]
     assert first in safe and len(safe) < len(found.candidates)
     assert first.most >= 0.9 * max(c.most for c in safe)
-    assert all(c.snap_chance >= first.snap_chance for c in safe if c.most >= 0.9 * max(x.most for x in safe))
+    assert all(
+        c.snap_chance >= first.snap_chance
+        for c in safe
+        if c.most >= 0.9 * max(x.most for x in safe)
+    )
 
 
 def test_no_safe_cut_says_so() -> None:
@@ -161,12 +228,18 @@ def test_no_safe_cut_says_so() -> None:
 
 def test_expected_narrowing_is_what_simulated_cuts_narrow() -> None:
     """The rule of total variance, by brute force: draw a truth from the sample, read, weigh, and average the variance left."""
-    job = changed(job_from_text(TEXT, "f"), {"cutter.neck_diameter": 3.0, "cutter.neck_fillet": 0.2, "machine.feed": "cnc"})
-    s, few, rng = resolve(job), samples.few_of(samples.draws(14)), np.random.default_rng(3)
+    job = changed(
+        job_from_text(TEXT, "f"),
+        {"cutter.neck_diameter": 3.0, "cutter.neck_fillet": 0.2, "machine.feed": "cnc"},
+    )
+    s = resolve(job)
+    few = samples.few_of(samples.draws(14))
+    rng = np.random.default_rng(3)
     way = cut.engagement_of(s, passes(s, None, "conventional"), trial_readings.FINE)
     margin = trial_sheet._margin(s, way, 0.016, few)
     site = trial_sheet._site(s, way, 270.0, 0.06, 118.0)
-    c, f = trial_sheet._candidate(site, few, margin), trial_readings.foresee(site, few)
+    c = trial_sheet._candidate(site, few, margin)
+    f = trial_readings.foresee(site, few)
     assert 0.02 < c.snap_chance < 0.9
     lives = 1 - f.p
 
@@ -181,7 +254,9 @@ def test_expected_narrowing_is_what_simulated_cuts_narrow() -> None:
     found = []
     for i in rng.choice(margin.size, 400, p=lives / lives.sum()):
         y = r.predicted[i] + noise**0.5 * rng.standard_normal()
-        found.append(variance(lives * bayes.weights(bayes.log_normal_density([y - r.predicted], [[noise]]))))
+        found.append(
+            variance(lives * bayes.weights(bayes.log_normal_density([y - r.predicted], [[noise]])))
+        )
     left = (p * float(np.mean(found)) + (1 - p) * variance(1 - lives)) / float(margin.var())
     (read,) = [x for x in c.reads if x.name == r.name]
     assert read.narrowing == pytest.approx(1 - left**0.5, abs=0.03)

@@ -21,8 +21,12 @@ def posterior(x: np.ndarray, log_likelihood: np.ndarray) -> tuple[float, float]:
     return m, math.sqrt(bayes.mean((x - m) ** 2, w))
 
 
-@pytest.mark.parametrize(("mean", "sd", "y", "s"), [(7.6, 0.25, 7.4, 0.10), (0.0, 1.0, 1.2, 0.5), (2.0, 0.1, 2.05, 0.4)])
-def test_one_reading_is_the_conjugate_normal_case(mean: float, sd: float, y: float, s: float) -> None:
+@pytest.mark.parametrize(
+    ("mean", "sd", "y", "s"), [(7.6, 0.25, 7.4, 0.10), (0.0, 1.0, 1.2, 0.5), (2.0, 0.1, 2.05, 0.4)]
+)
+def test_one_reading_is_the_conjugate_normal_case(
+    mean: float, sd: float, y: float, s: float
+) -> None:
     # closed form: precision 1/sd^2 + 1/s^2, mean weighted by precisions
     x = mean + sd * Z[0]
     m, spread = posterior(x, bayes.log_normal_density([y - x], [[s**2]]))
@@ -43,12 +47,18 @@ def test_readings_that_share_an_error_are_the_conjugate_normal_case() -> None:
     w = bayes.weights(bayes.log_normal_density(y[:, None] - A @ x, C))
     for i in range(2):
         assert bayes.mean(x[i], w) == pytest.approx(expected[i], abs=0.003)
-        assert math.sqrt(bayes.mean((x[i] - expected[i]) ** 2, w)) == pytest.approx(math.sqrt(np.linalg.inv(P)[i, i]), rel=0.01)
+        assert math.sqrt(bayes.mean((x[i] - expected[i]) ** 2, w)) == pytest.approx(
+            math.sqrt(np.linalg.inv(P)[i, i]), rel=0.01
+        )
 
 
 def test_the_shared_part_never_averages_away() -> None:
     # closed form: k readings with own error s and common error c leave c^2 + s^2/k
-    x, k, s, c, y = Z[0], 60, 0.2, 0.3, 0.5
+    x = Z[0]
+    k = 60
+    s = 0.2
+    c = 0.3
+    y = 0.5
     C = s**2 * np.eye(k) + c**2
     _, spread = posterior(x, bayes.log_normal_density(np.tile(y - x, (k, 1)), C))
     assert spread == pytest.approx((1 + 1 / (c**2 + s**2 / k)) ** -0.5, rel=0.01)
@@ -56,7 +66,9 @@ def test_the_shared_part_never_averages_away() -> None:
 
 def test_survival_is_a_censored_strength() -> None:
     # peer: a normal strength x + e, e ~ N(0, s), known to be over the load; log_ndtr is the censored normal likelihood
-    s, load, x = 0.3, 0.4, Z[0]
+    s = 0.3
+    load = 0.4
+    x = Z[0]
     p = np.exp(log_ndtr((load - x) / s))
     m, _ = posterior(x, bayes.log_survived(p, 1.0))
     # closed form, selection of a normal by another: E x = rho phi(a)/Phi(-a), a = load/sqrt(1 + s^2), rho = 1/sqrt(1 + s^2)
@@ -65,7 +77,10 @@ def test_survival_is_a_censored_strength() -> None:
     hazard = math.exp(-(a**2) / 2) / math.sqrt(2 * math.pi) / (0.5 * math.erfc(a / math.sqrt(2)))
     assert m == pytest.approx(hazard / r, abs=0.003)
     broke, _ = posterior(x, bayes.log_snapped(p, 1.0))
-    assert broke == pytest.approx(-math.exp(-(a**2) / 2) / math.sqrt(2 * math.pi) / (0.5 * math.erfc(-a / math.sqrt(2))) / r, abs=0.003)
+    assert broke == pytest.approx(
+        -math.exp(-(a**2) / 2) / math.sqrt(2 * math.pi) / (0.5 * math.erfc(-a / math.sqrt(2))) / r,
+        abs=0.003,
+    )
 
 
 def test_beta_binomial() -> None:
@@ -77,7 +92,9 @@ def test_beta_binomial() -> None:
 
 @given(st.floats(0.0, 1.0), st.floats(0.01, 5.0))
 def test_survived_and_snapped_are_all_that_can_happen(p: float, share: float) -> None:
-    assert math.exp(bayes.log_survived(p, share)) + math.exp(bayes.log_snapped(p, share)) == pytest.approx(1)
+    assert math.exp(bayes.log_survived(p, share)) + math.exp(
+        bayes.log_snapped(p, share)
+    ) == pytest.approx(1)
 
 
 def test_two_halves_are_one_whole() -> None:
@@ -89,7 +106,9 @@ def test_small_chances_keep_their_figures() -> None:
     assert float(bayes.log_snapped(1e-14, 0.5)) == pytest.approx(math.log(0.5e-14), rel=1e-9)
 
 
-@pytest.mark.parametrize("bad", [(1.5, 1.0), (-0.1, 1.0), (math.nan, 1.0), (0.5, 0.0), (0.5, math.inf), (0.5, math.nan)])
+@pytest.mark.parametrize(
+    "bad", [(1.5, 1.0), (-0.1, 1.0), (math.nan, 1.0), (0.5, 0.0), (0.5, math.inf), (0.5, math.nan)]
+)
 def test_what_is_no_chance_is_refused(bad: tuple[float, float]) -> None:
     for told in (bayes.log_survived, bayes.log_snapped):
         with pytest.raises(ValueError, match=r"outside 0 to 1|must be over 0"):
@@ -102,7 +121,9 @@ def test_effective_size_counts_what_counts() -> None:
     assert bayes.effective_size([5, 5]) == pytest.approx(2)
     assert bayes.effective_size([0, 0]) == 0
     # lognormal weights: n exp(-v), the variance of the logarithm being v
-    assert bayes.effective_size(np.exp(0.5 * Z[0])) / Z.shape[1] == pytest.approx(math.exp(-0.25), rel=0.01)
+    assert bayes.effective_size(np.exp(0.5 * Z[0])) / Z.shape[1] == pytest.approx(
+        math.exp(-0.25), rel=0.01
+    )
 
 
 def test_weights_ruled_out_and_not_finite() -> None:
@@ -124,13 +145,15 @@ def test_weighted_quantiles_are_those_of_the_posterior() -> None:
 
 def test_error_of_even_weights_is_that_of_none() -> None:
     x = Z[1].reshape(16, -1).ravel() ** 2
-    a, b = bayes.mean_and_error(x, None, 16), bayes.mean_and_error(x, np.ones_like(x), 16)
+    a = bayes.mean_and_error(x, None, 16)
+    b = bayes.mean_and_error(x, np.ones_like(x), 16)
     assert a == pytest.approx(b, rel=1e-9)
 
 
 def test_interval_of_a_weighted_mean_covers() -> None:
     # N(0, 1) tilted by exp(x/2): mean 1/2; 200 samples of plain random numbers, two-sided 95 % of t with 15 degrees: 2.131
-    rng, hits = np.random.default_rng(4), 0
+    rng = np.random.default_rng(4)
+    hits = 0
     for _ in range(200):
         x = rng.standard_normal(16 * 64)
         m, error = bayes.mean_and_error(x, bayes.weights(0.5 * x), 16)

@@ -15,7 +15,10 @@ from loadsim.risk import samples, snap
 
 @pytest.mark.parametrize("teeth", [3, 4, 6, 8])
 def test_leading_positions_stand_for_all(teeth: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    job = changed(job_from_text(write.example("t-track"), "t-track"), {"cutter.teeth": teeth, "slot.throat_depth": 6.0})
+    job = changed(
+        job_from_text(write.example("t-track"), "t-track"),
+        {"cutter.teeth": teeth, "slot.throat_depth": 6.0},
+    )
     s = resolve(job)
     way = cut.engagement_of(s, passes(s, None, "conventional"), 90)
     drawn = samples.draws(9)

@@ -50,11 +50,16 @@ def assessed(s: ResolvedJob, f_z: float, drawn: samples.Draws) -> Any:
 
 
 def test_same_seed_same_numbers():
-    one, two, other = samples.draws(12, 7), samples.draws(12, 7), samples.draws(12, 8)
+    one = samples.draws(12, 7)
+    two = samples.draws(12, 7)
+    other = samples.draws(12, 8)
     assert (one.u == two.u).all()
     assert not (one.u == other.u).any()
     assert assessed(thin(), 0.06, one) == assessed(thin(), 0.06, two)
-    assert assessed(thin(), 0.06, one).snap_probability != assessed(thin(), 0.06, other).snap_probability
+    assert (
+        assessed(thin(), 0.06, one).snap_probability
+        != assessed(thin(), 0.06, other).snap_probability
+    )
 
 
 def test_the_seed_that_was_used_is_stamped():
@@ -65,14 +70,18 @@ def test_draws_are_uniform_and_normal():
     drawn = samples.draws(12)
     assert drawn.u.shape == drawn.z.shape == (len(samples.NAMES), 2**12)
     assert ((drawn.u > 0) & (drawn.u < 1)).all()
-    assert drawn.u.mean(axis=1) == pytest.approx(0.5, abs=0.002)  # means of scrambled nets are near exact
+    assert drawn.u.mean(axis=1) == pytest.approx(
+        0.5, abs=0.002
+    )  # means of scrambled nets are near exact
     assert drawn.z.std(axis=1) == pytest.approx(1, abs=0.02)
 
 
 # --- plain random sampling ----------------------------------------------------------------------------
 
 
-def broken(s: ResolvedJob, f_z: float, n: int, rng: np.random.Generator) -> tuple[np.ndarray, np.ndarray]:
+def broken(
+    s: ResolvedJob, f_z: float, n: int, rng: np.random.Generator
+) -> tuple[np.ndarray, np.ndarray]:
     """Chance of every sample, and whether it breaks when strengths are drawn instead of integrated."""
     found, contacts = way(s)
     u = rng.random((len(samples.NAMES), n))
@@ -81,37 +90,51 @@ def broken(s: ResolvedJob, f_z: float, n: int, rng: np.random.Generator) -> tupl
     c = c.with_(force_factor=c.force_factor * chip_packing.burst_factor(s, found, f_z, u[13]))
     notch = neck_stress.notches(c)[0]
     runs = [neck_stress.peaks(c, x.peak, notch) for x in contacts]
-    worst = Peaks(**{k: np.maximum.reduce([getattr(r, k) for r in runs]) for k in Peaks.__dataclass_fields__})
+    worst = Peaks(
+        **{k: np.maximum.reduce([getattr(r, k) for r in runs]) for k in Peaks.__dataclass_fields__}
+    )
     N = len(found) * (s.slot.length + s.cutter.head_diameter) / (f_z * 2)
     p = snap.snap_of(s, worst, notch.K_ts, c.neck_diameter, np.asarray(N), z).p
     b = s.strength
     bears = b.sigma_0 * np.exp(b.spread * z[10]) * rng.weibull(b.m, n)
     # the S-N line, by hand: through S_limit at N_limit with slope k, never over what is borne once
     line = min(b.S_limit * max((b.N_limit / N) ** (1 / b.k), 1.0), b.S_static)
-    tired = line * np.exp(b.fatigue_spread * z[11] + assumptions.GRIND_SD * z[12] + 0.10 * rng.standard_normal(n))
+    tired = line * np.exp(
+        b.fatigue_spread * z[11] + assumptions.GRIND_SD * z[12] + 0.10 * rng.standard_normal(n)
+    )
     # torque on a round bar: 16 K T / (pi d^3) against the torsion strength
     tau = 16 * worst.torque / (math.pi * c.neck_diameter**3)
-    twist = strength.torque_to_snap(b.tau_u, notch.K_ts, c.neck_diameter) * np.exp(0.10 * rng.standard_normal(n))
+    twist = strength.torque_to_snap(b.tau_u, notch.K_ts, c.neck_diameter) * np.exp(
+        0.10 * rng.standard_normal(n)
+    )
     assert (tau > 0).all()
     return p, (worst.sigma_1 > bears) | (worst.sigma_ar > tired) | (worst.torque > twist)
 
 
 @pytest.mark.parametrize("f_z", [0.03, 0.08])
 def test_agrees_with_plain_random_sampling(f_z):
-    s, n, rng = thin(), 400_000, np.random.default_rng(1)
+    s = thin()
+    n = 400_000
+    rng = np.random.default_rng(1)
     parts = [broken(s, f_z, 20_000, rng) for _ in range(n // 20_000)]
-    p, snapped = np.concatenate([x for x, _ in parts]), np.concatenate([x for _, x in parts])
+    p = np.concatenate([x for x, _ in parts])
+    snapped = np.concatenate([x for _, x in parts])
     found = assessed(s, f_z, samples.draws(14))
     half = (found.high - found.low) / 2
     assert 0.001 < found.snap_probability < 0.9
     for sample in (p, snapped):  # four standard errors of both
-        error = 4 * math.hypot(sample.std() / math.sqrt(n), half / 2) + 5 * 10.0 ** (math.floor(math.log10(p.mean())) - 3)
+        error = 4 * math.hypot(sample.std() / math.sqrt(n), half / 2) + 5 * 10.0 ** (
+            math.floor(math.log10(p.mean())) - 3
+        )
         assert found.snap_probability == pytest.approx(sample.mean(), abs=error)
 
 
 def test_interval_shrinks_with_the_sample():
     widths = []
-    for samples_log2 in (8, 14):  # 64 times the points: to an eighth at plain random sampling's rate, or better
+    for samples_log2 in (
+        8,
+        14,
+    ):  # 64 times the points: to an eighth at plain random sampling's rate, or better
         found = [assessed(thin(), 0.06, samples.draws(samples_log2, seed)) for seed in range(4)]
         assert all(0 <= x.low <= x.high <= 1 for x in found)
         widths.append(np.mean([x.high - x.low for x in found]))
@@ -141,18 +164,37 @@ def phi(x: float) -> float:
 
 def worst(sigma: float, amplitude: float, torque: float) -> Peaks:
     numbers = {k: np.ones(1) for k in Peaks.__dataclass_fields__}
-    return Peaks(**(numbers | {"sigma_1": np.array([sigma]), "sigma_v": np.array([sigma]),
-                               "sigma_ar": np.array([amplitude]), "torque": np.array([torque])}))  # fmt: skip
+    return Peaks(
+        **(
+            numbers
+            | {
+                "sigma_1": np.array([sigma]),
+                "sigma_v": np.array([sigma]),
+                "sigma_ar": np.array([amplitude]),
+                "torque": np.array([torque]),
+            }
+        )
+    )
 
 
 @pytest.mark.parametrize(
     ("stress", "tired", "twist"),
-    [(1.0, 0.1, 0.1), (0.9, 0.95, 0.1), (0.1, 1.0, 0.1), (0.5, 1.1, 1.0), (0.1, 0.1, 1.0), (0.3, 0.60, 0.60)],
+    [
+        (1.0, 0.1, 0.1),
+        (0.9, 0.95, 0.1),
+        (0.1, 1.0, 0.1),
+        (0.5, 1.1, 1.0),
+        (0.1, 0.1, 1.0),
+        (0.3, 0.60, 0.60),
+    ],
 )
 def test_chance_of_one_sample_in_closed_form(stress, tired, twist):
     # survival of three independent causes: Weibull fracture, lognormal fatigue (10 %), lognormal torsion (10 %)
-    s, zero = made(), np.zeros((len(samples.NAMES), 1))
-    b, N, d = s.strength, 1e4, 3.0
+    s = made()
+    zero = np.zeros((len(samples.NAMES), 1))
+    b = s.strength
+    N = 1e4
+    d = 3.0
     bears = min(b.S_limit * (b.N_limit / N) ** (1 / b.k), b.S_static)
     T = float(strength.torque_to_snap(b.tau_u, 1.5, d))
     at = worst(stress * b.sigma_0, tired * bears, twist * T)
@@ -161,14 +203,20 @@ def test_chance_of_one_sample_in_closed_form(stress, tired, twist):
     assert p == pytest.approx(1 - ok, rel=2e-4, abs=1e-15)
 
 
-@pytest.mark.parametrize(("name", "sd"), [("fatigue strength", None), ("grinding of the neck", 0.15)])
+@pytest.mark.parametrize(
+    ("name", "sd"), [("fatigue strength", None), ("grinding of the neck", 0.15)]
+)
 @pytest.mark.parametrize("z", [-1.0, 2.0])
 def test_a_drawn_fatigue_strength_counts_as_one(name, sd, z):
     # strength times exp(sd z): at that stress the chance is one in two
-    s, drawn = made(), np.zeros((len(samples.NAMES), 1))
+    s = made()
+    drawn = np.zeros((len(samples.NAMES), 1))
     drawn[NAMES[name]] = z
-    b, N = s.strength, 1e4
-    bears = min(b.S_limit * (b.N_limit / N) ** (1 / b.k), b.S_static) * math.exp(z * (b.fatigue_spread if sd is None else sd))
+    b = s.strength
+    N = 1e4
+    bears = min(b.S_limit * (b.N_limit / N) ** (1 / b.k), b.S_static) * math.exp(
+        z * (b.fatigue_spread if sd is None else sd)
+    )
     at = worst(1e-3, bears, 1e-9)
     p = snap.snap_of(s, at, np.asarray(1.5), np.asarray(3.0), np.asarray(N), drawn).p
     assert p.item() == pytest.approx(0.5, abs=1e-9)
@@ -176,7 +224,8 @@ def test_a_drawn_fatigue_strength_counts_as_one(name, sd, z):
 
 def test_a_drawn_bend_strength_counts_as_one():
     # at the characteristic strength a Weibull part breaks with 1 - 1/e
-    s, drawn = made(), np.zeros((len(samples.NAMES), 1))
+    s = made()
+    drawn = np.zeros((len(samples.NAMES), 1))
     drawn[NAMES["strength of the blank"]] = -1.5
     at = worst(s.strength.sigma_0 * math.exp(-1.5 * s.strength.spread), 1e-9, 1e-9)
     p = snap.snap_of(s, at, np.asarray(1.5), np.asarray(3.0), np.asarray(1e4), drawn).p
@@ -184,7 +233,8 @@ def test_a_drawn_bend_strength_counts_as_one():
 
 
 def test_rare_chances_are_not_lost_in_rounding():
-    s, zero = made(), np.zeros((len(samples.NAMES), 1))
+    s = made()
+    zero = np.zeros((len(samples.NAMES), 1))
     at = worst(0.05 * s.strength.sigma_0, 1e-9, 1e-9)
     p = snap.snap_of(s, at, np.asarray(1.5), np.asarray(3.0), np.asarray(1e4), zero).p.item()
     assert p == pytest.approx(0.05**s.strength.m, rel=1e-6)
@@ -192,9 +242,20 @@ def test_rare_chances_are_not_lost_in_rounding():
 
 
 def test_without_any_spread_the_chance_is_the_closed_form(monkeypatch):
-    monkeypatch.setattr(snap, "_drivers", lambda *_: ())  # nothing varies: there is no variance to share out
-    for name in ("NECK_SD", "REACH_SD", "HEIGHT_SD", "FILLET_SD", "RUNOUT_SD", "WEAR_SD", "GRIND_SD", "BURST",
-                 "K_T_BENDING_FE_SD"):  # fmt: skip
+    monkeypatch.setattr(
+        snap, "_drivers", lambda *_: ()
+    )  # nothing varies: there is no variance to share out
+    for name in (
+        "NECK_SD",
+        "REACH_SD",
+        "HEIGHT_SD",
+        "FILLET_SD",
+        "RUNOUT_SD",
+        "WEAR_SD",
+        "GRIND_SD",
+        "BURST",
+        "K_T_BENDING_FE_SD",
+    ):
         for room in (samples, snap, chip_packing):
             if hasattr(room, name):
                 monkeypatch.setattr(room, name, 0.0)
@@ -205,7 +266,8 @@ def test_without_any_spread_the_chance_is_the_closed_form(monkeypatch):
     (found, contacts), f_z = way(s), 0.04
     c = nominal.as_drawn(s, f_z, thickest_sine(contacts), stress_concentration.K_T_BENDING_FE_MEAN)
     top = neck_stress.peaks(c, contacts[0].peak, neck_stress.notches(c)[0])
-    b, N = s.strength, (118 + 10.4) / (f_z * 2)
+    b = s.strength
+    N = (118 + 10.4) / (f_z * 2)
     bears = min(b.S_limit * (b.N_limit / N) ** (1 / b.k), b.S_static)
     snaps = float(strength.torque_to_snap(b.tau_u, neck_stress.notches(c)[0].K_ts, c.neck_diameter))
     ok = math.exp(-((top.sigma_1.item() / b.sigma_0) ** b.m))
@@ -213,7 +275,9 @@ def test_without_any_spread_the_chance_is_the_closed_form(monkeypatch):
     ok *= phi(-math.log(top.torque.item() / snaps) / assumptions.TORSION_SD)
     answer = snap.assess(s, found, contacts, f_z, samples.draws(8))
     assert 1e-6 < 1 - ok < 0.999
-    assert answer.snap_probability == pytest.approx(1 - ok, rel=0.06)  # one digit is all that is kept
+    assert answer.snap_probability == pytest.approx(
+        1 - ok, rel=0.06
+    )  # one digit is all that is kept
     assert answer.low == pytest.approx(1 - ok, rel=0.011)  # two, rounded outward
     assert answer.high == pytest.approx(1 - ok, rel=0.011)
     z = np.zeros((len(samples.NAMES), 1))
@@ -223,7 +287,8 @@ def test_without_any_spread_the_chance_is_the_closed_form(monkeypatch):
 
 def test_packed_chips_raise_the_force_as_often_as_they_say():
     # rate k (base + fill): the share of cuts with a burst is 1 - exp(-rate), the mean excess half the burst (uniform)
-    s, u = made(), (np.arange(100_000) + 0.5) / 100_000
+    s = made()
+    u = (np.arange(100_000) + 0.5) / 100_000
     factor = chip_packing.burst_factor(s, way(s)[0], 0.05, u)
     fill = 0.05 * 4.2 * 2.6 * s.work.bulking * 3.0 / (0.35 * math.pi * 5.2**2 / 2 * 2.6)
     share = 1 - math.exp(-0.4 * (0.01 + fill))
@@ -241,10 +306,13 @@ def test_packed_chips_raise_the_force_as_often_as_they_say():
 )  # fmt: skip
 def test_one_standard_deviation_moves_one_number(field, name, sd):
     # the sample is lognormal: one unit of z multiplies by exp(sd)
-    s, z = made(), np.zeros((len(samples.NAMES), 2))
+    s = made()
+    z = np.zeros((len(samples.NAMES), 2))
     z[NAMES[name], 1] = 1.0
     c = samples.sampled_case(s, way(s)[1], 0.02, z)
-    values = {k: getattr(c, k) for k in type(c).__dataclass_fields__ if k not in ("teeth", "radial")}
+    values = {
+        k: getattr(c, k) for k in type(c).__dataclass_fields__ if k not in ("teeth", "radial")
+    }
     moved = {k for k, x in values.items() if np.ndim(x) and np.ptp(x) > 0}
     assert moved == {field}
     assert math.log(values[field][1] / values[field][0]) == pytest.approx(sd, rel=1e-9)
@@ -253,9 +321,13 @@ def test_one_standard_deviation_moves_one_number(field, name, sd):
 def test_an_assumed_number_scatters_more_than_a_measured_one():
     z = np.zeros((len(samples.NAMES), 2))
     z[NAMES["neck fillet"], 1] = z[NAMES["runout"], 1] = 1.0
-    known, guessed = made(), made(cutter__neck_fillet=None, cutter__runout=None)
+    known = made()
+    guessed = made(cutter__neck_fillet=None, cutter__runout=None)
     for field in ("fillet", "rho"):
-        a, b = (np.ptp(np.log(getattr(samples.sampled_case(s, way(s)[1], 0.02, z), field))) for s in (known, guessed))
+        a, b = (
+            np.ptp(np.log(getattr(samples.sampled_case(s, way(s)[1], 0.02, z), field)))
+            for s in (known, guessed)
+        )
         assert b > 2 * a
 
 
@@ -263,7 +335,9 @@ def test_an_assumed_number_scatters_more_than_a_measured_one():
 
 
 def share(s: ResolvedJob, name: str) -> float:
-    return next((d.share for d in assessed(s, 0.05, samples.draws(12)).drivers if d.name == name), 0.0)
+    return next(
+        (d.share for d in assessed(s, 0.05, samples.draws(12)).drivers if d.name == name), 0.0
+    )
 
 
 def test_shares_of_the_variance_sum_to_one_at_most():
@@ -277,7 +351,9 @@ def test_shares_of_the_variance_sum_to_one_at_most():
 
 
 def test_share_of_the_force_constants_grows_with_their_spread():
-    shares = [share(thin(work__spread=x), "force constants of the metal") for x in (0.05, 0.2, 0.4, 0.8)]
+    shares = [
+        share(thin(work__spread=x), "force constants of the metal") for x in (0.05, 0.2, 0.4, 0.8)
+    ]
     assert shares == sorted(shares)
     assert shares[0] < 0.1
     assert shares[-1] > 0.7

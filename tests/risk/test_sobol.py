@@ -22,7 +22,9 @@ def test_unscrambled_points_are_scipys(bits: int) -> None:
     m = 10
     theirs = qmc.Sobol(MAX_DIMENSIONS, scramble=False, bits=bits).random_base2(m).T
     i = np.arange(1 << m)
-    ours = sobol(m, MAX_DIMENSIONS, None, bits) - 0.5 * 2.0**-bits  # ours: centres of cells; theirs: corners
+    ours = (
+        sobol(m, MAX_DIMENSIONS, None, bits) - 0.5 * 2.0**-bits
+    )  # ours: centres of cells; theirs: corners
     np.testing.assert_array_equal(ours[:, i ^ (i >> 1)], theirs)  # theirs is in Gray code order
 
 
@@ -73,22 +75,30 @@ def test_integral_converges_faster_than_monte_carlo() -> None:
     # the integral of prod(1 + (u_j - 1/2)/j) over the unit cube is 1
     def error(points: list[np.ndarray]) -> float:
         j = np.arange(1, 7)[:, None]
-        return math.sqrt(np.mean([((1 + (u - 0.5) / j).prod(axis=0).mean() - 1) ** 2 for u in points]))
+        return math.sqrt(
+            np.mean([((1 + (u - 0.5) / j).prod(axis=0).mean() - 1) ** 2 for u in points])
+        )
 
     fine = error([sobol(12, 6, RNG(s)) for s in range(20)])
     coarse = error([sobol(8, 6, RNG(s)) for s in range(20)])
     plain = error([RNG(s).random((6, 4096)) for s in range(20)])
     assert fine < plain / 20
-    assert math.log2(coarse / fine) / 4 > 0.8  # Monte Carlo: order 1/2; scrambled nets: 1 and better
+    assert (
+        math.log2(coarse / fine) / 4 > 0.8
+    )  # Monte Carlo: order 1/2; scrambled nets: 1 and better
 
 
 def test_replicates_are_independent_and_reproducible() -> None:
-    a, b, c = replicates(6, 3, 4, 11), replicates(6, 3, 4, 11), replicates(6, 3, 4, 12)
+    a = replicates(6, 3, 4, 11)
+    b = replicates(6, 3, 4, 11)
+    c = replicates(6, 3, 4, 12)
     assert a.shape == (4, 3, 64)
     np.testing.assert_array_equal(a, b)
     assert not np.isin(a, c).any()
     assert len(np.unique(a)) == a.size  # no point of one scramble in another
-    np.testing.assert_array_equal(a[:2], replicates(6, 3, 2, 11))  # more scrambles keep the first ones
+    np.testing.assert_array_equal(
+        a[:2], replicates(6, 3, 2, 11)
+    )  # more scrambles keep the first ones
 
 
 def test_replicate_means_scatter_as_their_error() -> None:
@@ -98,7 +108,8 @@ def test_replicate_means_scatter_as_their_error() -> None:
 
 
 # Ishigami and Homma 1990 (memory high): sin x1 + a sin^2 x2 + b x3^4 sin x1 on [-pi, pi]^3, closed form
-A, B = 7.0, 0.1
+A = 7.0
+B = 0.1
 V = A**2 / 8 + B * math.pi**4 / 5 + B**2 * math.pi**8 / 18 + 0.5
 ISHIGAMI = np.array([0.5 * (1 + B * math.pi**4 / 5) ** 2 / V, A**2 / 8 / V, 0.0])
 
@@ -112,7 +123,9 @@ def ishigami(u: np.ndarray) -> np.ndarray:
 def test_ishigami() -> None:
     assert pytest.approx([0.3139, 0.4424, 0], abs=5e-5) == ISHIGAMI
     u = sobol(14, 3, RNG(1))
-    np.testing.assert_allclose(first_order_shares(u, ishigami(u), stratified=True), ISHIGAMI, atol=1e-3)
+    np.testing.assert_allclose(
+        first_order_shares(u, ishigami(u), stratified=True), ISHIGAMI, atol=1e-3
+    )
     # too much is taken off, up to 2 bins / n
     np.testing.assert_allclose(first_order_shares(u, ishigami(u)), ISHIGAMI, atol=2 * 32 / 2**14)
 
@@ -133,7 +146,9 @@ def test_shares_agree_with_scipy() -> None:
     uniform = stats.uniform()
     peer = stats.sobol_indices(func=function, n=2**13, dists=[uniform] * 3, rng=RNG(2)).first_order
     u = sobol(13, 3, RNG(4))
-    np.testing.assert_allclose(first_order_shares(u, function(u), stratified=True), peer, atol=0.005)
+    np.testing.assert_allclose(
+        first_order_shares(u, function(u), stratified=True), peer, atol=0.005
+    )
 
 
 @pytest.mark.parametrize("bins", [4, 16, 32])
@@ -155,13 +170,17 @@ def test_shares_of_normal_inputs() -> None:
 def test_shares_do_not_depend_on_scale_and_offset() -> None:
     u = sobol(10, 3, RNG(7))
     y = ishigami(u)
-    np.testing.assert_allclose(first_order_shares(u, 5 - 1e6 * y), first_order_shares(u, y), atol=1e-9)
+    np.testing.assert_allclose(
+        first_order_shares(u, 5 - 1e6 * y), first_order_shares(u, y), atol=1e-9
+    )
 
 
 def test_refusals() -> None:
     with pytest.raises(ValueError, match=r"^dimensions is 25; it must be in 1 \.\.\. 24$"):
         sobol(3, 25, None)
-    with pytest.raises(ValueError, match=r"^n_log2 is 31 with 30 bits; 0 <= n_log2 <= bits <= 32 is needed$"):
+    with pytest.raises(
+        ValueError, match=r"^n_log2 is 31 with 30 bits; 0 <= n_log2 <= bits <= 32 is needed$"
+    ):
         sobol(31, 1, None, 30)
     with pytest.raises(ValueError, match=r"^count is 0; at least one scramble is needed$"):
         replicates(3, 1, 0, 1)
@@ -175,9 +194,15 @@ def test_refusals() -> None:
         first_order_shares(u + 0.5, u[0])
     with pytest.raises(ModelError, match=r"^the output has values that are not finite"):
         first_order_shares(u, np.where(u[0] > 0.5, np.nan, 1.0))
-    with pytest.raises(ModelError, match=r"^256 samples are too few for 128 bins; take at least 512$"):
+    with pytest.raises(
+        ModelError, match=r"^256 samples are too few for 128 bins; take at least 512$"
+    ):
         first_order_shares(u, u[0], 128)
-    with pytest.raises(ModelError, match=r"^the output does not vary: it has no variance to share out$"):
+    with pytest.raises(
+        ModelError, match=r"^the output does not vary: it has no variance to share out$"
+    ):
         first_order_shares(u, np.full(256, 0.1))
-    with pytest.raises(ModelError, match=r"^a bin of 32 is empty; take more samples or fewer bins$"):
+    with pytest.raises(
+        ModelError, match=r"^a bin of 32 is empty; take more samples or fewer bins$"
+    ):
         first_order_shares(u / 2, u[0])

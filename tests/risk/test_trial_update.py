@@ -25,12 +25,28 @@ from loadsim.risk.trial_readings import OF_THE_CUT, OF_THE_CUTTER, WALLS, Predic
 
 BASE = job_from_text(example("t-track"), "t-track")
 #: A neck that breaks now and then, on a machine that feeds evenly: a test cut tells something.
-FRAIL = changed(BASE, {"cutter.neck_diameter": 2.9, "cutter.neck_fillet": 0.2, "machine.feed": "cnc", "machine.stiffness": 8000.0})
+FRAIL = changed(
+    BASE,
+    {
+        "cutter.neck_diameter": 2.9,
+        "cutter.neck_fillet": 0.2,
+        "machine.feed": "cnc",
+        "machine.stiffness": 8000.0,
+    },
+)
 NAME = {x: i for i, x in enumerate(samples.NAMES)}
 
 
-def cut(f_z: float = 0.04, outcome: str = "survived", length: float = 118.0, **more: Any) -> dict[str, Any]:
-    return {"spindle_speed": 270.0, "feed_per_tooth": f_z, "outcome": outcome, "length": length, **more}
+def cut(
+    f_z: float = 0.04, outcome: str = "survived", length: float = 118.0, **more: Any
+) -> dict[str, Any]:
+    return {
+        "spindle_speed": 270.0,
+        "feed_per_tooth": f_z,
+        "outcome": outcome,
+        "length": length,
+        **more,
+    }
 
 
 def with_cuts(job: Job, *cuts: dict[str, Any]) -> Job:
@@ -70,12 +86,19 @@ def force_factor(seen: trial_update.Weighed) -> float:
 
 # ---- calibrated: simulated shops whose truth is known (Talts2018)
 
-SHOPS, BINS = 1000, 20
+SHOPS = 1000
+BINS = 20
 #: Upper 0.1 % point of chi-square with 19 degrees of freedom (printed tables: 43.82).
 CHI_0_001 = 43.82
 RELATIVE = 0.20  # standard deviation of the logarithm of a reading
 CUTS = (
-    cut(0.03, force=60.0, force_uncertainty=24.0, spindle_power=20_000.0, spindle_power_uncertainty=8_000.0),
+    cut(
+        0.03,
+        force=60.0,
+        force_uncertainty=24.0,
+        spindle_power=20_000.0,
+        spindle_power_uncertainty=8_000.0,
+    ),
     cut(0.08, length=60.0, slot_width=10.43, slot_width_uncertainty=0.01),
     cut(0.12, cutter="another", force=90.0, force_uncertainty=36.0),
 )
@@ -103,9 +126,22 @@ def shops() -> tuple[np.ndarray, list[tuple[np.ndarray, dict[str, np.ndarray]]]]
         z = true.copy()
         for row in (*OF_THE_CUT, *(() if site.same_cutter else OF_THE_CUTTER)):
             z[row] = rng.standard_normal(SHOPS)
-        p = snap.snaps(site.job, site.way.passes, site.way.contacts, site.f_z, samples.Draws(u=ndtr(z), z=z, replicates=1, seed=0), site.trial.length).p
+        p = snap.snaps(
+            site.job,
+            site.way.passes,
+            site.way.contacts,
+            site.f_z,
+            samples.Draws(u=ndtr(z), z=z, replicates=1, seed=0),
+            site.trial.length,
+        ).p
         snapped = rng.random(SHOPS) < 1 - (1 - p) ** f.share
-        softer = replace(site, job=replace(site.job, stiffness=site.job.stiffness * np.exp(-trial_readings.STIFFNESS_SD * stiff)))  # type: ignore[arg-type]
+        softer = replace(
+            site,
+            job=replace(
+                site.job,
+                stiffness=site.job.stiffness * np.exp(-trial_readings.STIFFNESS_SD * stiff),
+            ),
+        )  # type: ignore[arg-type]
         names = tuple(r.name for r in f.readings)
         worn = np.exp(assumptions.WEAR_SD * rng.standard_normal(SHOPS))
         fed = np.exp(assumptions.STEADINESS["cnc"][1] * rng.standard_normal(SHOPS))
@@ -123,23 +159,31 @@ def seen_in(shop: int, sharper: float = 1.0, censored: bool = True) -> list[Pred
     for f, (snapped, values) in zip(foreseen(), shops()[1], strict=True):
         outcome = "snapped" if snapped[shop] or not censored else "survived"
         site = replace(f.site, trial=f.site.trial.model_copy(update={"outcome": outcome}))
-        readings = tuple(replace(r, value=float(values[r.name][shop]), sd=r.sd * sharper) for r in f.readings)
+        readings = tuple(
+            replace(r, value=float(values[r.name][shop]), sd=r.sd * sharper) for r in f.readings
+        )
         found.append(replace(f, site=site, readings=readings))
     return found
 
 
 def chi_square(rows: tuple[int, ...], **wrong: Any) -> dict[int, float]:
     """Chi-square of the ranks of the truth among the weighted samples against even bins, by row of the draws."""
-    true, ranks = shops()[0], {row: [] for row in rows}
+    true = shops()[0]
+    ranks = {row: [] for row in rows}
     for shop in range(SHOPS):
         w = bayes.weights(trial_update.log_likelihood(seen_in(shop, **wrong)))
         for row in rows:
             ranks[row].append(bayes.mean(drawn().z[row] < true[row, shop], w))
     counts = {row: np.histogram(r, bins=BINS, range=(0, 1))[0] for row, r in ranks.items()}
-    return {row: float(((c - SHOPS / BINS) ** 2).sum() / (SHOPS / BINS)) for row, c in counts.items()}
+    return {
+        row: float(((c - SHOPS / BINS) ** 2).sum() / (SHOPS / BINS)) for row, c in counts.items()
+    }
 
 
-ROWS = tuple(NAME[x] for x in ("force constants of the metal", "strength of the blank", "fatigue strength", "runout"))
+ROWS = tuple(
+    NAME[x]
+    for x in ("force constants of the metal", "strength of the blank", "fatigue strength", "runout")
+)
 
 
 def test_the_update_is_calibrated_over_simulated_shops() -> None:
@@ -175,7 +219,9 @@ def test_an_uncertainty_is_two_standard_deviations() -> None:
     ([cut(0.10)], 0.2), ([cut(0.05), cut(0.12, "snapped", 60.0)], 0.2), ([cut(0.08, cutter="another"), cut(0.10, "snapped")], 0.2),
 ])  # fmt: skip
 def test_weights_give_what_rejection_gives(cuts: list[dict[str, Any]], kept: float) -> None:
-    job, rng, n = with_cuts(FRAIL, *cuts), np.random.default_rng(11), 60_000
+    job = with_cuts(FRAIL, *cuts)
+    rng = np.random.default_rng(11)
+    n = 60_000
     s = resolve(job)
     z = rng.standard_normal((len(samples.NAMES), n))
     keep = np.ones(n, bool)
@@ -183,14 +229,29 @@ def test_weights_give_what_rejection_gives(cuts: list[dict[str, Any]], kept: flo
         own = z.copy()
         for row in (*OF_THE_CUT, *(OF_THE_CUTTER if site.trial.cutter == "another" else ())):
             own[row] = rng.standard_normal(n)
-        p = snap.snaps(s, site.way.passes, site.way.contacts, site.f_z, samples.Draws(u=ndtr(own), z=own, replicates=1, seed=0), site.trial.length).p
+        p = snap.snaps(
+            s,
+            site.way.passes,
+            site.way.contacts,
+            site.f_z,
+            samples.Draws(u=ndtr(own), z=own, replicates=1, seed=0),
+            site.trial.length,
+        ).p
         snapped = rng.random(n) < 1 - (1 - p) ** min(site.trial.length / 118.0, 1.0)
         keep &= snapped == (site.trial.outcome == "snapped")
     way = engagement_of(s, passes(s, None, "conventional"), 24)
-    p = snap.snaps(s, way.passes, way.contacts, 0.06, samples.Draws(u=ndtr(z[:, keep]), z=z[:, keep], replicates=1, seed=0)).p
+    p = snap.snaps(
+        s,
+        way.passes,
+        way.contacts,
+        0.06,
+        samples.Draws(u=ndtr(z[:, keep]), z=z[:, keep], replicates=1, seed=0),
+    ).p
     assert keep.mean() > kept * 0.1
     found, seen = after(job, 0.06)
-    error = 4 * float(p.std()) * (1 / keep.sum() + 1 / seen.effective) ** 0.5  # four standard errors of both
+    error = (
+        4 * float(p.std()) * (1 / keep.sum() + 1 / seen.effective) ** 0.5
+    )  # four standard errors of both
     assert found == pytest.approx(float(p.mean()), abs=error)
     assert abs(after(FRAIL, 0.06)[0] - float(p.mean())) > error  # the cuts did teach something
 
@@ -201,27 +262,39 @@ def test_weights_give_what_rejection_gives(cuts: list[dict[str, Any]], kept: flo
 @pytest.mark.parametrize("f_z", [0.01, 0.04, 0.08, 0.15])
 @pytest.mark.parametrize("length", [5.0, 60.0, 400.0])
 @pytest.mark.parametrize("cutter", ["this", "another"])
-def test_survival_never_looks_worse_and_a_break_never_safer(f_z: float, length: float, cutter: str) -> None:
+def test_survival_never_looks_worse_and_a_break_never_safer(
+    f_z: float, length: float, cutter: str
+) -> None:
     for job_feed in (0.02, 0.08):
         before = after(FRAIL, job_feed)[0]
-        assert after(with_cuts(FRAIL, cut(f_z, "survived", length, cutter=cutter)), job_feed)[0] <= before * (1 + 1e-6)
+        assert after(with_cuts(FRAIL, cut(f_z, "survived", length, cutter=cutter)), job_feed)[
+            0
+        ] <= before * (1 + 1e-6)
         try:
-            broken = after(with_cuts(FRAIL, cut(f_z, "snapped", length, cutter=cutter)), job_feed)[0]
+            broken = after(with_cuts(FRAIL, cut(f_z, "snapped", length, cutter=cutter)), job_feed)[
+                0
+            ]
         except InputError:
             continue  # too unlikely to be weighed, and said so
         assert broken >= before * (1 - 1e-6)
 
 
 def test_more_survivals_and_longer_ones_teach_more() -> None:
-    found = [after(with_cuts(FRAIL, *cuts), 0.06)[0] for cuts in (
-        [], [cut(0.06, length=20.0)], [cut(0.06, length=118.0)], [cut(0.06)] * 3)]  # fmt: skip
+    found = [
+        after(with_cuts(FRAIL, *cuts), 0.06)[0]
+        for cuts in ([], [cut(0.06, length=20.0)], [cut(0.06, length=118.0)], [cut(0.06)] * 3)
+    ]
     assert found == sorted(found, reverse=True) and found[0] > 1.05 * found[-1]
 
 
 @pytest.mark.parametrize("name", ["force", "torque", "spindle_power", "deflection"])
 def test_a_higher_reading_never_looks_safer(name: str) -> None:
-    found = [after(with_cuts(FRAIL, cut(0.03, **reading(name, x, 0.2)))) for x in (0.6, 0.8, 1.0, 1.3, 1.7)]
-    chances, factors = [p for p, _ in found], [force_factor(seen) for _, seen in found]
+    found = [
+        after(with_cuts(FRAIL, cut(0.03, **reading(name, x, 0.2))))
+        for x in (0.6, 0.8, 1.0, 1.3, 1.7)
+    ]
+    chances = [p for p, _ in found]
+    factors = [force_factor(seen) for _, seen in found]
     assert chances == sorted(chances) and chances[0] < chances[-1]
     assert factors == sorted(factors) and factors[0] < factors[-1]
 
@@ -229,7 +302,9 @@ def test_a_higher_reading_never_looks_safer(name: str) -> None:
 def test_a_reading_moves_the_force_its_way() -> None:
     """Over the usual raises the force factor; far over raises the chance too, in the middle the band narrows and it falls."""
     before = after(FRAIL)[0]
-    high, over, middle = (after(with_cuts(FRAIL, cut(0.03, **reading("force", x)))) for x in (2.0, 1.2, 1.0))
+    high, over, middle = (
+        after(with_cuts(FRAIL, cut(0.03, **reading("force", x)))) for x in (2.0, 1.2, 1.0)
+    )
     assert high[0] > before and force_factor(high[1]) > force_factor(over[1]) > 0.2
     assert middle[0] < before and abs(force_factor(middle[1])) < 0.1
 
@@ -238,7 +313,9 @@ def test_many_readings_never_beat_the_error_they_share() -> None:
     """Closed form in the logarithm: what is left is at least the model's error beside that of the metal."""
     seen = after(with_cuts(FRAIL, *[cut(0.03, **reading("spindle_power", 1.0, 0.05))] * 12))[1]
     sigma = float(nominal.force_constants(resolve(FRAIL), np.array([0.03]))[2].max())
-    z, w, model = seen.drawn.z[0], seen.drawn.weights, trial_readings.MODEL_SD["spindle_power"]
+    z = seen.drawn.z[0]
+    w = seen.drawn.weights
+    model = trial_readings.MODEL_SD["spindle_power"]
     sd = bayes.mean((z - bayes.mean(z, w)) ** 2, w) ** 0.5
     assert sd * sigma >= 0.95 * (1 / sigma**2 + 1 / model**2) ** -0.5
 
@@ -250,16 +327,31 @@ def test_a_cut_that_contradicts_the_model_is_named() -> None:
     with pytest.raises(InputError) as caught:
         after(with_cuts(BASE, cut(0.016), cut(0.016, "snapped", 2.0)))
     (line,) = caught.value.lines()
-    assert line.startswith("job: [[trial]] 2: contradicts what is known of this metal and this blank: of 8,192 samples only")
-    assert "128 are needed" in line and "Check its units" in line and "do not take the entry out" in line
+    assert line.startswith(
+        "job: [[trial]] 2: contradicts what is known of this metal and this blank: of 8,192 samples only"
+    )
+    assert (
+        "128 are needed" in line
+        and "Check its units" in line
+        and "do not take the entry out" in line
+    )
 
 
 def test_cuts_that_contradict_each_other_are_named() -> None:
-    alone = [after(with_cuts(FRAIL, cut(0.03, **reading("force", x, 0.05))))[1].effective for x in (0.6, 1.8)]
+    alone = [
+        after(with_cuts(FRAIL, cut(0.03, **reading("force", x, 0.05))))[1].effective
+        for x in (0.6, 1.8)
+    ]
     assert min(alone) > trial_update.least_effective(8192)  # each by itself is nothing strange
     with pytest.raises(InputError) as caught:
-        after(with_cuts(FRAIL, *[cut(0.03, **reading("force", x, 0.05)) for x in (0.6, 0.62, 1.8, 0.61)]))
-    assert caught.value.lines()[0].startswith("job: [[trial]] 3: contradicts the other test cuts: no sample explains all readings")
+        after(
+            with_cuts(
+                FRAIL, *[cut(0.03, **reading("force", x, 0.05)) for x in (0.6, 0.62, 1.8, 0.61)]
+            )
+        )
+    assert caught.value.lines()[0].startswith(
+        "job: [[trial]] 3: contradicts the other test cuts: no sample explains all readings"
+    )
 
 
 def test_least_effective_size() -> None:
@@ -283,10 +375,17 @@ def test_check_shows_before_and_after() -> None:
     t = result.trials
     assert t is not None and [c.where for c in t.cuts] == ["[[trial]] 1", "[[trial]] 2"]
     assert t.before["snap_probability"] == bare.risk.snap_probability
-    assert t.after == {"snap_probability": result.risk.snap_probability, "low": result.risk.low, "high": result.risk.high}
+    assert t.after == {
+        "snap_probability": result.risk.snap_probability,
+        "low": result.risk.low,
+        "high": result.risk.high,
+    }
     force = t.factors[0]
     assert [f.name for f in t.factors] == ["force", "strength", "fatigue strength"]
-    assert force.before.middle == pytest.approx(1, abs=0.01) and force.before.high_95 / force.before.low_95 > force.after.high_95 / force.after.low_95
+    assert (
+        force.before.middle == pytest.approx(1, abs=0.01)
+        and force.before.high_95 / force.before.low_95 > force.after.high_95 / force.after.low_95
+    )
     assert 128 <= t.effective_samples < t.samples == 8192
     assert sum(d.share for d in result.risk.drivers) > 0.5
 
@@ -298,9 +397,14 @@ def test_a_better_known_force_that_is_higher_says_why_it_looks_safer() -> None:
 
 
 def test_a_plan_after_a_break_feeds_slower_and_after_survivals_not() -> None:
-    open_cut = changed(changed(FRAIL, {"cut.feed_per_tooth": None, "cut.spindle_speed": 250.0}), {"cutter.neck_diameter": 3.4})
-    feeds = [plan(with_cuts(open_cut, *cuts), drawn(12)).result.settings.feed_per_tooth_mm
-             for cuts in ([cut(0.05, "snapped", 118.0)], [], [cut(0.08)] * 4)]  # fmt: skip
+    open_cut = changed(
+        changed(FRAIL, {"cut.feed_per_tooth": None, "cut.spindle_speed": 250.0}),
+        {"cutter.neck_diameter": 3.4},
+    )
+    feeds = [
+        plan(with_cuts(open_cut, *cuts), drawn(12)).result.settings.feed_per_tooth_mm
+        for cuts in ([cut(0.05, "snapped", 118.0)], [], [cut(0.08)] * 4)
+    ]
     assert feeds[0] < feeds[1] <= feeds[2]
 
 
@@ -310,12 +414,16 @@ def test_advice_for_another_blank_takes_no_credit_from_this_one() -> None:
     from loadsim.risk import samples
 
     s = resolve(changed(FRAIL, {"cutter.neck_diameter": 2.2}))
-    weights = np.exp(1.5 * drawn().z[NAME["strength of the blank"]] + 1.5 * drawn().z[NAME["fatigue strength"]])  # a blank that proved strong
+    weights = np.exp(
+        1.5 * drawn().z[NAME["strength of the blank"]] + 1.5 * drawn().z[NAME["fatigue strength"]]
+    )  # a blank that proved strong
     few = samples.few_of(replace(drawn(), weights=weights / weights.mean()))
     picked = Picked(speed=250.0, f_z=0.04, stepover=None, notes=())
     (line,) = [x for x in advice.advice(s, picked, [], few) if "(M4)" in x]
     other = changed(s.written, {"cutter.material": "hss-m4-pm", "cutter.hardness": None})
-    plain, flattered = (advice._state(other, picked, x).p for x in (replace(few, weights=None), few))
+    plain, flattered = (
+        advice._state(other, picked, x).p for x in (replace(few, weights=None), few)
+    )
     assert f"{plain:.1g}" != f"{flattered:.1g}" and re.search(rf" (to|stays) {plain:.1g},", line)
 
 
@@ -323,7 +431,13 @@ def test_advice_for_another_blank_takes_no_credit_from_this_one() -> None:
 
 
 def shop_file(tmp_path: Any, job: Job, name: str = "shop.toml", text: str = "") -> str:
-    start = example("t-track").split("# [[trial]]")[0].replace('"5.2 mm"', '"2.9 mm"').replace('"0.4 mm"', '"0.2 mm"').replace('feed = "hand"', 'feed = "cnc"')
+    start = (
+        example("t-track")
+        .split("# [[trial]]")[0]
+        .replace('"5.2 mm"', '"2.9 mm"')
+        .replace('"0.4 mm"', '"0.2 mm"')
+        .replace('feed = "hand"', 'feed = "cnc"')
+    )
     (tmp_path / name).write_text(start + text, encoding="utf-8")
     return str(tmp_path / name)
 
@@ -332,7 +446,10 @@ SNAPPED = '\n[[trial]]\nspindle_speed = "2600 rpm"\nfeed_per_tooth = "0.05 mm/to
 
 
 def naming(job: Job, *paths: str) -> Job:
-    return Job.model_validate(job.model_dump(exclude_none=True) | {"job": {"number": "1", "trials": list(paths)}}, context={"inside": True})
+    return Job.model_validate(
+        job.model_dump(exclude_none=True) | {"job": {"number": "1", "trials": list(paths)}},
+        context={"inside": True},
+    )
 
 
 def test_the_shop_file_counts_where_metal_and_blank_match(tmp_path: Any) -> None:
@@ -340,8 +457,10 @@ def test_the_shop_file_counts_where_metal_and_blank_match(tmp_path: Any) -> None
     before = after(FRAIL)[0]
     p, seen = after(naming(FRAIL, path))
     assert p > before and len(seen.foresights) == 1 and not seen.foresights[0].site.same_cutter
-    for key, value, why in (("work.material", "al-6061-t6", "it cut al-6061-o, this job cuts al-6061-t6"),
-                            ("cutter.hardness", 64.0, "its blank is another one")):  # fmt: skip
+    for key, value, why in (
+        ("work.material", "al-6061-t6", "it cut al-6061-o, this job cuts al-6061-t6"),
+        ("cutter.hardness", 64.0, "its blank is another one"),
+    ):
         p, seen = after(naming(changed(FRAIL, {key: value}), path))
         assert seen.foresights == () and why in seen.skipped[0] and path in seen.skipped[0]
         result = check(naming(changed(FRAIL, {key: value}), path), samples.draws(8))
@@ -349,25 +468,47 @@ def test_the_shop_file_counts_where_metal_and_blank_match(tmp_path: Any) -> None
 
 
 def test_one_file_holds_cuts_in_several_metals_and_necks(tmp_path: Any) -> None:
-    text = SNAPPED + 'material = "al-6061-t6"\n' + SNAPPED + 'neck_diameter = "2.5 mm"\n' + SNAPPED + 'blank = "hss-m42"\n'
+    text = (
+        SNAPPED
+        + 'material = "al-6061-t6"\n'
+        + SNAPPED
+        + 'neck_diameter = "2.5 mm"\n'
+        + SNAPPED
+        + 'blank = "hss-m42"\n'
+    )
     seen = after(naming(FRAIL, shop_file(tmp_path, FRAIL, text=text)))[1]
     assert [f.site.number for f in seen.foresights] == [2]
     assert seen.foresights[0].site.job.cutter.neck_diameter == 2.5
-    assert len(seen.skipped) == 2 and "[[trial]] 1" in seen.skipped[0] and "[[trial]] 3" in seen.skipped[1]
+    assert (
+        len(seen.skipped) == 2
+        and "[[trial]] 1" in seen.skipped[0]
+        and "[[trial]] 3" in seen.skipped[1]
+    )
 
 
 def test_a_file_that_teaches_nothing_or_points_on_is_said(tmp_path: Any) -> None:
     empty = shop_file(tmp_path, FRAIL, "empty.toml")
-    assert after(naming(FRAIL, empty))[1].skipped == (f"{empty} has no [[trial]]: it teaches nothing.",)
+    assert after(naming(FRAIL, empty))[1].skipped == (
+        f"{empty} has no [[trial]]: it teaches nothing.",
+    )
     other = tmp_path / "on.toml"
-    other.write_text((tmp_path / "empty.toml").read_text("utf-8").replace("[job]", '[job]\ntrials = ["empty.toml"]') + SNAPPED, encoding="utf-8")
+    other.write_text(
+        (tmp_path / "empty.toml")
+        .read_text("utf-8")
+        .replace("[job]", '[job]\ntrials = ["empty.toml"]')
+        + SNAPPED,
+        encoding="utf-8",
+    )
     assert "are not read; name them in this job" in after(naming(FRAIL, str(other)))[1].skipped[0]
 
 
 def test_the_files_are_found_beside_the_job(tmp_path: Any) -> None:
     shop_file(tmp_path, FRAIL, text=SNAPPED)
     own = tmp_path / "own.toml"
-    own.write_text(example("t-track").replace("[job]", '[job]\ntrials = ["shop.toml", "none.toml"]'), encoding="utf-8")
+    own.write_text(
+        example("t-track").replace("[job]", '[job]\ntrials = ["shop.toml", "none.toml"]'),
+        encoding="utf-8",
+    )
     job = read_job(own)
     assert job.job.trials == (str(tmp_path / "shop.toml"), str(tmp_path / "none.toml"))
     with pytest.raises(InputError, match=r"none\.toml: does not exist"):
@@ -375,7 +516,9 @@ def test_the_files_are_found_beside_the_job(tmp_path: Any) -> None:
 
 
 def test_a_neck_that_does_not_fit_its_file_is_said() -> None:
-    with pytest.raises(InputError, match=r"job: \[\[trial\]\] 1: does not fit its file: \[cutter\] neck_diameter"):
+    with pytest.raises(
+        InputError, match=r"job: \[\[trial\]\] 1: does not fit its file: \[cutter\] neck_diameter"
+    ):
         after(with_cuts(FRAIL, cut(0.03, neck_diameter=7.0)))
 
 
@@ -391,13 +534,21 @@ def test_power_is_mean_torque_times_speed_and_width_is_head_and_runout() -> None
     job = changed(BASE, {"machine.feed": "cnc", "cutter.runout": 0.02})
     s = resolve(with_cuts(job, cut(0.02)))
     site = trial_readings.trial_cuts(s)[0][0]
-    found = trial_readings.predict(site, ("spindle_power", "slot_width", "wall_offset", "deflection", "force"), np.zeros((14, 1)))
-    result = check(changed(job, {"cut.feed_per_tooth": 0.02, "cut.spindle_speed": 270.0}), samples.draws(8))
+    found = trial_readings.predict(
+        site,
+        ("spindle_power", "slot_width", "wall_offset", "deflection", "force"),
+        np.zeros((14, 1)),
+    )
+    result = check(
+        changed(job, {"cut.feed_per_tooth": 0.02, "cut.spindle_speed": 270.0}), samples.draws(8)
+    )
     # peer: the limits' summary, which takes the means over a fine turn
     assert found["spindle_power"][0] / 1e3 == pytest.approx(result.loads.mean_power_W, rel=0.01)
     assert found["force"][0] == pytest.approx(result.loads.peak_force_N, rel=0.02)
     # one pass through the middle: both walls are pushed the same way, each tooth's runout adds on both sides
-    rigid = trial_readings.predict(site, ("slot_width", "wall_offset"), np.zeros((14, 1)), force=1e-9)
+    rigid = trial_readings.predict(
+        site, ("slot_width", "wall_offset"), np.zeros((14, 1)), force=1e-9
+    )
     assert rigid["slot_width"][0] == pytest.approx(10.4 + 2 * 0.02, abs=1e-6)
     assert rigid["wall_offset"][0] == pytest.approx(0.02, abs=1e-6)
 
@@ -405,7 +556,12 @@ def test_power_is_mean_torque_times_speed_and_width_is_head_and_runout() -> None
 @pytest.mark.parametrize("direction", ["conventional", "climb"])
 def test_both_side_passes_push_their_wall_alike(direction: str) -> None:
     """By symmetry: the slot is wider by twice what one wall is off, whichever end of the slot the second pass starts from."""
-    job = with_cuts(changed(BASE, {"slot.undercut_width": 11.0, "cutter.runout": 0.0, "cutter.neck_diameter": 4.0}), cut(0.02, direction=direction))
+    job = with_cuts(
+        changed(
+            BASE, {"slot.undercut_width": 11.0, "cutter.runout": 0.0, "cutter.neck_diameter": 4.0}
+        ),
+        cut(0.02, direction=direction),
+    )
     site = trial_readings.trial_cuts(resolve(job))[0][0]
     assert [p.offset for p in site.way.passes[1:]] == pytest.approx([0.3, -0.3])
     found = trial_readings.predict(site, ("slot_width", "wall_offset"), np.zeros((14, 1)))
@@ -414,10 +570,17 @@ def test_both_side_passes_push_their_wall_alike(direction: str) -> None:
 
 
 def test_the_turns_are_those_of_the_cut() -> None:
-    s = resolve(with_cuts(FRAIL, cut(0.05, length=118.0 + 10.4), cut(0.05, length=12.0)))  # travel of the job: slot and head
+    s = resolve(
+        with_cuts(FRAIL, cut(0.05, length=118.0 + 10.4), cut(0.05, length=12.0))
+    )  # travel of the job: slot and head
     whole, short = (trial_readings.foresee(x, drawn()) for x in trial_readings.trial_cuts(s)[0])
     way = whole.site.way
-    assert (whole.p == snap.snaps(s, way.passes, way.contacts, 0.05, trial_readings._redrawn(whole.site, drawn())).p).all()
+    assert (
+        whole.p
+        == snap.snaps(
+            s, way.passes, way.contacts, 0.05, trial_readings._redrawn(whole.site, drawn())
+        ).p
+    ).all()
     assert short.p.mean() < 0.9 * whole.p.mean()
     assert whole.share == 1 and short.share == pytest.approx(12 / 118)
 
@@ -425,8 +588,18 @@ def test_the_turns_are_those_of_the_cut() -> None:
 def test_what_readings_share() -> None:
     """Two cuts on one machine share its stiffness and the model's error of each kind, two readings of one cut its wear and feed."""
     both = {**reading("deflection", 1.0), **reading("force", 1.0)}
-    s = resolve(with_cuts(changed(FRAIL, {"machine.stiffness": None, "cutter.stickout": 20.0}), cut(0.03, **both), cut(0.03, **both)))
-    found = [(x, r) for x in trial_readings.trial_cuts(s)[0] for r in trial_readings.foresee(x, drawn(8)).readings]
+    s = resolve(
+        with_cuts(
+            changed(FRAIL, {"machine.stiffness": None, "cutter.stickout": 20.0}),
+            cut(0.03, **both),
+            cut(0.03, **both),
+        )
+    )
+    found = [
+        (x, r)
+        for x in trial_readings.trial_cuts(s)[0]
+        for r in trial_readings.foresee(x, drawn(8)).readings
+    ]
     assert [r.name for _, r in found] == ["force", "deflection"] * 2
     C, (force, bend) = trial_update.covariance(found), [r for _, r in found[:2]]
     common = force.wear * bend.wear + force.feed * bend.feed
@@ -440,5 +613,8 @@ def test_what_readings_share() -> None:
     case = samples.sampled_case(s, site.way.contacts, 0.03, np.zeros((14, 1)))
     with_it = float(trial_readings._give(site, case)[0])
     alone = with_it - 1 / s.stiffness
-    assert bend.stiffness == pytest.approx(np.log((alone + np.exp(trial_readings.STIFFNESS_SD_ASSUMED) / s.stiffness) / with_it), rel=1e-6)
+    assert bend.stiffness == pytest.approx(
+        np.log((alone + np.exp(trial_readings.STIFFNESS_SD_ASSUMED) / s.stiffness) / with_it),
+        rel=1e-6,
+    )
     assert force.stiffness == 0 and bend.wear == pytest.approx(assumptions.WEAR_SD)

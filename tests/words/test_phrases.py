@@ -26,7 +26,9 @@ EXPONENT = re.compile(r"\d[eE][+-]?\d")
 
 def job(name: str, **changes: Any) -> Any:
     found = job_from_text(example(name), name)
-    return changed(found, {k.replace("__", "."): v for k, v in changes.items()}) if changes else found
+    return (
+        changed(found, {k.replace("__", "."): v for k, v in changes.items()}) if changes else found
+    )
 
 
 # ---- 1 and 2: times
@@ -43,12 +45,20 @@ def test_a_time_is_told_as_a_clock_tells_it(seconds: float, text: str) -> None:
 
 def test_the_three_times_of_a_cut_have_three_names() -> None:
     """298 s of cutting in one pass, 20 s to set it up, 180 s for the tool: 318 s and 498 s."""
-    assert phrases.times(298.0, 1) == "cutting 4 min 58 s in 1 pass; with setting up 5 min 18 s; with tool change 8 min 18 s"
+    assert (
+        phrases.times(298.0, 1)
+        == "cutting 4 min 58 s in 1 pass; with setting up 5 min 18 s; with tool change 8 min 18 s"
+    )
     answer = plan(job("thin-neck"))
     text = plan_text(answer)
-    cut = answer.result.settings.cutting_time_s  # 46 + 6.8 mm at 0.012 mm, 2 teeth, 420 rpm: 52.8/10.08 min
+    cut = (
+        answer.result.settings.cutting_time_s
+    )  # 46 + 6.8 mm at 0.012 mm, 2 teeth, 420 rpm: 52.8/10.08 min
     assert cut == pytest.approx(52.8 / 10.08 * 60, rel=1e-6)
-    assert "cutting 5 min 14 s in 1 pass; with setting up 5 min 34 s; with tool change 8 min 34 s" in text
+    assert (
+        "cutting 5 min 14 s in 1 pass; with setting up 5 min 34 s; with tool change 8 min 34 s"
+        in text
+    )
     assert "about 5 min 34 s with setting up" in " ".join(text.split())
     assert "about 8 min 34 s with tool change" in " ".join(text.split())
     assert "on the machine" not in text and "cutting time" not in text
@@ -67,10 +77,16 @@ def test_a_slow_handwheel_is_told_by_the_share_of_a_turn(seconds: float, text: s
 
 
 def test_a_feed_that_no_hand_holds_is_warned_of() -> None:
-    slow, quick = job("thin-neck"), job("t-track")
-    assert any("cannot be fed evenly by hand (over 20 s); use a power feed" in w for w in check(slow).warnings)
+    slow = job("thin-neck")
+    quick = job("t-track")
+    assert any(
+        "cannot be fed evenly by hand (over 20 s); use a power feed" in w
+        for w in check(slow).warnings
+    )
     assert not any("cannot be fed" in w for w in check(quick).warnings)
-    assert not any("cannot be fed" in w for w in check(changed(slow, {"machine.feed": "power"})).warnings)
+    assert not any(
+        "cannot be fed" in w for w in check(changed(slow, {"machine.feed": "power"})).warnings
+    )
     assert phrases.SLOWEST_TURN == 20.0
 
 
@@ -80,12 +96,15 @@ def test_a_feed_that_no_hand_holds_is_warned_of() -> None:
 @pytest.mark.parametrize("name", ["t-track", "thin-neck", "one-sided"])
 def test_shop_dimensions_are_no_finer_than_a_shop_holds(name: str) -> None:
     found = plan(job(name))
-    text, part = plan_text(found), "\n".join(_inspection(found.inspection, found.job.job.units))
+    text = plan_text(found)
+    part = "\n".join(_inspection(found.inspection, found.job.job.units))
     assert (part in text) == found.safe == ("nothing to inspect" not in text)
     assert not EXPONENT.search(text + part)
     for number in re.findall(r"(?<![\d.])-?\d+\.(\d+) mm(?![/^])", text):
         assert len(number) <= 4  # four only for a chip
-    assert all(len(x) <= 3 for x in re.findall(r"\d+\.(\d+) mm", part)) and all(len(x) <= 4 for x in re.findall(r"\d+\.(\d+) in", part))
+    assert all(len(x) <= 3 for x in re.findall(r"\d+\.(\d+) mm", part)) and all(
+        len(x) <= 4 for x in re.findall(r"\d+\.(\d+) in", part)
+    )
 
 
 def test_a_tolerance_has_four_places() -> None:
@@ -98,7 +117,10 @@ def test_a_pass_that_cannot_be_moved_is_not_moved_by_nothing() -> None:
     """A neck of 5.1 mm in a throat of 6.2 mm leaves (6.2 - 5.1)/2 - 0.05 = 0.5 mm to each side; the outer pass sits there."""
     s = resolve(job("t-track", cutter__head_diameter=9.0, cutter__neck_diameter=5.1))
     base = passes(s, None, "conventional", ())[0]
-    at = Pass(**{f: getattr(base, f) for f in base.__dataclass_fields__} | {"offset": 0.5, "direction": "conventional"})
+    at = Pass(
+        **{f: getattr(base, f) for f in base.__dataclass_fields__}
+        | {"offset": 0.5, "direction": "conventional"}
+    )
     found = correct(s, (at,), -0.3)
     assert found.kind == "offset short" and "no room" in found.why and "0.000 mm" not in found.why
 
@@ -122,7 +144,12 @@ def test_the_point_of_a_drill_is_told_to_what_a_shop_sets() -> None:
 
 
 def test_chances_are_told_in_words() -> None:
-    assert [phrases.accepted(p) for p in (0.01, 0.001, 0.02, 0.003)] == ["1 cut in 100", "1 cut in 1,000", "1 cut in 50", "3 cuts in 1,000"]
+    assert [phrases.accepted(p) for p in (0.01, 0.001, 0.02, 0.003)] == [
+        "1 cut in 100",
+        "1 cut in 1,000",
+        "1 cut in 50",
+        "3 cuts in 1,000",
+    ]
     assert chance_text(1.0) == chance_text(0.999) == "practically every cut"
     text = check_text(check(job("thin-neck")), job("thin-neck"))
     assert "practically every cut; accepted: 1 cut in 100." in text
@@ -134,7 +161,9 @@ def test_chances_are_told_in_words() -> None:
 
 
 def test_end_holes_are_said_to_run_along_the_slot() -> None:
-    assert "end holes are drilled along the slot from its open end" in " ".join(check_text(check(job("t-track")), job("t-track")).split())
+    assert "end holes are drilled along the slot from its open end" in " ".join(
+        check_text(check(job("t-track")), job("t-track")).split()
+    )
 
 
 def test_asking_for_holes_that_do_not_fit_is_answered_with_the_same_reason() -> None:
@@ -159,8 +188,24 @@ def test_a_limit_without_demand_has_no_number() -> None:
 
 def test_a_throat_mill_that_no_hand_feeds_evenly_is_warned_of() -> None:
     """By hand: 0.01 mm, 2 teeth, 300 rpm make 6 mm/min; 5 mm a turn of the wheel take 50 s."""
-    mill = {"diameter": "6 mm", "flute_length": "13 mm", "teeth": 2, "helix": "30 deg", "material": "hss-m2", "stickout": "22 mm",
-            "spindle_speed": "300 rpm", "feed_per_tooth": "0.01 mm/tooth", "depth_per_pass": "2 mm"}  # fmt: skip
-    text = example("t-track").split("# [throat_mill]")[0] + "[throat_mill]\n" + "\n".join(f"{k} = {v!r}" for k, v in mill.items()) + "\n"
+    mill = {
+        "diameter": "6 mm",
+        "flute_length": "13 mm",
+        "teeth": 2,
+        "helix": "30 deg",
+        "material": "hss-m2",
+        "stickout": "22 mm",
+        "spindle_speed": "300 rpm",
+        "feed_per_tooth": "0.01 mm/tooth",
+        "depth_per_pass": "2 mm",
+    }
+    text = (
+        example("t-track").split("# [throat_mill]")[0]
+        + "[throat_mill]\n"
+        + "\n".join(f"{k} = {v!r}" for k, v in mill.items())
+        + "\n"
+    )
     found = check(job_from_text(text + "\n" + "[target]\nsnap_probability = 0.01\n", "f"))
-    assert any("Throat mill: One handwheel turn in 50 s cannot be fed evenly" in w for w in found.warnings)
+    assert any(
+        "Throat mill: One handwheel turn in 50 s cannot be fed evenly" in w for w in found.warnings
+    )

@@ -1,4 +1,6 @@
-"""Why each dimension of a proposed cutter is what it is, and what to know about those that were given."""
+"""Why each dimension of a proposed cutter is what it is, and what to know about those that were
+given.
+"""
 
 from __future__ import annotations
 
@@ -35,8 +37,11 @@ def reason(draft: Draft, plan: Plan, path: str, layout: CutterLayout) -> str:
     -------
     reason : str
     """
-    job, show, key = plan.job, _show(plan), path.split(".")[1]
-    cutter, slot = job.cutter, job.slot
+    job = plan.job
+    show = _show(plan)
+    key = path.split(".")[1]
+    cutter = job.cutter
+    slot = job.slot
     if key == "head_diameter":
         return _head(plan, layout)
     if key in ("neck_diameter", "neck_fillet"):
@@ -44,61 +49,115 @@ def reason(draft: Draft, plan: Plan, path: str, layout: CutterLayout) -> str:
     if key in ("gullet_depth", "teeth"):
         return _teeth(plan, key)
     words = {
-        "head_height": f"the undercut's own height of {show(slot.undercut_height)}: floor and roof come out in one height" if layout.heights == 1 else
-        f"{layout.heights} heights for an undercut of {show(slot.undercut_height)}, because a full-height cut breaks the neck",
-        "neck_length": f"the shortest that keeps the shank's shoulder {show(CLEARANCE)} off the surface: depth less head height, rounded up",
+        "head_height": (
+            f"the undercut's own height of {show(slot.undercut_height)}: floor and roof come out in"
+            " one height"
+            if layout.heights == 1
+            else (
+                f"{layout.heights} heights for an undercut of {show(slot.undercut_height)}, because"
+                " a full-height cut breaks the neck"
+            )
+        ),
+        "neck_length": (
+            f"the shortest that keeps the shank's shoulder {show(CLEARANCE)} off the surface: depth"
+            " less head height, rounded up"
+        ),
         "shank_diameter": "the thinnest stock blank that the head can be ground from",
-        "stickout": f"as short as it goes: neck and head, and {show(COLLET_ROOM)} to see the cut and blow the chips out",
+        "stickout": (
+            f"as short as it goes: neck and head, and {show(COLLET_ROOM)} to see the cut and blow"
+            " the chips out"
+        ),
         "rake": "usual for this metal (common practice, no source)",
-        "relief": "usual for this metal (common practice, no source); less makes a stronger edge, more keeps a small head from rubbing",
+        "relief": (
+            "usual for this metal (common practice, no source); less makes a stronger edge, more"
+            " keeps a small head from rubbing"
+        ),
         "land": "a twentieth of the head: enough to stone twice; a wide land rubs",
-        "secondary_relief": "12 deg steeper than the relief, so that the land is a line you can see",
-        "secondary_land": "of the widths tried, the one that leaves the strongest tooth once the heel is off",
-        "heel_relief": f"the least that takes the heel of {cutter.teeth} teeth below the circle of the edges",
-    }  # fmt: skip
+        "secondary_relief": (
+            "12 deg steeper than the relief, so that the land is a line you can see"
+        ),
+        "secondary_land": (
+            "of the widths tried, the one that leaves the strongest tooth once the heel is off"
+        ),
+        "heel_relief": (
+            f"the least that takes the heel of {cutter.teeth} teeth below the circle of the edges"
+        ),
+    }
     return words[key]
 
 
 def _head(plan: Plan, layout: CutterLayout) -> str:
-    show, slot, cutter = _show(plan), plan.job.slot, plan.job.cutter
+    show = _show(plan)
+    slot = plan.job.slot
+    cutter = plan.job.cutter
     offset = offset_of(slot, cutter.head_diameter)
     if slot.sides == 1:
-        return f"as wide as the undercut lets it, clear of the plain wall: the axis runs {show(offset)} off the throat's centre"
+        return (
+            "as wide as the undercut lets it, clear of the plain wall: the axis runs"
+            f" {show(offset)} off the throat's centre"
+        )
     tolerance = width_tolerance(slot)
     growth = 2 * next(x.demand for x in plan.result.limits if x.name == "wall error")
     if offset > 0:
-        why = "the blank is no wider" if cutter.head_diameter > cutter.shank_diameter - 0.02 else "the smaller head loads the neck less"
-        return f"narrower than the undercut, because {why}; side passes {show(offset)} off centre finish the width"
-    text = (f"the undercut's {show(slot.undercut_width)} less what the cut grows by: runout and deflection, at most {show(growth)} over "
-            f"both walls; it comes out {show(cutter.head_diameter)} to {show(cutter.head_diameter + growth)}, "
-            f"asked {show(slot.undercut_width - tolerance)} to {show(slot.undercut_width + tolerance)}")  # fmt: skip
+        why = (
+            "the blank is no wider"
+            if cutter.head_diameter > cutter.shank_diameter - 0.02
+            else "the smaller head loads the neck less"
+        )
+        return (
+            f"narrower than the undercut, because {why}; side passes {show(offset)} off centre"
+            " finish the width"
+        )
+    text = (
+        f"the undercut's {show(slot.undercut_width)} less what the cut grows by: runout and"
+        f" deflection, at most {show(growth)} over both walls; it comes out"
+        f" {show(cutter.head_diameter)} to {show(cutter.head_diameter + growth)}, asked"
+        f" {show(slot.undercut_width - tolerance)} to {show(slot.undercut_width + tolerance)}"
+    )
     return text
 
 
 def _neck(plan: Plan, key: str) -> str:
-    show, slot, cutter = _show(plan), plan.job.slot, plan.job.cutter
-    offset, fillet = offset_of(slot, cutter.head_diameter), cutter.neck_fillet or 0.0
+    show = _show(plan)
+    slot = plan.job.slot
+    cutter = plan.job.cutter
+    offset = offset_of(slot, cutter.head_diameter)
+    fillet = cutter.neck_fillet or 0.0
     room = room_in_throat(slot, offset)
     side = f", {show(offset)} of side pass each way" if offset > 0.03 else ""
     if key == "neck_diameter":
-        return (f"the thickest that passes the throat of {show(slot.throat_width)} with {show(CLEARANCE)} clearance each side{side}, "
-                f"and room for the fillet where the neck leaves the head: {show(room)} less twice {show(fillet)}")  # fmt: skip
-    return "the one that lets neck and fillet together bear most in this throat: a larger one leaves too thin a neck, a smaller one a sharp notch"
+        return (
+            f"the thickest that passes the throat of {show(slot.throat_width)} with"
+            f" {show(CLEARANCE)} clearance each side{side}, and room for the fillet where the neck"
+            f" leaves the head: {show(room)} less twice {show(fillet)}"
+        )
+    return (
+        "the one that lets neck and fillet together bear most in this throat: a larger one leaves"
+        " too thin a neck, a smaller one a sharp notch"
+    )
 
 
 def _teeth(plan: Plan, key: str) -> str:
     from loadsim.loads.resolve import resolve
 
-    show, cutter, job = _show(plan), plan.job.cutter, resolve(plan.job)
+    show = _show(plan)
+    cutter = plan.job.cutter
+    job = resolve(plan.job)
     floor = cutter.head_diameter / 2 - (plan.job.grind.gullet_depth if plan.job.grind else 0.0)
     if key == "gullet_depth":
-        level = "level with the neck's surface, so that the wheel does not nick the neck" if floor >= cutter.neck_diameter / 2 - 0.06 and math.fabs(
-            floor - cutter.neck_diameter / 2) < 0.11 else "as deep as the chips need and the web allows"  # fmt: skip
+        level = (
+            "level with the neck's surface, so that the wheel does not nick the neck"
+            if floor >= cutter.neck_diameter / 2 - 0.06
+            and math.fabs(floor - cutter.neck_diameter / 2) < 0.11
+            else "as deep as the chips need and the web allows"
+        )
         return f"{level}; it leaves a web of {show(job.head_section.web or 0.0)}"
     used = next(x.utilization for x in plan.result.limits if x.name == "chip packing")
     feed = units.show(plan.result.settings.feed_per_tooth_mm, "feed per tooth", plan.job.job.units)
-    return (f"the best of those compared below by time on the machine and at the grinder: {feed}, chips fill {used:.0%} of a gullet, "
-            f"web {show(job.head_section.web or 0.0)}")  # fmt: skip
+    return (
+        f"the best of those compared below by time on the machine and at the grinder: {feed}, chips"
+        f" fill {used:.0%} of a gullet, web {show(job.head_section.web or 0.0)}"
+    )
 
 
 def user_warnings(draft: Draft, plan: Plan) -> list[str]:
@@ -115,18 +174,30 @@ def user_warnings(draft: Draft, plan: Plan) -> list[str]:
     -------
     warnings : list of str
     """
-    show, slot, cutter = _show(plan), plan.job.slot, plan.job.cutter
+    show = _show(plan)
+    slot = plan.job.slot
+    cutter = plan.job.cutter
     found = [x.note for x in plan.result.limits if x.fit and x.utilization > 1 + 1e-9]
-    offset, tolerance = offset_of(slot, cutter.head_diameter), width_tolerance(slot)
+    offset = offset_of(slot, cutter.head_diameter)
+    tolerance = width_tolerance(slot)
     growth = 2 * next(x.demand for x in plan.result.limits if x.name == "wall error")
     if slot.sides == 2 and offset == 0:
         if growth > 2 * tolerance:
-            found.append(f"Runout and deflection can move the walls by {show(growth)} over both: the width of plus and minus {show(tolerance)} "
-                         "cannot be promised. Bring the runout down, or finish with a light side pass.")  # fmt: skip
+            found.append(
+                f"Runout and deflection can move the walls by {show(growth)} over both: the width"
+                f" of plus and minus {show(tolerance)} cannot be promised. Bring the runout down,"
+                " or finish with a light side pass."
+            )
         elif cutter.head_diameter + growth > slot.undercut_width + tolerance:
-            found.append(f"A head of {show(cutter.head_diameter)} can cut {show(cutter.head_diameter + growth)} wide, over the {show(slot.undercut_width)} "
-                         f"plus {show(tolerance)} of the print.")  # fmt: skip
+            found.append(
+                f"A head of {show(cutter.head_diameter)} can cut"
+                f" {show(cutter.head_diameter + growth)} wide, over the {show(slot.undercut_width)}"
+                f" plus {show(tolerance)} of the print."
+            )
     if cutter.head_diameter > cutter.shank_diameter + 1e-6:
-        found.append(f"The head of {show(cutter.head_diameter)} is wider than the shank of {show(cutter.shank_diameter)}: start from a thicker "
-                     "blank and grind the shank down, or narrow the head.")  # fmt: skip
+        found.append(
+            f"The head of {show(cutter.head_diameter)} is wider than the shank of"
+            f" {show(cutter.shank_diameter)}: start from a thicker blank and grind the shank down,"
+            " or narrow the head."
+        )
     return found

@@ -1,4 +1,5 @@
-"""Rules of the trade by which a cutter is laid out for a slot: from the print and what is known to every dimension.
+"""Rules of the trade by which a cutter is laid out for a slot: from the print and what is known to
+every dimension.
 
 Each rule gives a text with its unit, rounded the safe way to what a shop can set and measure.
 """
@@ -31,14 +32,19 @@ RELIEF = {"aluminum": 9.0, "magnesium": 9.0, "copper": 9.0, "plastic": 10.0, "ti
 
 RELIEF_ELSE = 7.0
 
-#: Between collet face and shoulder, to see the cut and blow the chips out (common practice, no source). [mm]
+#: Between collet face and shoulder, to see the cut and blow the chips out (common practice, no
+#: source). [mm]
 COLLET_ROOM = 3.0
 
-#: Least distance of the gullet's floor from the axis over the head's radius, by teeth, so that teeth stay short. [1]
+#: Least distance of the gullet's floor from the axis over the head's radius, by teeth, so that
+#: teeth stay short. [1]
 FLOOR = {1: 0.30, 2: 0.35, 3: 0.40, 4: 0.45}
 
-#: Land over head diameter; how much steeper the second flat is; widths of it tried, over the land (common practice, no source).
-LAND, STEEPER, SECOND = 0.05, math.radians(12.0), tuple(0.5 * i for i in range(2, 13))
+#: Land over head diameter; how much steeper the second flat is; widths of it tried, over the land
+#: (common practice, no source).
+LAND = 0.05
+STEEPER = math.radians(12.0)
+SECOND = tuple(0.5 * i for i in range(2, 13))
 
 #: How far the heel is taken down, over the head's radius (common practice, no source). [1]
 HEEL = 0.015
@@ -53,7 +59,12 @@ LEAST_ROOM = 0.45
 PLAIN_WALL = 0.20
 
 #: What a step of each length key is, by system: metric in mm, inch in inches.
-STEPS = {"head_diameter": (0.01, 0.0005), "neck_diameter": (0.05, 0.001), "neck_fillet": (0.05, 0.001), "land": (0.05, 0.002)}
+STEPS = {
+    "head_diameter": (0.01, 0.0005),
+    "neck_diameter": (0.05, 0.001),
+    "neck_fillet": (0.05, 0.001),
+    "land": (0.05, 0.002),
+}
 
 STEP_ELSE = (0.1, 0.005)
 
@@ -93,7 +104,11 @@ def length_text(key: str, x: float, way: Literal["down", "up", "near"], system: 
     text : str
     """
     step = step_of(key, system)
-    n = {"down": math.floor(x / step + 1e-6), "up": math.ceil(x / step - 1e-6), "near": round(x / step)}[way]
+    n = {
+        "down": math.floor(x / step + 1e-6),
+        "up": math.ceil(x / step - 1e-6),
+        "near": round(x / step),
+    }[way]
     n = max(n, 1)
     if system == "metric":
         return f"{n * step:.2f} mm"
@@ -112,7 +127,8 @@ def by_family(table: dict[str, float], family: str, other: float) -> float:
 
 
 def allowance(growth: float, tolerance: float) -> float:
-    """How much smaller than the undercut a full-width head is made for a cut that grows by up to a growth.
+    """How much smaller than the undercut a full-width head is made for a cut that grows by up to a
+    growth.
 
     Parameters
     ----------
@@ -143,12 +159,20 @@ def room_in_throat(slot: Slot, offset: float) -> float:
 
 
 def best_fillet(room: float, largest: float, head: float) -> float:
-    """Fillet at which a neck with ``d + 2 r`` in a given room bears most bending: the largest ``d^3/K_t``. [mm]"""
-    tried = [r for r in (LEAST_FILLET + 0.05 * i for i in range(60)) if 2 * r < 0.5 * room and min(room - 2 * r, largest) > 0]
+    """Fillet at which a neck with ``d + 2 r`` in a given room bears most bending: the largest
+    ``d^3/K_t``. [mm]
+    """
+    tried = [
+        r
+        for r in (LEAST_FILLET + 0.05 * i for i in range(60))
+        if 2 * r < 0.5 * room and min(room - 2 * r, largest) > 0
+    ]
 
     def bears(r: float) -> float:
         d = min(room - 2 * r, largest)
-        return d**3 / max(float(stress_concentration.stress_concentration_bending(max(head, d), d, r)), 1.0)
+        return d**3 / max(
+            float(stress_concentration.stress_concentration_bending(max(head, d), d, r)), 1.0
+        )
 
     return max(tried, key=bears, default=LEAST_FILLET)
 
@@ -170,7 +194,9 @@ def cutter_texts(draft: Draft, family: str, layout: CutterLayout) -> dict[str, A
     cutter : dict
         Key to value as in a job file.
     """
-    slot, system, cutter = draft.job.slot, draft.job.job.units, dict(draft.data["cutter"])
+    slot = draft.job.slot
+    system = draft.job.job.units
+    cutter = dict(draft.data["cutter"])
 
     def have(key: str) -> float:
         value = draft.value(f"cutter.{key}")
@@ -180,20 +206,31 @@ def cutter_texts(draft: Draft, family: str, layout: CutterLayout) -> dict[str, A
         cutter.setdefault(key, length_text(key, x, way, system))
 
     blank = draft.value("cutter.shank_diameter")
-    wide = slot.undercut_width - layout.growth - 2 * layout.offset if slot.sides == 2 else slot.undercut_width - 2 * (PLAIN_WALL + layout.offset)
+    wide = (
+        slot.undercut_width - layout.growth - 2 * layout.offset
+        if slot.sides == 2
+        else slot.undercut_width - 2 * (PLAIN_WALL + layout.offset)
+    )
     full = slot.sides == 2 and not layout.offset
-    thin = full and slot.undercut_width - mm(length_text("head_diameter", wide, "down", system)) > width_tolerance(slot)
-    put("head_diameter", wide if blank is None else min(wide, blank), "up" if thin else "down")  # to stay within the tolerance
+    thin = full and slot.undercut_width - mm(
+        length_text("head_diameter", wide, "down", system)
+    ) > width_tolerance(slot)
+    # to stay within the tolerance
+    put("head_diameter", wide if blank is None else min(wide, blank), "up" if thin else "down")
     if layout.heights == 1:
         cutter.setdefault("head_height", draft.data["slot"]["undercut_height"])
     put("head_height", slot.undercut_height / layout.heights, "up")
     head = have("head_diameter")
     if blank is None:
         blank = next((b for b in BLANKS[system] if b >= head - 1e-6), head)
-        cutter["shank_diameter"] = f"{blank:g} mm" if system == "metric" else f"{blank / units.IN:.4f} in"
+        cutter["shank_diameter"] = (
+            f"{blank:g} mm" if system == "metric" else f"{blank / units.IN:.4f} in"
+        )
     room = room_in_throat(slot, offset_of(slot, head))
     if "neck_diameter" not in cutter and room < LEAST_ROOM:
-        raise InputError(draft.name, [_no_room(draft, offset_of(slot, head), room, capped=wide > blank)])
+        raise InputError(
+            draft.name, [_no_room(draft, offset_of(slot, head), room, capped=wide > blank)]
+        )
     _neck(draft, cutter, room, head, blank)
     put("neck_length", slot.depth - have("head_height") + CLEARANCE, "up")
     put("stickout", have("neck_length") + have("head_height") + COLLET_ROOM, "up")
@@ -205,29 +242,49 @@ def cutter_texts(draft: Draft, family: str, layout: CutterLayout) -> dict[str, A
 
 
 def _no_room(draft: Draft, offset: float, room: float, *, capped: bool) -> Problem:
-    slot, system = draft.job.slot, draft.job.job.units
-    undercut, throat, out, left = (units.show(x, "length", system) for x in (slot.undercut_width, slot.throat_width, offset, max(room, 0.0)))
+    slot = draft.job.slot
+    system = draft.job.job.units
+    undercut, throat, out, left = (
+        units.show(x, "length", system)
+        for x in (slot.undercut_width, slot.throat_width, offset, max(room, 0.0))
+    )
     if offset > 0 and capped:
-        return Problem(where="[cutter] shank_diameter", message=f"gives too narrow a head for an undercut of {undercut}: side passes {out} off centre "
-                       f"leave {left} of the throat for a neck; take a thicker blank")  # fmt: skip
+        return Problem(
+            where="[cutter] shank_diameter",
+            message=(
+                f"gives too narrow a head for an undercut of {undercut}: side passes {out} off"
+                f" centre leave {left} of the throat for a neck; take a thicker blank"
+            ),
+        )
     if offset > 0:
-        return Problem(where="[slot] undercut_width", message=f"is {undercut}; to reach its wall the axis runs {out} off centre, which leaves {left} of "
-                       f"the throat of {throat} for a neck: no cutter on a straight neck passes")  # fmt: skip
-    return Problem(where="[slot] throat_width", message=f"is {throat}; it leaves {left} for a neck, too thin to grind")
+        return Problem(
+            where="[slot] undercut_width",
+            message=(
+                f"is {undercut}; to reach its wall the axis runs {out} off centre, which leaves"
+                f" {left} of the throat of {throat} for a neck: no cutter on a straight neck passes"
+            ),
+        )
+    return Problem(
+        where="[slot] throat_width",
+        message=f"is {throat}; it leaves {left} for a neck, too thin to grind",
+    )
 
 
 def _neck(draft: Draft, cutter: dict[str, Any], room: float, head: float, blank: float) -> None:
     """The thickest neck with its fillet that the throat passes."""
     system = draft.job.job.units
     largest = min(blank, head)
-    d, r = draft.value("cutter.neck_diameter"), draft.value("cutter.neck_fillet")
+    d = draft.value("cutter.neck_diameter")
+    r = draft.value("cutter.neck_fillet")
     if r is None:
         r = best_fillet(room, largest, head) if d is None else max((room - d) / 2, LEAST_FILLET)
         r = min(r, 0.25 * room if d is None else 0.5 * d)
         cutter["neck_fillet"] = length_text("neck_fillet", r, "down", system)
         r = mm(cutter["neck_fillet"])
     if d is None:
-        cutter["neck_diameter"] = length_text("neck_diameter", min(room - 2 * r, largest), "down", system)
+        cutter["neck_diameter"] = length_text(
+            "neck_diameter", min(room - 2 * r, largest), "down", system
+        )
 
 
 def grind_texts(draft: Draft, cutter: Cutter) -> dict[str, Any]:
@@ -245,12 +302,18 @@ def grind_texts(draft: Draft, cutter: Cutter) -> dict[str, Any]:
     grind : dict
         Key to value as in a job file; the heel is left out when no flat clears it.
     """
-    system, R, N = draft.job.job.units, cutter.head_diameter / 2, cutter.teeth
+    system = draft.job.job.units
+    R = cutter.head_diameter / 2
+    N = cutter.teeth
     grind: dict[str, Any] = dict(draft.data.get("grind", {}))
     floor = max(cutter.neck_diameter / 2, FLOOR.get(N, 0.6) * R)
-    grind.setdefault("gullet_depth", length_text("gullet_depth", max(R - floor, 0.2 * R), "down", system))
+    grind.setdefault(
+        "gullet_depth", length_text("gullet_depth", max(R - floor, 0.2 * R), "down", system)
+    )
     relief = cutter.relief or math.radians(RELIEF_ELSE)
-    grind.setdefault("land", length_text("land", min(LAND * 2 * R, 1.6 * R * math.sin(relief)), "near", system))
+    grind.setdefault(
+        "land", length_text("land", min(LAND * 2 * R, 1.6 * R * math.sin(relief)), "near", system)
+    )
     grind.setdefault("secondary_relief", f"{math.degrees(relief + STEEPER):.0f} deg")
     if "heel_relief" not in grind and "secondary_land" not in grind:
         grind |= _heel(cutter, grind, system)
@@ -260,20 +323,27 @@ def grind_texts(draft: Draft, cutter: Cutter) -> dict[str, Any]:
 def _flats(bare: HeadShape, widths: list[float], heel: float) -> tuple[Flat, ...]:
     """The flats of a tooth with a heel flat behind, or none when they do not fit the stock."""
     try:
-        return head_profile.flats_behind(bare.radius, [bare.flats[0].angle, bare.flats[1].angle, heel], widths)
+        return head_profile.flats_behind(
+            bare.radius, [bare.flats[0].angle, bare.flats[1].angle, heel], widths
+        )
     except ModelError:
         return ()
 
 
 def _heel(cutter: Cutter, grind: dict[str, Any], system: str) -> dict[str, Any]:
-    """Of all widths of the second flat, each with the least heel relief that clears, the one that leaves the strongest tooth."""
-    R, pitch = cutter.head_diameter / 2, 2 * math.pi / cutter.teeth
+    """Of all widths of the second flat, each with the least heel relief that clears, the one that
+    leaves the strongest tooth.
+    """
+    R = cutter.head_diameter / 2
+    pitch = 2 * math.pi / cutter.teeth
     try:
         bare = shape_of(cutter, Grind.model_validate(grind))
     except (ModelError, ValueError):
         return {}
-    span = pitch - math.atan2(bare.heels[0, 1], bare.heels[0, 0]) % (2 * math.pi)  # from the edge back to the heel
-    best, strongest = {}, (False, 0.0)
+    # from the edge back to the heel
+    span = pitch - math.atan2(bare.heels[0, 1], bare.heels[0, 0]) % (2 * math.pi)
+    best = {}
+    strongest = (False, 0.0)
     for k in SECOND:
         second = length_text("land", k * mm(grind["land"]), "near", system)
         for heel in range(30, 86, 5):
@@ -288,7 +358,9 @@ def _heel(cutter: Cutter, grind: dict[str, Any], system: str) -> dict[str, Any]:
         except ModelError:
             continue
         arm, thickness = head_profile.weakest_tooth_section(shape)
-        stands = (flats[2].distance >= cutter.neck_diameter / 2, thickness**2 / arm)  # first of all it must not nick the neck
+        # first of all it must not nick the neck
+        stands = (flats[2].distance >= cutter.neck_diameter / 2, thickness**2 / arm)
         if head_profile.heel_drop(shape)[0] >= 0.9 * HEEL * R and stands > strongest:
-            best, strongest = tried, stands
+            best = tried
+            strongest = stands
     return best

@@ -1,4 +1,6 @@
-"""Whole blocks of a map's points as arrays, where the contact tables stay: over feed, neck diameter and spindle speed."""
+"""Whole blocks of a map's points as arrays, where the contact tables stay: over feed, neck diameter
+and spindle speed.
+"""
 
 from __future__ import annotations
 
@@ -29,7 +31,9 @@ from loadsim.mechanics.stress_concentration import K_T_BENDING_FE_BOUND
 if TYPE_CHECKING:
     import pandas as pd
 
-FEED, NECK, SPEED = "cut.feed_per_tooth", "cutter.neck_diameter", "cut.spindle_speed"
+FEED = "cut.feed_per_tooth"
+NECK = "cutter.neck_diameter"
+SPEED = "cut.spindle_speed"
 
 LOADS = ("peak_force_N", "peak_torque_Nmm", "peak_stress_MPa", "deflection_mm")
 
@@ -39,7 +43,8 @@ CHANCE = ("snap_probability", "low", "high")
 HARD = "hard"
 
 #: Feeds (or necks), and points, that run as one array: more fall out of the processor's cache. [1]
-FEEDS, BLOCK = 512, 2048
+FEEDS = 512
+BLOCK = 2048
 
 
 @dataclass(slots=True, kw_only=True)
@@ -57,7 +62,9 @@ class Table:
             self.columns[name][at] = value
 
     def frame(self, keys: Sequence[str], probability: bool, target: float) -> pd.DataFrame:
-        """Return the table; a point is safe when every hard limit holds and, where it was asked for, the snap probability does."""
+        """Return the table; a point is safe when every hard limit holds and, where it was asked
+        for, the snap probability does.
+        """
         import pandas as pd
 
         data: dict[str, Any] = {}
@@ -69,10 +76,19 @@ class Table:
         picked = [c for c in (column(SPEED), column(FEED)) if c in self.columns]
         for name in (*picked, *LOADS, *uses, *(CHANCE if probability else ())):
             data[name] = self.columns.get(name, blank)
-        hard, p = self.columns.get(HARD, blank), self.columns.get("snap_probability", blank) if probability else np.zeros_like(blank)
+        hard = self.columns.get(HARD, blank)
+        p = self.columns.get("snap_probability", blank) if probability else np.zeros_like(blank)
         no = np.isnan(hard) | np.isnan(p)
-        data["safe"] = pd.array([None if skip else bool(ok) for skip, ok in zip(no, (hard <= 1 + 1e-9) & (p <= target), strict=True)], dtype="boolean")
-        return pd.DataFrame({**data, "note": [self.notes.get(i, "") for i in range(len(self.points))]})
+        data["safe"] = pd.array(
+            [
+                None if skip else bool(ok)
+                for skip, ok in zip(no, (hard <= 1 + 1e-9) & (p <= target), strict=True)
+            ],
+            dtype="boolean",
+        )
+        return pd.DataFrame(
+            {**data, "note": [self.notes.get(i, "") for i in range(len(self.points))]}
+        )
 
 
 def numbers(job: ResolvedJob, cut: Cutting) -> dict[str, Array]:
@@ -92,7 +108,9 @@ def numbers(job: ResolvedJob, cut: Cutting) -> dict[str, Array]:
     m = cut.summary
     found = dict(zip(LOADS, (m.force, m.torque, m.sigma_1, m.deflection), strict=True))
     checks = undercut.checks(job, cut)
-    hard = np.maximum.reduce([np.broadcast_to(c.utilization, np.shape(m.force)) for c in checks if c.hard])
+    hard = np.maximum.reduce(
+        [np.broadcast_to(c.utilization, np.shape(m.force)) for c in checks if c.hard]
+    )
     return found | {f"use: {c.name}": c.utilization for c in checks} | {HARD: hard}
 
 
@@ -107,14 +125,18 @@ class Group:
     f_z: Array  #: [mm]
 
     def parts(self, chunk: int) -> Iterator[tuple[list[float], list[Index]]]:
-        """Each feed once (the snap probability does not know the speed), with the rows it stands for."""
+        """Each feed once (the snap probability does not know the speed), with the rows it stands
+        for.
+        """
         feeds, which, counts = np.unique(self.f_z, return_inverse=True, return_counts=True)
         places = np.split(self.at[np.argsort(which, kind="stable")], np.cumsum(counts)[:-1])
         for i in range(0, feeds.size, chunk):
             yield feeds[i : i + chunk].tolist(), places[i : i + chunk]
 
 
-def run_arrays(base: ResolvedJob, way: Engagement, axes: dict[str, list[float]], found: Table) -> tuple[list[Group], Index]:
+def run_arrays(
+    base: ResolvedJob, way: Engagement, axes: dict[str, list[float]], found: Table
+) -> tuple[list[Group], Index]:
     """Fill in the loads of all points that can run as arrays.
 
     Parameters
@@ -134,7 +156,8 @@ def run_arrays(base: ResolvedJob, way: Engagement, axes: dict[str, list[float]],
     left : ndarray of int
         Rows that are left over, to be answered one by one.
     """
-    job, rows = base.written, np.arange(len(found.points))
+    job = base.written
+    rows = np.arange(len(found.points))
     right = _right(job, axes)
     members: dict[float, list[int]] = {}
     for i, point in enumerate(found.points):
@@ -147,12 +170,16 @@ def run_arrays(base: ResolvedJob, way: Engagement, axes: dict[str, list[float]],
     groups = []
     for n in necks:
         ok = answered[n.at]
-        groups.append(Group(job=n.job, passes=way.passes, contacts=way.contacts, at=n.at[ok], f_z=n.f_z[ok]))
+        groups.append(
+            Group(job=n.job, passes=way.passes, contacts=way.contacts, at=n.at[ok], f_z=n.f_z[ok])
+        )
     return groups, rows[~answered]
 
 
 def _right(job: Job, axes: dict[str, list[float]]) -> Callable[[dict[str, float]], bool]:
-    """Tell of a point whether it is a valid job: each value read once, then what has to fit together."""
+    """Tell of a point whether it is a valid job: each value read once, then what has to fit
+    together.
+    """
 
     def read(key: str) -> dict[float | None, Job]:
         jobs: dict[float | None, Job] = {} if key in axes else {None: job}
@@ -162,11 +189,17 @@ def _right(job: Job, axes: dict[str, list[float]]) -> Callable[[dict[str, float]
         return jobs
 
     cutters = {value: x.cutter for value, x in read(NECK).items()}
-    feeds, speeds = read(FEED), read(SPEED)
-    cuts = {(f, v): x.cut if v is None else x.cut.model_copy(update={"spindle_speed": v}) for f, x in feeds.items() for v in speeds}
+    feeds = read(FEED)
+    speeds = read(SPEED)
+    cuts = {
+        (f, v): x.cut if v is None else x.cut.model_copy(update={"spindle_speed": v})
+        for f, x in feeds.items()
+        for v in speeds
+    }
 
     def right(point: dict[str, float]) -> bool:
-        cutter, cut = cutters.get(point.get(NECK)), cuts.get((point.get(FEED), point.get(SPEED)))
+        cutter = cutters.get(point.get(NECK))
+        cut = cuts.get((point.get(FEED), point.get(SPEED)))
         return cutter is not None and cut is not None and not setting_relations(job, cut, cutter)
 
     return right
@@ -184,11 +217,15 @@ class _Neck:
 
 
 def _necks(base: ResolvedJob, members: dict[float, Index], found: Table) -> list[_Neck]:
-    """Resolve the job for every neck diameter, with the rows that have it; one without an answer is left out."""
+    """Resolve the job for every neck diameter, with the rows that have it; one without an answer is
+    left out.
+    """
     necks = []
     with suppress(LoadsimError, ValueError, ArithmeticError):
         d = np.array(list(members))
-        frequencies = np.concatenate([natural_frequencies(base, d[i : i + FEEDS]) for i in range(0, d.size, FEEDS)])
+        frequencies = np.concatenate(
+            [natural_frequencies(base, d[i : i + FEEDS]) for i in range(0, d.size, FEEDS)]
+        )
         for (diameter, at), frequency in zip(members.items(), frequencies.tolist(), strict=True):
             with suppress(LoadsimError, ValueError, ArithmeticError):
                 necks.append(_neck(base, diameter, frequency, at, found))
@@ -196,8 +233,13 @@ def _necks(base: ResolvedJob, members: dict[float, Index], found: Table) -> list
 
 
 def _neck(base: ResolvedJob, diameter: float, frequency: float, at: Index, found: Table) -> _Neck:
-    cut, points = base.cut, [found.points[i] for i in at]
-    s = base if diameter == base.cutter.neck_diameter else resolve(changed(base.written, {NECK: diameter}))
+    cut = base.cut
+    points = [found.points[i] for i in at]
+    s = (
+        base
+        if diameter == base.cutter.neck_diameter
+        else resolve(changed(base.written, {NECK: diameter}))
+    )
     picked = cut.spindle_speed is None and SPEED not in points[0]
     default = pick_speed(s, frequency)[0] if picked else cut.spindle_speed
     if picked and default is not None:
@@ -215,27 +257,42 @@ def _fill_loads(base: ResolvedJob, way: Engagement, necks: list[_Neck], found: T
 
     Forces know the feed alone: they are made once for each, then shared by every neck and speed.
     """
-    at, speed, f_z = (np.concatenate([getattr(n, k) for n in necks]) for k in ("at", "speed", "f_z"))
+    at, speed, f_z = (
+        np.concatenate([getattr(n, k) for n in necks]) for k in ("at", "speed", "f_z")
+    )
     which = np.repeat(np.arange(len(necks)), [n.at.size for n in necks])
-    d, sigma_0, frequency = np.array([(n.job.cutter.neck_diameter, n.job.strength.sigma_0, n.frequency) for n in necks]).T
+    d, sigma_0, frequency = np.array(
+        [(n.job.cutter.neck_diameter, n.job.strength.sigma_0, n.frequency) for n in necks]
+    ).T
     answered = [at[:0]]
     feeds, feed = np.unique(f_z, return_inverse=True)
     order = np.argsort(feed, kind="stable")
     ends = np.searchsorted(feed[order], np.arange(0, feeds.size + FEEDS, FEEDS))
     for i in range(0, feeds.size, FEEDS):
-        with suppress(LoadsimError, ValueError, ArithmeticError):  # a point without numbers is then answered alone
+        # a point without numbers is then answered alone
+        with suppress(LoadsimError, ValueError, ArithmeticError):
             case = as_drawn(base, feeds[i : i + FEEDS], way.sine, K_T_BENDING_FE_BOUND)
             loads = cut_demand(way.contacts, case)
             inside = order[ends[i // FEEDS] : ends[i // FEEDS + 1]]
             for j in range(0, inside.size, BLOCK):
                 k = inside[j : j + BLOCK]
-                one, n = feed[k] - i, which[k]
-                here = case.with_(f_z=f_z[k], k_c11=case.k_c11[one], m_c=case.m_c[one], neck_diameter=d[n])
+                one = feed[k] - i
+                n = which[k]
+                here = case.with_(
+                    f_z=f_z[k], k_c11=case.k_c11[one], m_c=case.m_c[one], neck_diameter=d[n]
+                )
                 s = replace(base, strength=replace(base.strength, sigma_0=sigma_0[n]))
-                cut = Cutting(case=here, speed=speed[k], summary=cut_stress(s, here, loads.take(one)), passes=way.passes,
-                                     frequency=frequency[n])  # fmt: skip
+                cut = Cutting(
+                    case=here,
+                    speed=speed[k],
+                    summary=cut_stress(s, here, loads.take(one)),
+                    passes=way.passes,
+                    frequency=frequency[n],
+                )
                 values = numbers(s, cut)
-                finite = np.all([np.isfinite(np.broadcast_to(x, k.shape)) for x in values.values()], axis=0)
+                finite = np.all(
+                    [np.isfinite(np.broadcast_to(x, k.shape)) for x in values.values()], axis=0
+                )
                 found.fill(at[k], values)
                 answered.append(at[k[finite]])
     return np.concatenate(answered)

@@ -1,4 +1,6 @@
-"""What a map runs over, and how it is written: quantities of a job file, their values, comma-separated text."""
+"""What a map runs over, and how it is written: quantities of a job file, their values,
+comma-separated text.
+"""
 
 from __future__ import annotations
 
@@ -56,7 +58,12 @@ def parse_over(text: str) -> tuple[str, tuple[float, ...]]:
             return key, _spaced(key, written.split(":"), dimension)
         return key, tuple(units.parse(x.strip(), dimension) for x in written.split(","))
     except UnitError as error:
-        raise _wrong("--over", key, f'{error}; write {key}=LOW:HIGH:COUNT or {key}=VALUE,VALUE,... with units, e.g. "{like}"') from None
+        raise _wrong(
+            "--over",
+            key,
+            f"{error}; write {key}=LOW:HIGH:COUNT or {key}=VALUE,VALUE,... with units, e.g."
+            f' "{like}"',
+        ) from None
 
 
 def _spaced(key: str, parts: list[str], dimension: str) -> tuple[float, ...]:
@@ -64,8 +71,14 @@ def _spaced(key: str, parts: list[str], dimension: str) -> tuple[float, ...]:
         raise _wrong("--over", key, f"has {len(parts)} parts between colons; write LOW:HIGH:COUNT")
     low, high = (units.parse(x.strip(), dimension) for x in parts[:2])
     count = parts[2].strip()
-    if not (count.isascii() and count.isdigit() and len(count) < 8 and 2 <= int(count) <= MOST_POINTS):
-        raise _wrong("--over", key, f"has the count {echo(count)!r}; write a whole number, 2 to {MOST_POINTS:,}")
+    if not (
+        count.isascii() and count.isdigit() and len(count) < 8 and 2 <= int(count) <= MOST_POINTS
+    ):
+        raise _wrong(
+            "--over",
+            key,
+            f"has the count {echo(count)!r}; write a whole number, 2 to {MOST_POINTS:,}",
+        )
     if not low < high:
         raise _wrong("--over", key, "starts at or over its end; write the lower value first")
     return tuple(np.linspace(low, high, int(count)).tolist())
@@ -81,9 +94,18 @@ def _dimension(key: str, file: str) -> str:
         return known[key]
     table, _, name = key.partition(".")
     if table in TABLES and name in TABLES[table].model_fields:
-        raise _wrong(file, key, "has no unit; a map runs over quantities with one, like cutter.neck_diameter")
-    near = difflib.get_close_matches(key[:100], known, 1) or [k for k in known if k.endswith(f".{key}")][:1]
-    hint = f"did you mean {near[0]}?" if near else "write table.key as in the job file, like cut.feed_per_tooth"
+        raise _wrong(
+            file, key, "has no unit; a map runs over quantities with one, like cutter.neck_diameter"
+        )
+    near = (
+        difflib.get_close_matches(key[:100], known, 1)
+        or [k for k in known if k.endswith(f".{key}")][:1]
+    )
+    hint = (
+        f"did you mean {near[0]}?"
+        if near
+        else "write table.key as in the job file, like cut.feed_per_tooth"
+    )
     raise _wrong(file, key or "(empty)", f"is not a known quantity; {hint}")
 
 
@@ -110,8 +132,14 @@ def axes_of(over: Mapping[str, Sequence[float]]) -> dict[str, list[float]]:
     for key, values in over.items():
         _dimension(key, "over")
         listed = [] if isinstance(values, str | bytes) else list(values)
-        if not listed or not all(isinstance(x, numbers.Real) and not isinstance(x, bool) for x in listed):
-            raise _wrong("over", key, "needs at least one value, each a number in internal units (mm, rad/s, MPa, ...)")
+        if not listed or not all(
+            isinstance(x, numbers.Real) and not isinstance(x, bool) for x in listed
+        ):
+            raise _wrong(
+                "over",
+                key,
+                "needs at least one value, each a number in internal units (mm, rad/s, MPa, ...)",
+            )
         axes[key] = [float(x) for x in listed]
     n = math.prod(len(v) for v in axes.values())
     if n > MOST_POINTS:

@@ -1,6 +1,8 @@
-"""Loads, limits and snap probability over a grid of one to three quantities: the same chain, as a table.
+"""Loads, limits and snap probability over a grid of one to three quantities: the same chain, as a
+table.
 
-Where only feed, neck diameter or spindle speed vary, the contact tables stay and whole blocks of points run
+Where only feed, neck diameter or spindle speed vary, the contact tables stay and whole blocks of
+points run
 as arrays; any other point is answered one by one. Both give the same rows.
 """
 
@@ -43,21 +45,29 @@ NOT_FINITE = "the answer is not a finite number"
 
 
 def table(
-    job: Job, over: Mapping[str, Sequence[float]], *, probability: bool = True, samples_log2: int = 12,
-    executor: Executor | None = None, chunk: int = 64, progress: Callable[[int, int], None] | None = None,
-) -> pd.DataFrame:  # fmt: skip
+    job: Job,
+    over: Mapping[str, Sequence[float]],
+    *,
+    probability: bool = True,
+    samples_log2: int = 12,
+    executor: Executor | None = None,
+    chunk: int = 64,
+    progress: Callable[[int, int], None] | None = None,
+) -> pd.DataFrame:
     """Answer a job at every point of a grid.
 
     Parameters
     ----------
     job : Job
-        From `loadsim.read_job`; what is not mapped stays as it is, what ``[cut]`` leaves out is picked anew at each point.
+        From `loadsim.read_job`; what is not mapped stays as it is, what ``[cut]`` leaves out is
+        picked anew at each point.
     over : dict
         One to three keys of `quantities`, each with its values in internal units.
     probability : bool
         Whether the snap probability is wanted, which takes most of the time.
     samples_log2 : int
-        Base-2 logarithm of the number of samples of each point, 8 to 20; the draws are the same at every point. [1]
+        Base-2 logarithm of the number of samples of each point, 8 to 20; the draws are the same at
+        every point. [1]
     executor : Executor, optional
         Any `concurrent.futures.Executor`; only its ``submit`` is used. None works in this process.
     chunk : int
@@ -68,10 +78,11 @@ def table(
     Returns
     -------
     table : DataFrame
-        One row for each point, the last key varying fastest: quantities, settings that were picked, loads, the
-        utilization of every limit ("use: ..."; NaN where a limit does not apply), the snap probability with the
-        ends of its interval, whether the point is safe (every hard limit holds and, when it is computed, the snap
-        probability is at most the accepted one), and a note. A point that is no valid job has NaN everywhere and says why in its note.
+        One row for each point, the last key varying fastest: quantities, settings that were picked,
+        loads, the utilization of every limit ("use: ..."; NaN where a limit does not apply), the
+        snap probability with the ends of its interval, whether the point is safe (every hard limit
+        holds and, when it is computed, the snap probability is at most the accepted one), and a
+        note. A point that is no valid job has NaN everywhere and says why in its note.
 
     Raises
     ------
@@ -79,10 +90,16 @@ def table(
         If a key is not known, the values cannot be used, or a material is not known.
     """
     if chunk < 1 or not 8 <= samples_log2 <= 20:
-        raise ValueError(f"chunk is {chunk}, samples_log2 is {samples_log2}; allowed are at least 1, and 8 to 20")
+        raise ValueError(
+            f"chunk is {chunk}, samples_log2 is {samples_log2}; allowed are at least 1, and 8 to 20"
+        )
     axes = axes_of(over)
     base = resolve(job)  # a material that is not known is a problem of the job and not of a point
-    found = Table(points=[dict(zip(axes, values, strict=True)) for values in itertools.product(*axes.values())])
+    found = Table(
+        points=[
+            dict(zip(axes, values, strict=True)) for values in itertools.product(*axes.values())
+        ]
+    )
     pieces: list[tuple[Task, list[Index]]] = []
     groups: list[Group] = []
     left = np.arange(len(found.points))
@@ -91,10 +108,18 @@ def table(
         groups, left = run_arrays(base, way, axes, found)
         if probability:
             for g in groups:
-                pieces += [((_chances, (g.job, g.passes, g.contacts, feeds, samples_log2)), at) for feeds, at in g.parts(chunk)]
+                pieces += [
+                    ((_chances, (g.job, g.passes, g.contacts, feeds, samples_log2)), at)
+                    for feeds, at in g.parts(chunk)
+                ]
     for i in range(0, left.size, chunk):
         at = left[i : i + chunk]
-        pieces.append(((_rows, (job, [found.points[k] for k in at], probability, samples_log2)), [at[k : k + 1] for k in range(at.size)]))
+        pieces.append(
+            (
+                (_rows, (job, [found.points[k] for k in at], probability, samples_log2)),
+                [at[k : k + 1] for k in range(at.size)],
+            )
+        )
     done = _run([task for task, _ in pieces], executor, progress)
     for (_, places), rows in zip(pieces, done, strict=True):
         for at, row in zip(places, rows, strict=True):
@@ -111,7 +136,9 @@ def _put(found: Table, at: Index, row: dict[str, Any]) -> None:
     found.fill(at, row)
 
 
-def _run(tasks: list[Task], executor: Executor | None, progress: Callable[[int, int], None] | None) -> list[list[dict[str, Any]]]:
+def _run(
+    tasks: list[Task], executor: Executor | None, progress: Callable[[int, int], None] | None
+) -> list[list[dict[str, Any]]]:
     """Run every task, in this process or on an executor; results in the order of the tasks."""
     tell = progress or (lambda done, of: None)
     if executor is None:
@@ -143,11 +170,19 @@ def _draws(samples_log2: int) -> samples.Draws:
     return samples.draws(samples_log2)  # the same in every process: the seed is fixed
 
 
-def _rows(job: Job, points: list[dict[str, float]], probability: bool, samples_log2: int) -> list[dict[str, Any]]:
+def _rows(
+    job: Job, points: list[dict[str, float]], probability: bool, samples_log2: int
+) -> list[dict[str, Any]]:
     return [_guarded(_row, job, p, probability, samples_log2) for p in points]
 
 
-def _chances(job: ResolvedJob, passes: tuple[Pass, ...], contacts: list[Contact], feeds: list[float], samples_log2: int) -> list[dict[str, Any]]:
+def _chances(
+    job: ResolvedJob,
+    passes: tuple[Pass, ...],
+    contacts: list[Contact],
+    feeds: list[float],
+    samples_log2: int,
+) -> list[dict[str, Any]]:
     return [_guarded(_chance, job, passes, contacts, f, samples_log2) for f in feeds]
 
 
@@ -168,34 +203,55 @@ def _row(job: Job, point: dict[str, float], probability: bool, samples_log2: int
     resolved = resolve(changed(job, point))
     way = _way(resolved)
     speed, f_z, row = _settings(resolved, way, samples_log2)
-    row |= {name: float(np.asarray(x).reshape(-1)[0]) for name, x in numbers(resolved, cutting(resolved, way, speed, f_z)).items()}
-    return row | (_chance(resolved, way.passes, way.contacts, f_z, samples_log2) if probability else {})
+    row |= {
+        name: float(np.asarray(x).reshape(-1)[0])
+        for name, x in numbers(resolved, cutting(resolved, way, speed, f_z)).items()
+    }
+    return row | (
+        _chance(resolved, way.passes, way.contacts, f_z, samples_log2) if probability else {}
+    )
 
 
-def _chance(job: ResolvedJob, passes: tuple[Pass, ...], contacts: list[Contact], f_z: float, samples_log2: int) -> dict[str, Any]:
+def _chance(
+    job: ResolvedJob,
+    passes: tuple[Pass, ...],
+    contacts: list[Contact],
+    f_z: float,
+    samples_log2: int,
+) -> dict[str, Any]:
     found = snap.assess(job, passes, contacts, f_z, _draws(samples_log2))
     return {name: getattr(found, name) for name in CHANCE}
 
 
 def _way(job: ResolvedJob) -> Engagement:
     cut = job.cut
-    return engagement_of(job, passes(job, cut.stepover, cut.direction or "conventional", holes_for(job)))
+    return engagement_of(
+        job, passes(job, cut.stepover, cut.direction or "conventional", holes_for(job))
+    )
 
 
 def _common_way(base: ResolvedJob, axes: Mapping[str, Sequence[float]]) -> Engagement | None:
-    """Return the way of cutting that all points share, so that they can run as arrays, if there is one."""
+    """Return the way of cutting that all points share, so that they can run as arrays, if there is
+    one.
+    """
     cut = base.cut
-    if set(axes) <= {FEED, NECK, SPEED} and (FEED in axes or cut.feed_per_tooth is not None or cut.feed_rate is not None):
-        with suppress(LoadsimError, ValueError, ArithmeticError):  # each point then says it for itself
+    if set(axes) <= {FEED, NECK, SPEED} and (
+        FEED in axes or cut.feed_per_tooth is not None or cut.feed_rate is not None
+    ):
+        # each point then says it for itself
+        with suppress(LoadsimError, ValueError, ArithmeticError):
             return _way(base)
     return None
 
 
-def _settings(job: ResolvedJob, way: Engagement, samples_log2: int) -> tuple[float, float, dict[str, Any]]:
+def _settings(
+    job: ResolvedJob, way: Engagement, samples_log2: int
+) -> tuple[float, float, dict[str, Any]]:
     """Return speed and feed, given or picked, and what to say of the picked ones."""
     cut = job.cut
     said: dict[str, Any] = {}
-    speed, f_z = cut.spindle_speed, cut.feed_per_tooth
+    speed = cut.spindle_speed
+    f_z = cut.feed_per_tooth
     if speed is None:
         speed = pick_speed(job, way.frequency)[0]
         said[column(SPEED)] = outside(SPEED, speed)
@@ -204,5 +260,8 @@ def _settings(job: ResolvedJob, way: Engagement, samples_log2: int) -> tuple[flo
     if f_z is None:
         feed = pick_feed(job, way, speed, few_of(_draws(samples_log2)))
         f_z = feed.f_z
-        said |= {column(FEED): f_z, "note": "" if feed.safe else f"No feed is safe, bound by {feed.bound}."}
+        said |= {
+            column(FEED): f_z,
+            "note": "" if feed.safe else f"No feed is safe, bound by {feed.bound}.",
+        }
     return speed, f_z, said

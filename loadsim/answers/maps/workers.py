@@ -34,17 +34,23 @@ def workers(n: int) -> Iterator[Executor | None]:
 
     for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
         os.environ.setdefault(name, "1")  # read by the workers when they load numpy
-    deaf: dict[str, Any] = {"initializer": signal.signal, "initargs": (signal.SIGINT, signal.SIG_IGN)}
+    deaf: dict[str, Any] = {
+        "initializer": signal.signal,
+        "initargs": (signal.SIGINT, signal.SIG_IGN),
+    }
     with ProcessPoolExecutor(n, mp_context=get_context("spawn"), **deaf) as pool:
         _start(pool, n)
         yield pool
 
 
 def _start(pool: Executor, n: int) -> None:
-    """Start the workers deaf to Ctrl-C, which a terminal sends to them as well: only this process answers to it."""
+    """Start the workers deaf to Ctrl-C, which a terminal sends to them as well: only this process
+    answers to it.
+    """
     if not hasattr(signal, "pthread_sigmask"):
         return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})  # they inherit this; here it is only put off
+    # they inherit this; here it is only put off
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
         for _ in range(n):
             pool.submit(int)

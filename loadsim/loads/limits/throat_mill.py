@@ -72,7 +72,12 @@ def mill_checks(job: ResolvedJob, mill: Mill, cut: MillCut) -> list[Utilization]
     -------
     checks : list of Utilization
     """
-    return [*_strength_checks(job, mill, cut), _snap(job, mill, cut), *_machine_checks(job, mill, cut), *_cutting_checks(job, mill, cut)]
+    return [
+        *_strength_checks(job, mill, cut),
+        _snap(job, mill, cut),
+        *_machine_checks(job, mill, cut),
+        *_cutting_checks(job, mill, cut),
+    ]
 
 
 def _show(job: ResolvedJob, x: float, dimension: str) -> str:
@@ -80,40 +85,74 @@ def _show(job: ResolvedJob, x: float, dimension: str) -> str:
 
 
 def _bears(job: ResolvedJob, mill: Mill, cut: MillCut) -> tuple[Array, Array, Array]:
-    """Fracture stress at the asked probability, amplitude for the turns of this cut, and breaking torque."""
+    """Fracture stress at the asked probability, amplitude for the turns of this cut, and breaking
+    torque.
+    """
     one = np.ones_like(cut.loads.torque)
-    fracture = strength.weibull_strength(job.target.snap_probability, mill.sigma_0, mill.blank.weibull_m) * one
-    tired = fatigue.basquin_strength(turns(job, mill, cut), mill.S_limit, 1e7, mill.blank.basquin_k, mill.blank.bend_strength)
+    fracture = (
+        strength.weibull_strength(job.target.snap_probability, mill.sigma_0, mill.blank.weibull_m)
+        * one
+    )
+    tired = fatigue.basquin_strength(
+        turns(job, mill, cut), mill.S_limit, 1e7, mill.blank.basquin_k, mill.blank.bend_strength
+    )
     torque = mill.tau_u * sections.polar_section_modulus(mill.table.diameter) * FLUTED**4 * one
     return fracture, np.asarray(tired), np.asarray(torque)
 
 
 def _strength_checks(job: ResolvedJob, mill: Mill, cut: MillCut) -> list[Utilization]:
     fracture, tired, torque = _bears(job, mill, cut)
-    p, number = job.target.snap_probability, float(np.max(turns(job, mill, cut)))
+    p = job.target.snap_probability
+    number = float(np.max(turns(job, mill, cut)))
     return [
-        Utilization(name="mill fracture", demand=cut.loads.sigma_1, capacity=fracture, unit="MPa", hard=True, say=lambda d, c:
-              f"The throat mill sees {_show(job, d, 'stress')}; about one in {1 / p:.0f} breaks at {_show(job, c, 'stress')}."),
-        Utilization(name="mill fatigue", demand=cut.loads.sigma_a, capacity=tired, unit="MPa", hard=True, say=lambda d, c:
-              f"Each turn strains the throat mill to and fro by up to {_show(job, d, 'stress')}; for the {number:,.0f} turns of its cut it bears "
-              f"{_show(job, c, 'stress')}."),
-        Utilization(name="mill torsion", demand=cut.loads.torque, capacity=torque, unit="N*mm", hard=True, say=lambda d, c:
-              f"The cut twists the throat mill with {_show(job, d, 'torque')}; {_show(job, c, 'torque')} would twist it off."),
-    ]  # fmt: skip
+        Utilization(
+            name="mill fracture",
+            demand=cut.loads.sigma_1,
+            capacity=fracture,
+            unit="MPa",
+            hard=True,
+            say=lambda d, c: (
+                f"The throat mill sees {_show(job, d, 'stress')}; about one in {1 / p:.0f} breaks at {_show(job, c, 'stress')}."
+            ),
+        ),
+        Utilization(
+            name="mill fatigue",
+            demand=cut.loads.sigma_a,
+            capacity=tired,
+            unit="MPa",
+            hard=True,
+            say=lambda d, c: (
+                f"Each turn strains the throat mill to and fro by up to {_show(job, d, 'stress')}; for the {number:,.0f} turns of its cut it bears {_show(job, c, 'stress')}."
+            ),
+        ),
+        Utilization(
+            name="mill torsion",
+            demand=cut.loads.torque,
+            capacity=torque,
+            unit="N*mm",
+            hard=True,
+            say=lambda d, c: (
+                f"The cut twists the throat mill with {_show(job, d, 'torque')}; {_show(job, c, 'torque')} would twist it off."
+            ),
+        ),
+    ]
 
 
 def chip_fill(job: ResolvedJob, mill: Mill, f_z: Array) -> Array:
     """Share of a gullet that loose chips fill, staying as long as in the undercut. [1]"""
-    t, lubrication = mill.table, job.written.work.lubrication
+    t = mill.table
+    lubrication = job.written.work.lubrication
     room = GULLETS * math.pi / 4 * t.diameter**2 / t.teeth
     return np.asarray(f_z * t.diameter * job.work.bulking * CHIP_STAY[lubrication] / room)
 
 
 def snap_probability(job: ResolvedJob, mill: Mill, cut: MillCut) -> Array:
-    """Chance that the mill breaks in the whole slot: fracture, fatigue and torsion added up, chips packed or not.
+    """Chance that the mill breaks in the whole slot: fracture, fatigue and torsion added up, chips
+    packed or not.
 
-    The force is lognormal by its constants, the edge's wear and the feed's steadiness; strengths scatter as for the neck. Adding the three
-    counts a mill that breaks in two ways twice: an upper estimate.
+    The force is lognormal by its constants, the edge's wear and the feed's steadiness; strengths
+    scatter as for the neck. Adding the three counts a mill that breaks in two ways twice: an upper
+    estimate.
 
     Parameters
     ----------
@@ -132,7 +171,8 @@ def snap_probability(job: ResolvedJob, mill: Mill, cut: MillCut) -> Array:
     from scipy.special import ndtr
 
     median, steady = STEADINESS[job.machine.feed]
-    slope, blank = 1 - cut.loads.m_c, mill.blank
+    slope = 1 - cut.loads.m_c
+    blank = mill.blank
     wear = 0.0 if job.written.work.kc11 is not None else WEAR_SD
     spread = np.sqrt(cut.loads.sigma_ln**2 + wear**2 + (slope * steady) ** 2)
     _, tired, torque = _bears(job, mill, cut)
@@ -141,38 +181,84 @@ def snap_probability(job: ResolvedJob, mill: Mill, cut: MillCut) -> Array:
 
     def given(factor: float) -> Array:
         f = factor * median**slope
-        stress = f * cut.loads.sigma_1 / mill.sigma_0 * np.exp(np.hypot(spread, blank.bend_strength_spread) * x[:, None])
+        stress = (
+            f
+            * cut.loads.sigma_1
+            / mill.sigma_0
+            * np.exp(np.hypot(spread, blank.bend_strength_spread) * x[:, None])
+        )
         breaks = -np.expm1(-np.minimum(stress**blank.weibull_m, 700.0))
         p = (w[:, None] * breaks).sum(axis=0) / math.sqrt(2 * math.pi)
         p = p + ndtr(np.log(f * cut.loads.sigma_a / tired) / np.hypot(spread, tired_sd))
-        return np.asarray(np.minimum(p + ndtr(np.log(f * cut.loads.torque / torque) / np.hypot(spread, TORSION_SD)), 1.0))
+        return np.asarray(
+            np.minimum(
+                p + ndtr(np.log(f * cut.loads.torque / torque) / np.hypot(spread, TORSION_SD)), 1.0
+            )
+        )
 
     nodes, weights = np.polynomial.legendre.leggauss(8)
-    packed = sum(0.5 * q * given(1 + BURST * (n + 1) / 2) for n, q in zip(nodes.tolist(), weights.tolist(), strict=True))
-    often = -np.expm1(-BURST_RATE[job.written.work.lubrication] * (BURST_BASE + chip_fill(job, mill, cut.f_z)))
+    packed = sum(
+        0.5 * q * given(1 + BURST * (n + 1) / 2)
+        for n, q in zip(nodes.tolist(), weights.tolist(), strict=True)
+    )
+    often = -np.expm1(
+        -BURST_RATE[job.written.work.lubrication] * (BURST_BASE + chip_fill(job, mill, cut.f_z))
+    )
     p: Array = np.asarray((1 - often) * given(1.0) + often * packed)
     return p
 
 
 def _snap(job: ResolvedJob, mill: Mill, cut: MillCut) -> Utilization:
     p = snap_probability(job, mill, cut)
-    return Utilization(name="mill snap probability", demand=p, capacity=job.target.snap_probability * np.ones_like(p), unit="1", hard=True,
-                 say=lambda d, c: f"The chance that the throat mill breaks is {phrases.probability(d)}; accepted is {phrases.accepted(c)}.")  # fmt: skip
+    return Utilization(
+        name="mill snap probability",
+        demand=p,
+        capacity=job.target.snap_probability * np.ones_like(p),
+        unit="1",
+        hard=True,
+        say=lambda d, c: (
+            f"The chance that the throat mill breaks is {phrases.probability(d)}; accepted is {phrases.accepted(c)}."
+        ),
+    )
 
 
 def _machine_checks(job: ResolvedJob, mill: Mill, cut: MillCut) -> list[Utilization]:
-    t, m, one = mill.table, cut.loads, np.ones_like(cut.loads.torque)
+    t = mill.table
+    m = cut.loads
+    one = np.ones_like(cut.loads.torque)
     passing = cut.speed / (2 * math.pi) * t.teeth
     return [
-        Utilization(name="spindle torque", demand=m.torque, capacity=DRIVE * job.machine.spindle_power / cut.speed * one, unit="N*mm", hard=True,
-              say=lambda d, c: f"The throat mill asks {_show(job, d, 'torque')} of the spindle at the peak; it stalls at about "
-              f"{_show(job, c, 'torque')}."),
-        Utilization(name="collet hold", demand=np.hypot(2 * m.torque / t.diameter, m.axial), capacity=COLLET_PULL * t.diameter / COLLET_SHANK * one,
-              unit="N", hard=True, say=lambda d, c: f"Torque and the pull of the helix together drag {_show(job, d, 'force')} at the shank; a "
-              f"clean, tight collet holds about {_show(job, c, 'force')}."),
-        Utilization(name="resonance", demand=HARMONICS * passing * one, capacity=DETUNED * mill.frequency * one, unit="Hz", hard=True, say=lambda d, c:
-              f"The mill's teeth pass {d / HARMONICS:.0f} times a second; with {HARMONICS} harmonics, {d:.0f} Hz, that must stay under {c:.0f} Hz."),
-    ]  # fmt: skip
+        Utilization(
+            name="spindle torque",
+            demand=m.torque,
+            capacity=DRIVE * job.machine.spindle_power / cut.speed * one,
+            unit="N*mm",
+            hard=True,
+            say=lambda d, c: (
+                f"The throat mill asks {_show(job, d, 'torque')} of the spindle at the peak; it stalls at about {_show(job, c, 'torque')}."
+            ),
+        ),
+        Utilization(
+            name="collet hold",
+            demand=np.hypot(2 * m.torque / t.diameter, m.axial),
+            capacity=COLLET_PULL * t.diameter / COLLET_SHANK * one,
+            unit="N",
+            hard=True,
+            say=lambda d, c: (
+                f"Torque and the pull of the helix together drag {_show(job, d, 'force')} at the shank; a clean, tight collet holds about {_show(job, c, 'force')}."
+            ),
+        ),
+        Utilization(
+            name="resonance",
+            demand=HARMONICS * passing * one,
+            capacity=DETUNED * mill.frequency * one,
+            unit="Hz",
+            hard=True,
+            say=lambda d, c: (
+                f"The mill's teeth pass {d / HARMONICS:.0f} times a second; with {HARMONICS} harmonics, {d:.0f} Hz, that must stay under {c:.0f} Hz."
+            ),
+        ),
+    ]
 
 
 def mill_wall_allowance(job: ResolvedJob) -> tuple[float, str]:
@@ -195,27 +281,77 @@ def mill_wall_allowance(job: ResolvedJob) -> tuple[float, str]:
     """
     if job.target.wall_error is not None:
         return job.target.wall_error, "asked for in [target]"
-    return general_tolerance(job.slot.throat_width) / 2, "half the general tolerance of an untoleranced width"
+    return (
+        general_tolerance(job.slot.throat_width) / 2,
+        "half the general tolerance of an untoleranced width",
+    )
 
 
 def _cutting_checks(job: ResolvedJob, mill: Mill, cut: MillCut) -> list[Utilization]:
-    t, m, one, (allowed, origin) = mill.table, cut.loads, np.ones_like(cut.loads.torque), mill_wall_allowance(job)
-    v, fastest = cut.speed * t.diameter / 2, job.work.surface_speed_hi * mill.blank.speed_factor
-    fill, lubrication = chip_fill(job, mill, cut.f_z) * one, job.written.work.lubrication
+    t, m, one, (allowed, origin) = (
+        mill.table,
+        cut.loads,
+        np.ones_like(cut.loads.torque),
+        mill_wall_allowance(job),
+    )
+    v = cut.speed * t.diameter / 2
+    fastest = job.work.surface_speed_hi * mill.blank.speed_factor
+    fill = chip_fill(job, mill, cut.f_z) * one
+    lubrication = job.written.work.lubrication
     found = [
-        Utilization(name="throat wall error", demand=m.wall_force * mill.compliance + mill.runout, capacity=allowed * one, unit="mm", hard=False,
-              say=lambda d, c: f"Deflection and runout set a throat wall off by up to {_show(job, d, 'length')}; allowed is "
-              f"{_show(job, c, 'length')} ({origin})."),
-        Utilization(name="rubbing", demand=mill.h_min * one, capacity=cut.f_z * one, unit="mm", hard=False, say=lambda d, c:
-              f"The thickest chip is {_show(job, c, 'feed per tooth')}; the edge only rubs below {_show(job, d, 'feed per tooth')}."),
-        Utilization(name="chip packing", demand=fill, capacity=one, unit="1", hard=False, say=lambda d, c:
-              f"Loose chips fill {d:.0%} of the mill's gullets before they are out: clear them with air or coolant."),
-        Utilization(name="surface speed", demand=v * one, capacity=fastest * one, unit="mm/s", hard=False, say=lambda d, c:
-              f"The mill's teeth run at {_show(job, d, 'surface speed')}; {mill.blank.title} lasts up to about {_show(job, c, 'surface speed')}."),
-    ]  # fmt: skip
+        Utilization(
+            name="throat wall error",
+            demand=m.wall_force * mill.compliance + mill.runout,
+            capacity=allowed * one,
+            unit="mm",
+            hard=False,
+            say=lambda d, c: (
+                f"Deflection and runout set a throat wall off by up to {_show(job, d, 'length')}; allowed is {_show(job, c, 'length')} ({origin})."
+            ),
+        ),
+        Utilization(
+            name="rubbing",
+            demand=mill.h_min * one,
+            capacity=cut.f_z * one,
+            unit="mm",
+            hard=False,
+            say=lambda d, c: (
+                f"The thickest chip is {_show(job, c, 'feed per tooth')}; the edge only rubs below {_show(job, d, 'feed per tooth')}."
+            ),
+        ),
+        Utilization(
+            name="chip packing",
+            demand=fill,
+            capacity=one,
+            unit="1",
+            hard=False,
+            say=lambda d, c: (
+                f"Loose chips fill {d:.0%} of the mill's gullets before they are out: clear them with air or coolant."
+            ),
+        ),
+        Utilization(
+            name="surface speed",
+            demand=v * one,
+            capacity=fastest * one,
+            unit="mm/s",
+            hard=False,
+            say=lambda d, c: (
+                f"The mill's teeth run at {_show(job, d, 'surface speed')}; {mill.blank.title} lasts up to about {_show(job, c, 'surface speed')}."
+            ),
+        ),
+    ]
     if job.work.built_up_edge_speed is not None:
         least = job.work.built_up_edge_speed * EDGE_KEPT_CLEAN[lubrication]
-        found.append(Utilization(name="built-up edge", demand=least * one, capacity=v * one, unit="mm/s", hard=False, say=lambda d, c:
-                           f"At {_show(job, c, 'surface speed')} with {lubrication} lubrication metal may weld to the mill's edge below about "
-                           f"{_show(job, d, 'surface speed')}."))  # fmt: skip
+        found.append(
+            Utilization(
+                name="built-up edge",
+                demand=least * one,
+                capacity=v * one,
+                unit="mm/s",
+                hard=False,
+                say=lambda d, c: (
+                    f"At {_show(job, c, 'surface speed')} with {lubrication} lubrication metal may weld to the mill's edge below about {_show(job, d, 'surface speed')}."
+                ),
+            )
+        )
     return found

@@ -35,11 +35,25 @@ def worded(check: Utilization) -> Limit:
     ValueError
         If demand, capacity or their ratio is not finite.
     """
-    demand, capacity, u = (float(np.asarray(x).reshape(-1)[0]) for x in (check.demand, check.capacity, check.utilization))
+    demand, capacity, u = (
+        float(np.asarray(x).reshape(-1)[0])
+        for x in (check.demand, check.capacity, check.utilization)
+    )
     if not all(math.isfinite(x) for x in (demand, capacity, u)):
-        raise ValueError(f"limit {check.name}: demand {demand}, capacity {capacity} give no finite utilization")
-    return Limit(name=check.name, demand=demand, capacity=capacity, unit=check.unit, utilization=u, hard=check.hard, fit=check.fit,
-                 note=check.say(demand, capacity))  # fmt: skip
+        raise ValueError(
+            f"limit {check.name}: demand {demand}, capacity {capacity} give no finite utilization"
+        )
+    return Limit(
+        name=check.name,
+        demand=demand,
+        capacity=capacity,
+        unit=check.unit,
+        utilization=u,
+        hard=check.hard,
+        fit=check.fit,
+        note=check.say(demand, capacity),
+    )
+
 
 #: Limits of the neck itself.
 NECK = ("neck fracture", "neck fatigue", "neck torsion")

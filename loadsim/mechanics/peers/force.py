@@ -125,7 +125,8 @@ def handbook_thrust_and_torque(
 def linear_edge(h: ArrayLike, K_tc: ArrayLike, K_te: ArrayLike) -> Array:
     """Force on a millimetre of edge, linear edge-force law: a rival of `kienzle`.
 
-    ``F/b = K_tc h + K_te`` while the tooth is in the cut. Serves the tangential and the radial part.
+    ``F/b = K_tc h + K_te`` while the tooth is in the cut. Serves the tangential and the radial
+    part.
 
     Parameters
     ----------
@@ -145,7 +146,8 @@ def linear_edge(h: ArrayLike, K_tc: ArrayLike, K_te: ArrayLike) -> Array:
     ----------
     CJME2021 table 5
     """
-    K_tc, K_te = np.asarray(K_tc, float), np.asarray(K_te, float)
+    K_tc = np.asarray(K_tc, float)
+    K_te = np.asarray(K_te, float)
     force: Array = np.asarray(K_tc * np.asarray(h, float) + K_te)
     return force
 
@@ -153,7 +155,8 @@ def linear_edge(h: ArrayLike, K_tc: ArrayLike, K_te: ArrayLike) -> Array:
 def merchant(
     rake: float, h: float, h_chip: float, b: float, F_c: float, F_f: float
 ) -> tuple[float, float, float, float]:
-    """Merchant's circle: shear angle, friction angle, shear stress and specific force of an orthogonal cut.
+    """Merchant's circle: shear angle, friction angle, shear stress and specific force of an
+    orthogonal cut.
 
     Parameters
     ----------
@@ -227,7 +230,8 @@ def oblique(
     ----------
     Budak1996 eqs. for K_tc, K_rc, K_ac
     """
-    i, eta = np.asarray(inclination, float), np.asarray(inclination, float)
+    i = np.asarray(inclination, float)
+    eta = np.asarray(inclination, float)
     beta_n = np.arctan(np.tan(friction_angle) * np.cos(eta))
     lean = beta_n - np.asarray(rake, float)
     c = np.sqrt(np.cos(shear_angle + lean) ** 2 + (np.tan(eta) * np.sin(beta_n)) ** 2)

@@ -35,12 +35,12 @@ def stress_concentration_tension(D: ArrayLike, d: ArrayLike, r: ArrayLike) -> Ar
 
     Notes
     -----
-    Two branches, ``0.1 <= t/r <= 2`` and ``2 <= t/r <= 20``. Where they do not meet, or a branch falls with
-    t/r, the highest value on the way holds. The fit lies far below finite elements: see
-    `K_T_TENSION_FE_BOUND`. A smaller fillet never lowers the answer. Outside the fit's
-    range in ``t/r``, ``t = (D - d)/2``, see `stress_concentration_notes`: below it K_t is held, above it
-    K_t grows with ``(t/r)^0.4555``, the singularity of a sharp 90-degree corner, which no fillet exceeds in
-    slope.
+    Two branches, ``0.1 <= t/r <= 2`` and ``2 <= t/r <= 20``. Where they do not meet, or a branch
+    falls with t/r, the highest value on the way holds. The fit lies far below finite elements: see
+    `K_T_TENSION_FE_BOUND`. A smaller fillet never lowers the answer. Outside the fit's range in
+    ``t/r``, ``t = (D - d)/2``, see `stress_concentration_notes`: below it K_t is held, above it K_t
+    grows with ``(t/r)^0.4555``, the singularity of a sharp 90-degree corner, which no fillet
+    exceeds in slope.
 
     References
     ----------
@@ -56,12 +56,15 @@ def _mean_stress_ratios(
     """Return amplitude over S_e and tensile mean over S_u and S_y; a pressing mean earns no credit."""
     amplitude = real("sigma_a", sigma_a, "MPa", least=0.0) / real("S_e", S_e, "MPa", over=0.0)
     pull = np.maximum(real("sigma_m", sigma_m, "MPa"), 0.0)
-    on_u, on_y = pull / real("S_u", S_u, "MPa", over=0.0), pull / real("S_y", S_y, "MPa", over=0.0)
+    on_u = pull / real("S_u", S_u, "MPa", over=0.0)
+    on_y = pull / real("S_y", S_y, "MPa", over=0.0)
     amplitude, on_u, on_y = np.broadcast_arrays(amplitude, on_u, on_y)
     return amplitude, on_u, on_y
 
 
-def goodman(sigma_a: ArrayLike, sigma_m: ArrayLike, S_e: ArrayLike, S_u: ArrayLike, S_y: ArrayLike) -> Array:
+def goodman(
+    sigma_a: ArrayLike, sigma_m: ArrayLike, S_e: ArrayLike, S_u: ArrayLike, S_y: ArrayLike
+) -> Array:
     """Utilization by the straight line to the tensile strength, ``sigma_a/S_e + sigma_m/S_u``.
 
     Parameters
@@ -96,8 +99,11 @@ def goodman(sigma_a: ArrayLike, sigma_m: ArrayLike, S_e: ArrayLike, S_u: ArrayLi
     return utilization
 
 
-def gerber(sigma_a: ArrayLike, sigma_m: ArrayLike, S_e: ArrayLike, S_u: ArrayLike, S_y: ArrayLike) -> Array:
-    """Utilization by the parabola to the tensile strength, ``n sigma_a/S_e + (n sigma_m/S_u)^2 = 1``.
+def gerber(
+    sigma_a: ArrayLike, sigma_m: ArrayLike, S_e: ArrayLike, S_u: ArrayLike, S_y: ArrayLike
+) -> Array:
+    """Utilization by the parabola to the tensile strength, ``n sigma_a/S_e + (n sigma_m/S_u)^2 =
+    1``.
 
     Parameters
     ----------
@@ -135,8 +141,11 @@ def gerber(sigma_a: ArrayLike, sigma_m: ArrayLike, S_e: ArrayLike, S_u: ArrayLik
     return utilization
 
 
-def elliptic(sigma_a: ArrayLike, sigma_m: ArrayLike, S_e: ArrayLike, S_u: ArrayLike, S_y: ArrayLike) -> Array:
-    """Utilization by the ellipse to the yield strength, ``sqrt((sigma_a/S_e)^2 + (sigma_m/S_y)^2)``.
+def elliptic(
+    sigma_a: ArrayLike, sigma_m: ArrayLike, S_e: ArrayLike, S_u: ArrayLike, S_y: ArrayLike
+) -> Array:
+    """Utilization by the ellipse to the yield strength, ``sqrt((sigma_a/S_e)^2 +
+    (sigma_m/S_y)^2)``.
 
     Parameters
     ----------
@@ -302,14 +311,18 @@ def torque_to_break_plastic(d: ArrayLike, tau_u: ArrayLike) -> Array:
     ----------
     Nadai1950, sand-heap analogy of a full circle
     """
-    T: Array = np.pi / 12.0 * real("d", d, "mm", over=0.0) ** 3 * real("tau_u", tau_u, "MPa", over=0.0)
+    T: Array = (
+        np.pi / 12.0 * real("d", d, "mm", over=0.0) ** 3 * real("tau_u", tau_u, "MPa", over=0.0)
+    )
     return T
+
 
 _KPSI = 6.894757293168361  # MPa; the polynomials below are printed in kpsi and sqrt(inch)
 
 _INCH = 25.4  # mm
 
-NEUBER_BENDING = (0.246, -3.08e-3, 1.51e-5, -2.67e-8)  #: sqrt(a) in sqrt(inch), powers of S_ut in kpsi
+#: sqrt(a) in sqrt(inch), powers of S_ut in kpsi
+NEUBER_BENDING = (0.246, -3.08e-3, 1.51e-5, -2.67e-8)
 
 NEUBER_TORSION = (0.190, -2.51e-3, 1.35e-5, -2.67e-8)  #: the same for torsion
 
@@ -322,8 +335,9 @@ def _neuber_root(S_ut: ArrayLike, coefficients: tuple[float, ...], load: str) ->
     bad = (low > S) | (high < S)
     if bad.any():
         raise ModelError(
-            f"Neuber's polynomial for {load} holds for S_ut {low:.0f} to {high:.0f} MPa, got "
-            f"{np.extract(bad, S)[0]:g} MPa (negative for hard steel); use notch_sensitivity_peterson"
+            f"Neuber's polynomial for {load} holds for S_ut {low:.0f} to {high:.0f} MPa, got"
+            f" {np.extract(bad, S)[0]:g} MPa (negative for hard steel); use"
+            " notch_sensitivity_peterson"
         )
     root_a: Array = np.polynomial.polynomial.polyval(S / _KPSI, coefficients) * np.sqrt(_INCH)
     return root_a
@@ -413,8 +427,8 @@ def notch_sensitivity_neuber(r: ArrayLike, S_ut: ArrayLike, torsion: bool = Fals
 def marin_size(d: ArrayLike) -> Array:
     """Size factor of a round bar turning in bending, ``k_b = (d / 7.62)^-0.107``, never above 1.
 
-    The fit is printed for 2.79 to 51 mm. It is not carried below, and the credit it gives between 2.79 and
-    7.62 mm (up to 1.11) is not taken.
+    The fit is printed for 2.79 to 51 mm. It is not carried below, and the credit it gives between
+    2.79 and 7.62 mm (up to 1.11) is not taken.
 
     Parameters
     ----------

@@ -14,10 +14,15 @@ Point = tuple[float, float]
 Box = tuple[float, float]
 
 #: Border of a sheet; from lettering to the dimension line beside it; from there to the view. [mm]
-EDGE, REACH, OFF = 0.5, 3.5, 2.0
+EDGE = 0.5
+REACH = 3.5
+OFF = 2.0
 
-#: Height of a row of dimensions under a view, of what parts the rows from it, and of the caption. [mm]
-ROW, APART, CAPTION = 8.4, 1.0, 5.0
+#: Height of a row of dimensions under a view, of what parts the rows from it, and of the caption.
+#: [mm]
+ROW = 8.4
+APART = 1.0
+CAPTION = 5.0
 
 
 def both(value: float, job: Job, before: str = "") -> tuple[str, str]:
@@ -38,8 +43,16 @@ def zigzag(a: Point, b: Point) -> list[Point]:
     """Break line from a to b."""
     (x, y), (u, v) = a, (b[0] - a[0], b[1] - a[1])
     length = math.hypot(u, v)
-    u, v = u / length, v / length
-    run = [(0.0, 0.0), (length / 2 - 1, 0.0), (length / 2 - 0.4, -1.2), (length / 2 + 0.4, 1.2), (length / 2 + 1, 0.0), (length, 0.0)]
+    u = u / length
+    v = v / length
+    run = [
+        (0.0, 0.0),
+        (length / 2 - 1, 0.0),
+        (length / 2 - 0.4, -1.2),
+        (length / 2 + 0.4, 1.2),
+        (length / 2 + 1, 0.0),
+        (length, 0.0),
+    ]
     return [(x + p * u - q * v, y + p * v + q * u) for p, q in run]
 
 

@@ -24,36 +24,68 @@ def holes_of(settings: Settings) -> tuple[Hole, ...]:
     if not p:
         return ()
     heights = p.get("heights_mm") or [p["height_mm"]] * p["count"]
-    return tuple(Hole(offset=y, height=z, diameter=p["diameter_mm"]) for y, z in zip(p["offsets_mm"], heights, strict=True))
+    return tuple(
+        Hole(offset=y, height=z, diameter=p["diameter_mm"])
+        for y, z in zip(p["offsets_mm"], heights, strict=True)
+    )
 
 
 def _corner(x: float, z: float, r: float, quarter: int) -> list[Point]:
-    """Round a corner, counterclockwise; quarter 0 is top right, 1 top left, 2 bottom left, 3 bottom right."""
+    """Round a corner, counterclockwise; quarter 0 is top right, 1 top left, 2 bottom left, 3 bottom
+    right.
+    """
     if r <= 0:
         return [(x, z)]
-    sx, sz = (1, -1, -1, 1)[quarter], (1, 1, -1, -1)[quarter]
+    sx = (1, -1, -1, 1)[quarter]
+    sz = (1, 1, -1, -1)[quarter]
     turns = (math.pi / 2 * (quarter + k / 16) for k in range(17))
     return [(x - sx * r + r * math.cos(t), z - sz * r + r * math.sin(t)) for t in turns]
 
 
 def slot_outline(job: ResolvedJob) -> list[Point]:
-    """Outline of the finished slot from the left edge of the surface round to the right edge; the corners as the head leaves them."""
-    slot, r = job.slot, job.head.corner
-    low, high, roof, half = job.side_low, job.side, slot.undercut_height, slot.throat_width / 2
-    left = [*_corner(low, roof, r, 1), *_corner(low, 0.0, r, 2)] if slot.sides == 2 else [(low, 0.0)]
+    """Outline of the finished slot from the left edge of the surface round to the right edge; the
+    corners as the head leaves them.
+    """
+    slot = job.slot
+    r = job.head.corner
+    low = job.side_low
+    high = job.side
+    roof = slot.undercut_height
+    half = slot.throat_width / 2
+    left = (
+        [*_corner(low, roof, r, 1), *_corner(low, 0.0, r, 2)] if slot.sides == 2 else [(low, 0.0)]
+    )
     neck = [(-half, slot.depth), (-half, roof)] if slot.sides == 2 else [(-half, slot.depth)]
-    return [*neck, *left, *_corner(high, 0.0, r, 3), *_corner(high, roof, r, 0), (half, roof), (half, slot.depth)]
+    return [
+        *neck,
+        *left,
+        *_corner(high, 0.0, r, 3),
+        *_corner(high, roof, r, 0),
+        (half, roof),
+        (half, slot.depth),
+    ]
 
 
 def head_outline(job: ResolvedJob, axis: float, level: float) -> list[Point]:
     """Closed outline of the head at a pass, seen from the side."""
-    r, c, top = job.head.radius, job.head.corner, level + job.head.height
-    return [*_corner(axis + r, top, c, 0), *_corner(axis - r, top, c, 1), *_corner(axis - r, level, c, 2), *_corner(axis + r, level, c, 3)]
+    r = job.head.radius
+    c = job.head.corner
+    top = level + job.head.height
+    return [
+        *_corner(axis + r, top, c, 0),
+        *_corner(axis - r, top, c, 1),
+        *_corner(axis - r, level, c, 2),
+        *_corner(axis + r, level, c, 3),
+    ]
 
 
 def _neck_profile(job: ResolvedJob) -> list[Point]:
-    """Half-width of the neck over height above the head, fillets included, up to the shoulder's outer edge."""
-    c, r, length = job.cutter, job.fillet, job.cutter.neck_length
+    """Half-width of the neck over height above the head, fillets included, up to the shoulder's
+    outer edge.
+    """
+    c = job.cutter
+    r = job.fillet
+    length = job.cutter.neck_length
     steps = [r * (1 - math.cos(math.pi / 2 * k / 12)) for k in range(13)]
     low = [t for t in steps if t <= length / 2]
 
@@ -66,12 +98,15 @@ def _neck_profile(job: ResolvedJob) -> list[Point]:
 
 
 def silhouette(job: ResolvedJob, axis: float, level: float, top: float) -> list[Point]:
-    """Cutter seen from the side, open at the top: from the shank's left edge down round the head to its right edge."""
+    """Cutter seen from the side, open at the top: from the shank's left edge down round the head to
+    its right edge.
+    """
     base = level + job.head.height
     right = [(axis + w, base + t) for w, t in _neck_profile(job)]
     left = [(2 * axis - y, z) for y, z in reversed(right)]
     head = head_outline(job, axis, level)
-    n = len(head) // 4  # the head starts at its right edge, top corner first: turn it to run from the left edge
+    # the head starts at its right edge, top corner first: turn it to run from the left edge
+    n = len(head) // 4
     around = [*head[n:], *head[:n]]
     shank = job.cutter.shank_diameter / 2
     return [(axis - shank, top), *left, *around, *right, (axis + shank, top)]
@@ -83,34 +118,51 @@ def rake_offset(job: ResolvedJob) -> float:
 
 
 def ground_teeth(job: Job) -> tuple[list[Point], Point, Point]:
-    """Outline of the head as `[grind]` has it, seen from the spindle, a tooth at the top; with that tooth's edge and the root of its face."""
-    ring = [(-float(u), float(v)) for u, v in dict(end_view(job))["head"]]  # the end view is seen on the end face
+    """Outline of the head as `[grind]` has it, seen from the spindle, a tooth at the top; with that
+    tooth's edge and the root of its face.
+    """
+    # the end view is seen on the end face
+    ring = [(-float(u), float(v)) for u, v in dict(end_view(job))["head"]]
     radius = max(math.hypot(*p) for p in ring)
 
     def foot(k: int) -> int:
         return min((k - 1, (k + 1) % len(ring)), key=lambda j: math.hypot(*ring[j]))
 
     edges = [k for k in range(len(ring)) if math.hypot(*ring[k]) > radius * (1 - 1e-6)]
-    i = min(edges, key=lambda k: math.hypot(*ring[foot(k)]))  # the face is the longest way in from the circle of the edges
-    j, turn = foot(i), math.atan2(ring[i][0], ring[i][1])
-    ring = [(u * math.cos(turn) - v * math.sin(turn), u * math.sin(turn) + v * math.cos(turn)) for u, v in ring]
+    # the face is the longest way in from the circle of the edges
+    i = min(edges, key=lambda k: math.hypot(*ring[foot(k)]))
+    j = foot(i)
+    turn = math.atan2(ring[i][0], ring[i][1])
+    ring = [
+        (u * math.cos(turn) - v * math.sin(turn), u * math.sin(turn) + v * math.cos(turn))
+        for u, v in ring
+    ]
     return ring, ring[i], ring[j]
 
 
 def teeth(cutter: Cutter, radius: float, rake: float, relief: float) -> list[list[Point]]:
-    """Outline of each tooth seen from the spindle, turning clockwise: from the face's root over the edge to the next face's root.
+    """Outline of each tooth seen from the spindle, turning clockwise: from the face's root over the
+    edge to the next face's root.
 
-    The face stands at the rake, the flank at the relief; how the flank runs out into the gullet is schematic.
+    The face stands at the rake, the flank at the relief; how the flank runs out into the gullet is
+    schematic.
     """
-    pitch, root = 2 * math.pi / cutter.teeth, max(0.62 * radius, cutter.neck_diameter / 2 + 0.25 * (radius - cutter.neck_diameter / 2))
+    pitch = 2 * math.pi / cutter.teeth
+    root = max(0.62 * radius, cutter.neck_diameter / 2 + 0.25 * (radius - cutter.neck_diameter / 2))
     e = radius * math.sin(rake)
     along = radius * math.cos(rake) - math.sqrt(max(root**2 - e**2, 0.0))
-    r_f, t_f = radius - along * math.cos(rake), -along * math.sin(rake)  # the face's root, along and across the radius
+    # the face's root, along and across the radius
+    r_f = radius - along * math.cos(rake)
+    t_f = -along * math.sin(rake)
     back = math.atan2(-t_f, r_f)  # angle by which the root lies behind the edge
     land = 0.3 * pitch
-    flank = [(radius * math.exp(-math.tan(relief) * t), t) for t in (land * k / 8 for k in range(9))]  # the relief stays the same along it
+    # the relief stays the same along it
+    flank = [
+        (radius * math.exp(-math.tan(relief) * t), t) for t in (land * k / 8 for k in range(9))
+    ]
     end = pitch - 0.02 * pitch + back
-    last, stop = flank[-1][0], min(land + 0.28 * pitch, 0.9 * end)
+    last = flank[-1][0]
+    stop = min(land + 0.28 * pitch, 0.9 * end)
     heel = [(last + (root - last) * k / 8, land + (stop - land) * k / 8) for k in range(1, 9)]
     gullet = [(root, stop + (pitch + back - stop) * k / 8) for k in range(1, 9)]
     rows = [(math.hypot(r_f, t_f), back), *flank, *heel, *gullet]
@@ -129,16 +181,27 @@ class OutlineBand:
 
 
 def bands(p: Pass, low: float, high: float) -> list[OutlineBand]:
-    """Runs of metal across the feed that stand in the head's height before the pass, from y low to y high."""
+    """Runs of metal across the feed that stand in the head's height before the pass, from y low to
+    y high.
+    """
     swept = p.swept
     inside = [float(y) for y in events(p.section, swept)]
     beyond = [x.offset + sign * x.head.radius for x in p.section.swept for sign in (-1, 1)]
-    edges = sorted({low, high, *inside, *(y for y in [*beyond, p.section.throat_low, p.section.throat_high] if low < y < high)})
+    edges = sorted(
+        {
+            low,
+            high,
+            *inside,
+            *(y for y in [*beyond, p.section.throat_low, p.section.throat_high] if low < y < high),
+        }
+    )
     found: list[OutlineBand] = []
     for a, b in pairwise(edges):
         if b - a < 1e-9:
             continue
-        metal = solid_length(p.section, np.array([(a + b) / 2]), swept.bottom, swept.bottom + swept.head.height)[0]
+        metal = solid_length(
+            p.section, np.array([(a + b) / 2]), swept.bottom, swept.bottom + swept.head.height
+        )[0]
         if metal <= 1e-9:
             continue
         if found and found[-1].high >= a - 1e-9:
@@ -149,11 +212,18 @@ def bands(p: Pass, low: float, high: float) -> list[OutlineBand]:
 
 
 def immersion(y: float, p: Pass) -> float:
-    """Immersion angle at which the front half of the head passes y; a hair beyond the head counts as its end. [rad]"""
+    """Immersion angle at which the front half of the head passes y; a hair beyond the head counts
+    as its end. [rad]
+    """
     return math.acos(min(max((y - p.swept.offset) / p.swept.head.radius, -1.0), 1.0))
 
 
 def arcs_in_cut(p: Pass) -> list[Point]:
-    """Immersion angles from which to which a tooth meets metal, along the front half of the turn. [rad]"""
-    off, r = p.swept.offset, p.swept.head.radius
-    return sorted((immersion(band.high, p), immersion(band.low, p)) for band in bands(p, off - r, off + r))
+    """Immersion angles from which to which a tooth meets metal, along the front half of the turn.
+    [rad]
+    """
+    off = p.swept.offset
+    r = p.swept.head.radius
+    return sorted(
+        (immersion(band.high, p), immersion(band.low, p)) for band in bands(p, off - r, off + r)
+    )

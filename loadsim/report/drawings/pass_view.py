@@ -1,4 +1,6 @@
-"""One pass of the undercut seen from the spindle: what metal stands ahead, where the teeth cut, which wall is which."""
+"""One pass of the undercut seen from the spindle: what metal stands ahead, where the teeth cut,
+which wall is which.
+"""
 
 from __future__ import annotations
 
@@ -11,14 +13,25 @@ from loadsim.loads.passes import Pass, passes
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.report.drawings import svg
-from loadsim.report.drawings.marks import CAPTION, EDGE, OFF, REACH, Box, caption, said, turn_arrow, width_of
+from loadsim.report.drawings.marks import (
+    CAPTION,
+    EDGE,
+    OFF,
+    REACH,
+    Box,
+    caption,
+    said,
+    turn_arrow,
+    width_of,
+)
 from loadsim.report.drawings.outlines import OutlineBand, arcs_in_cut, bands, holes_of, immersion
 from loadsim.report.drawings.svg import Label, Paper, View
 
 Point = tuple[float, float]
 
 #: Stock shown beyond walls and head; room for the feed arrow. [mm]
-MARGIN, FEED = 3.5, 6.0
+MARGIN = 3.5
+FEED = 6.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,20 +48,32 @@ class _Plan:
     def sides(self) -> dict[str, Point]:
         """First and last angle of the cut in each half of the turn. [rad]"""
         right = math.pi / 2
-        halves = {"conventional": [(a, min(b, right)) for a, b in self.arcs if a < right - 1e-9],
-                  "climb": [(max(a, right), b) for a, b in self.arcs if b > right + 1e-9]}  # fmt: skip
+        halves = {
+            "conventional": [(a, min(b, right)) for a, b in self.arcs if a < right - 1e-9],
+            "climb": [(max(a, right), b) for a, b in self.arcs if b > right + 1e-9],
+        }
         return {k: (x[0][0], x[-1][1]) for k, x in halves.items() if x}
 
 
 def _plan(job: Job, settings: Settings, index: int) -> _Plan:
     resolved = resolve(job)
-    laid = passes(resolved, settings.stepover_mm, job.cut.direction or "conventional", holes_of(settings))
+    laid = passes(
+        resolved, settings.stepover_mm, job.cut.direction or "conventional", holes_of(settings)
+    )
     told = [(x["offset_mm"], x["height_mm"], x["direction"]) for x in settings.passes]
     if [(x.offset, x.level, x.direction) for x in laid] != told:
-        raise ValueError("the passes in the settings are not those of this job; take both from the same answer")
+        raise ValueError(
+            "the passes in the settings are not those of this job; take both from the same answer"
+        )
     p = laid[index]
-    turned = p.swept.offset != p.offset if p.offset != 0 else job.slot.sides == 1 and p.direction == "climb"
-    low, high = (-resolved.side, -resolved.side_low) if turned else (resolved.side_low, resolved.side)
+    turned = (
+        p.swept.offset != p.offset
+        if p.offset != 0
+        else job.slot.sides == 1 and p.direction == "climb"
+    )
+    low, high = (
+        (-resolved.side, -resolved.side_low) if turned else (resolved.side_low, resolved.side)
+    )
     return _Plan(s=resolved, p=p, low=low, high=high, arcs=tuple(arcs_in_cut(p)))
 
 
@@ -56,7 +81,14 @@ def _degrees(angles: Point) -> str:
     return f"{math.degrees(angles[0]):.0f} to {math.degrees(angles[1]):.0f}°"
 
 
-def engagement(job: Job, settings: Settings, pass_index: int = 0, *, box: Box = (85.0, 70.0), id: str = "engagement") -> str:  # noqa: A002
+def engagement(
+    job: Job,
+    settings: Settings,
+    pass_index: int = 0,
+    *,
+    box: Box = (85.0, 70.0),
+    id: str = "engagement",
+) -> str:
     """Draw one pass seen from the spindle, cut at the height of the head, feed to the right.
 
     Parameters
@@ -85,8 +117,11 @@ def engagement(job: Job, settings: Settings, pass_index: int = 0, *, box: Box = 
     """
     d = _plan(job, settings, pass_index)
     words = {k: (k, _degrees(a)) for k, a in d.sides.items()}
-    left, right = EDGE + width_of([("undercut",)]), EDGE + width_of([*words.values()])
-    name, scale = svg.fitting(lambda k: left + right + 2 * (REACH + OFF) + _wide(d, k) <= box[0] and _tall(d, k) <= box[1])
+    left = EDGE + width_of([("undercut",)])
+    right = EDGE + width_of([*words.values()])
+    name, scale = svg.fitting(
+        lambda k: left + right + 2 * (REACH + OFF) + _wide(d, k) <= box[0] and _tall(d, k) <= box[1]
+    )
     sheet = Paper(width=box[0], height=_tall(d, scale))
     middle = (left + sheet.width - right) / 2
     reach = min((sheet.width - right - left) / 2 - REACH - OFF, 0.75 * _wide(d, scale))
@@ -98,13 +133,34 @@ def engagement(job: Job, settings: Settings, pass_index: int = 0, *, box: Box = 
     walls = _draw_walls(sheet, d, view, x)
     leads = {k: _lead(d, view, a, x[1]) for k, a in d.sides.items()}
     bottom = sheet.height - CAPTION
-    svg.column(sheet, [Label(lines=(k,), leader=((x[0] + 1, y), (x[0] - OFF, y)), wanted=y) for k, y in walls], columns[0], -1, 1.0, bottom)
-    svg.column(sheet, [Label(lines=words[k], leader=lead, wanted=lead[-1][1], arrow=True) for k, lead in leads.items()],
-               columns[1], 1, 1.0, bottom)  # fmt: skip
+    svg.column(
+        sheet,
+        [Label(lines=(k,), leader=((x[0] + 1, y), (x[0] - OFF, y)), wanted=y) for k, y in walls],
+        columns[0],
+        -1,
+        1.0,
+        bottom,
+    )
+    svg.column(
+        sheet,
+        [
+            Label(lines=words[k], leader=lead, wanted=lead[-1][1], arrow=True)
+            for k, lead in leads.items()
+        ],
+        columns[1],
+        1,
+        1.0,
+        bottom,
+    )
     _feed(sheet, middle, bottom - FEED / 2)
     which = f"pass {pass_index + 1} of {len(settings.passes)}, " if len(settings.passes) > 1 else ""
     caption(sheet, f"{which}scale {name}, seen from the spindle")
-    return svg.finish(sheet, id, "One pass seen from the spindle: where the teeth are in the cut", _plan_words(d, name))
+    return svg.finish(
+        sheet,
+        id,
+        "One pass seen from the spindle: where the teeth are in the cut",
+        _plan_words(d, name),
+    )
 
 
 def _ends(d: _Plan) -> Point:
@@ -128,21 +184,31 @@ def _draw_metal(sheet: Paper, d: _Plan, view: View, x: Point) -> None:
         left = _left_edge(d, view, band, x[0])
         ring = [(x[1], view.at(0, band.low)[1]), (x[1], view.at(0, band.high)[1]), *left]
         svg.hatch(sheet, [ring])
-        edge = [*([ring[1]] if band.high < high else []), *left, *([ring[0]] if band.low > low else [])]
+        edge = [
+            *([ring[1]] if band.high < high else []),
+            *left,
+            *([ring[0]] if band.low > low else []),
+        ]
         start = 0 if band.high < high else 1  # where the view is broken off there is no edge
         svg.path(sheet, edge[start:] if band.low > low else edge[start:-1], "outline", part="metal")
 
 
 def _left_edge(d: _Plan, view: View, band: OutlineBand, start: float) -> list[Point]:
-    """Edge of a band of metal towards the cutter, from its high y down: the wall behind, or the arc that the head has cut."""
-    off, r = d.p.swept.offset, d.s.head.radius
+    """Edge of a band of metal towards the cutter, from its high y down: the wall behind, or the arc
+    that the head has cut.
+    """
+    off = d.p.swept.offset
+    r = d.s.head.radius
     found: list[Point] = []
     if band.high > off + r:
         found += [(start, view.at(0, band.high)[1])]
         found += [(start, view.at(0, max(off + r, band.low))[1])]
-    top, bottom = min(band.high, off + r), max(band.low, off - r)
+    top = min(band.high, off + r)
+    bottom = max(band.low, off - r)
     if top > bottom:
-        found += svg.arc(view.at(0, off), r * view.scale, immersion(top, d.p), immersion(bottom, d.p))
+        found += svg.arc(
+            view.at(0, off), r * view.scale, immersion(top, d.p), immersion(bottom, d.p)
+        )
     if band.low < off - r:
         found += [(start, view.at(0, min(off - r, band.high))[1])]
         found += [(start, view.at(0, band.low)[1])]
@@ -150,25 +216,40 @@ def _left_edge(d: _Plan, view: View, band: OutlineBand, start: float) -> list[Po
 
 
 def _draw_head(sheet: Paper, d: _Plan, view: View) -> None:
-    centre, radius = view.at(0, d.p.swept.offset), d.s.head.radius * view.scale
+    centre = view.at(0, d.p.swept.offset)
+    radius = d.s.head.radius * view.scale
     neck = d.s.cutter.neck_diameter / 2 * view.scale
     svg.circle(sheet, centre, radius, "outline", fill="#fff", part="head")
     svg.circle(sheet, centre, neck, "dashed", part="neck")
     for a, b in d.arcs:
         svg.path(sheet, svg.arc(centre, radius, a, b), "cut", part="in-cut")
     for u, w in ((1, 0), (0, 1)):
-        ends = [(centre[0] + k * (radius + 1.5) * u, centre[1] + k * (radius + 1.5) * w) for k in (-1, 1)]
+        ends = [
+            (centre[0] + k * (radius + 1.5) * u, centre[1] + k * (radius + 1.5) * w)
+            for k in (-1, 1)
+        ]
         svg.path(sheet, ends, "chain", part="centre-mark")
     turn_arrow(sheet, centre, (radius + neck) / 2, -60, 60)
 
 
 def _draw_walls(sheet: Paper, d: _Plan, view: View, x: Point) -> list[tuple[str, float]]:
-    """Draw throat and undercut walls that the cut at this height does not show; returns what to name on the left, top first."""
+    """Draw throat and undercut walls that the cut at this height does not show; returns what to
+    name on the left, top first.
+    """
     throat = d.p.section.throat_high, d.p.section.throat_low
     for y in {*throat, d.high, d.low}:
         at = view.at(0, y)[1]
-        svg.path(sheet, [(x[0], at), (x[1], at)], "dashed", part="throat-wall" if y in throat else "undercut-wall")
-    found = [("undercut", d.high), ("throat", throat[0])] if d.high > throat[0] + 1e-9 else [("throat", throat[0])]
+        svg.path(
+            sheet,
+            [(x[0], at), (x[1], at)],
+            "dashed",
+            part="throat-wall" if y in throat else "undercut-wall",
+        )
+    found = (
+        [("undercut", d.high), ("throat", throat[0])]
+        if d.high > throat[0] + 1e-9
+        else [("throat", throat[0])]
+    )
     if d.low < throat[1] - 1e-9:
         found += [("throat", throat[1]), ("undercut", d.low)]
     elif d.high > throat[0] + 1e-9:
@@ -177,7 +258,8 @@ def _draw_walls(sheet: Paper, d: _Plan, view: View, x: Point) -> list[tuple[str,
 
 
 def _lead(d: _Plan, view: View, angles: Point, right: float) -> tuple[Point, ...]:
-    t, r = sum(angles) / 2, d.s.head.radius
+    t = sum(angles) / 2
+    r = d.s.head.radius
     x, y = view.at(r * math.sin(t), d.p.swept.offset + r * math.cos(t))
     return (x, y), (right + OFF, y - 2.0 * math.cos(t))
 
@@ -189,8 +271,19 @@ def _feed(sheet: Paper, x: float, y: float) -> None:
 
 
 def _plan_words(d: _Plan, scale: str) -> str:
-    job, off = d.s.written, d.p.swept.offset
-    where = "on the throat's centre line" if off == 0 else f"{said(off, job)} off the throat's centre line, positive to the left of the feed"
-    cuts = [f"{'Conventional' if k == 'conventional' else 'Climb'} cut from {_degrees(a)} of immersion." for k, a in d.sides.items()]
-    return (f"Scale {scale}. Seen from the spindle, feed to the right, the cutter turns clockwise. Its axis runs {where}; the head is "
-            f"{said(job.cutter.head_diameter, job)} in diameter and meets {said(d.p.radial_width, job)} of metal across. " + " ".join(cuts))  # fmt: skip
+    job = d.s.written
+    off = d.p.swept.offset
+    where = (
+        "on the throat's centre line"
+        if off == 0
+        else f"{said(off, job)} off the throat's centre line, positive to the left of the feed"
+    )
+    cuts = [
+        f"{'Conventional' if k == 'conventional' else 'Climb'} cut from {_degrees(a)} of immersion."
+        for k, a in d.sides.items()
+    ]
+    return (
+        f"Scale {scale}. Seen from the spindle, feed to the right, the cutter turns clockwise. Its"
+        f" axis runs {where}; the head is {said(job.cutter.head_diameter, job)} in diameter and"
+        f" meets {said(d.p.radial_width, job)} of metal across. " + " ".join(cuts)
+    )

@@ -1,7 +1,9 @@
-"""A small writer of line drawings: paper in mm, black on white, dimensions and lettering as on a workshop drawing.
+"""A small writer of line drawings: paper in mm, black on white, dimensions and lettering as on a
+workshop drawing.
 
 A sheet is measured in millimetres of paper, x to the right and y down. Line widths and kinds follow
-ISO 128 (outlines 0.5 mm, everything else 0.25 mm), lettering ISO 3098 (2.5 mm high), scales ISO 5455.
+ISO 128 (outlines 0.5 mm, everything else 0.25 mm), lettering ISO 3098 (2.5 mm high), scales ISO
+5455.
 """
 
 from __future__ import annotations
@@ -14,7 +16,8 @@ from itertools import pairwise
 
 Point = tuple[float, float]
 
-#: Size of type whose capitals are 2.5 mm high (capitals of common sans-serif faces are 0.72 of the size). [mm]
+#: Size of type whose capitals are 2.5 mm high (capitals of common sans-serif faces are 0.72 of the
+#: size). [mm]
 TYPE = 3.5
 
 #: From one line of lettering to the next. [mm]
@@ -24,9 +27,12 @@ LEADING = 4.0
 CAPITALS = 0.74
 
 #: Arrowheads, and the tails of arrows that point inward from outside. [mm]
-ARROW, ARROW_HALF, TAIL = 2.2, 0.4, 4.0
+ARROW = 2.2
+ARROW_HALF = 0.4
+TAIL = 4.0
 
-#: Advance widths of a common sans-serif face, in thousandths of the size (memory high); what is not here counts as the widest. [1]
+#: Advance widths of a common sans-serif face, in thousandths of the size (memory high); what is not
+#: here counts as the widest. [1]
 ADVANCE = {
     **dict.fromkeys("0123456789abdeghnopquL", 556), **dict.fromkeys("ijl'", 222), **dict.fromkeys(" .,:/;tfI", 278),
     **dict.fromkeys("()r-", 333), **dict.fromkeys("ckvxyszJ", 500), "w": 722, "m": 833, "°": 400, "+": 584, "×": 584, "−": 584,
@@ -124,31 +130,57 @@ def fitting(fits: Callable[[float], bool]) -> tuple[str, float]:
     raise ValueError("the box is too small for the drawing and its lettering at any standard scale")
 
 
-def path(sheet: Paper, points: Sequence[Point], pen: str = "thin", *, fill: str = "none", part: str = "", close: bool = False) -> None:
+def path(
+    sheet: Paper,
+    points: Sequence[Point],
+    pen: str = "thin",
+    *,
+    fill: str = "none",
+    part: str = "",
+    close: bool = False,
+) -> None:
     """Draw a run of straight lines, closed on request."""
     named = f' data-part="{html.escape(part)}"' if part else ""
     d = "M" + " L".join(f"{num(x)} {num(y)}" for x, y in points) + (" Z" if close else "")
     sheet.parts.append(f'<path d="{d}" fill="{fill}" {PENS[pen]}{named}/>')
 
 
-def circle(sheet: Paper, centre: Point, radius: float, pen: str = "thin", *, fill: str = "none", part: str = "") -> None:
+def circle(
+    sheet: Paper,
+    centre: Point,
+    radius: float,
+    pen: str = "thin",
+    *,
+    fill: str = "none",
+    part: str = "",
+) -> None:
     """Draw a circle."""
     named = f' data-part="{html.escape(part)}"' if part else ""
-    sheet.parts.append(f'<circle cx="{num(centre[0])}" cy="{num(centre[1])}" r="{num(radius)}" fill="{fill}" {PENS[pen]}{named}/>')
+    sheet.parts.append(
+        f'<circle cx="{num(centre[0])}" cy="{num(centre[1])}" r="{num(radius)}" fill="{fill}"'
+        f" {PENS[pen]}{named}/>"
+    )
 
 
-def text(sheet: Paper, at: Point, words: str, *, anchor: str = "start", upright: bool = False) -> None:
+def text(
+    sheet: Paper, at: Point, words: str, *, anchor: str = "start", upright: bool = False
+) -> None:
     """Letter one line; `at` is its base line. Upright runs it upward, to be read from the right."""
-    x, y = num(at[0]), num(at[1])
+    x = num(at[0])
+    y = num(at[1])
     turn = f' transform="rotate(-90 {x} {y})"' if upright else ""
-    sheet.parts.append(f'<text x="{x}" y="{y}" text-anchor="{anchor}"{turn}>{html.escape(words)}</text>')
+    sheet.parts.append(
+        f'<text x="{x}" y="{y}" text-anchor="{anchor}"{turn}>{html.escape(words)}</text>'
+    )
 
 
 def arrowhead(sheet: Paper, tip: Point, towards: Point, size: float = 1.0) -> None:
     """Draw a filled arrowhead at a tip, pointing along a direction of unit length."""
     (x, y), (u, v) = tip, towards
     base = (x - size * ARROW * u, y - size * ARROW * v)
-    sides = [(base[0] - s * size * ARROW_HALF * v, base[1] + s * size * ARROW_HALF * u) for s in (-1, 1)]
+    sides = [
+        (base[0] - s * size * ARROW_HALF * v, base[1] + s * size * ARROW_HALF * u) for s in (-1, 1)
+    ]
     d = "M" + " L".join(f"{num(a)} {num(b)}" for a, b in (tip, *sides)) + " Z"
     sheet.parts.append(f'<path d="{d}" fill="#000" stroke="none" data-part="arrow"/>')
 
@@ -160,7 +192,9 @@ def arc(centre: Point, radius: float, start: float, end: float) -> list[Point]:
     return [(centre[0] + radius * math.sin(t), centre[1] - radius * math.cos(t)) for t in turns]
 
 
-def hatch(sheet: Paper, outline: Sequence[Sequence[Point]], spacing: float = 1.6, part: str = "hatch") -> None:
+def hatch(
+    sheet: Paper, outline: Sequence[Sequence[Point]], spacing: float = 1.6, part: str = "hatch"
+) -> None:
     """Hatch what lies inside an odd number of closed outlines, at 45 degrees as sections are."""
     edges = [e for ring in outline for e in pairwise([*ring, ring[0]])]
     sums = [x + y for ring in outline for x, y in ring]
@@ -171,17 +205,22 @@ def hatch(sheet: Paper, outline: Sequence[Sequence[Point]], spacing: float = 1.6
         lines += [(u, v, c) for u, v in zip(cuts[::2], cuts[1::2], strict=True) if v - u > 0.05]
     if lines:
         d = " ".join(f"M{num(u)} {num(c - u)} L{num(v)} {num(c - v)}" for u, v, c in lines)
-        sheet.parts.append(f'<path d="{d}" fill="none" {PENS["thin"]} data-part="{html.escape(part)}"/>')
+        sheet.parts.append(
+            f'<path d="{d}" fill="none" {PENS["thin"]} data-part="{html.escape(part)}"/>'
+        )
 
 
 def _cut(a: Point, b: Point, c: float) -> float:
     """Return x where the segment from a to b meets the line x + y = c."""
-    p, q = a[0] + a[1] - c, b[0] + b[1] - c
+    p = a[0] + a[1] - c
+    q = b[0] + b[1] - c
     return a[0] + (b[0] - a[0]) * p / (p - q)
 
 
 def dimension(sheet: Paper, a: Point, b: Point, part: str, tail: float = TAIL) -> None:
-    """Draw a dimension line from a to b with arrowheads; where there is no room they point in from outside."""
+    """Draw a dimension line from a to b with arrowheads; where there is no room they point in from
+    outside.
+    """
     length = math.hypot(b[0] - a[0], b[1] - a[1])
     if length < 1e-9:  # no gap: only the place is pointed at
         u = (1.0, 0.0) if part.endswith("across") else (0.0, 1.0)
@@ -202,15 +241,32 @@ def extension(sheet: Paper, start: Point, end: Point) -> None:
     """Draw an extension line from a little off the thing to a little beyond the dimension line."""
     length = math.hypot(end[0] - start[0], end[1] - start[1])
     u = ((end[0] - start[0]) / length, (end[1] - start[1]) / length)
-    path(sheet, [(start[0] + 0.6 * u[0], start[1] + 0.6 * u[1]), (end[0] + 1.2 * u[0], end[1] + 1.2 * u[1])])
+    path(
+        sheet,
+        [
+            (start[0] + 0.6 * u[0], start[1] + 0.6 * u[1]),
+            (end[0] + 1.2 * u[0], end[1] + 1.2 * u[1]),
+        ],
+    )
 
 
-def across(sheet: Paper, y: float, x: Point, from_y: Point, lines: tuple[str, ...], text_x: float, part: str) -> None:
-    """Draw a horizontal dimension under a view: between its arrows if there is room, else to the right from `text_x`."""
+def across(
+    sheet: Paper,
+    y: float,
+    x: Point,
+    from_y: Point,
+    lines: tuple[str, ...],
+    text_x: float,
+    part: str,
+) -> None:
+    """Draw a horizontal dimension under a view: between its arrows if there is room, else to the
+    right from `text_x`.
+    """
     for u, v in zip(x, from_y, strict=True):
         extension(sheet, (u, v), (u, y))
     dimension(sheet, (x[0], y), (x[1], y), part)
-    width, middle = block(lines)[0], (x[0] + x[1]) / 2
+    width = block(lines)[0]
+    middle = (x[0] + x[1]) / 2
     if x[1] - x[0] < width + 2 * ARROW + 1:
         path(sheet, [(x[1], y), (text_x + width, y)])
         middle = text_x + width / 2
@@ -218,7 +274,9 @@ def across(sheet: Paper, y: float, x: Point, from_y: Point, lines: tuple[str, ..
     text(sheet, (middle, y + 0.8 + TYPE * CAPITALS), lines[1], anchor="middle")
 
 
-def spread(wanted: Sequence[float], sizes: Sequence[float], low: float, high: float, gap: float = 2.0) -> list[float]:
+def spread(
+    wanted: Sequence[float], sizes: Sequence[float], low: float, high: float, gap: float = 2.0
+) -> list[float]:
     """Space blocks along a column, each as near as may be to where it is wanted, in their order.
 
     Parameters
@@ -263,7 +321,9 @@ def column_height(labels: Sequence[tuple[str, ...]], gap: float = 2.0) -> float:
     return sum(block(x)[1] for x in labels) + gap * max(len(labels) - 1, 0)
 
 
-def column(sheet: Paper, labels: Sequence[Label], x: float, side: int, low: float, high: float) -> None:
+def column(
+    sheet: Paper, labels: Sequence[Label], x: float, side: int, low: float, high: float
+) -> None:
     """Letter a column of labels and lead each to its thing.
 
     Parameters
@@ -291,7 +351,12 @@ def column(sheet: Paper, labels: Sequence[Label], x: float, side: int, low: floa
             arrowhead(sheet, label.leader[0], ((x0 - x1) / length, (y0 - y1) / length))
         top = middle - block(label.lines)[1] / 2
         for i, words in enumerate(label.lines):
-            text(sheet, (x, top + TYPE * CAPITALS + i * LEADING), words, anchor="start" if side > 0 else "end")
+            text(
+                sheet,
+                (x, top + TYPE * CAPITALS + i * LEADING),
+                words,
+                anchor="start" if side > 0 else "end",
+            )
 
 
 def finish(sheet: Paper, name: str, title: str, words: str) -> str:
@@ -312,11 +377,20 @@ def finish(sheet: Paper, name: str, title: str, words: str) -> str:
     -------
     svg : str
     """
-    w, h, name = num(sheet.width), num(sheet.height), html.escape(name)
-    head = (f'<svg xmlns="http://www.w3.org/2000/svg" id="{name}" role="img" aria-labelledby="{name}-title {name}-desc" '
-            f'width="{w}mm" height="{h}mm" viewBox="0 0 {w} {h}" font-family="Arial, Helvetica, sans-serif" font-size="{num(TYPE)}">'
-            f'<title id="{name}-title">{html.escape(title)}</title><desc id="{name}-desc">{html.escape(words)}</desc>'
-            f'<rect x="0" y="0" width="{w}" height="{h}" fill="#fff" stroke="none"/>'
-            f'<g stroke="#000" stroke-linejoin="round" stroke-linecap="round" fill="none">')  # fmt: skip
-    body = "\n".join(p.replace("<text ", '<text fill="#000" stroke="none" ', 1) if p.startswith("<text ") else p for p in sheet.parts)
+    w = num(sheet.width)
+    h = num(sheet.height)
+    name = html.escape(name)
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" id="{name}" role="img"'
+        f' aria-labelledby="{name}-title {name}-desc" width="{w}mm" height="{h}mm" viewBox="0 0 {w}'
+        f' {h}" font-family="Arial, Helvetica, sans-serif" font-size="{num(TYPE)}"><title'
+        f' id="{name}-title">{html.escape(title)}</title><desc'
+        f' id="{name}-desc">{html.escape(words)}</desc><rect x="0" y="0" width="{w}" height="{h}"'
+        ' fill="#fff" stroke="none"/><g stroke="#000" stroke-linejoin="round"'
+        ' stroke-linecap="round" fill="none">'
+    )
+    body = "\n".join(
+        p.replace("<text ", '<text fill="#000" stroke="none" ', 1) if p.startswith("<text ") else p
+        for p in sheet.parts
+    )
     return f"{head}\n{body}\n</g></svg>"

@@ -32,7 +32,11 @@ def changes(old: Report, new: dict[str, Any]) -> tuple[str, ...]:
         One sentence each; empty when the numbers are the same.
     """
     before = {k: v for k, v in old.payload.plan.items() if k in new}
-    found = [x for x in _differences(before, {k: new[k] for k in before}, "") if not x.startswith("loadsim:")]
+    found = [
+        x
+        for x in _differences(before, {k: new[k] for k in before}, "")
+        if not x.startswith("loadsim:")
+    ]
     found += [f"{k}: nothing then, given now" for k in new if k not in before]
     if not found:
         return old.restored
@@ -42,7 +46,8 @@ def changes(old: Report, new: dict[str, Any]) -> tuple[str, ...]:
 
 
 def _causes(old: Report) -> list[str]:
-    data, found = old.payload, []
+    data = old.payload
+    found = []
     if data.loadsim != __version__:
         found.append(f"The report was written by loadsim {data.loadsim}; this is {__version__}.")
     for kind, m in data.materials.items():
@@ -52,20 +57,40 @@ def _causes(old: Report) -> list[str]:
         elif material_hash(name, kind) != m.hash:
             now = plain(describe(name)["values"])
             rows = _differences(_by_place(m.values), _by_place(now), "")
-            found.append(f"The data of {m.name} changed" + (": " + "; ".join(rows[:SHOWN]) if rows else " (remarks or sources only)") + ".")
-    return found or ["Neither the version nor the material data changed: the report was edited by hand, or the computer rounds differently."]
+            found.append(
+                f"The data of {m.name} changed"
+                + (": " + "; ".join(rows[:SHOWN]) if rows else " (remarks or sources only)")
+                + "."
+            )
+    return found or [
+        "Neither the version nor the material data changed: the report was edited by hand, or the"
+        " computer rounds differently."
+    ]
 
 
 def _by_place(rows: list[dict[str, Any]]) -> dict[str, Any]:
     """Key rows of values by what they are and where they come from."""
-    return {f"{r.get('source')} {r.get('group') or ''} {r.get('quantity')}": {k: r.get(k) for k in ("value", "lo", "hi", "spread")} for r in rows}
+    return {
+        f"{r.get('source')} {r.get('group') or ''} {r.get('quantity')}": {
+            k: r.get(k) for k in ("value", "lo", "hi", "spread")
+        }
+        for r in rows
+    }
 
 
 def _differences(a: Any, b: Any, place: str) -> list[str]:
     if isinstance(a, dict) and isinstance(b, dict):
-        return [x for k in [*a, *(k for k in b if k not in a)] for x in _differences(a.get(k), b.get(k), f"{place}.{short(k)}" if place else short(k))]
+        return [
+            x
+            for k in [*a, *(k for k in b if k not in a)]
+            for x in _differences(a.get(k), b.get(k), f"{place}.{short(k)}" if place else short(k))
+        ]
     if isinstance(a, list) and isinstance(b, list) and len(a) == len(b):
-        return [x for i, (p, q) in enumerate(zip(a, b, strict=True)) for x in _differences(p, q, f"{place}[{i}]")]
+        return [
+            x
+            for i, (p, q) in enumerate(zip(a, b, strict=True))
+            for x in _differences(p, q, f"{place}[{i}]")
+        ]
     if _number(a) and _number(b):
         same = math.isclose(a, b, rel_tol=SAME, abs_tol=1e-12)
         return [] if same else [f"{place}: {a:.6g} then, {b:.6g} now"]

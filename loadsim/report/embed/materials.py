@@ -63,11 +63,17 @@ def carried(name: str, kind: Kind) -> Material:
     material : Material
     """
     own = read_bytes(Path(name), reader.MAX_BYTES).decode("utf-8") if is_path(name) else None
-    return Material(name=first_name(name), hash=material_hash(name, kind), values=plain(describe(name)["values"]), file=own)
+    return Material(
+        name=first_name(name),
+        hash=material_hash(name, kind),
+        values=plain(describe(name)["values"]),
+        file=own,
+    )
 
 
 def located(material: Material, kind: Kind, path: str | Path) -> str:
-    """Return what to load a material by: its name, or a copy of the file that the report carries, which must be one.
+    """Return what to load a material by: its name, or a copy of the file that the report carries,
+    which must be one.
 
     Parameters
     ----------
@@ -88,7 +94,11 @@ def located(material: Material, kind: Kind, path: str | Path) -> str:
         If the file that it carries is missing or bad.
     """
     if is_path(material.name) != (material.file is not None):
-        raise bad(path, f"is damaged: the material {short(material.name)} and its file do not belong together; write the report anew from the job file")
+        raise bad(
+            path,
+            f"is damaged: the material {short(material.name)} and its file do not belong together;"
+            " write the report anew from the job file",
+        )
     if material.file is None:
         return material.name
     copy = str(_copy(material.name, material.file))
@@ -96,11 +106,22 @@ def located(material: Material, kind: Kind, path: str | Path) -> str:
         (load_work if kind == "work" else load_blank)(copy)
     except InputError as error:
         inside = f"the material file {short(material.name)} inside it"
-        raise InputError(str(path), [Problem(where=f"{inside}: {p.where}" if p.where else inside, message=p.message) for p in error.problems]) from None
+        raise InputError(
+            str(path),
+            [
+                Problem(where=f"{inside}: {p.where}" if p.where else inside, message=p.message)
+                for p in error.problems
+            ],
+        ) from None
     return copy
 
 
-def restored(tables: dict[str, Any], materials: dict[Kind, Material], copies: dict[Kind, str], path: str | Path) -> dict[str, Any]:
+def restored(
+    tables: dict[str, Any],
+    materials: dict[Kind, Material],
+    copies: dict[Kind, str],
+    path: str | Path,
+) -> dict[str, Any]:
     """Point a job at the materials that its report carries.
 
     Parameters
@@ -127,7 +148,11 @@ def restored(tables: dict[str, Any], materials: dict[Kind, Material], copies: di
         if not isinstance(there, dict):
             continue  # said with the other problems of the job
         if there.get("material") != materials[kind].name:
-            raise bad(path, f"is damaged: the {kind} material it carries is not that of its job; write the report anew from the job file")
+            raise bad(
+                path,
+                f"is damaged: the {kind} material it carries is not that of its job; write the"
+                " report anew from the job file",
+            )
         there["material"] = copies[kind]
     return found
 
@@ -160,7 +185,12 @@ def _copy(name: str, text: str) -> Path:
 
     folder = Path(tempfile.mkdtemp(prefix="loadsim-"))
     atexit.register(shutil.rmtree, folder, ignore_errors=True)
-    path = folder / (re.sub(r"[^A-Za-z0-9._-]", "-", Path(name.replace("\\", "/")).name).removesuffix(".toml")[:100] + ".toml")
+    path = folder / (
+        re.sub(r"[^A-Za-z0-9._-]", "-", Path(name.replace("\\", "/")).name).removesuffix(".toml")[
+            :100
+        ]
+        + ".toml"
+    )
     path.write_bytes(text.encode("utf-8"))
     _FIRST_NAMES[str(path)] = name
     return path

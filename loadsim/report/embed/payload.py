@@ -1,4 +1,6 @@
-"""What a report carries inside, so that it can be read back, run again and compared. Data only: nothing read is ever run."""
+"""What a report carries inside, so that it can be read back, run again and compared. Data only:
+nothing read is ever run.
+"""
 
 from __future__ import annotations
 
@@ -15,13 +17,24 @@ from loadsim.answers.results import Plan
 from loadsim.base.files import read_bytes, special
 from loadsim.job.read import job_from_dict
 from loadsim.job.tables import Job, Text, Thing
-from loadsim.report.embed.materials import TABLES, Material, bad, carried, first_name, located, plain, restored, short
+from loadsim.report.embed.materials import (
+    TABLES,
+    Material,
+    bad,
+    carried,
+    first_name,
+    located,
+    plain,
+    restored,
+    short,
+)
 
 #: The element that carries the data.
 ELEMENT = "loadsim-report"
 
 #: Most that a report may come to, and from where on a file is not read as one. [bytes]
-MOST_BYTES, MAX_BYTES = 2_500_000, 8_000_000
+MOST_BYTES = 2_500_000
+MAX_BYTES = 8_000_000
 
 #: Relative difference under which two numbers are the same answer. [1]
 SAME = 1e-6
@@ -61,9 +74,21 @@ def payload(plan: Plan, job: Job, written: str) -> Payload:
     payload : Payload
     """
     risk = plan.result.risk
-    return Payload(format=1, loadsim=plan.result.loadsim, written=written, seed=risk.seed, samples=risk.samples, given=plain(job.given),
-                   job=_tables(job), planned=_tables(plan.job), plan=plan.to_dict(),
-                   materials={"work": carried(job.work.material, "work"), "blank": carried(job.cutter.material, "blank")})  # fmt: skip
+    return Payload(
+        format=1,
+        loadsim=plan.result.loadsim,
+        written=written,
+        seed=risk.seed,
+        samples=risk.samples,
+        given=plain(job.given),
+        job=_tables(job),
+        planned=_tables(plan.job),
+        plan=plan.to_dict(),
+        materials={
+            "work": carried(job.work.material, "work"),
+            "blank": carried(job.cutter.material, "blank"),
+        },
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,7 +109,8 @@ def _tables(job: Job) -> dict[str, Any]:
 
 
 def escaped(data: Any) -> str:
-    """Write data as JSON that no text inside can break out of: it cannot end a script element or start a comment.
+    """Write data as JSON that no text inside can break out of: it cannot end a script element or
+    start a comment.
 
     Parameters
     ----------
@@ -145,18 +171,33 @@ def read(path: str | Path) -> Report:
     """
     data = _payload_of(path)
     copies = {kind: located(m, kind, path) for kind, m in data.materials.items()}
-    taken = [f"The material file {m.name} was taken from inside the report." for m in data.materials.values() if m.file is not None]
-    job, planned = (job_from_dict(restored(x, data.materials, copies, path), str(path), inside=True) for x in (data.job, data.planned))
+    taken = [
+        f"The material file {m.name} was taken from inside the report."
+        for m in data.materials.values()
+        if m.file is not None
+    ]
+    job, planned = (
+        job_from_dict(restored(x, data.materials, copies, path), str(path), inside=True)
+        for x in (data.job, data.planned)
+    )
     for other in job.job.trials:
         if (what := special(other)) is not None:
             raise bad(path, f"counts test cuts of {short(other)}, which {what}")
     if data.given is not None:
         as_given = job_from_dict(restored(data.given, data.materials, copies, path), str(path))
         if _with_trials_of(job, as_given) != job:
-            raise bad(path, "is damaged: the job as written and the job as understood differ; write the report anew from the job file")
+            raise bad(
+                path,
+                "is damaged: the job as written and the job as understood differ; write the report"
+                " anew from the job file",
+            )
         job = job.with_given(data.given)
     if not _follows(planned, job):
-        raise bad(path, "is damaged: the job as planned is not the job as understood; write the report anew from the job file")
+        raise bad(
+            path,
+            "is damaged: the job as planned is not the job as understood; write the report anew"
+            " from the job file",
+        )
     return Report(payload=data, job=job, planned=planned, restored=tuple(dict.fromkeys(taken)))
 
 
@@ -168,17 +209,45 @@ def _payload_of(path: str | Path) -> Payload:
     finder = _Finder()
     finder.feed(raw.decode("utf-8", "replace"))
     if not finder.found:
-        raise bad(path, "is HTML, but no report of loadsim: it carries no job; give a job file, or write a report with: loadsim report JOB")
+        raise bad(
+            path,
+            "is HTML, but no report of loadsim: it carries no job; give a job file, or write a"
+            " report with: loadsim report JOB",
+        )
     if finder.elements > 1:
-        raise bad(path, f"is a damaged report: it carries {'two jobs' if finder.elements == 2 else 'many jobs'}; write it anew from the job file")
+        raise bad(
+            path,
+            "is a damaged report: it carries"
+            f" {'two jobs' if finder.elements == 2 else 'many jobs'}; write it anew from the job"
+            " file",
+        )
     try:
-        found = json.loads("".join(finder.found), parse_constant=_refuse_constant, parse_float=_finite, parse_int=_whole)
+        found = json.loads(
+            "".join(finder.found),
+            parse_constant=_refuse_constant,
+            parse_float=_finite,
+            parse_int=_whole,
+        )
         return Payload.model_validate(found)
     except ValidationError as error:
-        places = ", ".join(sorted({".".join(str(x) for x in e["loc"]) or "all of it" for e in error.errors(include_url=False)}))
-        raise bad(path, f"is a report of another format, or damaged, at: {short(places)}; write it anew from the job file") from None
+        places = ", ".join(
+            sorted(
+                {
+                    ".".join(str(x) for x in e["loc"]) or "all of it"
+                    for e in error.errors(include_url=False)
+                }
+            )
+        )
+        raise bad(
+            path,
+            f"is a report of another format, or damaged, at: {short(places)}; write it anew from"
+            " the job file",
+        ) from None
     except (ValueError, RecursionError):
-        raise bad(path, "is a damaged report: what it carries is not JSON; write it anew from the job file") from None
+        raise bad(
+            path,
+            "is a damaged report: what it carries is not JSON; write it anew from the job file",
+        ) from None
 
 
 def _refuse_constant(name: str) -> float:
@@ -199,9 +268,15 @@ def _whole(text: str) -> int:
 
 
 def _with_trials_of(job: Job, as_given: Job) -> Job:
-    """Put the folder of the job file, which it does not name itself, before the files that stand beside it."""
-    there, given = job.job.trials, as_given.job.trials
-    if len(there) != len(given) or not all(Path(t).parts[-len(Path(g).parts) :] == Path(g).parts for t, g in zip(there, given, strict=True)):
+    """Put the folder of the job file, which it does not name itself, before the files that stand
+    beside it.
+    """
+    there = job.job.trials
+    given = as_given.job.trials
+    if len(there) != len(given) or not all(
+        Path(t).parts[-len(Path(g).parts) :] == Path(g).parts
+        for t, g in zip(there, given, strict=True)
+    ):
         return as_given
     return as_given.model_copy(update={"job": as_given.job.model_copy(update={"trials": there})})
 
@@ -212,8 +287,11 @@ def _follows(planned: Job, job: Job) -> bool:
     if planned.model_dump(exclude=open_) != job.model_dump(exclude=open_):
         return False
     given, found = (x.cut.model_dump(exclude_none=True) for x in (job, planned))
-    rate, speed, f_z = given.pop("feed_rate", None), found.get("spindle_speed"), found.get("feed_per_tooth")
-    if rate is not None and speed is not None and f_z is not None:  # a table feed is planned as a feed per tooth
+    rate = given.pop("feed_rate", None)
+    speed = found.get("spindle_speed")
+    f_z = found.get("feed_per_tooth")
+    # a table feed is planned as a feed per tooth
+    if rate is not None and speed is not None and f_z is not None:
         found["feed_rate"] = f_z * speed / (2 * math.pi) * job.cutter.teeth
     kept = rate is None or math.isclose(found.get("feed_rate", math.nan), rate, rel_tol=SAME)
     return kept and all(found.get(k) == v for k, v in given.items())

@@ -42,16 +42,29 @@ def basis(plan: Plan) -> Basis:
     -------
     basis : Basis
     """
-    job, cut = resolve(plan.job), plan.job.cut
+    job = resolve(plan.job)
+    cut = plan.job.cut
     if cut.spindle_speed is None or cut.feed_per_tooth is None:
-        raise ValueError("the plan's job has no spindle speed or feed; charts are made from loadsim.plan(job)")
-    way = engagement_of(job, passes(job, cut.stepover, cut.direction or "conventional", holes_for(job)))
-    return Basis(plan=plan, job=job, way=way, speed=cut.spindle_speed, f_z=cut.feed_per_tooth,
-                 cut=cutting(job, way, cut.spindle_speed, cut.feed_per_tooth))  # fmt: skip
+        raise ValueError(
+            "the plan's job has no spindle speed or feed; charts are made from loadsim.plan(job)"
+        )
+    way = engagement_of(
+        job, passes(job, cut.stepover, cut.direction or "conventional", holes_for(job))
+    )
+    return Basis(
+        plan=plan,
+        job=job,
+        way=way,
+        speed=cut.spindle_speed,
+        f_z=cut.feed_per_tooth,
+        cut=cutting(job, way, cut.spindle_speed, cut.feed_per_tooth),
+    )
 
 
 def samples(job: ResolvedJob) -> Draws:
-    """Sample of the risk for curves: fewer points than the answer, weighed by the test cuts as the answer is."""
+    """Sample of the risk for curves: fewer points than the answer, weighed by the test cuts as the
+    answer is.
+    """
     if not job.trial and not job.written.job.trials:
         return draws(SAMPLES_LOG2)
     return few_of(trial_update.weighed(job, draws()).drawn)

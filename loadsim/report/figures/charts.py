@@ -4,8 +4,18 @@ from __future__ import annotations
 
 from loadsim.answers.results import Plan
 from loadsim.report.figures import basis
-from loadsim.report.figures.cut_figures import along_neck, chip_over_immersion, forces_over_turn, load_against_strength
-from loadsim.report.figures.limit_figures import drivers, limits_over_feed, limits_over_neck, one_map
+from loadsim.report.figures.cut_figures import (
+    along_neck,
+    chip_over_immersion,
+    forces_over_turn,
+    load_against_strength,
+)
+from loadsim.report.figures.limit_figures import (
+    drivers,
+    limits_over_feed,
+    limits_over_neck,
+    one_map,
+)
 from loadsim.report.figures.style import Chart
 
 
@@ -25,7 +35,12 @@ def charts(plan: Plan) -> tuple[Chart, ...]:
     """
     b = basis.basis(plan)
     return (
-        forces_over_turn(plan, b), chip_over_immersion(plan, b), along_neck(plan, b), limits_over_feed(plan, b),
-        limits_over_neck(plan, b), one_map(plan, b),
-        load_against_strength(plan, b), *([drivers(plan)] if plan.result.risk.drivers else []),
-    )  # fmt: skip
+        forces_over_turn(plan, b),
+        chip_over_immersion(plan, b),
+        along_neck(plan, b),
+        limits_over_feed(plan, b),
+        limits_over_neck(plan, b),
+        one_map(plan, b),
+        load_against_strength(plan, b),
+        *([drivers(plan)] if plan.result.risk.drivers else []),
+    )

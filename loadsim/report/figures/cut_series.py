@@ -1,4 +1,5 @@
-"""The numbers behind the charts of one cut: over a turn, over the immersion, along the neck, load against strength.
+"""The numbers behind the charts of one cut: over a turn, over the immersion, along the neck, load
+against strength.
 
 Everything is in internal units; nothing here knows how it will be drawn.
 """
@@ -48,14 +49,21 @@ def over_turn(b: Basis) -> OverTurn:
     -------
     series : OverTurn
     """
-    case, notch = b.cut.case, notches(b.cut.case)[0]
+    case = b.cut.case
+    notch = notches(b.cut.case)[0]
     i = int(np.argmax([one(peaks(case, c.peak, notch).force) for c in b.way.contacts]))
-    even, at_peak = turn(case, b.way.contacts[i].turn), turn(case, b.way.contacts[i].peak)
-    F, T = np.hypot(at_peak.F_x, at_peak.F_y)[:, 0], at_peak.torque[:, 0]
-    top = np.flatnonzero((F.max() == F) | (T.max() == T))  # the rest of these positions lie beside jumps and would draw needles
+    even = turn(case, b.way.contacts[i].turn)
+    at_peak = turn(case, b.way.contacts[i].peak)
+    F = np.hypot(at_peak.F_x, at_peak.F_y)[:, 0]
+    T = at_peak.torque[:, 0]
+    # the rest of these positions lie beside jumps and would draw needles
+    top = np.flatnonzero((F.max() == F) | (T.max() == T))
     angle = np.concatenate([even.angle, at_peak.angle[top]])
     order = np.argsort(angle, kind="stable")
-    x, y, torque = (np.concatenate([getattr(even, n)[:, 0], getattr(at_peak, n)[top, 0]])[order] for n in ("F_x", "F_y", "torque"))
+    x, y, torque = (
+        np.concatenate([getattr(even, n)[:, 0], getattr(at_peak, n)[top, 0]])[order]
+        for n in ("F_x", "F_y", "torque")
+    )
     return OverTurn(number=i + 1, angle=angle[order], F_x=x, F_y=y, F=np.hypot(x, y), torque=torque)
 
 
@@ -64,7 +72,8 @@ class OverImmersion:
     """Chip of every tooth in the pass with the thickest chip."""
 
     number: int  #: which pass, from 1
-    stretches: tuple[tuple[float, float], ...]  #: immersion angles between which a tooth meets metal [rad]
+    #: immersion angles between which a tooth meets metal [rad]
+    stretches: tuple[tuple[float, float], ...]
     phi: tuple[Array, ...]  #: immersion angles in each stretch [rad]
     h: tuple[Array, ...]  #: chip of each tooth in each stretch, (teeth, p) [mm]
     h_min: float  #: thinnest chip that the edge cuts [mm]
@@ -82,9 +91,11 @@ def over_immersion(b: Basis) -> OverImmersion:
     -------
     series : OverImmersion
     """
-    case, notch = b.cut.case, notches(b.cut.case)[0]
+    case = b.cut.case
+    notch = notches(b.cut.case)[0]
     i = int(np.argmax([one(peaks(case, c.peak, notch).h) for c in b.way.contacts]))
-    where, at_peak = b.way.passes[i], b.way.contacts[i].peak.phi
+    where = b.way.passes[i]
+    at_peak = b.way.contacts[i].peak.phi
     events = breakpoints(where.section, where.swept)
     middle = (events[1:] + events[:-1]) / 2
     metal = engaged(where.section, where.swept, edge_elements(where.swept.head), middle).sum(axis=1)
@@ -94,13 +105,24 @@ def over_immersion(b: Basis) -> OverImmersion:
             stretches[-1] = (stretches[-1][0], high)
         elif b_here > 0:
             stretches.append((low, high))
-    phi, h = [], []
+    phi = []
+    h = []
     for low, high in stretches:
         even = np.linspace(low, high, max(3, math.ceil(math.degrees(high - low) / 2)))
         phi.append(np.unique(np.concatenate([even, at_peak[(at_peak > low) & (at_peak < high)]])))
-        h.append(np.stack([chip.thickness(phi[-1], np.full(phi[-1].size, j), case.f_z, case.rho, case.teeth)[:, 0]
-                           for j in range(case.teeth)]))  # fmt: skip
-    return OverImmersion(number=i + 1, stretches=tuple(stretches), phi=tuple(phi), h=tuple(h), h_min=b.job.h_min)
+        h.append(
+            np.stack(
+                [
+                    chip.thickness(
+                        phi[-1], np.full(phi[-1].size, j), case.f_z, case.rho, case.teeth
+                    )[:, 0]
+                    for j in range(case.teeth)
+                ]
+            )
+        )
+    return OverImmersion(
+        number=i + 1, stretches=tuple(stretches), phi=tuple(phi), h=tuple(h), h_min=b.job.h_min
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,23 +147,42 @@ def along_neck(b: Basis) -> AlongNeck:
     -------
     series : AlongNeck
     """
-    s, cutter, D = b.job, b.job.cutter, b.job.cutter.head_diameter
-    level, force = min(float(c.peak.level.min()) for c in b.way.contacts), one(b.cut.summary.force)
+    s = b.job
+    cutter = b.job.cutter
+    D = b.job.cutter.head_diameter
+    level = min(float(c.peak.level.min()) for c in b.way.contacts)
+    force = one(b.cut.summary.force)
     shank = max(cutter.stickout - cutter.neck_length - cutter.head_height, 0.0)
     reach = cutter.neck_length + cutter.head_height - level
     found = beam.profile(
-        shank_length=shank, shank_diameter=cutter.shank_diameter, neck_length=cutter.neck_length,
-        neck_diameter=cutter.neck_diameter, head_height=cutter.head_height, head_diameter=D,
-        head_second_moment=s.head_section.second_moment, head_area=s.head_section.area,
-        load_reach=reach, E=s.blank.E, nu=s.blank.nu, k_collet=s.stiffness, F=force, n=13,
-    )  # fmt: skip
-    in_neck = (found.z >= shank - 1e-9) & (found.z <= shank + cutter.neck_length + 1e-9) & (found.diameter == cutter.neck_diameter)
+        shank_length=shank,
+        shank_diameter=cutter.shank_diameter,
+        neck_length=cutter.neck_length,
+        neck_diameter=cutter.neck_diameter,
+        head_height=cutter.head_height,
+        head_diameter=D,
+        head_second_moment=s.head_section.second_moment,
+        head_area=s.head_section.area,
+        load_reach=reach,
+        E=s.blank.E,
+        nu=s.blank.nu,
+        k_collet=s.stiffness,
+        F=force,
+        n=13,
+    )
+    in_neck = (
+        (found.z >= shank - 1e-9)
+        & (found.z <= shank + cutter.neck_length + 1e-9)
+        & (found.diameter == cutter.neck_diameter)
+    )
     return AlongNeck(profile=found, force=force, load_at=shank + reach, in_neck=in_neck)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoadAndStrength:
-    """How often each stress occurs and how often the blank's strength is there: density in ln(stress)."""
+    """How often each stress occurs and how often the blank's strength is there: density in
+    ln(stress).
+    """
 
     stress: Array  #: (x,) [MPa]
     load: Array  #: of the peak stress at the fillet, (x,) [1]
@@ -164,8 +205,8 @@ def _median(x: Array, w: Array) -> float:
 def load_and_strength(b: Basis) -> LoadAndStrength:
     """Peak stress over the samples of the risk, against the strength of such necks.
 
-    The strength is a Weibull distribution whose level is not known for sure either; both are smoothed or
-    averaged over ln(stress).
+    The strength is a Weibull distribution whose level is not known for sure either; both are
+    smoothed or averaged over ln(stress).
 
     Parameters
     ----------
@@ -176,22 +217,37 @@ def load_and_strength(b: Basis) -> LoadAndStrength:
     -------
     series : LoadAndStrength
     """
-    s, drawn = b.job.strength, samples(b.job)
-    w = np.full(drawn.u.shape[1], 1 / drawn.u.shape[1]) if drawn.weights is None else drawn.weights / drawn.weights.sum()
+    s = b.job.strength
+    drawn = samples(b.job)
+    w = (
+        np.full(drawn.u.shape[1], 1 / drawn.u.shape[1])
+        if drawn.weights is None
+        else drawn.weights / drawn.weights.sum()
+    )
     snap = snaps(b.job, b.way.passes, b.way.contacts, b.f_z, drawn)
     ln_load = snap.fracture + math.log(s.sigma_0) + s.spread * drawn.z[10]
     node, weight = np.polynomial.hermite_e.hermegauss(21)
     mean, sd = (0.0, 1.0) if drawn.weights is None else _moments(drawn.z[10], w)
     level = math.log(s.sigma_0) + s.spread * (mean + sd * node)
-    width = _moments(ln_load, w)[1] * (4 / 3 * float((w**2).sum())) ** 0.2  # Silverman's rule for a bell curve
-    ends = [float(ln_load.min()) - 3 * width, float(ln_load.max()) + 3 * width, float(level.mean()) - 6 / s.m - 3 * s.spread,
-            float(level.mean()) + 2 / s.m + 3 * s.spread]  # fmt: skip
+    # Silverman's rule for a bell curve
+    width = _moments(ln_load, w)[1] * (4 / 3 * float((w**2).sum())) ** 0.2
+    ends = [
+        float(ln_load.min()) - 3 * width,
+        float(ln_load.max()) + 3 * width,
+        float(level.mean()) - 6 / s.m - 3 * s.spread,
+        float(level.mean()) + 2 / s.m + 3 * s.spread,
+    ]
     x = np.linspace(min(ends), max(ends), 201)
-    kernel = np.exp(-0.5 * ((x[:, None] - ln_load) / width) ** 2) @ w / (width * math.sqrt(2 * math.pi))
+    kernel = (
+        np.exp(-0.5 * ((x[:, None] - ln_load) / width) ** 2) @ w / (width * math.sqrt(2 * math.pi))
+    )
     t = np.exp(np.minimum(s.m * (x[:, None] - level), 50.0))
     weibull = (s.m * t * np.exp(-t)) @ (weight / weight.sum())
     return LoadAndStrength(
-        stress=np.exp(x), load=kernel, strength=weibull, load_median=float(np.exp(_median(ln_load, w))),
+        stress=np.exp(x),
+        load=kernel,
+        strength=weibull,
+        load_median=float(np.exp(_median(ln_load, w))),
         strength_median=s.sigma_0 * math.exp(s.spread * mean) * math.log(2) ** (1 / s.m),
         fracture=float(-np.expm1(-np.exp(np.minimum(s.m * snap.fracture, 50.0))) @ w),
-    )  # fmt: skip
+    )

@@ -1,4 +1,6 @@
-"""How the charts look: black on white, told apart by dash, width and words, readable when printed in greys."""
+"""How the charts look: black on white, told apart by dash, width and words, readable when printed
+in greys.
+"""
 
 from __future__ import annotations
 
@@ -22,7 +24,9 @@ PLOT = HEIGHT - MARGIN["t"] - MARGIN["b"]
 
 FONT = "Helvetica, Arial, sans-serif"
 
-INK, PALE, GRID = "#111111", "#777777", "#dddddd"
+INK = "#111111"
+PALE = "#777777"
+GRID = "#dddddd"
 
 DASHES = ("solid", "dash", "dot", "dashdot", "longdash", "longdashdot")
 
@@ -33,7 +37,9 @@ LABEL = 14
 ROWS = 25
 
 
-def figure(data: list[dict[str, Any]], layout: dict[str, Any], margin: dict[str, int] | None = None) -> Any:
+def figure(
+    data: list[dict[str, Any]], layout: dict[str, Any], margin: dict[str, int] | None = None
+) -> Any:
     """Make the plotly figure.
 
     Parameters
@@ -51,9 +57,19 @@ def figure(data: list[dict[str, Any]], layout: dict[str, Any], margin: dict[str,
     """
     import plotly.graph_objects as go
 
-    base = {"template": "none", "colorway": [INK], "autosize": True, "height": HEIGHT, "paper_bgcolor": "white", "plot_bgcolor": "white",
-            "font": {"family": FONT, "size": 12, "color": INK}, "margin": {**MARGIN, **(margin or {})}, "showlegend": False,
-            "hovermode": "closest", "hoverlabel": {"bgcolor": "white", "bordercolor": INK, "font": {"color": INK}}}  # fmt: skip
+    base = {
+        "template": "none",
+        "colorway": [INK],
+        "autosize": True,
+        "height": HEIGHT,
+        "paper_bgcolor": "white",
+        "plot_bgcolor": "white",
+        "font": {"family": FONT, "size": 12, "color": INK},
+        "margin": {**MARGIN, **(margin or {})},
+        "showlegend": False,
+        "hovermode": "closest",
+        "hoverlabel": {"bgcolor": "white", "bordercolor": INK, "font": {"color": INK}},
+    }
     return go.Figure({"data": data, "layout": {**base, **layout}})
 
 
@@ -117,7 +133,8 @@ def sig(values: Any, figures: int = 5) -> Any:
 
 
 def thinned(count: int, keep: Iterable[int] = (), rows: int = ROWS) -> list[int]:
-    """Return which rows of a long series go into its table: evenly spaced, the ones that matter always.
+    """Return which rows of a long series go into its table: evenly spaced, the ones that matter
+    always.
 
     Examples
     --------
@@ -195,29 +212,72 @@ def decades(low: float, high: float, most: int = 8) -> list[float]:
 
 def axis(title: str, **more: Any) -> dict[str, Any]:
     """Return one axis: thin grey grid, black line, ticks outside."""
-    return {"title": {"text": title, "standoff": 6, "font": {"size": 12}}, "showgrid": True, "gridcolor": GRID, "gridwidth": 1,
-            "zeroline": False, "showline": True, "linecolor": INK, "ticks": "outside", "ticklen": 4, "tickfont": {"size": 11},
-            "fixedrange": True, "exponentformat": "none", "tickangle": 0, **more}  # fmt: skip
+    return {
+        "title": {"text": title, "standoff": 6, "font": {"size": 12}},
+        "showgrid": True,
+        "gridcolor": GRID,
+        "gridwidth": 1,
+        "zeroline": False,
+        "showline": True,
+        "linecolor": INK,
+        "ticks": "outside",
+        "ticklen": 4,
+        "tickfont": {"size": 11},
+        "fixedrange": True,
+        "exponentformat": "none",
+        "tickangle": 0,
+        **more,
+    }
 
 
-def line(x: Any, y: Any, dash: str = "solid", width: float = 1.6, color: str = INK, **more: Any) -> dict[str, Any]:
+def line(
+    x: Any, y: Any, dash: str = "solid", width: float = 1.6, color: str = INK, **more: Any
+) -> dict[str, Any]:
     """Return one line."""
-    return {"type": "scatter", "mode": "lines", "x": x, "y": y, "line": {"dash": dash, "width": width, "color": color, "simplify": False},
-            "showlegend": False, **more}  # fmt: skip
+    return {
+        "type": "scatter",
+        "mode": "lines",
+        "x": x,
+        "y": y,
+        "line": {"dash": dash, "width": width, "color": color, "simplify": False},
+        "showlegend": False,
+        **more,
+    }
 
 
 def note(text: str, x: Any, y: Any, **more: Any) -> dict[str, Any]:
     """Return words at a place of the chart, without an arrow."""
-    return {"text": text, "x": x, "y": y, "showarrow": False, "font": {"size": 11, "color": INK}, **more}
+    return {
+        "text": text,
+        "x": x,
+        "y": y,
+        "showarrow": False,
+        "font": {"size": 11, "color": INK},
+        **more,
+    }
 
 
 def pointed(text: str, x: Any, y: Any, ax: float, ay: float, **more: Any) -> dict[str, Any]:
     """Return words beside a point, with a thin line to it; ax and ay in pixels from the point."""
-    return {"text": text, "x": x, "y": y, "ax": ax, "ay": ay, "showarrow": True, "arrowhead": 0, "arrowwidth": 0.7, "arrowcolor": PALE,
-            "font": {"size": 11, "color": INK}, "align": "left", **more}  # fmt: skip
+    return {
+        "text": text,
+        "x": x,
+        "y": y,
+        "ax": ax,
+        "ay": ay,
+        "showarrow": True,
+        "arrowhead": 0,
+        "arrowwidth": 0.7,
+        "arrowcolor": PALE,
+        "font": {"size": 11, "color": INK},
+        "align": "left",
+        **more,
+    }
 
 
-def end_labels(texts: Sequence[str], x: float, y: Sequence[float], span: tuple[float, float]) -> list[dict[str, Any]]:
+def end_labels(
+    texts: Sequence[str], x: float, y: Sequence[float], span: tuple[float, float]
+) -> list[dict[str, Any]]:
     """Label lines at their right ends, moved apart.
 
     Parameters
@@ -237,10 +297,21 @@ def end_labels(texts: Sequence[str], x: float, y: Sequence[float], span: tuple[f
     """
     down = [PLOT * (span[1] - v) / (span[1] - span[0]) for v in y]
     places = spread(down, LABEL, LABEL / 2, PLOT - LABEL / 2)
-    return [pointed(t, x, sig(v), 14, sig(p - d), xanchor="left") for t, v, p, d in zip(texts, y, places, down, strict=True)]
+    return [
+        pointed(t, x, sig(v), 14, sig(p - d), xanchor="left")
+        for t, v, p, d in zip(texts, y, places, down, strict=True)
+    ]
 
 
 def upright(x: float, text: str, **more: Any) -> tuple[dict[str, Any], dict[str, Any]]:
     """Return a vertical line through the whole plot and the words above it."""
-    mark = {"type": "line", "x0": x, "x1": x, "y0": 0, "y1": 1, "yref": "paper", "line": {"color": INK, "width": 1.2, "dash": "dash"}}
+    mark = {
+        "type": "line",
+        "x0": x,
+        "x1": x,
+        "y0": 0,
+        "y1": 1,
+        "yref": "paper",
+        "line": {"color": INK, "width": 1.2, "dash": "dash"},
+    }
     return mark, note(text, x, 1.0, yref="paper", yanchor="bottom", yshift=2, **more)

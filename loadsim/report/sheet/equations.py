@@ -47,31 +47,62 @@ _ALWAYS = (
 )  # fmt: skip
 
 _DRILLS = Equation(
-    title="Drills", formula="M = k_c f D² / 8,  F_crit = π² E I / (K L)²",
-    words="Torque of a two-lipped drill from the same specific force; thrust from the lips and the chisel edge, against buckling of the drill.",
-    keys=("Kienzle1952", "TrainingMetalCutting2017", "TimoshenkoGere1961"))  # fmt: skip
+    title="Drills",
+    formula="M = k_c f D² / 8,  F_crit = π² E I / (K L)²",
+    words=(
+        "Torque of a two-lipped drill from the same specific force; thrust from the lips and the"
+        " chisel edge, against buckling of the drill."
+    ),
+    keys=("Kienzle1952", "TrainingMetalCutting2017", "TimoshenkoGere1961"),
+)
 
 _MILL = Equation(
-    title="Throat mill", formula="dF_t = F_t / b dz at φ − 2 z tan β / D", words="A helical edge by slices along the axis, summed over the teeth; "
-    "0.8 of its diameter for stiffness.", keys=("Altintas2012", "KopsVo1990"))  # fmt: skip
+    title="Throat mill",
+    formula="dF_t = F_t / b dz at φ − 2 z tan β / D",
+    words=(
+        "A helical edge by slices along the axis, summed over the teeth; "
+        "0.8 of its diameter for stiffness."
+    ),
+    keys=("Altintas2012", "KopsVo1990"),
+)
 
 _TRIALS = Equation(
-    title="Test cuts", formula="w ∝ likelihood of what was read, or of having survived", words="The samples of the risk are weighed; too few "
-    "effective samples refuse the answer.", keys=("Kong1994",))  # fmt: skip
+    title="Test cuts",
+    formula="w ∝ likelihood of what was read, or of having survived",
+    words="The samples of the risk are weighed; too few effective samples refuse the answer.",
+    keys=("Kong1994",),
+)
 
 _GRIND = Equation(
-    title="Head as ground", formula="e = R sin γ,  set-down R (1 − cos α)", words="Flute faces and flats cut from a round, as a polygon; area and "
-    "second moments by Green's theorem.", keys=("PlaneGeometry", "SutherlandHodgman1974", "Steger1996"))  # fmt: skip
+    title="Head as ground",
+    formula="e = R sin γ,  set-down R (1 − cos α)",
+    words=(
+        "Flute faces and flats cut from a round, as a polygon; area and "
+        "second moments by Green's theorem."
+    ),
+    keys=("PlaneGeometry", "SutherlandHodgman1974", "Steger1996"),
+)
 
 _INFEED = Equation(
-    title="Infeed of the neck", formula="F = e_c Q / v_s against bending of the thinning blank", words="Specific energy of grinding; steps set "
-    "in before a full turn add up.", keys=("Malkin2008",))  # fmt: skip
+    title="Infeed of the neck",
+    formula="F = e_c Q / v_s against bending of the thinning blank",
+    words="Specific energy of grinding; steps set in before a full turn add up.",
+    keys=("Malkin2008",),
+)
 
 _CHANCES = Equation(
-    title="Out of tolerance, and gauges", formula="exact binomial interval of the samples out", words="Go and no-go pins on the inner side of the "
-    "tolerance.", keys=("ClopperPearson1934", "ASMEB89Pins"))  # fmt: skip
+    title="Out of tolerance, and gauges",
+    formula="exact binomial interval of the samples out",
+    words="Go and no-go pins on the inner side of the tolerance.",
+    keys=("ClopperPearson1934", "ASMEB89Pins"),
+)
 
-_TOLERANCE = Equation(title="Tolerance of the undercut", formula="general tolerance, medium", words="The job gives none.", keys=("ISO2768-1",))
+_TOLERANCE = Equation(
+    title="Tolerance of the undercut",
+    formula="general tolerance, medium",
+    words="The job gives none.",
+    keys=("ISO2768-1",),
+)
 
 
 def equations(plan: Plan) -> tuple[Equation, ...]:
@@ -87,9 +118,18 @@ def equations(plan: Plan) -> tuple[Equation, ...]:
     equations : tuple of Equation
     """
     found = list(_ALWAYS)
-    if plan.result.settings.predrill or plan.result.predrill.holes or any(o.tool.startswith("drill") for o in plan.routing.operations):
+    if (
+        plan.result.settings.predrill
+        or plan.result.predrill.holes
+        or any(o.tool.startswith("drill") for o in plan.routing.operations)
+    ):
         found.append(_DRILLS)
-    used = ((plan.job.throat_mill, (_MILL,)), (plan.result.trials, (_TRIALS,)), (plan.job.grind, (_GRIND, _INFEED)), (plan.inspection.out, (_CHANCES,)))
+    used = (
+        (plan.job.throat_mill, (_MILL,)),
+        (plan.result.trials, (_TRIALS,)),
+        (plan.job.grind, (_GRIND, _INFEED)),
+        (plan.inspection.out, (_CHANCES,)),
+    )
     found += [e for there, those in used if there is not None for e in those]
     if plan.job.slot.width_tolerance is None and plan.job.target.wall_error is None:
         found.append(_TOLERANCE)

@@ -46,8 +46,14 @@ def inputs(plan: Plan) -> tuple[InputRow, ...]:
             raw = _raw(given, place)
             for key, info in type(things).model_fields.items():
                 if (inner := getattr(things, key)) not in (None, ()) or key in raw:
-                    rows.append(InputRow(key=f"{_called(place)} {key}", given=_given_text(raw, key, plan.asked.given is None),
-                                         understood=_understood(inner, info, plan.job), meaning=info.description or model.description or ""))  # fmt: skip
+                    rows.append(
+                        InputRow(
+                            key=f"{_called(place)} {key}",
+                            given=_given_text(raw, key, plan.asked.given is None),
+                            understood=_understood(inner, info, plan.job),
+                            meaning=info.description or model.description or "",
+                        )
+                    )
     return tuple(rows)
 
 
@@ -77,11 +83,19 @@ def _given_text(raw: dict[str, Any], key: str, unwritten: bool) -> str:
     if key not in raw:
         return "made in Python" if unwritten else "not given; picked or default"
     value = raw[key]
-    return ", ".join(str(x) for x in value) if isinstance(value, list) else str(value).lower() if isinstance(value, bool) else str(value)
+    return (
+        ", ".join(str(x) for x in value)
+        if isinstance(value, list)
+        else str(value).lower()
+        if isinstance(value, bool)
+        else str(value)
+    )
 
 
 def _understood(value: Any, info: Any, job: Job) -> str:
-    dimension = next((m.name for m in info.metadata if isinstance(m, UnitOf)), None) or _dimension_inside(info.annotation)
+    dimension = next(
+        (m.name for m in info.metadata if isinstance(m, UnitOf)), None
+    ) or _dimension_inside(info.annotation)
     if value is None:
         return "left to the plan"
     if isinstance(value, bool):
@@ -93,7 +107,8 @@ def _understood(value: Any, info: Any, job: Job) -> str:
 
 def _one(value: Any, dimension: str | None, job: Job) -> str:
     if dimension is not None and isinstance(value, float):
-        if dimension == "length" and 0 < math.fabs(value) < FINE:  # an edge radius or a runout, as given and not rounded away
+        # an edge radius or a runout, as given and not rounded away
+        if dimension == "length" and 0 < math.fabs(value) < FINE:
             dimension = "chip thickness"
         return units.show(value, dimension, job.job.units, both=True)
     return f"{value:g}" if isinstance(value, float) else first_name(str(value))

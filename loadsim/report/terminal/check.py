@@ -18,9 +18,17 @@ def _risk_lines(risk: Risk, target: float) -> list[str]:
     if risk.snap_probability < 1e-6:
         numbers = "under 0.000001"
     else:
-        numbers = f"{phrases.probability(risk.snap_probability)} (95 % interval {phrases.interval(risk.low, risk.high)})"
-    lines = [f"Snap probability: {numbers}, {chance_text(risk.snap_probability)}; accepted: {phrases.accepted(target)}.",
-             f"From {risk.samples:,} samples, seed {risk.seed}."]  # fmt: skip
+        numbers = (
+            f"{phrases.probability(risk.snap_probability)} (95 % interval"
+            f" {phrases.interval(risk.low, risk.high)})"
+        )
+    lines = [
+        (
+            f"Snap probability: {numbers}, {chance_text(risk.snap_probability)}; accepted:"
+            f" {phrases.accepted(target)}."
+        ),
+        f"From {risk.samples:,} samples, seed {risk.seed}.",
+    ]
     drivers = ", ".join(f"{d.name} {d.share:.0%}" for d in risk.drivers[:5])
     return [*lines, f"What drives it: {drivers}."]
 
@@ -39,12 +47,25 @@ def check_text(result: Result, job: Job) -> str:
     -------
     text : str
     """
-    parts = [_heading(result, job), *_settings(result, job), "", *_loads(result, job), "", *_limits(result), ""]
+    parts = [
+        _heading(result, job),
+        *_settings(result, job),
+        "",
+        *_loads(result, job),
+        "",
+        *_limits(result),
+        "",
+    ]
     parts += [wrap(x) for x in _risk_lines(result.risk, job.target.snap_probability)]
     parts += [wrap(result.bad_case)] if result.bad_case else []
     parts += trials_text(result.trials, job)
     parts += ["", wrap("Would I feel it? " + result.feel)]
-    parts += [wrap(f"Pre-drilling: {result.predrill.verdict} (end holes are drilled along the slot from its open end); {result.predrill.why}")]
+    parts += [
+        wrap(
+            f"Pre-drilling: {result.predrill.verdict} (end holes are drilled along the slot from"
+            f" its open end); {result.predrill.why}"
+        )
+    ]
     if result.advice:
         parts += ["", "What would help:", *(wrap(a, "    ", "  - ") for a in result.advice)]
     if result.warnings:
@@ -58,22 +79,51 @@ def trials_text(trials: Trials | None, job: Job) -> list[str]:
         return []
     rows = [["", "before", "after"]]
     for f in trials.factors:
-        rows.append([f"{f.name} factor", *(f"{b.middle:.2f} ({b.low_95:.2f} to {b.high_95:.2f})" for b in (f.before, f.after))])
-    chances = [f"{phrases.probability(c['snap_probability'])} ({phrases.interval(c['low'], c['high'])})" for c in (trials.before, trials.after)]
+        rows.append(
+            [
+                f"{f.name} factor",
+                *(
+                    f"{b.middle:.2f} ({b.low_95:.2f} to {b.high_95:.2f})"
+                    for b in (f.before, f.after)
+                ),
+            ]
+        )
+    chances = [
+        f"{phrases.probability(c['snap_probability'])} ({phrases.interval(c['low'], c['high'])})"
+        for c in (trials.before, trials.after)
+    ]
     n = len(trials.cuts)
-    return ["", wrap(f"Test cuts: {n} count{'s' if n == 1 else ''}; they leave {trials.effective_samples:,.0f} effective samples of {trials.samples:,}. "
-                     "A factor is over what the sources give, with the range of 19 in 20."),
-            columns([*rows, ["snap probability", *chances]]), *(wrap(x, "    ", "  - ") for x in cuts(trials, job))]  # fmt: skip
+    return [
+        "",
+        wrap(
+            f"Test cuts: {n} count{'s' if n == 1 else ''}; they leave"
+            f" {trials.effective_samples:,.0f} effective samples of {trials.samples:,}. A factor is"
+            " over what the sources give, with the range of 19 in 20."
+        ),
+        columns([*rows, ["snap probability", *chances]]),
+        *(wrap(x, "    ", "  - ") for x in cuts(trials, job)),
+    ]
 
 
 def _heading(result: Result, job: Job) -> str:
     h = job.job
-    title = ", ".join(x for x in (h.part, h.operation and f"operation {h.operation}",
-                                  h.drawing and f"drawing {h.drawing}") if x)  # fmt: skip
+    title = ", ".join(
+        x
+        for x in (
+            h.part,
+            h.operation and f"operation {h.operation}",
+            h.drawing and f"drawing {h.drawing}",
+        )
+        if x
+    )
     verdict = {"go": "GO", "marginal": "MARGINAL", "no-go": "NO-GO"}[result.verdict]
     over = over_capacity(result, job.target.snap_probability)
-    lines = [f"Job {h.number}" + (f": {title}" if title else ""),
-             verdict + (f" because {result.why}. " if result.why else ". ") + governed_text(result, job.target.snap_probability)]  # fmt: skip
+    lines = [
+        f"Job {h.number}" + (f": {title}" if title else ""),
+        verdict
+        + (f" because {result.why}. " if result.why else ". ")
+        + governed_text(result, job.target.snap_probability),
+    ]
     if over and result.verdict == "no-go":
         lines.append("Over capacity: " + ", ".join(over) + ".")
     if result.throat_mill is not None and not result.throat_mill.safe:
@@ -82,16 +132,27 @@ def _heading(result: Result, job: Job) -> str:
 
 
 def _settings(result: Result, job: Job) -> list[str]:
-    s, system = result.settings, job.job.units
+    s = result.settings
+    system = job.job.units
 
     def both(value: float, unit: str, dimension: str) -> str:
         return units.show(units.from_unit(value, unit, dimension), dimension, system, both=True)
 
-    rows = [["spindle speed", f"{s.spindle_speed_rpm:.0f} rpm, {both(s.surface_speed_m_per_min, 'm/min', 'surface speed')}"],
-            ["feed per tooth", both(s.feed_per_tooth_mm, "mm/tooth", "feed per tooth")],
-            ["table feed", both(s.feed_rate_mm_per_min, "mm/min", "feed speed")]]  # fmt: skip
+    rows = [
+        [
+            "spindle speed",
+            (
+                f"{s.spindle_speed_rpm:.0f} rpm,"
+                f" {both(s.surface_speed_m_per_min, 'm/min', 'surface speed')}"
+            ),
+        ],
+        ["feed per tooth", both(s.feed_per_tooth_mm, "mm/tooth", "feed per tooth")],
+        ["table feed", both(s.feed_rate_mm_per_min, "mm/min", "feed speed")],
+    ]
     if s.handwheel_seconds_per_turn is not None:
-        rows.append(["handwheel", phrases.handwheel(s.handwheel_seconds_per_turn, travel(result), system)])
+        rows.append(
+            ["handwheel", phrases.handwheel(s.handwheel_seconds_per_turn, travel(result), system)]
+        )
     rows.append(["time", phrases.times(s.cutting_time_s, len(s.passes))])
     for i, p in enumerate(s.passes, 1):
         rows.append([f"pass {i}", _pass_text(p, both)])
@@ -106,34 +167,50 @@ def _settings(result: Result, job: Job) -> list[str]:
 def travel(result: Result) -> float | None:
     """Table travel for a handwheel turn, given or assumed. [mm]"""
     s = result.settings
-    return None if s.handwheel_seconds_per_turn is None else s.handwheel_seconds_per_turn * s.feed_rate_mm_per_min / 60
+    return (
+        None
+        if s.handwheel_seconds_per_turn is None
+        else s.handwheel_seconds_per_turn * s.feed_rate_mm_per_min / 60
+    )
 
 
 def _mill_text(m: ThroatMillState, both: Any) -> str:
     worst = max((x for x in m.limits if x.hard), key=lambda x: x.utilization)
-    return (f"{m.spindle_speed_rpm:.0f} rpm, {both(m.feed_rate_mm_per_min, 'mm/min', 'feed speed')}, {phrases.levels(m.levels, m.passes)}, each "
-            f"{both(m.depth_per_pass_mm, 'mm', 'length')} deep; "
-            f"{worst.name} used to {units.percent(worst.utilization)}" + ("" if m.safe else ", NOT SAFE"))  # fmt: skip
+    return (
+        f"{m.spindle_speed_rpm:.0f} rpm, {both(m.feed_rate_mm_per_min, 'mm/min', 'feed speed')},"
+        f" {phrases.levels(m.levels, m.passes)}, each {both(m.depth_per_pass_mm, 'mm', 'length')}"
+        f" deep; {worst.name} used to {units.percent(worst.utilization)}"
+        + ("" if m.safe else ", NOT SAFE")
+    )
 
 
 def _holes_text(p: dict[str, Any], both: Any, system: units.System) -> str:
     def several(values: list[float]) -> str:
         return ", ".join(both(x, "mm", "length") for x in sorted(set(values)))
 
-    return (f"drilled along the slot from its open end, {p['count']} of {phrases.drill(p['diameter_mm'], system)}, "
-            f"{both(p['depth_mm'], 'mm', 'length')} deep from each open end; axes "
-            f"{several(p['offsets_mm'])} off centre, {several(p['heights_mm'])} above the floor")  # fmt: skip
+    return (
+        f"drilled along the slot from its open end, {p['count']} of"
+        f" {phrases.drill(p['diameter_mm'], system)}, {both(p['depth_mm'], 'mm', 'length')} deep"
+        f" from each open end; axes {several(p['offsets_mm'])} off centre,"
+        f" {several(p['heights_mm'])} above the floor"
+    )
 
 
 def _pass_text(p: dict[str, Any], both: Any) -> str:
-    where = "on the centre line" if p["offset_mm"] == 0 else f"axis {both(p['offset_mm'], 'mm', 'length')} off centre"
+    where = (
+        "on the centre line"
+        if p["offset_mm"] == 0
+        else f"axis {both(p['offset_mm'], 'mm', 'length')} off centre"
+    )
     up = f", {both(p['height_mm'], 'mm', 'length')} above the floor" if p["height_mm"] else ""
     way = "cuts both sides" if p["direction"] == "both" else p["direction"]
     return f"{where}{up}, {way}, {both(p['radial_width_mm'], 'mm', 'length')} of metal across"
 
 
 def _loads(result: Result, job: Job) -> list[str]:
-    loads, n, system = result.loads, result.neck, job.job.units
+    loads = result.loads
+    n = result.neck
+    system = job.job.units
 
     def show(value: float, dimension: str) -> str:
         return units.show(value, dimension, system, both=True)
@@ -142,14 +219,41 @@ def _loads(result: Result, job: Job) -> list[str]:
     mean = loads.feed_force_mean_N if loads.feed_force_mean_N >= 0 else -loads.feed_force_mean_N
     rows = [
         ["thickest chip", show(loads.peak_chip_mm, "chip thickness")],
-        ["force on the head", f"{show(loads.peak_force_N, 'force')} at the peak, {show(loads.mean_force_N, 'force')} on average"],
-        ["feed force", f"{show(mean, 'force')} on average {resist} the feed, at most {show(loads.feed_force_pull_N, 'force')} along it"],
-        ["torque", f"{show(loads.peak_torque_Nmm, 'torque')} at the peak; power {show(units.from_unit(loads.mean_power_W, 'W', 'power'), 'power')}"],
+        [
+            "force on the head",
+            (
+                f"{show(loads.peak_force_N, 'force')} at the peak,"
+                f" {show(loads.mean_force_N, 'force')} on average"
+            ),
+        ],
+        [
+            "feed force",
+            (
+                f"{show(mean, 'force')} on average {resist} the feed, at most"
+                f" {show(loads.feed_force_pull_N, 'force')} along it"
+            ),
+        ],
+        [
+            "torque",
+            (
+                f"{show(loads.peak_torque_Nmm, 'torque')} at the peak; power"
+                f" {show(units.from_unit(loads.mean_power_W, 'W', 'power'), 'power')}"
+            ),
+        ],
         ["neck deflection", f"{show(n.deflection_mm, 'length')} at the head"],
-        ["neck stress", f"bending {show(n.bending_stress_MPa, 'stress')}, torsion {show(n.torsion_stress_MPa, 'stress')} nominal; "
-                        f"{show(n.peak_stress_MPa, 'stress')} at the fillet"],
-        ["neck snaps at", f"{show(n.force_to_snap_N, 'force')} across, or {show(n.torque_to_snap_Nmm, 'torque')}"],
-    ]  # fmt: skip
+        [
+            "neck stress",
+            (
+                f"bending {show(n.bending_stress_MPa, 'stress')}, torsion"
+                f" {show(n.torsion_stress_MPa, 'stress')} nominal;"
+                f" {show(n.peak_stress_MPa, 'stress')} at the fillet"
+            ),
+        ],
+        [
+            "neck snaps at",
+            f"{show(n.force_to_snap_N, 'force')} across, or {show(n.torque_to_snap_Nmm, 'torque')}",
+        ],
+    ]
     return ["Loads", columns(rows)]
 
 
@@ -161,5 +265,11 @@ def _limits(result: Result) -> list[str]:
             mark = " OVER" if mark else " fits"
             lines.append(wrap(x.note, " " * 33, f"  {x.name:<24}{mark:<7}"))
         else:
-            lines.append(wrap(x.note, " " * 33, f"  {x.name:<19}{units.percent(x.utilization):>10}{'!' if mark else ' '} "))
+            lines.append(
+                wrap(
+                    x.note,
+                    " " * 33,
+                    f"  {x.name:<19}{units.percent(x.utilization):>10}{'!' if mark else ' '} ",
+                )
+            )
     return lines

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 WIDTH = 100
 
 CAUTION = (
-    "An estimate, not a guarantee. Wear eye protection, keep guards in place, stop the spindle before reaching in: a broken "
-    "cutter is thrown. Prove the cut on scrap first. The machine's manual, the shop's rules, local codes and qualified people "
-    "come before this sheet."
+    "An estimate, not a guarantee. Wear eye protection, keep guards in place, stop the spindle"
+    " before reaching in: a broken cutter is thrown. Prove the cut on scrap first. The machine's"
+    " manual, the shop's rules, local codes and qualified people come before this sheet."
 )
 
 
@@ -31,7 +31,9 @@ def wrap(text: str, indent: str = "", first: str | None = None) -> str:
     """
     import textwrap
 
-    return textwrap.fill(text, WIDTH, initial_indent=indent if first is None else first, subsequent_indent=indent)
+    return textwrap.fill(
+        text, WIDTH, initial_indent=indent if first is None else first, subsequent_indent=indent
+    )
 
 
 def columns(rows: Sequence[Sequence[str]], indent: str = "  ") -> str:
@@ -48,6 +50,10 @@ def columns(rows: Sequence[Sequence[str]], indent: str = "  ") -> str:
     -------
     table : str
     """
-    widths = [max(len(r[i]) for r in rows if i < len(r) - 1) if any(i < len(r) - 1 for r in rows) else 0
-              for i in range(max(len(r) for r in rows))]  # fmt: skip
-    return "\n".join(indent + "  ".join(c.ljust(widths[i]) for i, c in enumerate(r)).rstrip() for r in rows)
+    widths = [
+        max(len(r[i]) for r in rows if i < len(r) - 1) if any(i < len(r) - 1 for r in rows) else 0
+        for i in range(max(len(r) for r in rows))
+    ]
+    return "\n".join(
+        indent + "  ".join(c.ljust(widths[i]) for i, c in enumerate(r)).rstrip() for r in rows
+    )

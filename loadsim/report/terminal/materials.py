@@ -22,8 +22,18 @@ def materials_text(work: list[tuple[str, str]], blanks: list[tuple[str, str]]) -
     -------
     text : str
     """
-    return "\n".join(["Materials to cut", columns([[n, t] for n, t in work]), "", "Blanks to grind cutters from",
-                      columns([[n, t] for n, t in blanks]), "", "One with its sources: loadsim materials NAME", ""])  # fmt: skip
+    return "\n".join(
+        [
+            "Materials to cut",
+            columns([[n, t] for n, t in work]),
+            "",
+            "Blanks to grind cutters from",
+            columns([[n, t] for n, t in blanks]),
+            "",
+            "One with its sources: loadsim materials NAME",
+            "",
+        ]
+    )
 
 
 def material_text(data: dict[str, Any]) -> str:
@@ -38,16 +48,43 @@ def material_text(data: dict[str, Any]) -> str:
     -------
     text : str
     """
-    lines = [f"{data['name']}: {data['title']}, {data['condition']}" + (f" ({data['hardness']})" if data.get("hardness") else "")]
+    lines = [
+        f"{data['name']}: {data['title']}, {data['condition']}"
+        + (f" ({data['hardness']})" if data.get("hardness") else "")
+    ]
     lines += [wrap(c, "    ", "  - ") for c in data["cautions"]]
     if data.get("k_c_curve"):
-        lines += ["", "Specific cutting force over chip thickness, pooled from all sources",
-                  columns([["h", "k_c", "spread between sources (1 sd)"],
-                           *([f"{p['h_mm']:g} mm", f"{p['k_c_MPa']:.0f} N/mm^2", f"factor {p['factor']:.2f}"] for p in data["k_c_curve"])])]  # fmt: skip
+        lines += [
+            "",
+            "Specific cutting force over chip thickness, pooled from all sources",
+            columns(
+                [
+                    ["h", "k_c", "spread between sources (1 sd)"],
+                    *(
+                        [
+                            f"{p['h_mm']:g} mm",
+                            f"{p['k_c_MPa']:.0f} N/mm^2",
+                            f"factor {p['factor']:.2f}",
+                        ]
+                        for p in data["k_c_curve"]
+                    ),
+                ]
+            ),
+        ]
     lines += ["", "Values"]
-    rows = [[(f"{v['group']} " if v["group"] else "") + v["quantity"], value_text(v), v["mark"], v["source"]] for v in data["values"]]
+    rows = [
+        [
+            (f"{v['group']} " if v["group"] else "") + v["quantity"],
+            value_text(v),
+            v["mark"],
+            v["source"],
+        ]
+        for v in data["values"]
+    ]
     lines += [columns(rows), "", "Sources"]
-    lines += [wrap(f"{k}: {s['text']} ({s['read']})", "      ", "  ") for k, s in data["sources"].items()]
+    lines += [
+        wrap(f"{k}: {s['text']} ({s['read']})", "      ", "  ") for k, s in data["sources"].items()
+    ]
     if data.get("heat"):
         lines += ["", "What a grinding colour means", columns([[c, m] for c, m in data["heat"]])]
     return "\n".join([*lines, ""])
