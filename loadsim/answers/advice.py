@@ -269,7 +269,7 @@ def _state(job: Job, picked: Picked, few: samples.Draws) -> _State:
     )
     f_z = job.cut.feed_per_tooth or picked.f_z
     used = {
-        c.name: one(c.utilization)
+        c.code: one(c.utilization)
         for c in undercut.checks(
             resolved, cutting(resolved, way, job.cut.spindle_speed or picked.speed, f_z)
         )

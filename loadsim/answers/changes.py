@@ -11,6 +11,7 @@ from loadsim.base import units
 from loadsim.base.numbers import step_down, step_up, two_figures_down
 from loadsim.loads.assumptions import CLEARANCE
 from loadsim.loads.cut import Picked
+from loadsim.loads.limits.utilization import LimitCode
 from loadsim.loads.passes import Pass
 from loadsim.loads.resolved_job import ResolvedJob
 
@@ -21,7 +22,7 @@ def _show(job: ResolvedJob, x: float) -> str:
     return units.show(x, "length", job.units)
 
 
-def making_room(job: ResolvedJob, laid: tuple[Pass, ...], over: set[str]) -> list[Change]:
+def making_room(job: ResolvedJob, laid: tuple[Pass, ...], over: set[LimitCode]) -> list[Change]:
     """List changes each of which gives the cutter room where it runs into metal.
 
     Parameters
@@ -30,15 +31,15 @@ def making_room(job: ResolvedJob, laid: tuple[Pass, ...], over: set[str]) -> lis
         The job, resolved.
     laid : tuple of Pass
         The passes.
-    over : set of str
-        Names of the clearances that are missing.
+    over : set of LimitCode
+        The clearances that are missing.
 
     Returns
     -------
     changes : list of (str, dict)
         What to do in words, and as changes to the job; empty when nothing gives room.
     """
-    throat = {"neck in throat", "fillet in throat", "reach of side passes"}
+    throat = {LimitCode.NECK_IN_THROAT, LimitCode.FILLET_IN_THROAT, LimitCode.REACH_OF_SIDE_PASSES}
     common, words = _common(job, over - throat)
     if not over & throat:
         return [(_sentence(words), common)] if common else []
@@ -54,20 +55,20 @@ def _sentence(words: list[str]) -> str:
     return text[0].upper() + text[1:]
 
 
-def _common(job: ResolvedJob, over: set[str]) -> tuple[dict[str, Any], list[str]]:
+def _common(job: ResolvedJob, over: set[LimitCode]) -> tuple[dict[str, Any], list[str]]:
     """What clears everything but the throat's walls."""
     slot = job.slot
     c = job.cutter
     words = []
     found: dict[str, Any] = {}
-    if "shoulder above surface" in over:
+    if LimitCode.SHOULDER_ABOVE_SURFACE in over:
         long = step_up(slot.depth - c.head_height + CLEARANCE)
         found |= {"cutter.neck_length": long, "cutter.stickout": c.stickout + long - c.neck_length}
         words.append(f"grind the neck {_show(job, long)} long")
-    if "neck above throat floor" in over:
+    if LimitCode.NECK_ABOVE_THROAT_FLOOR in over:
         found["slot.throat_depth"] = slot.depth
         words.append("mill the throat to its full depth first")
-    if over & {"drop-in hole", "head between the ends"}:
+    if over & {LimitCode.DROP_IN_HOLE, LimitCode.HEAD_BETWEEN_THE_ENDS}:
         small = step_down(slot.length - 2 * CLEARANCE)
         found["cutter.head_diameter"] = small
         words.append(
@@ -141,7 +142,9 @@ def _by_print(job: ResolvedJob, offset: float) -> list[Change]:
     ]
 
 
-def for_limits(job: ResolvedJob, used: dict[str, float], speed: float, f_z: float) -> list[Change]:
+def for_limits(
+    job: ResolvedJob, used: dict[LimitCode, float], speed: float, f_z: float
+) -> list[Change]:
     """List changes of speed and direction for the hard limits they move.
 
     Parameters
@@ -149,7 +152,7 @@ def for_limits(job: ResolvedJob, used: dict[str, float], speed: float, f_z: floa
     job : ResolvedJob
         The job, resolved.
     used : dict
-        Name to utilization of the hard limits over capacity. [1]
+        Utilization of the hard limits over capacity. [1]
     speed : float
         Spindle speed. [rad/s]
     f_z : float
@@ -160,14 +163,9 @@ def for_limits(job: ResolvedJob, used: dict[str, float], speed: float, f_z: floa
     changes : list of (str, dict)
     """
     found: list[Change] = []
-    if "resonance" in used or "spindle torque" in used:
-        slow = two_figures_down(
-            units.to_unit(
-                speed / max(used.get("resonance", 1.0), used.get("spindle torque", 1.0)),
-                "rpm",
-                "angular speed",
-            )
-        )
+    too_fast = max(used.get(c, 0.0) for c in (LimitCode.RESONANCE, LimitCode.SPINDLE_TORQUE))
+    if too_fast:
+        slow = two_figures_down(units.to_unit(speed / too_fast, "rpm", "angular speed"))
         found.append(
             (
                 f"Run at {slow:g} rpm with the same feed per tooth",
@@ -178,7 +176,7 @@ def for_limits(job: ResolvedJob, used: dict[str, float], speed: float, f_z: floa
                 },
             )
         )
-    if "table grab" in used and job.cut.direction == "climb":
+    if LimitCode.TABLE_GRAB in used and job.cut.direction == "climb":
         found.append(("Cut conventionally", {"cut.direction": "conventional"}))
     return found
 

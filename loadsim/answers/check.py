@@ -26,7 +26,7 @@ from loadsim.loads.cut import (
     snapping,
 )
 from loadsim.loads.end_holes import holes_for, layout
-from loadsim.loads.limits import undercut, utilization
+from loadsim.loads.limits import undercut
 from loadsim.loads.passes import passes
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
@@ -35,6 +35,7 @@ from loadsim.risk.breaks import bad_case
 from loadsim.risk.samples import few_of
 from loadsim.risk.snap import risk_of, snaps
 from loadsim.words import notes
+from loadsim.words.limits import worded
 from loadsim.words.notes import core_left, feel, slow_feed, warnings
 from loadsim.words.passes import how
 
@@ -90,7 +91,7 @@ def check(
     tell(2, STEPS)
     cut = cutting(resolved, way, picked.speed, picked.f_z)
     mill = mill_settings(resolved)
-    found = [utilization.worded(c) for c in undercut.checks(resolved, cut)]
+    found = [worded(c, resolved.units) for c in undercut.checks(resolved, cut)]
     snap = snaps(resolved, way.passes, way.contacts, picked.f_z, drawn)
     chance = risk_of(resolved, snap, drawn)
     told = trial_update.told(resolved, way, picked.f_z, seen, chance)

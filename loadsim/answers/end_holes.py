@@ -8,13 +8,15 @@ from loadsim.answers.results import PredrillVerdict, hole_dict
 from loadsim.answers.settings import pick_feed
 from loadsim.base import units
 from loadsim.loads.cut import Engagement, engagement_of
-from loadsim.loads.end_holes import breaks_into_throat, drill_checks, holes_of, layout, why_none
+from loadsim.loads.end_holes import breaks_into_throat, holes_of, layout, why_none
+from loadsim.loads.limits.drill import drill_checks
 from loadsim.loads.machine import machine_time
 from loadsim.loads.passes import passes
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics.stock import Hole
 from loadsim.risk import samples, snap
 from loadsim.words import phrases
+from loadsim.words.limits import trouble
 from loadsim.words.phrases import few_figures
 
 #: End holes are worthwhile when they save this share of the time on the machine, [1]
@@ -62,7 +64,9 @@ def predrill_verdict(
         )
     drilled = _judge(job, speed, few, holes, depth)
     broken = [
-        c.trouble for c in drill_checks(job, holes[0].diameter, depth) if c.utilization > 1 + 1e-9
+        trouble(c, job.units)
+        for c in drill_checks(job, holes[0].diameter, depth)
+        if c.utilization > 1 + 1e-9
     ]
     same = drilled.p if drilled.f_z == bare.f_z else chance_of(job, drilled.way, bare.f_z, few)
     why = [f"without holes: {_told(job, bare)}", f"with {name}: {_told(job, drilled)}"]

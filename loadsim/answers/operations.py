@@ -7,21 +7,23 @@ from __future__ import annotations
 import math
 from typing import Any, Protocol
 
+import numpy as np
+
 from loadsim.answers.results import Operation, Result, Routing, ThroatMillState
 from loadsim.base import units
 from loadsim.base.numbers import two_figures_down
 from loadsim.job.tables import Job
 from loadsim.loads.assumptions import HOLE_SETUP, PASS_SETUP, TOOL_CHANGE
-from loadsim.loads.end_holes import drill_checks
-from loadsim.loads.limits.utilization import Limit
+from loadsim.loads.limits.drill import drill_checks
+from loadsim.loads.limits.utilization import Limit, LimitCode, Utilization
 from loadsim.loads.machine import PECKING, drill_speed
 from loadsim.loads.passes import drop_in_hole
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import drill_sizes
 from loadsim.mechanics.drilling import DRILL_FEED
-from loadsim.risk.results import SNAP
 from loadsim.words import phrases
+from loadsim.words.limits import DRILL, worded
 
 #: From this diameter on a hole gets a pilot first, and how wide the pilot is at least: over the
 #: chisel edge (common practice). [mm], [1]
@@ -134,19 +136,7 @@ def _drill(
     slowest = units.to_unit(job.machine.min_spindle_speed or 0.0, "rpm", "angular speed")
     rpm = max(rpm, slowest)
     feed = DRILL_FEED * diameter
-    limits = tuple(
-        Limit(
-            name=c.name,
-            demand=c.demand,
-            capacity=c.capacity,
-            unit=c.unit,
-            utilization=c.utilization,
-            hard=True,
-            fit=c.name == "drill depth",
-            note=c.note,
-        )
-        for c in drill_checks(job, diameter, depth)
-    )
+    limits = tuple(worded(c, job.units, DRILL) for c in drill_checks(job, diameter, depth))
     each = PECKING * depth / (feed * rpm / 60) + HOLE_SETUP
     return Operation(
         name=name,
@@ -310,18 +300,12 @@ def _undercut(job: ResolvedJob, result: Result) -> Operation:
     cutter = job.cutter
     target = job.target.snap_probability
     p = result.risk.snap_probability
-    snap = Limit(
-        name=SNAP,
-        demand=p,
-        capacity=target,
+    snap = Utilization(
+        code=LimitCode.SNAP_PROBABILITY,
+        demand=np.array(p),
+        capacity=np.array(target),
         unit="1",
-        utilization=p / target,
         hard=True,
-        fit=False,
-        note=(
-            f"The chance that the neck snaps is {phrases.probability(p)}; accepted is"
-            f" {phrases.accepted(target)}."
-        ),
     )
     passes = [f"{i}: {x['how']}" for i, x in enumerate(held.passes, 1)]
     unsafe = " NOT SAFE as checked." if result.verdict == "no-go" else ""
@@ -333,7 +317,7 @@ def _undercut(job: ResolvedJob, result: Result) -> Operation:
         depth_per_pass_mm=cutter.head_height,
         passes=len(held.passes),
         time_s=TOOL_CHANGE + held.cutting_time_s + PASS_SETUP * len(held.passes),
-        limits=_ranked((*result.limits, snap)),
+        limits=_ranked((*result.limits, worded(snap, job.units))),
         steps=held.passes,
         what=f"Cut the undercut in {len(passes)} pass{'es' if len(passes) > 1 else ''}. "
         + " ".join(passes)

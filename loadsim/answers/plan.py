@@ -21,7 +21,8 @@ from loadsim.job.tables import Job
 from loadsim.loads import assumptions
 from loadsim.loads.assumptions import HOLE_SETUP, PASS_SETUP, TOOL_CHANGE
 from loadsim.loads.cut import Engagement, engagement_of
-from loadsim.loads.end_holes import drill_trouble, drilled_checks
+from loadsim.loads.limits.drill import drilled_checks
+from loadsim.loads.limits.utilization import LimitCode
 from loadsim.loads.machine import (
     drill_speed,
     drilling_time,
@@ -38,6 +39,7 @@ from loadsim.mechanics.drilling import DRILL_FEED
 from loadsim.risk import samples, snap, trial_update
 from loadsim.risk.samples import few_of
 from loadsim.words import phrases
+from loadsim.words.limits import trouble
 from loadsim.words.phrases import few_figures
 
 #: The slower way that is shown beside the one chosen, its feed over the chosen one. [1]
@@ -158,10 +160,7 @@ def _evaluate(
     way = engagement_of(job, w.passes, 90)
     feed = at or _given_feed(job, speed) or pick_feed(job, way, speed, few)
     chance = snap.assess(job, w.passes, way.contacts, feed.f_z, few)
-    trouble = [
-        *_over(job, w, way, speed, feed.f_z),
-        *drill_trouble(drilled_checks(job, w.drilled.holes, w.drilled.depth)),
-    ]
+    trouble = [*_over(job, w, way, speed, feed.f_z), *_drill_trouble(job, w.drilled)]
     return _Tried(
         option=w,
         way=way,
@@ -178,6 +177,11 @@ def _evaluate(
             why_not="",
         ),
     )
+
+
+def _drill_trouble(job: ResolvedJob, drilled: EndHoles) -> list[str]:
+    limits = drilled_checks(job, drilled.holes, drilled.depth)
+    return [trouble(c, job.units) for c in limits if c.utilization > 1 + 1e-9]
 
 
 def _given_feed(job: ResolvedJob, speed: float) -> Feed | None:
@@ -202,13 +206,13 @@ def _over(job: ResolvedJob, w: PlanOption, way: Engagement, speed: float, f_z: f
     from loadsim.loads.limits import undercut
 
     found = {
-        c.name: float(c.utilization.reshape(-1)[0])
+        c.code: float(c.utilization.reshape(-1)[0])
         for c in undercut.checks(job, cutting(job, way, speed, f_z))
         if c.hard
     }
-    over = [n for n, u in found.items() if u > 1 + 1e-9]
+    over: list[str] = [n for n, u in found.items() if u > 1 + 1e-9]
     over += ["no way in at the closed end"] if any(no_way_in(job, p) for p in w.passes) else []
-    grab = found.get("table grab", 0.0)
+    grab = found.get(LimitCode.TABLE_GRAB, 0.0)
     if job.cut.direction is None and w.direction == "climb" and 0 < grab <= 1 + 1e-9:
         over.append(
             f"table grab (the cut drags a loose table; {grab:.0%} of what the neck then bears)"
@@ -336,15 +340,15 @@ def _drill_reasons(job: ResolvedJob, drilled: EndHoles) -> tuple[str, ...]:
         return ()
     D = drilled.holes[0].diameter
     system = job.units
-    used = {c.name: c.utilization for c in drilled_checks(job, drilled.holes, drilled.depth)}
+    used = {c.code: float(c.utilization) for c in drilled_checks(job, drilled.holes, drilled.depth)}
     deep = units.show(drilled.depth, "length", system)
     feed = units.show(DRILL_FEED * D, "length", system)
     speed = units.to_unit(drill_speed(job, D), "rpm", "angular speed")
     how = (
         f"End holes, drilled along the slot from its open end: {phrases.drill(D, system)} drill,"
         f" {deep} deep at full diameter from each open end drilled, at {speed:.0f} rpm and {feed} a"
-        f" turn; its torque is at {units.percent(used['drill torque'])} and its thrust at"
-        f" {units.percent(used['drill thrust'])} of what it bears. Start each with a spot drill,"
+        f" turn; its torque is at {units.percent(used[LimitCode.DRILL_TORQUE])} and its thrust at"
+        f" {units.percent(used[LimitCode.DRILL_THRUST])} of what it bears. Start each with a spot drill,"
         " clear the chips often."
     )
     order = (

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from loadsim.base.numbers import plain, tidy
 from loadsim.job.tables import Job
 from loadsim.loads.end_holes import HoleLayout, removed_share
-from loadsim.loads.limits.utilization import Limit
+from loadsim.loads.limits.utilization import Limit, LimitCode
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import gauging
 from loadsim.mechanics.stock import Hole
@@ -143,7 +143,7 @@ class Result:
     loadsim: str
     job: str
     verdict: str
-    governed_by: str  #: a limit, or "snap probability"
+    governed_by: LimitCode
     settings: Settings
     loads: Loads
     neck: NeckState

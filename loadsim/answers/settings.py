@@ -11,7 +11,7 @@ from loadsim.base import units
 from loadsim.base.numbers import Array
 from loadsim.loads.cut import Engagement, Picked, cutting
 from loadsim.loads.limits import undercut
-from loadsim.loads.limits.utilization import NEAR
+from loadsim.loads.limits.utilization import FEEDLESS, NEAR, LimitCode
 from loadsim.loads.machine import given_feed, pick_speed, rubbing_feed, settable, usual_feed
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.risk import samples, snap
@@ -28,21 +28,19 @@ class Feed:
     next_bound: str  #: the next limit, and how far it is
 
 
-#: Limits that a slower feed does nothing about.
-FEEDLESS = ("rubbing", "built-up edge", "surface speed", "resonance")
-
-
-def _over(job: ResolvedJob, way: Engagement, speed: float, f_z: Array) -> tuple[Array, list[str]]:
+def _over(
+    job: ResolvedJob, way: Engagement, speed: float, f_z: Array
+) -> tuple[Array, list[LimitCode]]:
     """Utilization, against what a go allows, of every limit that the feed moves; (limits, feeds)."""
     found = [
         c
         for c in undercut.checks(job, cutting(job, way, speed, f_z))
-        if c.name not in FEEDLESS and not c.fit
+        if c.code not in FEEDLESS and not c.fit
     ]
     u = np.array(
         [np.broadcast_to(c.utilization / (NEAR if c.hard else 1.0), f_z.shape) for c in found]
     )
-    return u, [c.name for c in found]
+    return u, [c.code for c in found]
 
 
 def pick_feed(job: ResolvedJob, way: Engagement, speed: float, drawn: samples.Draws) -> Feed:

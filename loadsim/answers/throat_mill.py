@@ -14,11 +14,12 @@ from loadsim.base import units
 from loadsim.base.numbers import Array, tidy_value
 from loadsim.loads.assumptions import DETUNED, HARMONICS, PASS_SETUP
 from loadsim.loads.limits.throat_mill import MillCut, mill_checks, per_level
-from loadsim.loads.limits.utilization import NEAR, Limit, worded
+from loadsim.loads.limits.utilization import FEEDLESS, NEAR, Limit
 from loadsim.loads.machine import lowest_speed, settable_rate, usual_feed
 from loadsim.loads.nominal import force_constants
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.throat_mill import Mill, loads, mill_of
+from loadsim.words.limits import THROAT_MILL, worded
 
 #: Share of the surface speed for an end mill at which it runs in a full slot (common practice, no
 #: source). [1]
@@ -37,9 +38,6 @@ FEEDS = 8
 
 #: Depths that are evaluated at once. [1]
 BLOCK = 8
-
-#: Limits that a slower feed or a thinner pass does nothing about.
-FEEDLESS = ("surface speed", "built-up edge", "resonance", "rubbing")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,7 +91,10 @@ def mill_settings(job: ResolvedJob) -> MillSettings | None:
         speed=speed, f_z=f_z, depth=depth, levels=levels, loads=loads(job, mill, f_z, depth)
     )
     found = tuple(
-        sorted((worded(c) for c in mill_checks(job, mill, one)), key=lambda x: -x.utilization)
+        sorted(
+            (worded(c, job.units, THROAT_MILL) for c in mill_checks(job, mill, one)),
+            key=lambda x: -x.utilization,
+        )
     )
     h = one.loads.peak_chip
     n = int(levels[0])
@@ -221,7 +222,7 @@ def _judged(job: ResolvedJob, mill: Mill, speed: float, f_z: Array, levels: Arra
     cut = MillCut(
         speed=speed, f_z=f_z, depth=depth, levels=levels, loads=loads(job, mill, f_z, depth)
     )
-    moved = [c for c in mill_checks(job, mill, cut) if c.name not in FEEDLESS]
+    moved = [c for c in mill_checks(job, mill, cut) if c.code not in FEEDLESS]
     hard = np.max(
         [np.broadcast_to(c.utilization / NEAR, f_z.shape) for c in moved if c.hard], axis=0
     )

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from loadsim.answers.throat_mill import MillSettings
 from loadsim.base import units
-from loadsim.loads.limits.utilization import NEAR, Limit
-from loadsim.risk.results import SNAP, Risk
+from loadsim.loads.limits.utilization import NEAR, Limit, LimitCode
+from loadsim.risk.results import Risk
 
 
 def verdict_of(found: list[Limit], chance: Risk, target: float) -> str:
@@ -31,7 +31,7 @@ def verdict_of(found: list[Limit], chance: Risk, target: float) -> str:
     return "marginal" if over or near or chance.high > target else "go"
 
 
-def governing(found: list[Limit], chance_used: float) -> str:
+def governing(found: list[Limit], chance_used: float) -> LimitCode:
     """Name what decides: what is over capacity before what is not, and hard before soft.
 
     A clearance that is missing comes before any stress, for the cut cannot be made at all; within
@@ -46,17 +46,20 @@ def governing(found: list[Limit], chance_used: float) -> str:
 
     Returns
     -------
-    name : str
+    code : LimitCode
     """
 
-    def over(uses: list[tuple[float, str]]) -> list[tuple[float, str]]:
+    def over(uses: list[tuple[float, LimitCode]]) -> list[tuple[float, LimitCode]]:
         return [x for x in uses if x[0] > 1 + 1e-9]
 
     fits, soft = (
         [(x.utilization, x.name) for x in found if f(x)]
         for f in (lambda x: x.fit, lambda x: not x.fit and not x.hard)
     )
-    hard = [(chance_used, SNAP), *((x.utilization, x.name) for x in found if x.hard and not x.fit)]
+    hard = [
+        (chance_used, LimitCode.SNAP_PROBABILITY),
+        *((x.utilization, x.name) for x in found if x.hard and not x.fit),
+    ]
     return max(over(fits) or over(hard) or over(soft) or [*hard, *soft])[1]
 
 

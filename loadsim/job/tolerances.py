@@ -2,11 +2,21 @@
 
 from __future__ import annotations
 
+from enum import Enum, auto
+
 from loadsim.job.tables import Slot
 from loadsim.loads.resolved_job import ResolvedJob
 
 
-def wall_allowance(job: ResolvedJob) -> tuple[float, str]:
+class WallOrigin(Enum):
+    """Where the accepted error of a wall comes from."""
+
+    TARGET = auto()
+    WIDTH_TOLERANCE = auto()
+    GENERAL_TOLERANCE = auto()
+
+
+def wall_allowance(job: ResolvedJob) -> tuple[float, WallOrigin]:
     """Accepted error of a wall's position, and where it comes from.
 
     Parameters
@@ -18,7 +28,7 @@ def wall_allowance(job: ResolvedJob) -> tuple[float, str]:
     -------
     error : float
         [mm]
-    origin : str
+    origin : WallOrigin
 
     References
     ----------
@@ -27,10 +37,10 @@ def wall_allowance(job: ResolvedJob) -> tuple[float, str]:
     target = job.target
     slot = job.slot
     if target.wall_error is not None:
-        return target.wall_error, "asked for in [target]"
+        return target.wall_error, WallOrigin.TARGET
     if slot.width_tolerance is not None:
-        return slot.width_tolerance / 2, "half the width tolerance, one wall's share"
-    return width_tolerance(slot) / 2, "half the general tolerance of an untoleranced width"
+        return slot.width_tolerance / 2, WallOrigin.WIDTH_TOLERANCE
+    return width_tolerance(slot) / 2, WallOrigin.GENERAL_TOLERANCE
 
 
 #: General tolerance, medium class, by nominal size up to [mm] (ISO2768-1, table 1): plus and minus

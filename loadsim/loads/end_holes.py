@@ -13,11 +13,9 @@ import numpy as np
 from loadsim.base import units
 from loadsim.base.errors import FILE, InputError, Problem
 from loadsim.job.tables import Job
-from loadsim.loads.nominal import force_constants
 from loadsim.loads.resolved_job import ResolvedJob
-from loadsim.materials.pooling import adhesion_factor
-from loadsim.mechanics import drill_sizes, drilling, force
-from loadsim.mechanics.drilling import DEPTH_IN_DIAMETERS, DRILL_FEED, DrillCheck
+from loadsim.mechanics import drill_sizes
+from loadsim.mechanics.drilling import DEPTH_IN_DIAMETERS
 from loadsim.mechanics.stock import Hole, middle_of_solid, solid_length
 
 #: Metal left between a hole and the outline or the next hole, so that the drill stays in (common
@@ -30,9 +28,6 @@ MOST_HOLES = 12
 #: Where the inner hole may sit on the edge of the throat, its axis outward of the edge, in
 #: diameters. [1]
 ON_THE_EDGE = (-0.25, 0.0, 0.25)
-
-#: Wear of a drill in normal use (MachinerysHandbook31, W). [1]
-DRILL_WEAR = 1.30
 
 #: Exponent of the chip thickness in the force when layouts are compared (1 - m_c of most metals).
 #: [1]
@@ -278,41 +273,6 @@ def _beyond(hole: Hole, wall: float, side: int = 1) -> float:
     return r**2 * math.acos(t / r) - t * math.sqrt(r**2 - t**2)
 
 
-def drill_checks(job: ResolvedJob, diameter: float, depth: float) -> tuple[DrillCheck, ...]:
-    """What a high-speed-steel drill has to bear in this metal against what it can.
-
-    Parameters
-    ----------
-    job : ResolvedJob
-        The job, resolved.
-    diameter : float
-        Drill diameter. [mm]
-    depth : float
-        Depth of the hole. [mm]
-
-    Returns
-    -------
-    checks : tuple of DrillCheck
-        Torque, thrust and depth; over 1 the drill does not hold.
-
-    Notes
-    -----
-    The force is that of this metal at the chip of the lips, at the feed `DRILL_FEED`, with the wear
-    of a drill. The force across a lip is the metal's own share where that is known to be higher
-    than `drilling.LIP_RATIO`.
-    """
-    f = DRILL_FEED * diameter
-    work = job.written.work
-    r = job.radial
-    h = np.array(f / 2 * math.sin(drilling.HALF_POINT))
-    k_c11, m_c, _, _ = force_constants(job, h)
-    sticky = 1.0 if work.kc11 is not None else adhesion_factor(job.work, work.lubrication)
-    ratio = max(float(force.radial_ratio(h, r.K_tc, r.K_te, r.K_rc, r.K_re)), drilling.LIP_RATIO)
-    return drilling.checks(
-        float(k_c11 * h**-m_c) * DRILL_WEAR * sticky, ratio, diameter, f, depth, job.units
-    )
-
-
 def no_holes(job: ResolvedJob) -> InputError:
     """The refusal of a job that asks for end holes where none fits.
 
@@ -389,40 +349,3 @@ def holes_of(job: Job) -> tuple[Hole, ...]:
         Hole(offset=y, height=z, diameter=p.diameter)
         for y, z in zip(p.offsets, heights or (), strict=True)
     )
-
-
-def drilled_checks(
-    job: ResolvedJob, holes: tuple[Hole, ...], depth: float
-) -> tuple[DrillCheck, ...]:
-    """What the drill of these end holes has to bear.
-
-    Parameters
-    ----------
-    job : ResolvedJob
-        The job, resolved.
-    holes : tuple of Hole
-        Equal ones; none of them has no checks.
-    depth : float
-        From each open end. [mm]
-
-    Returns
-    -------
-    checks : tuple of DrillCheck
-    """
-    return drill_checks(job, holes[0].diameter, depth) if holes else ()
-
-
-def drill_trouble(checks: tuple[DrillCheck, ...]) -> list[str]:
-    """Say what a drill does not bear.
-
-    Parameters
-    ----------
-    checks : tuple of DrillCheck
-        From `loadsim.loads.end_holes.drill_checks`.
-
-    Returns
-    -------
-    trouble : list of str
-        Empty when it holds.
-    """
-    return [c.trouble for c in checks if c.utilization > 1 + 1e-9]

@@ -5,12 +5,10 @@ deep.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from loadsim.base import units
 from loadsim.base.numbers import Array
 from loadsim.base.ranges import positive, real
 
@@ -55,19 +53,6 @@ TORQUE_SHARE = 0.5
 #: (TimoshenkoGere1961). [1]
 FREE = 2.0
 PINNED = 0.7
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DrillCheck:
-    """One thing that a drill has to bear."""
-
-    name: str
-    demand: float
-    capacity: float
-    unit: str
-    utilization: float
-    note: str  #: the sentence
-    trouble: str  #: what goes wrong when it is over, with both numbers
 
 
 def torque(k_c: ArrayLike, f: ArrayLike, D: ArrayLike) -> Array:
@@ -268,88 +253,3 @@ def bearable_thrust(D: ArrayLike, depth: ArrayLike, chisel: float = CHISEL_SHARE
     run = buckling_load(E_DRILL, second, length, PINNED)
     worse: Array = np.minimum(start, run)
     return worse
-
-
-def checks(
-    k_c: float, ratio: float, D: float, f: float, depth: float, system: units.System = "metric"
-) -> tuple[DrillCheck, ...]:
-    """What a drill of high-speed steel has to bear against what it can: torque, thrust and depth.
-
-    Parameters
-    ----------
-    k_c : float
-        Specific cutting force at the chip thickness of the lips, wear included. [MPa]
-    ratio : float
-        Force across a lip over its cutting force. [1]
-    D : float
-        Drill diameter. [mm]
-    f : float
-        Feed per turn. [mm]
-    depth : float
-        Depth of the hole. [mm]
-    system : {"metric", "inch"}
-        Units of the sentences.
-
-    Returns
-    -------
-    checks : tuple of DrillCheck
-        Named "drill torque", "drill thrust" and "drill depth"; over 1 it does not hold.
-
-    Raises
-    ------
-    ModelError
-        If an input is not finite and above 0.
-    """
-    M = float(torque(positive("k_c", k_c, " MPa"), f, D))
-    F = float(thrust(k_c, ratio, f, D))
-    twist = TORQUE_SHARE * float(torque_to_break(TORSION_STRENGTH, D))
-    push = float(bearable_thrust(D, depth))
-    deepest = DEPTH_IN_DIAMETERS * D
-
-    def one(
-        name: str, dimension: str, unit: str, demand: float, capacity: float, bad: str, fine: str
-    ) -> DrillCheck:
-        d, c = (units.show(x, dimension, system) for x in (demand, capacity))
-        over = demand > capacity * (1 + 1e-9)
-        trouble = f"{bad} {d} against {c}"
-        return DrillCheck(
-            name=name,
-            demand=demand,
-            capacity=capacity,
-            unit=unit,
-            utilization=demand / capacity,
-            note=(trouble[0].upper() + trouble[1:] if over else fine.format(d, c)) + ".",
-            trouble=trouble,
-        )
-
-    return (
-        one(
-            "drill torque",
-            "torque",
-            "N*mm",
-            M,
-            twist,
-            "the drill would twist off: torque",
-            f"The drill is twisted with {{}}; it is given {{}}, {TORQUE_SHARE:.0%} of what"
-            " breaks it",
-        ),
-        one(
-            "drill thrust",
-            "force",
-            "N",
-            F,
-            push,
-            "the drill would buckle: thrust",
-            "The drill is pushed with {}; it would buckle at {}",
-        ),
-        one(
-            "drill depth",
-            "length",
-            "mm",
-            depth,
-            deepest,
-            "the drill would wander: depth",
-            f"The hole is {{}} deep; a drill of this size goes {{}}, {DEPTH_IN_DIAMETERS:g}"
-            " diameters, without wandering",
-        ),
-    )

@@ -9,7 +9,8 @@ from loadsim.answers.cutter.grinding_sheet import GIVE, TURN, GrindingSheet, Gri
 from loadsim.answers.results import Result
 from loadsim.base import units
 from loadsim.job.tables import Job
-from loadsim.risk.results import SNAP, Trials
+from loadsim.loads.limits.utilization import LimitCode
+from loadsim.risk.results import Trials
 from loadsim.words import phrases
 from loadsim.words.phrases import chance_text
 
@@ -253,7 +254,7 @@ def governed_text(result: Result, target: float) -> str:
     -------
     text : str
     """
-    if result.governed_by == SNAP:
+    if result.governed_by == LimitCode.SNAP_PROBABILITY:
         return (
             f"Governed by the snap probability, {chance_text(result.risk.snap_probability)}; asked:"
             f" at most {target:g}."
@@ -268,8 +269,8 @@ def governed_text(result: Result, target: float) -> str:
 
 def over_capacity(result: Result, target: float) -> list[str]:
     """Name everything over capacity, the chance that the neck snaps too."""
-    over = [x.name for x in result.limits if x.utilization > 1 + 1e-9]
-    return [*over, SNAP] if result.risk.snap_probability > target else over
+    over: list[str] = [x.name for x in result.limits if x.utilization > 1 + 1e-9]
+    return [*over, LimitCode.SNAP_PROBABILITY] if result.risk.snap_probability > target else over
 
 
 def value_text(v: dict[str, Any]) -> str:

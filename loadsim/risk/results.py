@@ -4,9 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-#: What `Result.governed_by` says when no limit but the chance itself governs.
-SNAP = "snap probability"
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Driver:

@@ -134,7 +134,7 @@ def _cannot_be(job: ResolvedJob, cut: Cutting) -> list[str]:
     """
     found = []
     d = job.cutter.neck_diameter
-    if max(one(c.utilization) for c in undercut.checks(job, cut) if c.name in NECK) > MISTYPED:
+    if max(one(c.utilization) for c in undercut.checks(job, cut) if c.code in NECK) > MISTYPED:
         found.append(
             f"The neck is used over {MISTYPED:.0f} times what it bears: is a unit mistyped?"
             f" [cutter] neck_diameter is {units.show(d, 'length', job.units, both=True)}."

@@ -52,7 +52,7 @@ def state(job: Job) -> tuple[Risk, float]:
     way = engagement_of(s, passes(s, job.cut.stepover, job.cut.direction or "conventional"), 24)
     f_z = job.cut.feed_per_tooth or F_Z
     found = undercut.checks(s, cutting(s, way, 270.0, f_z))
-    (used,) = (np.asarray(c.utilization).item() for c in found if c.name == "neck fracture")
+    (used,) = (np.asarray(c.utilization).item() for c in found if c.code == "neck fracture")
     return snap.assess(s, way.passes, way.contacts, f_z, drawn()), used
 
 

@@ -20,14 +20,12 @@ from loadsim.loads import cut, machine
 from loadsim.loads.end_holes import (
     WALL,
     breaks_into_throat,
-    drill_checks,
-    drill_trouble,
-    drilled_checks,
     holes_for,
     layout,
     layouts,
     removed_share,
 )
+from loadsim.loads.limits.drill import drill_checks, drill_limits, drilled_checks
 from loadsim.loads.machine import drilling_time, machine_time
 from loadsim.loads.passes import passes
 from loadsim.loads.resolve import resolve
@@ -357,23 +355,16 @@ def test_the_start_of_the_hole_governs_and_is_worked_by_hand() -> None:
     )  # similar drills: by the square
 
 
-def test_the_drills_checks_say_what_fails_with_both_numbers() -> None:
-    fine = drilling.checks(2000.0, 0.5, 3.0, 0.045, 20.0)
-    assert [c.name for c in fine] == ["drill torque", "drill thrust", "drill depth"] and all(
-        c.utilization < 1 for c in fine
-    )
-    assert all(
-        c.utilization == pytest.approx(c.demand / c.capacity) for c in fine
-    ) and not drill_trouble(fine)
-    hard = {c.name: c for c in drilling.checks(12000.0, 0.5, 3.0, 0.045, 24.0)}
+def test_the_drills_limits_by_hand() -> None:
+    fine = drill_limits(2000.0, 0.5, 3.0, 0.045, 20.0)
+    assert [c.code for c in fine] == ["drill torque", "drill thrust", "drill depth"]
+    assert all(c.utilization < 1 for c in fine)
     # thrust 0.5 * 12000 * 0.045 * 1.5 * sin 59 deg * 2 = 694.3; bears 2 * pi^2 * 210000 * 0.515300/(2 * 30)^2 = 593.34
-    assert hard["drill thrust"].trouble == "the drill would buckle: thrust 694.3 N against 593.3 N"
-    assert hard["drill thrust"].note == "The drill would buckle: thrust 694.3 N against 593.3 N."
-    deep = drilling.checks(2000.0, 0.5, 3.0, 0.045, 25.0)[2]
-    assert deep.utilization == pytest.approx(25 / 24) and deep.trouble.startswith(
-        "the drill would wander: depth 25.000 mm against 24.000 mm"
-    )
-    assert "lbf" in drilling.checks(2000.0, 0.5, 3.0, 0.045, 20.0, "inch")[1].note
+    thrust = drill_limits(12000.0, 0.5, 3.0, 0.045, 24.0)[1]
+    assert thrust.demand == pytest.approx(694.3, abs=0.05)
+    assert thrust.capacity == pytest.approx(593.34, abs=0.005)
+    deep = drill_limits(2000.0, 0.5, 3.0, 0.045, 25.0)[2]
+    assert deep.utilization == pytest.approx(25 / 24) and deep.fit
 
 
 @pytest.mark.parametrize("bad", [0.0, -1.0, math.nan, math.inf])
@@ -382,7 +373,7 @@ def test_a_drill_of_no_size_or_force_is_refused(bad: float) -> None:
         values = [2000.0, 0.5, 3.0, 0.045, 20.0]
         values[i] = bad
         with pytest.raises((ModelError, ValueError)):
-            drilling.checks(*values)
+            drill_limits(*values)
     with pytest.raises(ModelError):
         drilling.thrust(2000.0, 0.5, 0.045, 3.0, chisel=1.0)
 

@@ -242,7 +242,7 @@ def test_more_ground_off_never_looks_stiffer_or_stronger() -> None:
         way = engagement_of(s, passes(s, None, "conventional"), 90)
         cut = cutting(s, way, 280.0, 0.016)
         used.append(
-            {c.name: float(c.utilization.max()) for c in checks(s, cut)}
+            {c.code: float(c.utilization.max()) for c in checks(s, cut)}
             | {"give": float(np.max(compliance(s, cut.case, 0.0)))}
         )
     for name in ("give", "web of the head", "wall error"):

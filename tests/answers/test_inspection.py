@@ -210,7 +210,7 @@ def test_nominal_wall_is_that_of_the_limit(name: str) -> None:
     w = nominal_walls(s, laid, F_Z)
     assert one(w.deflection) < 0
     assert -one(w.deflection) == pytest.approx(one(cut.summary.wall_deflection), rel=1e-9)
-    (limit,) = (c for c in room_limits(s, cut) if c.name == "wall error")
+    (limit,) = (c for c in room_limits(s, cut) if c.code == "wall error")
     moved = math.fabs(one(w.deflection) + s.runout)
     assert moved <= one(limit.demand) == pytest.approx(s.runout - one(w.deflection))
 

@@ -74,7 +74,7 @@ def picked(**changes: object) -> MillSettings:
 
 
 def named(checks: list[Utilization], name: str) -> Utilization:
-    return next(c for c in checks if c.name == name)
+    return next(c for c in checks if c.code == name)
 
 
 @pytest.fixture(scope="module")
@@ -320,7 +320,7 @@ def test_what_is_picked_holds_every_limit_and_nothing_quicker_does(
         return all(
             c.utilization.item() <= (NEAR if c.hard else 1.0) * (1 + 1e-9)
             for c in mill_checks(s, mill, cut)
-            if c.name not in free
+            if c.code not in free
         )
 
     assert holds(m.levels)

@@ -18,9 +18,10 @@ from loadsim.job.read import changed, job_from_text
 from loadsim.job.tables import Job
 from loadsim.loads import cut, machine
 from loadsim.loads.cut import engagement_of
-from loadsim.loads.end_holes import drill_checks, layout
+from loadsim.loads.end_holes import layout
+from loadsim.loads.limits.drill import drill_checks
 from loadsim.loads.limits.undercut import checks
-from loadsim.loads.limits.utilization import NEAR
+from loadsim.loads.limits.utilization import FEEDLESS, NEAR
 from loadsim.loads.machine import settable
 from loadsim.loads.passes import passes
 from loadsim.loads.resolve import resolve
@@ -74,7 +75,7 @@ def random_job(rng: random.Random) -> Job:
 def holds(s, way, speed: float, f_z: float, drawn: samples.Draws) -> bool:
     """Every limit that the feed moves is inside what a go allows, and the risk inside the target: asked anew."""
     for c in checks(s, cut.cutting(s, way, speed, f_z)):
-        if c.fit or c.name in settings.FEEDLESS:
+        if c.fit or c.code in FEEDLESS:
             continue
         if float(c.utilization.reshape(-1)[0]) > (NEAR if c.hard else 1.0) * (1 + 1e-9):
             return False
@@ -259,7 +260,7 @@ def test_drill_torque_of_the_textbook() -> None:
 
 def test_a_drill_that_is_too_weak_is_refused() -> None:
     weak = drill_checks(resolve(free("t-track", work__kc11=6000.0, work__mc=0.5)), 1.5, 12.0)
-    assert [c.name for c in weak if c.utilization > 1] == ["drill torque", "drill thrust"]
+    assert [c.code for c in weak if c.utilization > 1] == ["drill torque", "drill thrust"]
     assert all(c.utilization <= 1 for c in drill_checks(resolve(free("t-track")), 1.5, 12.0))
     assert torque_to_break(1500.0, 2.0) == pytest.approx(8 * torque_to_break(1500.0, 1.0))
 

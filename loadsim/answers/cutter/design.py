@@ -31,6 +31,7 @@ from loadsim.job.tolerances import width_tolerance
 from loadsim.loads.cut import cutting, engagement_of
 from loadsim.loads.end_holes import holes_for
 from loadsim.loads.limits import undercut
+from loadsim.loads.limits.utilization import LimitCode
 from loadsim.loads.machine import given_feed, machine_time, pick_speed
 from loadsim.loads.passes import passes
 from loadsim.loads.resolve import resolve
@@ -248,7 +249,7 @@ def _tried_out(draft: Draft, family: str, layout: CutterLayout, few: samples.Dra
         else Feed(f_z=f_z, rate=f_z * per_tooth, safe=True, bound="given", next_bound="")
     )
     chance = snap.assess(job, way.passes, way.contacts, feed.f_z, few).snap_probability
-    used = {c.name: c for c in undercut.checks(job, cutting(job, way, speed, feed.f_z))}
+    used = {c.code: c for c in undercut.checks(job, cutting(job, way, speed, feed.f_z))}
     holds = all(float(c.utilization.max()) <= 1 + 1e-9 for c in used.values() if c.hard)
     time = machine_time(job, len(way.passes), feed.rate)
     return _Way(
@@ -259,8 +260,8 @@ def _tried_out(draft: Draft, family: str, layout: CutterLayout, few: samples.Dra
         time=time,
         chance=chance,
         safe=feed.safe and holds and chance <= job.target.snap_probability,
-        wall=float(used["wall error"].demand.max()),
-        filled=float(used["chip packing"].utilization.max()),
+        wall=float(used[LimitCode.WALL_ERROR].demand.max()),
+        filled=float(used[LimitCode.CHIP_PACKING].utilization.max()),
         used=max(float(c.utilization.max()) for c in used.values() if c.hard and not c.fit),
     )
 
@@ -408,8 +409,8 @@ def _stepped(draft: Draft, final: Plan, path: str, value: float, few: samples.Dr
         f_z = other.cut.feed_per_tooth or 0.0
         speed = other.cut.spindle_speed or 0.0
         p = snap.assess(job, way.passes, way.contacts, f_z, few).snap_probability
-        tight = [
-            c.name
+        tight: list[str] = [
+            c.code
             for c in undercut.checks(job, cutting(job, way, speed, f_z))
             if c.fit and float(c.utilization.max()) > 1 + 1e-9
         ]
@@ -421,7 +422,7 @@ def _stepped(draft: Draft, final: Plan, path: str, value: float, few: samples.Dr
         )
     if other.cutter.shank_diameter < other.cutter.head_diameter <= final.job.cutter.shank_diameter:
         tight.append("the head cannot be ground from it")
-    before = {x.name for x in final.result.limits if x.fit and x.utilization > 1 + 1e-9}
+    before: set[str] = {x.name for x in final.result.limits if x.fit and x.utilization > 1 + 1e-9}
     tight = [x for x in tight if x not in before]
     return Step(
         value=float(value),

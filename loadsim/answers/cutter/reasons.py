@@ -13,6 +13,7 @@ from loadsim.base import units
 from loadsim.job.read import Draft
 from loadsim.job.tolerances import width_tolerance
 from loadsim.loads.assumptions import CLEARANCE
+from loadsim.loads.limits.utilization import LimitCode
 
 
 def _show(plan: Plan) -> Callable[[float], str]:
@@ -97,7 +98,7 @@ def _head(plan: Plan, layout: CutterLayout) -> str:
             f" {show(offset)} off the throat's centre"
         )
     tolerance = width_tolerance(slot)
-    growth = 2 * next(x.demand for x in plan.result.limits if x.name == "wall error")
+    growth = 2 * next(x.demand for x in plan.result.limits if x.name == LimitCode.WALL_ERROR)
     if offset > 0:
         why = (
             "the blank is no wider"
@@ -152,7 +153,7 @@ def _teeth(plan: Plan, key: str) -> str:
             else "as deep as the chips need and the web allows"
         )
         return f"{level}; it leaves a web of {show(job.head_section.web or 0.0)}"
-    used = next(x.utilization for x in plan.result.limits if x.name == "chip packing")
+    used = next(x.utilization for x in plan.result.limits if x.name == LimitCode.CHIP_PACKING)
     feed = units.show(plan.result.settings.feed_per_tooth_mm, "feed per tooth", plan.job.job.units)
     return (
         f"the best of those compared below by time on the machine and at the grinder: {feed}, chips"
@@ -180,7 +181,7 @@ def user_warnings(draft: Draft, plan: Plan) -> list[str]:
     found = [x.note for x in plan.result.limits if x.fit and x.utilization > 1 + 1e-9]
     offset = offset_of(slot, cutter.head_diameter)
     tolerance = width_tolerance(slot)
-    growth = 2 * next(x.demand for x in plan.result.limits if x.name == "wall error")
+    growth = 2 * next(x.demand for x in plan.result.limits if x.name == LimitCode.WALL_ERROR)
     if slot.sides == 2 and offset == 0:
         if growth > 2 * tolerance:
             found.append(

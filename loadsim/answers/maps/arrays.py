@@ -111,7 +111,7 @@ def numbers(job: ResolvedJob, cut: Cutting) -> dict[str, Array]:
     hard = np.maximum.reduce(
         [np.broadcast_to(c.utilization, np.shape(m.force)) for c in checks if c.hard]
     )
-    return found | {f"use: {c.name}": c.utilization for c in checks} | {HARD: hard}
+    return found | {f"use: {c.code}": c.utilization for c in checks} | {HARD: hard}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

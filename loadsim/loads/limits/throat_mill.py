@@ -7,9 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loadsim.base import units
 from loadsim.base.numbers import Array
-from loadsim.job.tolerances import general_tolerance
+from loadsim.job.tolerances import WallOrigin, general_tolerance
 from loadsim.loads.assumptions import (
     BURST,
     BURST_BASE,
@@ -27,11 +26,10 @@ from loadsim.loads.assumptions import (
     TORSION_SD,
     WEAR_SD,
 )
-from loadsim.loads.limits.utilization import Utilization
+from loadsim.loads.limits.utilization import LimitCode, Utilization
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.throat_mill import FLUTED, Mill, MillLoads
 from loadsim.mechanics import fatigue, sections, strength
-from loadsim.words import phrases
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,10 +78,6 @@ def mill_checks(job: ResolvedJob, mill: Mill, cut: MillCut) -> list[Utilization]
     ]
 
 
-def _show(job: ResolvedJob, x: float, dimension: str) -> str:
-    return units.show(x, dimension, job.units)
-
-
 def _bears(job: ResolvedJob, mill: Mill, cut: MillCut) -> tuple[Array, Array, Array]:
     """Fracture stress at the asked probability, amplitude for the turns of this cut, and breaking
     torque.
@@ -103,37 +97,29 @@ def _bears(job: ResolvedJob, mill: Mill, cut: MillCut) -> tuple[Array, Array, Ar
 def _strength_checks(job: ResolvedJob, mill: Mill, cut: MillCut) -> list[Utilization]:
     fracture, tired, torque = _bears(job, mill, cut)
     p = job.target.snap_probability
-    number = float(np.max(turns(job, mill, cut)))
     return [
         Utilization(
-            name="mill fracture",
+            code=LimitCode.MILL_FRACTURE,
             demand=cut.loads.sigma_1,
             capacity=fracture,
             unit="MPa",
             hard=True,
-            say=lambda d, c: (
-                f"The throat mill sees {_show(job, d, 'stress')}; about one in {1 / p:.0f} breaks at {_show(job, c, 'stress')}."
-            ),
+            facts={"one_in": 1 / p},
         ),
         Utilization(
-            name="mill fatigue",
+            code=LimitCode.MILL_FATIGUE,
             demand=cut.loads.sigma_a,
             capacity=tired,
             unit="MPa",
             hard=True,
-            say=lambda d, c: (
-                f"Each turn strains the throat mill to and fro by up to {_show(job, d, 'stress')}; for the {number:,.0f} turns of its cut it bears {_show(job, c, 'stress')}."
-            ),
+            facts={"turns": turns(job, mill, cut)},
         ),
         Utilization(
-            name="mill torsion",
+            code=LimitCode.MILL_TORSION,
             demand=cut.loads.torque,
             capacity=torque,
             unit="N*mm",
             hard=True,
-            say=lambda d, c: (
-                f"The cut twists the throat mill with {_show(job, d, 'torque')}; {_show(job, c, 'torque')} would twist it off."
-            ),
         ),
     ]
 
@@ -211,14 +197,11 @@ def snap_probability(job: ResolvedJob, mill: Mill, cut: MillCut) -> Array:
 def _snap(job: ResolvedJob, mill: Mill, cut: MillCut) -> Utilization:
     p = snap_probability(job, mill, cut)
     return Utilization(
-        name="mill snap probability",
+        code=LimitCode.MILL_SNAP_PROBABILITY,
         demand=p,
         capacity=job.target.snap_probability * np.ones_like(p),
         unit="1",
         hard=True,
-        say=lambda d, c: (
-            f"The chance that the throat mill breaks is {phrases.probability(d)}; accepted is {phrases.accepted(c)}."
-        ),
     )
 
 
@@ -229,39 +212,31 @@ def _machine_checks(job: ResolvedJob, mill: Mill, cut: MillCut) -> list[Utilizat
     passing = cut.speed / (2 * math.pi) * t.teeth
     return [
         Utilization(
-            name="spindle torque",
+            code=LimitCode.SPINDLE_TORQUE,
             demand=m.torque,
             capacity=DRIVE * job.machine.spindle_power / cut.speed * one,
             unit="N*mm",
             hard=True,
-            say=lambda d, c: (
-                f"The throat mill asks {_show(job, d, 'torque')} of the spindle at the peak; it stalls at about {_show(job, c, 'torque')}."
-            ),
         ),
         Utilization(
-            name="collet hold",
+            code=LimitCode.COLLET_HOLD,
             demand=np.hypot(2 * m.torque / t.diameter, m.axial),
             capacity=COLLET_PULL * t.diameter / COLLET_SHANK * one,
             unit="N",
             hard=True,
-            say=lambda d, c: (
-                f"Torque and the pull of the helix together drag {_show(job, d, 'force')} at the shank; a clean, tight collet holds about {_show(job, c, 'force')}."
-            ),
         ),
         Utilization(
-            name="resonance",
+            code=LimitCode.RESONANCE,
             demand=HARMONICS * passing * one,
             capacity=DETUNED * mill.frequency * one,
             unit="Hz",
             hard=True,
-            say=lambda d, c: (
-                f"The mill's teeth pass {d / HARMONICS:.0f} times a second; with {HARMONICS} harmonics, {d:.0f} Hz, that must stay under {c:.0f} Hz."
-            ),
+            facts={"passing": passing, "harmonics": HARMONICS},
         ),
     ]
 
 
-def mill_wall_allowance(job: ResolvedJob) -> tuple[float, str]:
+def mill_wall_allowance(job: ResolvedJob) -> tuple[float, WallOrigin]:
     """Accepted error of a throat wall, and where it comes from.
 
     Parameters
@@ -273,18 +248,15 @@ def mill_wall_allowance(job: ResolvedJob) -> tuple[float, str]:
     -------
     error : float
         [mm]
-    origin : str
+    origin : WallOrigin
 
     References
     ----------
     ISO2768-1 table 1, medium
     """
     if job.target.wall_error is not None:
-        return job.target.wall_error, "asked for in [target]"
-    return (
-        general_tolerance(job.slot.throat_width) / 2,
-        "half the general tolerance of an untoleranced width",
-    )
+        return job.target.wall_error, WallOrigin.TARGET
+    return general_tolerance(job.slot.throat_width) / 2, WallOrigin.GENERAL_TOLERANCE
 
 
 def _cutting_checks(job: ResolvedJob, mill: Mill, cut: MillCut) -> list[Utilization]:
@@ -300,58 +272,40 @@ def _cutting_checks(job: ResolvedJob, mill: Mill, cut: MillCut) -> list[Utilizat
     lubrication = job.written.work.lubrication
     found = [
         Utilization(
-            name="throat wall error",
+            code=LimitCode.THROAT_WALL_ERROR,
             demand=m.wall_force * mill.compliance + mill.runout,
             capacity=allowed * one,
             unit="mm",
             hard=False,
-            say=lambda d, c: (
-                f"Deflection and runout set a throat wall off by up to {_show(job, d, 'length')}; allowed is {_show(job, c, 'length')} ({origin})."
-            ),
+            facts={"origin": origin},
         ),
         Utilization(
-            name="rubbing",
+            code=LimitCode.RUBBING,
             demand=mill.h_min * one,
             capacity=cut.f_z * one,
             unit="mm",
             hard=False,
-            say=lambda d, c: (
-                f"The thickest chip is {_show(job, c, 'feed per tooth')}; the edge only rubs below {_show(job, d, 'feed per tooth')}."
-            ),
         ),
+        Utilization(code=LimitCode.CHIP_PACKING, demand=fill, capacity=one, unit="1", hard=False),
         Utilization(
-            name="chip packing",
-            demand=fill,
-            capacity=one,
-            unit="1",
-            hard=False,
-            say=lambda d, c: (
-                f"Loose chips fill {d:.0%} of the mill's gullets before they are out: clear them with air or coolant."
-            ),
-        ),
-        Utilization(
-            name="surface speed",
+            code=LimitCode.SURFACE_SPEED,
             demand=v * one,
             capacity=fastest * one,
             unit="mm/s",
             hard=False,
-            say=lambda d, c: (
-                f"The mill's teeth run at {_show(job, d, 'surface speed')}; {mill.blank.title} lasts up to about {_show(job, c, 'surface speed')}."
-            ),
+            facts={"blank": mill.blank.title},
         ),
     ]
     if job.work.built_up_edge_speed is not None:
         least = job.work.built_up_edge_speed * EDGE_KEPT_CLEAN[lubrication]
         found.append(
             Utilization(
-                name="built-up edge",
+                code=LimitCode.BUILT_UP_EDGE,
                 demand=least * one,
                 capacity=v * one,
                 unit="mm/s",
                 hard=False,
-                say=lambda d, c: (
-                    f"At {_show(job, c, 'surface speed')} with {lubrication} lubrication metal may weld to the mill's edge below about {_show(job, d, 'surface speed')}."
-                ),
+                facts={"lubrication": lubrication},
             )
         )
     return found

@@ -1,4 +1,4 @@
-"""Each way the cut can go wrong: demand, capacity, and one plain sentence. Works on arrays too.
+"""Each way the cut can go wrong, as demand and capacity; works on arrays too.
 
 Hard limits over capacity are a no-go; soft ones are marginal, with what to do.
 """
@@ -23,7 +23,7 @@ from loadsim.loads.assumptions import (
 from loadsim.loads.cut import Cutting, cycles
 from loadsim.loads.limits.chip_packing import gullet_area
 from loadsim.loads.limits.clearances import clearances
-from loadsim.loads.limits.utilization import Utilization, shown
+from loadsim.loads.limits.utilization import LimitCode, Utilization
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import fatigue, force, sections, strength, tooth
 
@@ -71,62 +71,51 @@ def checks(job: ResolvedJob, cutting: Cutting) -> list[Utilization]:
 def _fracture(job: ResolvedJob, cutting: Cutting) -> Utilization:
     s = job.strength
     target = job.target.snap_probability
-    show = shown(job, "stress")
     one = np.ones_like(cutting.summary.sigma_1)
     bears = strength.weibull_strength(target, s.sigma_0, s.m) * one
     demand = cutting.summary.sigma_1
-    what = "breaks"
     if s.yield_strength is not None:
         yields = cutting.summary.sigma_v / s.yield_strength > demand / bears
         demand = np.where(yields, cutting.summary.sigma_v, demand)
         bears = np.where(yields, s.yield_strength, bears)
-        what = "bends for good or breaks"
     return Utilization(
-        name="neck fracture",
+        code=LimitCode.NECK_FRACTURE,
         demand=demand,
         capacity=bears,
         unit="MPa",
         hard=True,
-        say=lambda d, c: (
-            f"The neck sees {show(d)} at its fillet; about one neck in {1 / target:.0f} {what} at {show(c)}."
-        ),
+        facts={"one_in": 1 / target, "ductile": s.yield_strength is not None},
     )
 
 
 def _fatigue(job: ResolvedJob, cutting: Cutting) -> Utilization:
     s = job.strength
-    show = shown(job, "stress")
     N = cycles(job, cutting)
     bears = fatigue.basquin_strength(N, s.S_limit, s.N_limit, s.k, s.S_static)
     return Utilization(
-        name="neck fatigue",
+        code=LimitCode.NECK_FATIGUE,
         demand=cutting.summary.sigma_ar,
         capacity=bears,
         unit="MPa",
         hard=True,
-        say=lambda d, c: (
-            f"Each turn bends the neck to and fro by {show(d)}; for the {float(N.max()):,.0f} turns of this cut it bears {show(c)}."
-        ),
+        facts={"turns": N},
     )
 
 
 def _torsion(job: ResolvedJob, cutting: Cutting) -> Utilization:
-    show = shown(job, "torque")
     case = cutting.case
     bears = strength.torque_to_snap(job.strength.tau_u, cutting.summary.K_ts, case.neck_diameter)
     bears = bears * np.ones_like(cutting.summary.torque)
     return Utilization(
-        name="neck torsion",
+        code=LimitCode.NECK_TORSION,
         demand=cutting.summary.torque,
         capacity=bears,
         unit="N*mm",
         hard=True,
-        say=lambda d, c: f"The cut twists the neck with {show(d)}; {show(c)} would twist it off.",
     )
 
 
 def _tooth_root(job: ResolvedJob, cutting: Cutting) -> Utilization:
-    show = shown(job, "stress")
     F = cutting.summary.tooth_force
     root = tooth.root_stress(
         F, job.head_section.tooth_arm, job.head_section.tooth_thickness, job.head.height
@@ -141,14 +130,11 @@ def _tooth_root(job: ResolvedJob, cutting: Cutting) -> Utilization:
     )
     demand = np.maximum(root, edge)
     return Utilization(
-        name="tooth root",
+        code=LimitCode.TOOTH_ROOT,
         demand=demand,
         capacity=bears * np.ones_like(demand),
         unit="MPa",
         hard=True,
-        say=lambda d, c: (
-            f"A tooth sees {show(d)} at its root or behind its edge; it bears {show(c)}."
-        ),
     )
 
 
@@ -158,7 +144,6 @@ def _web(job: ResolvedJob, cutting: Cutting) -> list[Utilization]:
     """
     ground = job.head_section
     s = cutting.summary
-    show = shown(job, "stress")
     if ground.web is None:
         return []
     bending = s.force * job.head.height * job.head.radius / ground.second_moment
@@ -169,31 +154,20 @@ def _web(job: ResolvedJob, cutting: Cutting) -> list[Utilization]:
     ) * np.ones_like(demand)
     return [
         Utilization(
-            name="web of the head",
-            demand=demand,
-            capacity=bears,
-            unit="MPa",
-            hard=True,
-            say=lambda d, c: (
-                f"The head sees {show(d)} at the corners of its gullets; it bears {show(c)}."
-            ),
+            code=LimitCode.WEB_OF_THE_HEAD, demand=demand, capacity=bears, unit="MPa", hard=True
         )
     ]
 
 
 def _spindle(job: ResolvedJob, cutting: Cutting) -> Utilization:
-    show = shown(job, "torque")
     speed = np.asarray(cutting.speed, float)
     bears = DRIVE * job.machine.spindle_power / speed * np.ones_like(cutting.summary.torque)
     return Utilization(
-        name="spindle torque",
+        code=LimitCode.SPINDLE_TORQUE,
         demand=cutting.summary.torque,
         capacity=bears,
         unit="N*mm",
         hard=True,
-        say=lambda d, c: (
-            f"The cut asks {show(d)} of the spindle at the peak; it stalls at about {show(c)}."
-        ),
     )
 
 
@@ -202,8 +176,6 @@ def _table_grab(job: ResolvedJob, cutting: Cutting) -> Utilization:
     s = cutting.summary
     machine = job.machine
     case = cutting.case
-    show = shown(job, "stress")
-    length = shown(job, "length")
     loose = machine.feed != "cnc" or job.backlash > 0.02
     fed = np.maximum(case.f_z, job.backlash)
     grabbed = s.sigma_1 * (
@@ -217,43 +189,25 @@ def _table_grab(job: ResolvedJob, cutting: Cutting) -> Utilization:
     if job.strength.yield_strength is not None:
         bears = np.minimum(bears, job.strength.yield_strength)
 
-    def say(d: float, c: float) -> str:
-        if d == 0:
-            return (
-                "The cut, taken over a turn, pushes against the feed: it does not drag the table"
-                " through its backlash."
-                if loose
-                else "The screw holds the table; there is no backlash to be dragged through."
-            )
-        return (
-            f"The cut drags the table along: it can jump by the backlash of {length(job.backlash)}"
-            f" and feed the tooth by that; the neck would then see {show(d)} against {show(c)}. Cut"
-            " conventionally, or lock the screw."
-        )
-
     return Utilization(
-        name="table grab",
+        code=LimitCode.TABLE_GRAB,
         demand=demand,
         capacity=bears * np.ones_like(demand),
         unit="MPa",
         hard=True,
-        say=say,
+        facts={"loose": loose, "backlash": job.backlash},
     )
 
 
 def _collet(job: ResolvedJob, cutting: Cutting) -> Utilization:
-    show = shown(job, "torque")
     d = job.cutter.shank_diameter
     bears = COLLET_PULL * (d / COLLET_SHANK) * d / 2 * np.ones_like(cutting.summary.torque)
     return Utilization(
-        name="collet slip",
+        code=LimitCode.COLLET_SLIP,
         demand=cutting.summary.torque,
         capacity=bears,
         unit="N*mm",
         hard=True,
-        say=lambda d, c: (
-            f"The shank must hold {show(d)}; a clean, tight collet holds about {show(c)}."
-        ),
     )
 
 
@@ -262,66 +216,56 @@ def _resonance(cutting: Cutting) -> Utilization:
     demand = HARMONICS * passing * np.ones_like(cutting.summary.torque)
     bears = DETUNED * cutting.frequency * np.ones_like(demand)
     return Utilization(
-        name="resonance",
+        code=LimitCode.RESONANCE,
         demand=demand,
         capacity=bears,
         unit="Hz",
         hard=True,
-        say=lambda d, c: (
-            f"The teeth pass {d / HARMONICS:.0f} times a second; with {HARMONICS} harmonics, {d:.0f} Hz, that must stay under {c:.0f} Hz, {DETUNED:.0%} of the neck's own {c / DETUNED:.0f} Hz."
-        ),
+        facts={
+            "passing": passing,
+            "harmonics": HARMONICS,
+            "detuned": DETUNED,
+            "own": cutting.frequency,
+        },
     )
 
 
 def _wall(job: ResolvedJob, cutting: Cutting) -> Utilization:
-    show, (allowed, origin) = shown(job, "length"), wall_allowance(job)
+    allowed, origin = wall_allowance(job)
     demand = cutting.summary.wall_deflection + cutting.case.rho
     return Utilization(
-        name="wall error",
+        code=LimitCode.WALL_ERROR,
         demand=demand,
         capacity=allowed * np.ones_like(demand),
         unit="mm",
         hard=False,
-        say=lambda d, c: (
-            f"Deflection and runout set a wall off by up to {show(d)}; allowed is {show(c)} ({origin})."
-        ),
+        facts={"origin": origin},
     )
 
 
 def _rubbing(job: ResolvedJob, cutting: Cutting) -> Utilization:
-    show = shown(job, "feed per tooth")
     s = cutting.summary
     demand = job.h_min * np.ones_like(s.peak_chip)
 
-    def say(d: float, c: float) -> str:
-        idle = " One tooth skips because of runout." if float(np.min(s.thin_chip)) <= 0 else ""
-        return (
-            f"The thickest chip is {show(c)}; an edge of this sharpness only rubs below"
-            f" {show(d)}.{idle}"
-        )
-
     return Utilization(
-        name="rubbing", demand=demand, capacity=s.peak_chip, unit="mm", hard=False, say=say
+        code=LimitCode.RUBBING,
+        demand=demand,
+        capacity=s.peak_chip,
+        unit="mm",
+        hard=False,
+        facts={"thin_chip": s.thin_chip},
     )
 
 
 def _packing(job: ResolvedJob, cutting: Cutting) -> Utilization:
     stay = CHIP_STAY[job.written.work.lubrication]
-    show = shown(job, "volume")
     area = max(p.area for p in cutting.passes)
     demand = (
         cutting.case.f_z * area * job.work.bulking * stay * np.ones_like(cutting.summary.torque)
     )
     room = gullet_area(job) * job.head.height * np.ones_like(demand)
     return Utilization(
-        name="chip packing",
-        demand=demand,
-        capacity=room,
-        unit="mm^3",
-        hard=False,
-        say=lambda d, c: (
-            f"Loose chips fill {show(d)} of a gullet's {show(c)} before they find the way out: clear them with air or coolant, and stop when they pack."
-        ),
+        code=LimitCode.CHIP_PACKING, demand=demand, capacity=room, unit="mm^3", hard=False
     )
 
 
@@ -330,19 +274,16 @@ def _built_up_edge(job: ResolvedJob, cutting: Cutting) -> list[Utilization]:
     if least is None:
         return []
     v = np.asarray(cutting.speed, float) * job.head.radius * np.ones_like(cutting.summary.torque)
-    show = shown(job, "surface speed")
     lubrication = job.written.work.lubrication
     demand = least * EDGE_KEPT_CLEAN[lubrication] * np.ones_like(v)
     return [
         Utilization(
-            name="built-up edge",
+            code=LimitCode.BUILT_UP_EDGE,
             demand=demand,
             capacity=v,
             unit="mm/s",
             hard=False,
-            say=lambda d, c: (
-                f"At {show(c)} with {lubrication} lubrication metal may weld to the edge below about {show(d)}."
-            ),
+            facts={"lubrication": lubrication},
         )
     ]
 
@@ -353,15 +294,12 @@ def speed_limit(job: ResolvedJob) -> float:
 
 
 def _surface_speed(job: ResolvedJob, cutting: Cutting) -> Utilization:
-    show = shown(job, "surface speed")
     v = np.asarray(cutting.speed, float) * job.head.radius * np.ones_like(cutting.summary.torque)
     return Utilization(
-        name="surface speed",
+        code=LimitCode.SURFACE_SPEED,
         demand=v,
         capacity=speed_limit(job) * np.ones_like(v),
         unit="mm/s",
         hard=False,
-        say=lambda d, c: (
-            f"The teeth run at {show(d)}; {job.blank.title} lasts up to about {show(c)} here."
-        ),
+        facts={"blank": job.blank.title},
     )

@@ -1,72 +1,79 @@
-"""loads/limits/utilization"""
+"""What a limit is: demand over capacity, hard or soft, and a code that logic asks for."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import Enum, StrEnum
 
 import numpy as np
 
-from loadsim.base import units
 from loadsim.base.numbers import Array
-from loadsim.loads.resolved_job import ResolvedJob
 
 
-def shown(job: ResolvedJob, dimension: str) -> Callable[[float], str]:
-    system = job.units
-    return lambda x: units.show(x, dimension, system)
+class LimitCode(StrEnum):
+    """Every way that a tool can go wrong; its value is the name that a reader sees.
 
-
-def worded(check: Utilization) -> Limit:
-    """Put a limit of one cut into words.
-
-    Parameters
-    ----------
-    check : Utilization
-        Of a single cut.
-
-    Returns
-    -------
-    limit : Limit
-
-    Raises
-    ------
-    ValueError
-        If demand, capacity or their ratio is not finite.
+    Undercut cutter and throat mill share a code where the limit is the same.
     """
-    demand, capacity, u = (
-        float(np.asarray(x).reshape(-1)[0])
-        for x in (check.demand, check.capacity, check.utilization)
-    )
-    if not all(math.isfinite(x) for x in (demand, capacity, u)):
-        raise ValueError(
-            f"limit {check.name}: demand {demand}, capacity {capacity} give no finite utilization"
-        )
-    return Limit(
-        name=check.name,
-        demand=demand,
-        capacity=capacity,
-        unit=check.unit,
-        utilization=u,
-        hard=check.hard,
-        fit=check.fit,
-        note=check.say(demand, capacity),
-    )
+
+    SNAP_PROBABILITY = "snap probability"
+    NECK_FRACTURE = "neck fracture"
+    NECK_FATIGUE = "neck fatigue"
+    NECK_TORSION = "neck torsion"
+    TOOTH_ROOT = "tooth root"
+    WEB_OF_THE_HEAD = "web of the head"
+    SPINDLE_TORQUE = "spindle torque"
+    TABLE_GRAB = "table grab"
+    COLLET_SLIP = "collet slip"
+    RESONANCE = "resonance"
+    WALL_ERROR = "wall error"
+    RUBBING = "rubbing"
+    CHIP_PACKING = "chip packing"
+    BUILT_UP_EDGE = "built-up edge"
+    SURFACE_SPEED = "surface speed"
+
+    NECK_IN_THROAT = "neck in throat"
+    FILLET_IN_THROAT = "fillet in throat"
+    SHOULDER_ABOVE_SURFACE = "shoulder above surface"
+    HEAD_IN_UNDERCUT = "head in undercut"
+    REACH_OF_SIDE_PASSES = "reach of side passes"
+    NECK_ABOVE_THROAT_FLOOR = "neck above throat floor"
+    HEAD_BETWEEN_THE_ENDS = "head between the ends"
+    DROP_IN_HOLE = "drop-in hole"
+
+    MILL_FRACTURE = "mill fracture"
+    MILL_FATIGUE = "mill fatigue"
+    MILL_TORSION = "mill torsion"
+    MILL_SNAP_PROBABILITY = "mill snap probability"
+    COLLET_HOLD = "collet hold"
+    THROAT_WALL_ERROR = "throat wall error"
+
+    DRILL_TORQUE = "drill torque"
+    DRILL_THRUST = "drill thrust"
+    DRILL_DEPTH = "drill depth"
 
 
 #: Limits of the neck itself.
-NECK = ("neck fracture", "neck fatigue", "neck torsion")
+NECK = frozenset({LimitCode.NECK_FRACTURE, LimitCode.NECK_FATIGUE, LimitCode.NECK_TORSION})
+
+#: Limits that a slower feed does nothing about.
+FEEDLESS = frozenset(
+    {LimitCode.RUBBING, LimitCode.BUILT_UP_EDGE, LimitCode.SURFACE_SPEED, LimitCode.RESONANCE}
+)
 
 #: Reading a limit as "near" its capacity: a go keeps every hard limit under this. [1]
 NEAR = 0.8
+
+#: What a sentence may tell beside demand and capacity: a number, a name, a choice.
+Fact = Array | float | str | bool | Enum
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limit:
     """One way the cut can go wrong: demand against capacity."""
 
-    name: str
+    name: LimitCode
     demand: float
     capacity: float
     unit: str
@@ -78,15 +85,15 @@ class Limit:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Utilization:
-    """One limit before it is put into words."""
+    """One limit in numbers, of one cut or of many."""
 
-    name: str
+    code: LimitCode
     demand: Array
     capacity: Array
     unit: str
     hard: bool
-    say: Callable[[float, float], str]
     fit: bool = False  #: a check of clearances, which is judged by itself and not by how near it is
+    facts: Mapping[str, Fact] = field(default_factory=dict)  #: what its sentence tells beside these
 
     @property
     def utilization(self) -> Array:

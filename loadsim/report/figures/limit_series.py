@@ -21,6 +21,7 @@ from loadsim.loads.cut import Engagement, cutting, engagement_of
 from loadsim.loads.deflection import natural_frequency
 from loadsim.loads.end_holes import holes_for
 from loadsim.loads.limits import undercut
+from loadsim.loads.limits.utilization import LimitCode
 from loadsim.loads.passes import passes
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
@@ -74,7 +75,7 @@ def over_feed(b: Basis) -> OverFeed:
     order = [i for i in np.argsort(-u[:, chosen], kind="stable") if u[i].any()]
     return OverFeed(
         f_z=f_z,
-        names=tuple(found[i].name for i in order),
+        names=tuple(found[i].code for i in order),
         hard=tuple(found[i].hard for i in order),
         utilization=u[order],
         chosen=chosen,
@@ -91,10 +92,12 @@ class Map:
     chosen: tuple[float, float]  #: feed and the other length [mm]
 
 
-def _hard(job: ResolvedJob, way: Engagement, speed: float, f_z: Array) -> tuple[list[str], Array]:
+def _hard(
+    job: ResolvedJob, way: Engagement, speed: float, f_z: Array
+) -> tuple[list[LimitCode], Array]:
     """Utilization of the hard limits, clearances left out; (limits, f)."""
     found = [c for c in undercut.checks(job, cutting(job, way, speed, f_z)) if c.hard and not c.fit]
-    return [c.name for c in found], np.array(
+    return [c.code for c in found], np.array(
         [np.broadcast_to(c.utilization, np.shape(f_z)) for c in found]
     )
 

@@ -10,7 +10,7 @@ from loadsim.answers.trial_sheet import TrialSheet
 from loadsim.base import units
 from loadsim.base.sources import load_sources
 from loadsim.job.tables import Job
-from loadsim.loads.limits.utilization import Limit
+from loadsim.loads.limits.utilization import Limit, LimitCode
 from loadsim.materials.describe import describe
 from loadsim.materials.folder import is_path
 from loadsim.report import rows
@@ -272,7 +272,7 @@ def limit_row(x: Limit, show: _Show) -> LimitRow:
     def text(value: float) -> str:
         if value == 0:
             return "none"  # as the table that is not dragged
-        dimension = "chip thickness" if x.name == "rubbing" else DIMENSIONS.get(x.unit)
+        dimension = "chip thickness" if x.name == LimitCode.RUBBING else DIMENSIONS.get(x.unit)
         return (
             show(value, x.unit, dimension, False)
             if dimension is not None
