@@ -1,0 +1,189 @@
+"""The sentence of every limit, word for word, for a demand and a capacity that are known."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+
+from loadsim.job.tolerances import WallOrigin
+from loadsim.loads.limits.utilization import LimitCode, Utilization
+from loadsim.words.limits import (
+    DRILL,
+    DRILL_TROUBLE,
+    ORIGINS,
+    THROAT_MILL,
+    UNDERCUT,
+    trouble,
+    worded,
+)
+
+TOOLS = {"undercut": UNDERCUT, "throat mill": THROAT_MILL, "drill": DRILL}
+C = LimitCode
+
+
+def limit(code: LimitCode, demand: float, capacity: float, **facts: Any) -> Utilization:
+    return Utilization(
+        code=code,
+        demand=np.array([demand]),
+        capacity=np.array([capacity]),
+        unit="1",
+        hard=True,
+        facts=facts,
+    )
+
+
+#: Tool, code, demand, capacity, facts, sentence; mm, MPa, N*mm, N, Hz, mm^3 and mm/s.
+SENTENCES: list[tuple[str, LimitCode, float, float, dict[str, Any], str]] = [
+    ("undercut", C.NECK_FRACTURE, 820.0, 1000.0, {"one_in": 1 / 0.01, "ductile": False},
+     "The neck sees 820 MPa at its fillet; about one neck in 100 breaks at 1000 MPa."),
+    ("undercut", C.NECK_FRACTURE, 820.0, 1000.0, {"one_in": 1 / 0.01, "ductile": True},
+     "The neck sees 820 MPa at its fillet; about one neck in 100 bends for good or breaks at 1000 MPa."),
+    ("undercut", C.NECK_FATIGUE, 300.0, 450.0, {"turns": np.array([12345.0])},
+     "Each turn bends the neck to and fro by 300 MPa; for the 12,345 turns of this cut it bears 450 MPa."),
+    ("undercut", C.NECK_TORSION, 1500.0, 9000.0, {},
+     "The cut twists the neck with 1.500 N*m; 9.000 N*m would twist it off."),
+    ("undercut", C.TOOTH_ROOT, 300.0, 450.0, {},
+     "A tooth sees 300 MPa at its root or behind its edge; it bears 450 MPa."),
+    ("undercut", C.WEB_OF_THE_HEAD, 300.0, 450.0, {},
+     "The head sees 300 MPa at the corners of its gullets; it bears 450 MPa."),
+    ("undercut", C.SPINDLE_TORQUE, 1500.0, 9000.0, {},
+     "The cut asks 1.500 N*m of the spindle at the peak; it stalls at about 9.000 N*m."),
+    ("undercut", C.TABLE_GRAB, 300.0, 450.0, {"loose": True, "backlash": 0.1},
+     "The cut drags the table along: it can jump by the backlash of 0.100 mm and feed the tooth by that; the neck"
+     " would then see 300 MPa against 450 MPa. Cut conventionally, or lock the screw."),
+    ("undercut", C.TABLE_GRAB, 0.0, 450.0, {"loose": True, "backlash": 0.1},
+     "The cut, taken over a turn, pushes against the feed: it does not drag the table through its backlash."),
+    ("undercut", C.TABLE_GRAB, 0.0, 450.0, {"loose": False, "backlash": 0.0},
+     "The screw holds the table; there is no backlash to be dragged through."),
+    ("undercut", C.COLLET_SLIP, 1500.0, 9000.0, {},
+     "The shank must hold 1.500 N*m; a clean, tight collet holds about 9.000 N*m."),
+    ("undercut", C.RESONANCE, 500.0, 800.0, {"passing": 100.0, "harmonics": 5, "detuned": 0.8, "own": 1000.0},
+     "The teeth pass 100 times a second; with 5 harmonics, 500 Hz, that must stay under 800 Hz, 80% of the neck's own"
+     " 1000 Hz."),
+    ("undercut", C.WALL_ERROR, 0.05, 0.1, {"origin": WallOrigin.TARGET},
+     "Deflection and runout set a wall off by up to 0.050 mm; allowed is 0.100 mm (asked for in [target])."),
+    ("undercut", C.WALL_ERROR, 0.05, 0.1, {"origin": WallOrigin.WIDTH_TOLERANCE},
+     "Deflection and runout set a wall off by up to 0.050 mm; allowed is 0.100 mm (half the width tolerance, one"
+     " wall's share)."),
+    ("undercut", C.RUBBING, 0.004, 0.02, {"thin_chip": np.array([0.01])},
+     "The thickest chip is 0.0200 mm/tooth; an edge of this sharpness only rubs below 0.0040 mm/tooth."),
+    ("undercut", C.RUBBING, 0.004, 0.02, {"thin_chip": np.array([0.0])},
+     "The thickest chip is 0.0200 mm/tooth; an edge of this sharpness only rubs below 0.0040 mm/tooth. One tooth"
+     " skips because of runout."),
+    ("undercut", C.CHIP_PACKING, 4.0, 10.0, {},
+     "Loose chips fill 4.0 mm^3 of a gullet's 10.0 mm^3 before they find the way out: clear them with air or coolant,"
+     " and stop when they pack."),
+    ("undercut", C.BUILT_UP_EDGE, 500.0, 1000.0, {"lubrication": "dry"},  # mm/s: 30 and 60 m/min
+     "At 60 m/min with dry lubrication metal may weld to the edge below about 30 m/min."),
+    ("undercut", C.SURFACE_SPEED, 500.0, 1000.0, {"blank": "carbide"},
+     "The teeth run at 30 m/min; carbide lasts up to about 60 m/min here."),
+    ("undercut", C.NECK_IN_THROAT, 5.3, 6.2, {},
+     "The neck with 0.050 mm clearance each side needs 5.300 mm of the throat's 6.200 mm."),
+    ("undercut", C.FILLET_IN_THROAT, 6.2, 6.2, {},
+     "Where the neck leaves the head, it and its fillet need 6.200 mm of the throat's 6.200 mm."),
+    ("undercut", C.FILLET_IN_THROAT, 6.3, 6.2, {},
+     "Where the neck leaves the head, it and its fillet need 6.300 mm of the throat's 6.200 mm, or it rubs the"
+     " throat's lower corners."),
+    ("undercut", C.SHOULDER_ABOVE_SURFACE, 4.85, 5.0, {},
+     "The neck must be 4.850 mm long to keep the shank's shoulder off the surface; it is 5.000 mm."),
+    ("undercut", C.HEAD_IN_UNDERCUT, 2.6, 2.8, {}, "The head is 2.600 mm high in an undercut of 2.800 mm."),
+    ("undercut", C.REACH_OF_SIDE_PASSES, 6.9, 6.2, {"offset": 0.8},
+     "With the axis 0.800 mm off centre the neck needs a throat of 6.900 mm; it is 6.200 mm."),
+    ("undercut", C.NECK_ABOVE_THROAT_FLOOR, 3.0, 2.6, {},
+     "The throat was milled to 3.000 mm above the undercut's floor; the neck of the lowest pass starts at 2.600 mm."),
+    ("undercut", C.HEAD_BETWEEN_THE_ENDS, 10.5, 40.0, {},
+     "Both ends are closed; the head goes down the throat and needs 10.500 mm of its length, 40.000 mm."),
+    ("undercut", C.DROP_IN_HOLE, 10.5, 40.0, {},
+     "Both ends are closed: drill a drop-in hole of at least 10.500 mm to the undercut's floor first."),
+    ("undercut", C.SNAP_PROBABILITY, 0.5, 0.01, {}, "The chance that the neck snaps is 0.5; accepted is 1 cut in 100."),
+    ("throat mill", C.MILL_FRACTURE, 820.0, 1000.0, {"one_in": 1 / 0.01},
+     "The throat mill sees 820 MPa; about one in 100 breaks at 1000 MPa."),
+    ("throat mill", C.MILL_FATIGUE, 300.0, 450.0, {"turns": np.array([12345.0])},
+     "Each turn strains the throat mill to and fro by up to 300 MPa; for the 12,345 turns of its cut it bears"
+     " 450 MPa."),
+    ("throat mill", C.MILL_TORSION, 1500.0, 9000.0, {},
+     "The cut twists the throat mill with 1.500 N*m; 9.000 N*m would twist it off."),
+    ("throat mill", C.MILL_SNAP_PROBABILITY, 0.5, 0.01, {},
+     "The chance that the throat mill breaks is 0.5; accepted is 1 cut in 100."),
+    ("throat mill", C.SPINDLE_TORQUE, 1500.0, 9000.0, {},
+     "The throat mill asks 1.500 N*m of the spindle at the peak; it stalls at about 9.000 N*m."),
+    ("throat mill", C.COLLET_HOLD, 120.0, 900.0, {},
+     "Torque and the pull of the helix together drag 120.0 N at the shank; a clean, tight collet holds about 900.0 N."),
+    ("throat mill", C.RESONANCE, 500.0, 800.0, {"passing": 100.0, "harmonics": 5},
+     "The mill's teeth pass 100 times a second; with 5 harmonics, 500 Hz, that must stay under 800 Hz."),
+    ("throat mill", C.THROAT_WALL_ERROR, 0.05, 0.1, {"origin": WallOrigin.GENERAL_TOLERANCE},
+     "Deflection and runout set a throat wall off by up to 0.050 mm; allowed is 0.100 mm (half the general tolerance"
+     " of an untoleranced width)."),
+    ("throat mill", C.RUBBING, 0.004, 0.02, {},
+     "The thickest chip is 0.0200 mm/tooth; the edge only rubs below 0.0040 mm/tooth."),
+    ("throat mill", C.CHIP_PACKING, 0.4, 1.0, {},
+     "Loose chips fill 40% of the mill's gullets before they are out: clear them with air or coolant."),
+    ("throat mill", C.SURFACE_SPEED, 500.0, 1000.0, {"blank": "carbide"},
+     "The mill's teeth run at 30 m/min; carbide lasts up to about 60 m/min."),
+    ("throat mill", C.BUILT_UP_EDGE, 500.0, 1000.0, {"lubrication": "dry"},
+     "At 60 m/min with dry lubrication metal may weld to the mill's edge below about 30 m/min."),
+    ("drill", C.DRILL_TORQUE, 100.0, 200.0, {},
+     "The drill is twisted with 0.100 N*m; it is given 0.200 N*m, 50% of what breaks it."),
+    ("drill", C.DRILL_TORQUE, 300.0, 200.0, {},
+     "The drill would twist off: torque 0.300 N*m against 0.200 N*m."),
+    ("drill", C.DRILL_THRUST, 120.0, 593.3, {},
+     "The drill is pushed with 120.0 N; it would buckle at 593.3 N."),
+    ("drill", C.DRILL_THRUST, 694.3, 593.3, {}, "The drill would buckle: thrust 694.3 N against 593.3 N."),
+    ("drill", C.DRILL_DEPTH, 20.0, 24.0, {},
+     "The hole is 20.000 mm deep; a drill of this size goes 24.000 mm, 8 diameters, without wandering."),
+    ("drill", C.DRILL_DEPTH, 25.0, 24.0, {}, "The drill would wander: depth 25.000 mm against 24.000 mm."),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("tool", "code", "demand", "capacity", "facts", "sentence"), SENTENCES)
+def test_a_limit_says_what_is_asked_and_what_it_bears(
+    tool: str, code: LimitCode, demand: float, capacity: float, facts: dict[str, Any], sentence: str
+) -> None:
+    check = limit(code, demand, capacity, **facts)
+    assert worded(check, "metric", TOOLS[tool]).note == sentence
+
+
+def test_every_code_has_a_name_and_a_sentence_and_every_sentence_is_held() -> None:
+    spoken = {(tool, code) for tool, sentences in TOOLS.items() for code in sentences}
+    assert {code for _, code in spoken} == set(LimitCode)
+    assert {(tool, code) for tool, code, *_ in SENTENCES} == spoken
+    assert all(
+        code.value == code.name.replace("_", " ").lower() for code in LimitCode if "-" not in code
+    )
+    assert {c.value for c in LimitCode if "-" in c} == {"built-up edge", "drop-in hole"}
+    assert set(ORIGINS) == set(WallOrigin)
+
+
+def test_a_limit_speaks_the_readers_units() -> None:
+    """25.4 mm are 1 in; 6.894757 MPa are 1 ksi."""
+    head = worded(limit(C.HEAD_IN_UNDERCUT, 2.54, 25.4), "inch").note
+    assert head == "The head is 0.1000 in high in an undercut of 1.0000 in."
+    assert "100.0 ksi" in worded(limit(C.TOOTH_ROOT, 689.4757, 3000.0), "inch").note
+    assert "lbf" in worded(limit(C.DRILL_THRUST, 100.0, 200.0), "inch", DRILL).note
+
+
+def test_a_limit_in_words_keeps_its_numbers() -> None:
+    x = worded(limit(C.NECK_TORSION, 1500.0, 6000.0), "metric")
+    assert (x.name, x.demand, x.capacity, x.utilization) == ("neck torsion", 1500.0, 6000.0, 0.25)
+    assert x.hard and not x.fit and x.unit == "1"
+
+
+@pytest.mark.parametrize(
+    ("demand", "capacity"), [(math.nan, 1.0), (1.0, math.inf), (math.inf, 1.0)]
+)
+def test_a_limit_that_is_not_finite_is_refused_by_name(demand: float, capacity: float) -> None:
+    with pytest.raises(ValueError, match=r"limit neck torsion: demand .* no finite utilization"):
+        worded(limit(C.NECK_TORSION, demand, capacity), "metric")
+
+
+@pytest.mark.parametrize(("code", "text"), [
+    (C.DRILL_TORQUE, "the drill would twist off: torque 0.300 N*m against 0.200 N*m"),
+    (C.DRILL_THRUST, "the drill would buckle: thrust 300.0 N against 200.0 N"),
+    (C.DRILL_DEPTH, "the drill would wander: depth 300.000 mm against 200.000 mm"),
+])  # fmt: skip
+def test_what_goes_wrong_with_a_drill(code: LimitCode, text: str) -> None:
+    assert trouble(limit(code, 300.0, 200.0), "metric") == text
+    assert set(DRILL_TROUBLE) == set(DRILL)
