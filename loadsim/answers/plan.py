@@ -14,7 +14,7 @@ from loadsim.answers.inspection import inspect_job
 from loadsim.answers.operations import routing
 from loadsim.answers.options import EndHoles, PlanOption, hole_options, options
 from loadsim.answers.results import Alternative, Plan
-from loadsim.answers.settings import Feed, pick_feed
+from loadsim.answers.settings import SLOWER, Feed, FeedBound, pick_feed
 from loadsim.base import units
 from loadsim.job.read import changed
 from loadsim.job.tables import Job
@@ -41,9 +41,7 @@ from loadsim.risk.samples import few_of
 from loadsim.words import phrases
 from loadsim.words.limits import trouble
 from loadsim.words.phrases import few_figures
-
-#: The slower way that is shown beside the one chosen, its feed over the chosen one. [1]
-SLOWER = 0.5
+from loadsim.words.settings import speed_bound
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,8 +122,8 @@ def _speed(job: ResolvedJob) -> tuple[float, str]:
         return given, "as given in [cut]"
     from loadsim.loads.deflection import natural_frequency
 
-    speed, reason = pick_speed(job, natural_frequency(job))
-    return speed, f"bound by {reason}"
+    speed, bound = pick_speed(job, natural_frequency(job))
+    return speed, f"bound by {speed_bound(bound, job.blank, job.work)}"
 
 
 def _try_all(
@@ -189,13 +187,7 @@ def _given_feed(job: ResolvedJob, speed: float) -> Feed | None:
     teeth = speed / (2 * math.pi) * job.cutter.teeth
     if f_z is None:
         return None
-    return Feed(
-        f_z=f_z,
-        rate=f_z * teeth,
-        safe=True,
-        bound="the feed given in [cut]",
-        next_bound="not asked",
-    )
+    return Feed(f_z=f_z, rate=f_z * teeth, safe=True, bound=FeedBound.GIVEN, next_bound="not asked")
 
 
 def _over(job: ResolvedJob, w: PlanOption, way: Engagement, speed: float, f_z: float) -> list[str]:
@@ -231,7 +223,7 @@ def _slower(job: ResolvedJob, best: _Tried, speed: float, few: samples.Draws) ->
         f_z=f_z,
         rate=f_z * teeth,
         safe=cuts,
-        bound=f"{SLOWER:.0%} of the feed chosen" if cuts else "rubbing",
+        bound=FeedBound.SLOWER if cuts else LimitCode.RUBBING,
         next_bound="not asked",
     )
     return [

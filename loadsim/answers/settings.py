@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from enum import StrEnum
 
 import numpy as np
 
@@ -15,6 +16,19 @@ from loadsim.loads.limits.utilization import FEEDLESS, NEAR, LimitCode
 from loadsim.loads.machine import given_feed, pick_speed, rubbing_feed, settable, usual_feed
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.risk import samples, snap
+from loadsim.words.settings import speed_bound
+
+#: The slower way that is shown beside the one chosen, its feed over the chosen one. [1]
+SLOWER = 0.5
+
+
+class FeedBound(StrEnum):
+    """What bounds a feed when no limit of the cut does, as a reader sees it."""
+
+    USUAL = "what is usual for a cutter of this size"
+    SNAP_PROBABILITY = "the asked snap probability"
+    GIVEN = "the feed given in [cut]"
+    SLOWER = f"{SLOWER:.0%} of the feed chosen"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,7 +38,7 @@ class Feed:
     f_z: float  #: [mm]
     rate: float  #: table feed [mm/s]
     safe: bool  #: every limit holds at the asked snap probability
-    bound: str  #: what bound it
+    bound: LimitCode | FeedBound
     next_bound: str  #: the next limit, and how far it is
 
 
@@ -76,7 +90,7 @@ def pick_feed(job: ResolvedJob, way: Engagement, speed: float, drawn: samples.Dr
     def chance(f_z: float) -> float:
         return snap.assess(job, way.passes, way.contacts, f_z, drawn).high
 
-    bound = "what is usual for a cutter of this size"
+    bound: LimitCode | FeedBound = FeedBound.USUAL
     high = most
     if worst[-1] > 1:
         i = int(np.argmax(worst > 1))
@@ -91,7 +105,7 @@ def pick_feed(job: ResolvedJob, way: Engagement, speed: float, drawn: samples.Dr
             else 0.0
         )
     if high and chance(high) > target:
-        bound = "the asked snap probability"
+        bound = FeedBound.SNAP_PROBABILITY
         high = _root(lambda f: chance(f) - target, least, high) if chance(least) <= target else 0.0
     f_z = settable(job, speed, high) if high else least
     safe = high > 0 and f_z >= least * (1 - 1e-9)
@@ -130,7 +144,8 @@ def pick(job: ResolvedJob, way: Engagement, stepover: float | None, few: samples
     notes = []
     speed = cut.spindle_speed
     if speed is None:
-        speed, reason = pick_speed(job, way.frequency)
+        speed, bound = pick_speed(job, way.frequency)
+        reason = speed_bound(bound, job.blank, job.work)
         notes.append(f"Spindle speed picked: {speed * 30 / math.pi:.0f} rpm, bound by {reason}.")
     f_z = given_feed(job, speed)
     if f_z is None:

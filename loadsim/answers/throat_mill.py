@@ -15,11 +15,12 @@ from loadsim.base.numbers import Array, tidy_value
 from loadsim.loads.assumptions import DETUNED, HARMONICS, PASS_SETUP
 from loadsim.loads.limits.throat_mill import MillCut, mill_checks, per_level
 from loadsim.loads.limits.utilization import FEEDLESS, NEAR, Limit
-from loadsim.loads.machine import lowest_speed, settable_rate, usual_feed
+from loadsim.loads.machine import SpeedBound, lowest_speed, settable_rate, usual_feed
 from loadsim.loads.nominal import force_constants
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.throat_mill import Mill, loads, mill_of
 from loadsim.words.limits import THROAT_MILL, worded
+from loadsim.words.settings import speed_bound
 
 #: Share of the surface speed for an end mill at which it runs in a full slot (common practice, no
 #: source). [1]
@@ -144,19 +145,17 @@ def _speed(job: ResolvedJob, mill: Mill) -> tuple[float, str]:
         max(SLOT_SPEED * job.work.surface_speed_hi, job.work.surface_speed_lo)
         * mill.blank.speed_factor
     )
-    speed, why = lowest_speed(
+    speed, bound = lowest_speed(
         job.machine,
         {
-            "the fastest the machine runs": job.machine.max_spindle_speed,
-            f"the surface speed for {mill.blank.title} in {job.work.title}": (
-                best / (mill.table.diameter / 2)
-            ),
-            "the distance to resonance": (
+            SpeedBound.FASTEST: job.machine.max_spindle_speed,
+            SpeedBound.SURFACE_SPEED: best / (mill.table.diameter / 2),
+            SpeedBound.RESONANCE: (
                 DETUNED * mill.frequency * 2 * math.pi / (HARMONICS * mill.table.teeth)
             ),
         },
     )
-    return speed, f"Spindle speed: bound by {why}."
+    return speed, f"Spindle speed: bound by {speed_bound(bound, mill.blank, job.work)}."
 
 
 def _feeds(job: ResolvedJob, mill: Mill, speed: float) -> Array:

@@ -5,6 +5,7 @@ holes.
 from __future__ import annotations
 
 import math
+from enum import Enum, auto
 
 import numpy as np
 
@@ -141,7 +142,16 @@ def given_feed(job: ResolvedJob, speed: float) -> float | None:
     return cut.feed_rate / (speed / (2 * math.pi) * teeth)
 
 
-def pick_speed(job: ResolvedJob, frequency: float) -> tuple[float, str]:
+class SpeedBound(Enum):
+    """What bounds a spindle speed."""
+
+    FASTEST = auto()  #: of the machine
+    SLOWEST = auto()  #: of the machine, faster than the metal asks for
+    SURFACE_SPEED = auto()
+    RESONANCE = auto()
+
+
+def pick_speed(job: ResolvedJob, frequency: float) -> tuple[float, SpeedBound]:
     """Pick the spindle speed: the lowest of machine, surface speed and distance to resonance.
 
     Parameters
@@ -155,7 +165,7 @@ def pick_speed(job: ResolvedJob, frequency: float) -> tuple[float, str]:
     -------
     speed : float
         [rad/s]
-    reason : str
+    bound : SpeedBound
     """
     machine = job.machine
     radius = job.head.radius
@@ -165,16 +175,16 @@ def pick_speed(job: ResolvedJob, frequency: float) -> tuple[float, str]:
         * job.blank.speed_factor
     )
     bounds = {
-        "the fastest the machine runs": machine.max_spindle_speed,
-        f"the surface speed for {job.blank.title} in {job.work.title}": best / radius,
-        "the distance to resonance": (
+        SpeedBound.FASTEST: machine.max_spindle_speed,
+        SpeedBound.SURFACE_SPEED: best / radius,
+        SpeedBound.RESONANCE: (
             assumptions.DETUNED * frequency * 2 * math.pi / (assumptions.HARMONICS * N)
         ),
     }
     return lowest_speed(machine, bounds)
 
 
-def lowest_speed(machine: Machine, bounds: dict[str, float]) -> tuple[float, str]:
+def lowest_speed(machine: Machine, bounds: dict[SpeedBound, float]) -> tuple[float, SpeedBound]:
     """Round the lowest of the bounds on a spindle speed to what the machine runs, and say which it
     was.
 
@@ -183,28 +193,25 @@ def lowest_speed(machine: Machine, bounds: dict[str, float]) -> tuple[float, str
     machine : Machine
         The [machine] table.
     bounds : dict
-        Reason to spindle speed; that of the machine starts with "the fastest". [rad/s]
+        Spindle speed by what bounds it. [rad/s]
 
     Returns
     -------
     speed : float
         [rad/s]
-    reason : str
+    bound : SpeedBound
     """
-    reason = min(bounds, key=lambda k: bounds[k])
+    bound = min(bounds, key=lambda k: bounds[k])
     speed = units.from_unit(
-        two_figures_down(units.to_unit(bounds[reason], "rpm", "angular speed")),
+        two_figures_down(units.to_unit(bounds[bound], "rpm", "angular speed")),
         "rpm",
         "angular speed",
     )
-    if reason.startswith("the fastest"):
+    if bound is SpeedBound.FASTEST:
         speed = machine.max_spindle_speed
     if machine.min_spindle_speed is not None and speed < machine.min_spindle_speed:
-        return (
-            machine.min_spindle_speed,
-            "the slowest the machine runs, faster than the metal asks for",
-        )
-    return speed, reason
+        return machine.min_spindle_speed, SpeedBound.SLOWEST
+    return speed, bound
 
 
 def usual_feed(job: ResolvedJob, diameter: float | None = None) -> float:

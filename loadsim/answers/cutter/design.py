@@ -21,7 +21,7 @@ from loadsim.answers.cutter.rules import (
 )
 from loadsim.answers.plan import plan
 from loadsim.answers.results import Plan
-from loadsim.answers.settings import Feed, pick_feed
+from loadsim.answers.settings import Feed, FeedBound, pick_feed
 from loadsim.base import units
 from loadsim.base.errors import InputError
 from loadsim.base.numbers import plain
@@ -246,7 +246,7 @@ def _tried_out(draft: Draft, family: str, layout: CutterLayout, few: samples.Dra
     feed = (
         pick_feed(job, way, speed, few)
         if f_z is None
-        else Feed(f_z=f_z, rate=f_z * per_tooth, safe=True, bound="given", next_bound="")
+        else Feed(f_z=f_z, rate=f_z * per_tooth, safe=True, bound=FeedBound.GIVEN, next_bound="")
     )
     chance = snap.assess(job, way.passes, way.contacts, feed.f_z, few).snap_probability
     used = {c.code: c for c in undercut.checks(job, cutting(job, way, speed, feed.f_z))}
