@@ -158,7 +158,7 @@ def trial(job: str, entries: tuple[str, ...], record: bool, as_json: bool) -> No
     that [job] trials names. Exit status: 0, 2 bad input.
     """
     from loadsim.answers import trial_sheet
-    from loadsim.report.terminal.trial import sheet_text
+    from loadsim.report.terminal.trial import trial_text
 
     if record != bool(entries):
         raise InputError(
@@ -171,7 +171,7 @@ def trial(job: str, entries: tuple[str, ...], record: bool, as_json: bool) -> No
     _out(
         json.dumps(found.to_dict(), indent=1, allow_nan=False)
         if as_json
-        else sheet_text(found, what)
+        else trial_text(found, what)
     )
 
 

@@ -17,7 +17,7 @@ from loadsim.job.write import example
 from loadsim.loads.passes import Pass, passes
 from loadsim.loads.resolve import resolve
 from loadsim.report.terminal.check import check_text
-from loadsim.report.terminal.plan import _inspection, plan_text
+from loadsim.report.terminal.plan import inspection_lines, plan_text
 from loadsim.words import phrases
 from loadsim.words.phrases import chance_text
 
@@ -97,7 +97,7 @@ def test_a_feed_that_no_hand_holds_is_warned_of() -> None:
 def test_shop_dimensions_are_no_finer_than_a_shop_holds(name: str) -> None:
     found = plan(job(name))
     text = plan_text(found)
-    part = "\n".join(_inspection(found.inspection, found.job.job.units))
+    part = "\n".join(inspection_lines(found.inspection, found.job.job.units))
     assert (part in text) == found.safe == ("nothing to inspect" not in text)
     assert not EXPONENT.search(text + part)
     for number in re.findall(r"(?<![\d.])-?\d+\.(\d+) mm(?![/^])", text):
@@ -180,10 +180,11 @@ def test_depths_and_passes_of_the_throat_mill_are_told_apart() -> None:
 
 
 def test_a_limit_without_demand_has_no_number() -> None:
-    from loadsim.report.sheet.content import _Show, limit_row
+    from loadsim.report.rows.numbers import Show
+    from loadsim.report.sheet.limits import limit_row
 
     grab = next(x for x in check(job("t-track")).limits if x.name == "table grab")
-    assert grab.demand == 0 and limit_row(grab, _Show("metric")).demand == "none"
+    assert grab.demand == 0 and limit_row(grab, Show("metric")).demand == "none"
 
 
 def test_a_throat_mill_that_no_hand_feeds_evenly_is_warned_of() -> None:

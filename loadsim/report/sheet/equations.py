@@ -18,33 +18,88 @@ class Equation:
 
 
 _ALWAYS = (
-    Equation(title="Uncut chip thickness", formula="h = max(0, min over k of [k f_z sin φ + r_j − r_(j−k)])",
-             words="f_z feed per tooth, φ immersion from the feed normal, r_j radius of tooth j with the runout pointing at a tooth.",
-             keys=("Martellotti1941",)),
-    Equation(title="Force on an edge", formula="F_t = b k_c h K_γ K_w K_a,  k_c = k_c1.1 h^(−m_c)  or  K_tc + K_te / h",
-             words="b engaged height; every source of the material's constants at the chip thickness of this cut, pooled; "
-                   "h never under the least that the edge cuts. F_r / F_t from the same sources.",
-             keys=("Kienzle1952", "KienzleVictor1957")),
-    Equation(title="Rake", formula="K_γ = 1 − (γ − γ_0) / 66.7°", words="γ_0 the rake the constant was measured at.", keys=("Degner1993",)),
-    Equation(title="Forces on the cutter", formula="F_x = −F_t cos φ − F_r sin φ,  F_y = F_t sin φ − F_r cos φ,  T = Σ F_t R",
-             words="Feed along +x; F_x below zero resists the feed, above zero it pulls the table.", keys=("Altintas2012",)),
-    Equation(title="Deflection of the neck", formula="stepped cantilever, w'' = M / (E I), shear with κ = 6(1 + ν) / (7 + 6ν), and F / k at the collet",
-             words="Shank, neck and head each with its own section; natural frequency from the same beam.",
-             keys=("Cowper1966", "FriedmanKosmatka1993")),
-    Equation(title="Stress at the fillets", formula="σ = K_t 32 M / (π d³),  τ = K_ts 16 T / (π d³),  σ_1 = σ/2 + √(σ²/4 + τ²)",
-             words="K_t and K_ts of a shouldered round bar; the published bending fit is raised to finite elements.",
-             keys=("TimoshenkoGoodier1970", "Pilkey2008")),
-    Equation(title="Strength", formula="P(σ) = 1 − exp(−(σ / σ_0)^m)", words="Bend strength of the blank as a Weibull variable, scaled to the stressed volume.",
-             keys=("Weibull1951",)),
-    Equation(title="Fatigue", formula="σ_ar = √(σ_max σ_a),  σ_ar = S_limit (N_limit / N)^(1/k)",
-             words="Amplitude and maximum from the stress followed around the neck over a turn; N the turns of this cut.",
-             keys=("SmithWatsonTopper1970", "Basquin1910", "Murakami2002")),
-    Equation(title="Tooth", formula="wedge loaded at its edge, and a short cantilever at its root", words="Land and wedge angle from rake and relief.",
-             keys=("Williams1952",)),
-    Equation(title="Snap probability", formula="P = mean over samples of P(fracture or fatigue or torsion | load)",
-             words="Scrambled Sobol points; 16 independent scrambles give the interval; drivers are first-order shares of variance.",
-             keys=("JoeKuo2008", "Matousek1998", "Plischke2013")),
-)  # fmt: skip
+    Equation(
+        title="Uncut chip thickness",
+        formula="h = max(0, min over k of [k f_z sin φ + r_j − r_(j−k)])",
+        words=(
+            "f_z feed per tooth, φ immersion from the feed normal, r_j radius of tooth j with the"
+            " runout pointing at a tooth."
+        ),
+        keys=("Martellotti1941",),
+    ),
+    Equation(
+        title="Force on an edge",
+        formula="F_t = b k_c h K_γ K_w K_a,  k_c = k_c1.1 h^(−m_c)  or  K_tc + K_te / h",
+        words=(
+            "b engaged height; every source of the material's constants at the chip thickness of"
+            " this cut, pooled; h never under the least that the edge cuts. F_r / F_t from the"
+            " same sources."
+        ),
+        keys=("Kienzle1952", "KienzleVictor1957"),
+    ),
+    Equation(
+        title="Rake",
+        formula="K_γ = 1 − (γ − γ_0) / 66.7°",
+        words="γ_0 the rake the constant was measured at.",
+        keys=("Degner1993",),
+    ),
+    Equation(
+        title="Forces on the cutter",
+        formula="F_x = −F_t cos φ − F_r sin φ,  F_y = F_t sin φ − F_r cos φ,  T = Σ F_t R",
+        words="Feed along +x; F_x below zero resists the feed, above zero it pulls the table.",
+        keys=("Altintas2012",),
+    ),
+    Equation(
+        title="Deflection of the neck",
+        formula=(
+            "stepped cantilever, w'' = M / (E I), shear with κ = 6(1 + ν) / (7 + 6ν), and F / k"
+            " at the collet"
+        ),
+        words=(
+            "Shank, neck and head each with its own section; natural frequency from the same beam."
+        ),
+        keys=("Cowper1966", "FriedmanKosmatka1993"),
+    ),
+    Equation(
+        title="Stress at the fillets",
+        formula="σ = K_t 32 M / (π d³),  τ = K_ts 16 T / (π d³),  σ_1 = σ/2 + √(σ²/4 + τ²)",
+        words=(
+            "K_t and K_ts of a shouldered round bar; the published bending fit is raised to"
+            " finite elements."
+        ),
+        keys=("TimoshenkoGoodier1970", "Pilkey2008"),
+    ),
+    Equation(
+        title="Strength",
+        formula="P(σ) = 1 − exp(−(σ / σ_0)^m)",
+        words="Bend strength of the blank as a Weibull variable, scaled to the stressed volume.",
+        keys=("Weibull1951",),
+    ),
+    Equation(
+        title="Fatigue",
+        formula="σ_ar = √(σ_max σ_a),  σ_ar = S_limit (N_limit / N)^(1/k)",
+        words=(
+            "Amplitude and maximum from the stress followed around the neck over a turn; N the"
+            " turns of this cut."
+        ),
+        keys=("SmithWatsonTopper1970", "Basquin1910", "Murakami2002"),
+    ),
+    Equation(
+        title="Tooth",
+        formula="wedge loaded at its edge, and a short cantilever at its root",
+        words="Land and wedge angle from rake and relief.",
+        keys=("Williams1952",),
+    ),
+    Equation(
+        title="Snap probability",
+        formula="P = mean over samples of P(fracture or fatigue or torsion | load)",
+        words=(
+            "Scrambled Sobol points; 16 independent scrambles give the interval; drivers are"
+            " first-order shares of variance."
+        ),
+        keys=("JoeKuo2008", "Matousek1998", "Plischke2013"),
+    ),
+)
 
 _DRILLS = Equation(
     title="Drills",
@@ -105,7 +160,7 @@ _TOLERANCE = Equation(
 )
 
 
-def equations(plan: Plan) -> tuple[Equation, ...]:
+def equations_of(plan: Plan) -> tuple[Equation, ...]:
     """List the equations that this answer used.
 
     Parameters
@@ -117,20 +172,23 @@ def equations(plan: Plan) -> tuple[Equation, ...]:
     -------
     equations : tuple of Equation
     """
-    found = list(_ALWAYS)
-    if (
-        plan.result.settings.predrill
-        or plan.result.predrill.holes
-        or any(o.tool.startswith("drill") for o in plan.routing.operations)
-    ):
-        found.append(_DRILLS)
-    used = (
-        (plan.job.throat_mill, (_MILL,)),
-        (plan.result.trials, (_TRIALS,)),
-        (plan.job.grind, (_GRIND, _INFEED)),
-        (plan.inspection.out, (_CHANCES,)),
-    )
-    found += [e for there, those in used if there is not None for e in those]
+    equations = list(_ALWAYS)
+    if _has_drills(plan):
+        equations.append(_DRILLS)
+    if plan.job.throat_mill is not None:
+        equations.append(_MILL)
+    if plan.result.trials is not None:
+        equations.append(_TRIALS)
+    if plan.job.grind is not None:
+        equations += [_GRIND, _INFEED]
+    if plan.inspection.out is not None:
+        equations.append(_CHANCES)
     if plan.job.slot.width_tolerance is None and plan.job.target.wall_error is None:
-        found.append(_TOLERANCE)
-    return tuple(found)
+        equations.append(_TOLERANCE)
+    return tuple(equations)
+
+
+def _has_drills(plan: Plan) -> bool:
+    if plan.result.settings.predrill or plan.result.predrill.holes:
+        return True
+    return any(operation.tool.startswith("drill") for operation in plan.routing.operations)

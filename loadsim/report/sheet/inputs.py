@@ -15,6 +15,8 @@ from loadsim.report.embed.materials import first_name
 #: Lengths under this are written finer. [mm]
 FINE = 0.05
 
+Place = tuple[str | int, ...]  #: a table of the job file: its name, and which of an array
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InputRow:
@@ -26,7 +28,7 @@ class InputRow:
     meaning: str
 
 
-def inputs(plan: Plan) -> tuple[InputRow, ...]:
+def input_rows(plan: Plan) -> tuple[InputRow, ...]:
     """List every key of the job: as given, as understood, and what it means.
 
     Parameters
@@ -38,39 +40,47 @@ def inputs(plan: Plan) -> tuple[InputRow, ...]:
     -------
     rows : tuple of InputRow
     """
-    given = plan.asked.given or {}
-    rows = []
-    for table, model in type(plan.job).model_fields.items():
-        value = getattr(plan.job, table)
-        for place, things in _things(table, value):
-            raw = _raw(given, place)
-            for key, info in type(things).model_fields.items():
-                if (inner := getattr(things, key)) not in (None, ()) or key in raw:
-                    rows.append(
-                        InputRow(
-                            key=f"{_called(place)} {key}",
-                            given=_given_text(raw, key, plan.asked.given is None),
-                            understood=_understood(inner, info, plan.job),
-                            meaning=info.description or model.description or "",
-                        )
-                    )
+    rows: list[InputRow] = []
+    for name, field in type(plan.job).model_fields.items():
+        for place, table in _tables(name, getattr(plan.job, name)):
+            rows += _table_rows(plan, place, table, field.description or "")
     return tuple(rows)
 
 
-def _things(table: str, value: Any) -> list[tuple[tuple[str | int, ...], Any]]:
+def _tables(name: str, value: Any) -> list[tuple[Place, Any]]:
     """Give the tables under one name: none, one, or an array of them."""
     if value is None:
         return []
     if isinstance(value, list | tuple):
-        return [((table, i), x) for i, x in enumerate(value)]
-    return [((table,), value)]
+        return [((name, i), table) for i, table in enumerate(value)]
+    return [((name,), value)]
 
 
-def _called(place: tuple[str | int, ...]) -> str:
+def _table_rows(plan: Plan, place: Place, table: Any, purpose: str) -> list[InputRow]:
+    """Row by row what a table says, and what was given though it came to nothing."""
+    as_given = _as_given(plan.asked.given or {}, place)
+    rows = []
+    for key, info in type(table).model_fields.items():
+        value = getattr(table, key)
+        if value in (None, ()) and key not in as_given:
+            continue
+        rows.append(
+            InputRow(
+                key=f"{_heading(place)} {key}",
+                given=_given_text(as_given, key, unwritten=plan.asked.given is None),
+                understood=_understood(value, info, plan.job),
+                meaning=info.description or purpose,
+            )
+        )
+    return rows
+
+
+def _heading(place: Place) -> str:
     return f"[{place[0]}]" if len(place) == 1 else f"[[{place[0]}]] {int(place[1]) + 1}"
 
 
-def _raw(given: Any, place: tuple[str | int, ...]) -> dict[str, Any]:
+def _as_given(given: Any, place: Place) -> dict[str, Any]:
+    """Return a table as it was written; empty where it was not."""
     for step in place:
         try:
             given = given[step]
@@ -79,33 +89,28 @@ def _raw(given: Any, place: tuple[str | int, ...]) -> dict[str, Any]:
     return given if isinstance(given, dict) else {}
 
 
-def _given_text(raw: dict[str, Any], key: str, unwritten: bool) -> str:
-    if key not in raw:
+def _given_text(table: dict[str, Any], key: str, unwritten: bool) -> str:
+    if key not in table:
         return "made in Python" if unwritten else "not given; picked or default"
-    value = raw[key]
-    return (
-        ", ".join(str(x) for x in value)
-        if isinstance(value, list)
-        else str(value).lower()
-        if isinstance(value, bool)
-        else str(value)
-    )
+    value = table[key]
+    if isinstance(value, list):
+        return ", ".join(str(entry) for entry in value)
+    return str(value).lower() if isinstance(value, bool) else str(value)
 
 
 def _understood(value: Any, info: Any, job: Job) -> str:
-    dimension = next(
-        (m.name for m in info.metadata if isinstance(m, UnitOf)), None
-    ) or _dimension_inside(info.annotation)
     if value is None:
         return "left to the plan"
     if isinstance(value, bool):
         return "yes" if value else "no"
+    dimension = next((mark.name for mark in info.metadata if isinstance(mark, UnitOf)), None)
+    dimension = dimension or _dimension_inside(info.annotation)
     if isinstance(value, list | tuple):
-        return ", ".join(_one(x, dimension, job) for x in value)
-    return _one(value, dimension, job)
+        return ", ".join(_value_text(entry, dimension, job) for entry in value)
+    return _value_text(value, dimension, job)
 
 
-def _one(value: Any, dimension: str | None, job: Job) -> str:
+def _value_text(value: Any, dimension: str | None, job: Job) -> str:
     if dimension is not None and isinstance(value, float):
         # an edge radius or a runout, as given and not rounded away
         if dimension == "length" and 0 < math.fabs(value) < FINE:
@@ -117,9 +122,7 @@ def _one(value: Any, dimension: str | None, job: Job) -> str:
 def _dimension_inside(annotation: Any) -> str | None:
     """Find the dimension of an optional or listed quantity."""
     for part in typing.get_args(annotation):
-        if isinstance(part, UnitOf):
-            return part.name
-        found = _dimension_inside(part)
-        if found is not None:
-            return found
+        dimension = part.name if isinstance(part, UnitOf) else _dimension_inside(part)
+        if dimension is not None:
+            return dimension
     return None

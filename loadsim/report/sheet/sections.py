@@ -1,8 +1,8 @@
-"""Further tables of the report: the other tools of the routing, and what the inspection will see."""
+"""Further tables of the report: tools of the routing, next test cut, grinding sheet, inspection."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
@@ -11,45 +11,46 @@ from loadsim.answers.cutter import grinding_sheet
 from loadsim.answers.results import Plan
 from loadsim.base import units
 from loadsim.loads.resolve import resolve
-from loadsim.report import rows
-from loadsim.report.rows import cuts
-from loadsim.report.rows import next_cut as rows_next_cut
-from loadsim.report.rows import reads as rows_reads
+from loadsim.report.rows.grinding import INFEED, INTRO, adds_up, head_rows, infeed_rows, settings_of
+from loadsim.report.rows.inspection import chance_figure, grade_text, inspection_sentences
+from loadsim.report.rows.numbers import Show
+from loadsim.report.rows.test_cuts import cut_sentences, factor_rows, next_cut_text, reading_rows
+from loadsim.report.sheet.limits import limit_cells
 from loadsim.words import phrases
 
 if TYPE_CHECKING:
-    from loadsim.answers.results import Spread
+    from loadsim.answers.results import Inspection, Operation, Spread
     from loadsim.answers.trial_sheet import TrialSheet
-    from loadsim.loads.limits.utilization import Limit
-    from loadsim.mechanics.gauging import Chance
+    from loadsim.mechanics.gauging import Chance, Method
+    from loadsim.risk.results import Trials
 
-Show = Callable[[float, str, str], str]  #: value, its unit, its dimension -> text in both systems
+Table = dict[str, Any]
+Section = dict[str, Any]
 
 
-def table(
-    caption: str, columns: tuple[str, ...], rows: Sequence[tuple[str, ...]]
-) -> dict[str, Any]:
+def table(caption: str, columns: Sequence[str], rows: Sequence[Sequence[str]]) -> Table:
     """Make one table of a section.
 
     Parameters
     ----------
     caption : str
         Its heading.
-    columns : tuple of str
+    columns : sequence of str
         Heads of the columns.
-    rows : sequence of tuple of str
+    rows : sequence of sequence of str
         Cells.
 
     Returns
     -------
     table : dict
     """
-    return {"caption": caption, "columns": columns, "rows": tuple(rows)}
+    cells = tuple(tuple(row) for row in rows)
+    return {"caption": caption, "columns": tuple(columns), "rows": cells}
 
 
 def section(
-    title: str, text: list[str], tables: list[dict[str, Any]], drawings: tuple[Any, ...] = ()
-) -> dict[str, Any]:
+    title: str, text: list[str], tables: list[Table], drawings: tuple[Any, ...] = ()
+) -> Section:
     """Make one section of the report.
 
     Parameters
@@ -70,69 +71,27 @@ def section(
     return {"title": title, "text": tuple(text), "tables": tuple(tables), "drawings": drawings}
 
 
-def sections(
-    plan: Plan, sheet: TrialSheet, show: Show, limit_cells: Callable[[Limit], tuple[str, ...]]
-) -> tuple[dict[str, Any], ...]:
+def sections(plan: Plan, trial: TrialSheet) -> tuple[Section, ...]:
     """Make the further sections that a plan has something for.
 
     Parameters
     ----------
     plan : Plan
         The answer.
-    sheet : Sheet
+    trial : TrialSheet
         The next scrap test cut.
-    show : callable
-        Writes a number in the reader's units.
-    limit_cells : callable
-        A limit to its cells: name, demand, capacity, used, sentence.
 
     Returns
     -------
     sections : tuple of dict
     """
-    return (
-        _routing(plan, show, limit_cells),
-        _test_cut(plan, sheet),
-        *_grinding(plan),
-        _inspection(plan, show),
-    )
+    show = Show(plan.job.job.units)
+    grinding = [] if plan.job.grind is None else [_grinding(plan)]
+    inspection = _inspection(plan.inspection, show) if plan.safe else _nothing_to_inspect()
+    return (_routing(plan, show), _test_cut(plan, trial), *grinding, inspection)
 
 
-def _grinding(plan: Plan) -> tuple[dict[str, Any], ...]:
-    """The grinding sheet of a job that says how its cutter is ground."""
-    if plan.job.grind is None:
-        return ()
-    from loadsim.report.drawings.grind_view import grinding
-
-    system = plan.job.job.units
-    steps = grinding_sheet.sheet(plan.job)
-    work = [
-        (f"{o.number}. {o.name}", o.what, rows.settings_of(o, system), o.check)
-        for o in steps.operations
-    ]
-    heads, *infeed = [tuple(r) for r in rows.infeed_rows(steps, system)]
-    tables = [
-        table("Order of work", ("Step", "What", "Set", "Check"), work),
-        table(
-            "The end of the head comes to",
-            ("What", "Value"),
-            [tuple(r) for r in rows.head_rows(steps, system)],
-        ),
-        table(rows.INFEED, tuple(x.capitalize() for x in heads), infeed),
-    ]
-    if steps.heat:
-        tables.append(
-            table("What a colour on this blank means", ("Colour", "Meaning"), list(steps.heat))
-        )
-    drawing = Markup(grinding(plan.job, steps))
-    return (
-        section(
-            "Grinding sheet", [rows.INTRO, rows.adds_up(steps), *steps.notes], tables, (drawing,)
-        ),
-    )
-
-
-def next_cut(plan: Plan) -> TrialSheet:
+def next_trial(plan: Plan) -> TrialSheet:
     """Work out which scrap test cut to make next; those recorded are counted.
 
     Parameters
@@ -142,7 +101,7 @@ def next_cut(plan: Plan) -> TrialSheet:
 
     Returns
     -------
-    sheet : Sheet
+    sheet : TrialSheet
     """
     from loadsim.answers import trial_sheet
     from loadsim.risk import samples, trial_update
@@ -151,91 +110,11 @@ def next_cut(plan: Plan) -> TrialSheet:
     return trial_sheet.sheet(job, plan.result, trial_update.weighed(job, samples.draws()))
 
 
-def _test_cut(plan: Plan, sheet: TrialSheet) -> dict[str, Any]:
-    """The next scrap test cut, what it would teach, and what those made have changed."""
-    system = plan.job.job.units
-    trials = plan.result.trials
-    tables = []
-    if trials is not None and trials.cuts:
-        rows = [
-            (
-                f"{f.name} factor",
-                *(
-                    f"{b.middle:.2f} ({b.low_95:.2f} to {b.high_95:.2f})"
-                    for b in (f.before, f.after)
-                ),
-            )
-            for f in trials.factors
-        ]
-        rows.append(
-            (
-                "snap probability",
-                *(
-                    f"{phrases.probability(c['snap_probability'])}"
-                    f" ({phrases.interval(c['low'], c['high'])})"
-                    for c in (trials.before, trials.after)
-                ),
-            )
-        )
-        tables.append(
-            table(
-                f"What {len(trials.cuts)} test cuts changed; {trials.effective_samples:,.0f}"
-                f" effective samples of {trials.samples:,}",
-                ("What", "Before (19 in 20)", "After (19 in 20)"),
-                rows,
-            )
-        )
-    reads = rows_reads(sheet.candidates[0], system)
-    heads, *rest = [tuple(r) for r in reads]
-    tables.append(
-        table(
-            "What to read on it, and by how much that narrows what is not known",
-            tuple(x.capitalize() for x in heads),
-            rest,
-        )
-    )
-    tables.append(
-        table(
-            "What to look for",
-            ("What", "Right", "If not"),
-            [(x.what, x.right, x.if_not) for x in sheet.looks],
-        )
-    )
-    told = [] if trials is None else [*cuts(trials, plan.job), *trials.skipped]
-    return section("Scrap test cut", [rows_next_cut(sheet, system), sheet.why, *told], tables)
+# ---- the tools of the routing
 
 
-def _routing(
-    plan: Plan, show: Show, limit_cells: Callable[[Limit], tuple[str, ...]]
-) -> dict[str, Any]:
-    rows = []
-    tables = []
+def _routing(plan: Plan, show: Show) -> Section:
     mill = plan.result.throat_mill
-    for i, o in enumerate(plan.routing.operations, 1):
-        rows.append(
-            (
-                f"{i}. {o.name}",
-                o.tool,
-                "" if o.spindle_speed_rpm is None else f"{o.spindle_speed_rpm:.0f} rpm",
-                (
-                    ""
-                    if o.feed_mm_per_min is None
-                    else show(o.feed_mm_per_min, "mm/min", "feed speed")
-                ),
-                "" if o.depth_per_pass_mm is None else show(o.depth_per_pass_mm, "mm", "length"),
-                str(o.passes),
-                "" if o.time_s is None else units.duration(o.time_s),
-                "" if o.share is None else units.percent(o.share),
-            )
-        )
-        if o.limits and o.name != "undercut":
-            tables.append(
-                table(
-                    f"Limits of {o.tool}",
-                    ("Limit", "Demand", "Capacity", "Used", "In words"),
-                    [limit_cells(x) for x in o.limits],
-                )
-            )
     heads = (
         "Operation",
         "Tool",
@@ -246,76 +125,145 @@ def _routing(
         "With tool change",
         "Used",
     )
-    text = [
-        f"Weakest tool: {plan.routing.weakest}. {plan.routing.why}",
-        *(() if mill is None else mill.reasons),
-    ]
-    return section(
-        "Tools of the routing", text, [table("Order of operations", heads, rows), *tables]
-    )
-
-
-def _inspection(plan: Plan, show: Show) -> dict[str, Any]:
-    found = plan.inspection
-
-    def spread(name: str, x: Spread) -> tuple[str, ...]:
-        return (name, *(show(v, "mm", "length") for v in (x.p05, x.p50, x.p95)))
-
-    rows = [
-        spread("Undercut width", found.width_mm),
-        spread("Wall lean, floor less roof", found.wall_lean_mm),
-        spread("Floor step", found.floor_step_mm),
-    ]
-    drawn = show(found.drawn_width_mm, "mm", "length")
-    drawn += (
-        ""
-        if found.tolerance_mm is None
-        else f" plus and minus {show(found.tolerance_mm, 'mm', 'length')}"
-    )
-    tables = [
+    operations = plan.routing.operations
+    rows = [_operation_row(number, entry, show) for number, entry in enumerate(operations, 1)]
+    limit_heads = ("Limit", "Demand", "Capacity", "Used", "In words")
+    limit_tables = [
         table(
-            f"Predicted, drawn width {drawn}",
-            ("What", "5 of 100 are under", "Half are under", "95 of 100 are under"),
-            rows,
+            f"Limits of {operation.tool}",
+            limit_heads,
+            [limit_cells(limit, show) for limit in operation.limits],
         )
+        for operation in operations
+        if operation.limits and operation.name != "undercut"
     ]
-    if found.out and found.under and found.over:
-        chances = [
-            _chance("Too narrow", found.under),
-            _chance("Too wide", found.over),
-            _chance("Out of tolerance", found.out),
-        ]
-        tables.append(
-            table("Chance of being out of tolerance", ("What", "Chance", "95 % interval"), chances)
-        )
-    gauges = [
-        (
-            m.name,
-            f"{m.pins} of {show(m.pin, 'mm', 'length')}" if m.pins else "none",
-            show(m.go, "mm", "length"),
-            show(m.no_go, "mm", "length"),
-            m.grade or "finer than XX",
-        )
-        for m in found.gauges
-    ]
-    if gauges:
-        tables.append(
-            table("Gauges that can get in", ("Way", "Pins", "Go", "No-go", "Class"), gauges)
-        )
-    if not plan.safe:
-        return section(
-            "Inspection, predicted", ["No plan is safe: there is nothing to inspect."], []
-        )
-    return section(
-        "Inspection, predicted",
-        [found.correction.why, *(f"{m.name}: {m.how}" for m in found.gauges), *found.notes],
-        tables,
-    )
+    text = [f"Weakest tool: {plan.routing.weakest}. {plan.routing.why}"]
+    text += [] if mill is None else mill.reasons
+    tables = [table("Order of operations", heads, rows), *limit_tables]
+    return section("Tools of the routing", text, tables)
 
 
-def _chance(name: str, x: Chance) -> tuple[str, ...]:
+def _operation_row(number: int, operation: Operation, show: Show) -> tuple[str, ...]:
+    """Tabulate what is set for an operation; what it does not have is left empty."""
+    speed = operation.spindle_speed_rpm
+    feed = operation.feed_mm_per_min
+    depth = operation.depth_per_pass_mm
+    time = operation.time_s
+    share = operation.share
     return (
-        name,
-        f"under {phrases.plain(x.high, 1)}" if x.p == 0 else phrases.plain(x.p, 2),
-        phrases.interval(x.low, x.high),
+        f"{number}. {operation.name}",
+        operation.tool,
+        "" if speed is None else f"{speed:.0f} rpm",
+        "" if feed is None else show(feed, "mm/min", "feed speed"),
+        "" if depth is None else show.length(depth),
+        str(operation.passes),
+        "" if time is None else units.duration(time),
+        "" if share is None else units.percent(share),
     )
+
+
+# ---- the next scrap test cut
+
+
+def _test_cut(plan: Plan, trial: TrialSheet) -> Section:
+    """The next scrap test cut, what it would teach, and what those made have changed."""
+    system = plan.job.job.units
+    trials = plan.result.trials
+    heads, *readings = reading_rows(trial.candidates[0], system)
+    tables = [] if trials is None or not trials.cuts else [_changed(trials)]
+    tables.append(
+        table(
+            "What to read on it, and by how much that narrows what is not known",
+            [head.capitalize() for head in heads],
+            readings,
+        )
+    )
+    looks = [(look.what, look.right, look.if_not) for look in trial.looks]
+    tables.append(table("What to look for", ("What", "Right", "If not"), looks))
+    text = [next_cut_text(trial, system), trial.why]
+    if trials is not None:
+        text += [*cut_sentences(trials, plan.job), *trials.skipped]
+    return section("Scrap test cut", text, tables)
+
+
+def _changed(trials: Trials) -> Table:
+    effective = f"{trials.effective_samples:,.0f} effective samples of {trials.samples:,}"
+    return table(
+        f"What {len(trials.cuts)} test cuts changed; {effective}",
+        ("What", "Before (19 in 20)", "After (19 in 20)"),
+        factor_rows(trials),
+    )
+
+
+# ---- the grinding sheet
+
+
+def _grinding(plan: Plan) -> Section:
+    """The grinding sheet of a job that says how its cutter is ground."""
+    from loadsim.report.drawings.grind_view import grinding
+
+    system = plan.job.job.units
+    sheet = grinding_sheet.sheet(plan.job)
+    work = [
+        (f"{step.number}. {step.name}", step.what, settings_of(step, system), step.check)
+        for step in sheet.operations
+    ]
+    heads, *infeed = infeed_rows(sheet, system)
+    tables = [
+        table("Order of work", ("Step", "What", "Set", "Check"), work),
+        table("The end of the head comes to", ("What", "Value"), head_rows(sheet, system)),
+        table(INFEED, [head.capitalize() for head in heads], infeed),
+    ]
+    if sheet.heat:
+        tables.append(table("What a colour on this blank means", ("Colour", "Meaning"), sheet.heat))
+    drawing = Markup(grinding(plan.job, sheet))
+    return section("Grinding sheet", [INTRO, adds_up(sheet), *sheet.notes], tables, (drawing,))
+
+
+# ---- the inspection
+
+INSPECTION = "Inspection, predicted"
+
+
+def _nothing_to_inspect() -> Section:
+    return section(INSPECTION, ["No plan is safe: there is nothing to inspect."], [])
+
+
+def _inspection(inspection: Inspection, show: Show) -> Section:
+    drawn = show.length(inspection.drawn_width_mm)
+    if inspection.tolerance_mm is not None:
+        drawn += f" plus and minus {show.length(inspection.tolerance_mm)}"
+    sizes = [
+        _spread_row("Undercut width", inspection.width_mm, show),
+        _spread_row("Wall lean, floor less roof", inspection.wall_lean_mm, show),
+        _spread_row("Floor step", inspection.floor_step_mm, show),
+    ]
+    size_heads = ("What", "5 of 100 are under", "Half are under", "95 of 100 are under")
+    tables = [table(f"Predicted, drawn width {drawn}", size_heads, sizes)]
+    if inspection.out and inspection.under and inspection.over:
+        chances = [
+            _chance_row("Too narrow", inspection.under),
+            _chance_row("Too wide", inspection.over),
+            _chance_row("Out of tolerance", inspection.out),
+        ]
+        chance_heads = ("What", "Chance", "95 % interval")
+        tables.append(table("Chance of being out of tolerance", chance_heads, chances))
+    if inspection.gauges:
+        gauges = [_gauge_row(gauge, show) for gauge in inspection.gauges]
+        gauge_heads = ("Way", "Pins", "Go", "No-go", "Class")
+        tables.append(table("Gauges that can get in", gauge_heads, gauges))
+    return section(INSPECTION, inspection_sentences(inspection), tables)
+
+
+def _spread_row(name: str, spread: Spread, show: Show) -> tuple[str, ...]:
+    return (name, *(show.length(size) for size in (spread.p05, spread.p50, spread.p95)))
+
+
+def _chance_row(name: str, chance: Chance) -> tuple[str, ...]:
+    return name, chance_figure(chance), phrases.interval(chance.low, chance.high)
+
+
+def _gauge_row(gauge: Method, show: Show) -> tuple[str, ...]:
+    pins = f"{gauge.pins} of {show.length(gauge.pin)}" if gauge.pins else "none"
+    sizes = show.length(gauge.go), show.length(gauge.no_go)
+    return gauge.name, pins, *sizes, grade_text(gauge.grade)

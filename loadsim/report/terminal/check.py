@@ -7,30 +7,21 @@ from typing import Any
 from loadsim.answers.results import Result, ThroatMillState
 from loadsim.base import units
 from loadsim.job.tables import Job
-from loadsim.report.rows import cuts, governed_text, over_capacity
-from loadsim.report.terminal.layout import CAUTION, columns, wrap
+from loadsim.loads.limits.utilization import Limit
+from loadsim.report.rows.loads import brief_load_rows
+from loadsim.report.rows.numbers import Show
+from loadsim.report.rows.settings import handwheel_text
+from loadsim.report.rows.test_cuts import cut_sentences, factor_rows
+from loadsim.report.rows.verdict import VERDICTS, governed_text, is_over, over_capacity
+from loadsim.report.terminal.layout import CAUTION, bullets, columns, wrap
 from loadsim.risk.results import Risk, Trials
 from loadsim.words import phrases
-from loadsim.words.phrases import chance_text
 
+#: Where the sentence of a limit begins on its line.
+NOTE_COLUMN = 33
 
-def _risk_lines(risk: Risk, target: float) -> list[str]:
-    if risk.snap_probability < 1e-6:
-        numbers = "under 0.000001"
-    else:
-        numbers = (
-            f"{phrases.probability(risk.snap_probability)} (95 % interval"
-            f" {phrases.interval(risk.low, risk.high)})"
-        )
-    lines = [
-        (
-            f"Snap probability: {numbers}, {chance_text(risk.snap_probability)}; accepted:"
-            f" {phrases.accepted(target)}."
-        ),
-        f"From {risk.samples:,} samples, seed {risk.seed}.",
-    ]
-    drivers = ", ".join(f"{d.name} {d.share:.0%}" for d in risk.drivers[:5])
-    return [*lines, f"What drives it: {drivers}."]
+#: Drivers of the risk that are named.
+SHOWN_DRIVERS = 5
 
 
 def check_text(result: Result, job: Job) -> str:
@@ -47,229 +38,164 @@ def check_text(result: Result, job: Job) -> str:
     -------
     text : str
     """
-    parts = [
-        _heading(result, job),
-        *_settings(result, job),
-        "",
-        *_loads(result, job),
-        "",
-        *_limits(result),
-        "",
-    ]
-    parts += [wrap(x) for x in _risk_lines(result.risk, job.target.snap_probability)]
-    parts += [wrap(result.bad_case)] if result.bad_case else []
-    parts += trials_text(result.trials, job)
-    parts += ["", wrap("Would I feel it? " + result.feel)]
-    parts += [
-        wrap(
-            f"Pre-drilling: {result.predrill.verdict} (end holes are drilled along the slot from"
-            f" its open end); {result.predrill.why}"
-        )
-    ]
+    lines = [_heading(result, job), *_settings(result, job)]
+    lines += ["", "Loads", columns(brief_load_rows(result, job.job.units))]
+    lines += ["", *_limits(result), ""]
+    lines += [wrap(line) for line in _risk_lines(result.risk, job.target.snap_probability)]
+    if result.bad_case:
+        lines.append(wrap(result.bad_case))
+    lines += trials_text(result.trials, job)
+    lines += ["", wrap("Would I feel it? " + result.feel), wrap(_predrill_text(result))]
     if result.advice:
-        parts += ["", "What would help:", *(wrap(a, "    ", "  - ") for a in result.advice)]
+        lines += ["", "What would help:", *bullets(result.advice)]
     if result.warnings:
-        parts += ["", "Notes:", *(wrap(w, "    ", "  - ") for w in result.warnings)]
-    return "\n".join([*parts, "", wrap(CAUTION), ""])
-
-
-def trials_text(trials: Trials | None, job: Job) -> list[str]:
-    """Say what the test cuts changed: before and after; nothing when none counts."""
-    if trials is None or not trials.cuts:
-        return []
-    rows = [["", "before", "after"]]
-    for f in trials.factors:
-        rows.append(
-            [
-                f"{f.name} factor",
-                *(
-                    f"{b.middle:.2f} ({b.low_95:.2f} to {b.high_95:.2f})"
-                    for b in (f.before, f.after)
-                ),
-            ]
-        )
-    chances = [
-        f"{phrases.probability(c['snap_probability'])} ({phrases.interval(c['low'], c['high'])})"
-        for c in (trials.before, trials.after)
-    ]
-    n = len(trials.cuts)
-    return [
-        "",
-        wrap(
-            f"Test cuts: {n} count{'s' if n == 1 else ''}; they leave"
-            f" {trials.effective_samples:,.0f} effective samples of {trials.samples:,}. A factor is"
-            " over what the sources give, with the range of 19 in 20."
-        ),
-        columns([*rows, ["snap probability", *chances]]),
-        *(wrap(x, "    ", "  - ") for x in cuts(trials, job)),
-    ]
+        lines += ["", "Notes:", *bullets(result.warnings)]
+    return "\n".join([*lines, "", wrap(CAUTION), ""])
 
 
 def _heading(result: Result, job: Job) -> str:
-    h = job.job
-    title = ", ".join(
-        x
-        for x in (
-            h.part,
-            h.operation and f"operation {h.operation}",
-            h.drawing and f"drawing {h.drawing}",
-        )
-        if x
-    )
-    verdict = {"go": "GO", "marginal": "MARGINAL", "no-go": "NO-GO"}[result.verdict]
-    over = over_capacity(result, job.target.snap_probability)
+    """Write the job, the verdict with what decides it, and what is over capacity."""
+    target = job.target.snap_probability
+    because = f" because {result.why}. " if result.why else ". "
     lines = [
-        f"Job {h.number}" + (f": {title}" if title else ""),
-        verdict
-        + (f" because {result.why}. " if result.why else ". ")
-        + governed_text(result, job.target.snap_probability),
+        f"Job {job.job.number}{_title(job)}",
+        VERDICTS[result.verdict] + because + governed_text(result, target),
     ]
+    over = over_capacity(result, target)
     if over and result.verdict == "no-go":
         lines.append("Over capacity: " + ", ".join(over) + ".")
     if result.throat_mill is not None and not result.throat_mill.safe:
         lines.append("The throat mill is not safe as set: see the notes.")
-    return "\n".join(wrap(x) for x in lines)
+    return "\n".join(wrap(line) for line in lines)
+
+
+def _title(job: Job) -> str:
+    parts = [job.job.part] if job.job.part else []
+    if job.job.operation:
+        parts.append(f"operation {job.job.operation}")
+    if job.job.drawing:
+        parts.append(f"drawing {job.job.drawing}")
+    return ": " + ", ".join(parts) if parts else ""
 
 
 def _settings(result: Result, job: Job) -> list[str]:
-    s = result.settings
+    settings = result.settings
     system = job.job.units
-
-    def both(value: float, unit: str, dimension: str) -> str:
-        return units.show(units.from_unit(value, unit, dimension), dimension, system, both=True)
-
+    show = Show(system)
+    surface_speed = show(settings.surface_speed_m_per_min, "m/min", "surface speed")
     rows = [
-        [
-            "spindle speed",
-            (
-                f"{s.spindle_speed_rpm:.0f} rpm,"
-                f" {both(s.surface_speed_m_per_min, 'm/min', 'surface speed')}"
-            ),
-        ],
-        ["feed per tooth", both(s.feed_per_tooth_mm, "mm/tooth", "feed per tooth")],
-        ["table feed", both(s.feed_rate_mm_per_min, "mm/min", "feed speed")],
+        ["spindle speed", f"{settings.spindle_speed_rpm:.0f} rpm, {surface_speed}"],
+        ["feed per tooth", show(settings.feed_per_tooth_mm, "mm/tooth", "feed per tooth")],
+        ["table feed", show(settings.feed_rate_mm_per_min, "mm/min", "feed speed")],
     ]
-    if s.handwheel_seconds_per_turn is not None:
-        rows.append(
-            ["handwheel", phrases.handwheel(s.handwheel_seconds_per_turn, travel(result), system)]
-        )
-    rows.append(["time", phrases.times(s.cutting_time_s, len(s.passes))])
-    for i, p in enumerate(s.passes, 1):
-        rows.append([f"pass {i}", _pass_text(p, both)])
-    hows = [wrap(f"Pass {i}: {p['how']}", "    ", "  - ") for i, p in enumerate(s.passes, 1)]
-    if s.predrill:
-        rows.append(["end holes", _holes_text(s.predrill, both, system)])
+    handwheel = handwheel_text(settings, system)
+    if handwheel is not None:
+        rows.append(["handwheel", handwheel])
+    rows.append(["time", phrases.times(settings.cutting_time_s, len(settings.passes))])
+    passes = list(enumerate(settings.passes, 1))
+    rows += [[f"pass {number}", _pass_text(entry, show)] for number, entry in passes]
+    if settings.predrill:
+        rows.append(["end holes", _holes_text(settings.predrill, show)])
     if result.throat_mill is not None:
-        rows.append(["throat mill", _mill_text(result.throat_mill, both)])
-    return ["", "Settings", columns(rows), *hows, *(wrap(x, "    ", "  - ") for x in result.picked)]
+        rows.append(["throat mill", _mill_text(result.throat_mill, show)])
+    ways = bullets(f"Pass {number}: {entry['how']}" for number, entry in passes)
+    return ["", "Settings", columns(rows), *ways, *bullets(result.picked)]
 
 
-def travel(result: Result) -> float | None:
-    """Table travel for a handwheel turn, given or assumed. [mm]"""
-    s = result.settings
+def _pass_text(entry: dict[str, Any], show: Show) -> str:
+    where = f"axis {show.length(entry['offset_mm'])} off centre"
+    if entry["offset_mm"] == 0:
+        where = "on the centre line"
+    if entry["height_mm"]:
+        where += f", {show.length(entry['height_mm'])} above the floor"
+    way = "cuts both sides" if entry["direction"] == "both" else entry["direction"]
+    return f"{where}, {way}, {show.length(entry['radial_width_mm'])} of metal across"
+
+
+def _holes_text(holes: dict[str, Any], show: Show) -> str:
+    def several(lengths: list[float]) -> str:
+        return ", ".join(show.length(length) for length in sorted(set(lengths)))
+
+    drill = phrases.drill(holes["diameter_mm"], show.system)
     return (
-        None
-        if s.handwheel_seconds_per_turn is None
-        else s.handwheel_seconds_per_turn * s.feed_rate_mm_per_min / 60
+        f"drilled along the slot from its open end, {holes['count']} of {drill},"
+        f" {show.length(holes['depth_mm'])} deep from each open end; axes"
+        f" {several(holes['offsets_mm'])} off centre,"
+        f" {several(holes['heights_mm'])} above the floor"
     )
 
 
-def _mill_text(m: ThroatMillState, both: Any) -> str:
-    worst = max((x for x in m.limits if x.hard), key=lambda x: x.utilization)
+def _mill_text(mill: ThroatMillState, show: Show) -> str:
+    hard = [limit for limit in mill.limits if limit.hard]
+    worst = max(hard, key=lambda limit: limit.utilization)
+    feed = show(mill.feed_rate_mm_per_min, "mm/min", "feed speed")
+    safety = "" if mill.safe else ", NOT SAFE"
+    levels = phrases.levels(mill.levels, mill.passes)
     return (
-        f"{m.spindle_speed_rpm:.0f} rpm, {both(m.feed_rate_mm_per_min, 'mm/min', 'feed speed')},"
-        f" {phrases.levels(m.levels, m.passes)}, each {both(m.depth_per_pass_mm, 'mm', 'length')}"
-        f" deep; {worst.name} used to {units.percent(worst.utilization)}"
-        + ("" if m.safe else ", NOT SAFE")
+        f"{mill.spindle_speed_rpm:.0f} rpm, {feed}, {levels}, each"
+        f" {show.length(mill.depth_per_pass_mm)} deep; {worst.name} used to"
+        f" {units.percent(worst.utilization)}{safety}"
     )
-
-
-def _holes_text(p: dict[str, Any], both: Any, system: units.System) -> str:
-    def several(values: list[float]) -> str:
-        return ", ".join(both(x, "mm", "length") for x in sorted(set(values)))
-
-    return (
-        f"drilled along the slot from its open end, {p['count']} of"
-        f" {phrases.drill(p['diameter_mm'], system)}, {both(p['depth_mm'], 'mm', 'length')} deep"
-        f" from each open end; axes {several(p['offsets_mm'])} off centre,"
-        f" {several(p['heights_mm'])} above the floor"
-    )
-
-
-def _pass_text(p: dict[str, Any], both: Any) -> str:
-    where = (
-        "on the centre line"
-        if p["offset_mm"] == 0
-        else f"axis {both(p['offset_mm'], 'mm', 'length')} off centre"
-    )
-    up = f", {both(p['height_mm'], 'mm', 'length')} above the floor" if p["height_mm"] else ""
-    way = "cuts both sides" if p["direction"] == "both" else p["direction"]
-    return f"{where}{up}, {way}, {both(p['radial_width_mm'], 'mm', 'length')} of metal across"
-
-
-def _loads(result: Result, job: Job) -> list[str]:
-    loads = result.loads
-    n = result.neck
-    system = job.job.units
-
-    def show(value: float, dimension: str) -> str:
-        return units.show(value, dimension, system, both=True)
-
-    resist = "against" if loads.feed_force_mean_N >= 0 else "with"
-    mean = loads.feed_force_mean_N if loads.feed_force_mean_N >= 0 else -loads.feed_force_mean_N
-    rows = [
-        ["thickest chip", show(loads.peak_chip_mm, "chip thickness")],
-        [
-            "force on the head",
-            (
-                f"{show(loads.peak_force_N, 'force')} at the peak,"
-                f" {show(loads.mean_force_N, 'force')} on average"
-            ),
-        ],
-        [
-            "feed force",
-            (
-                f"{show(mean, 'force')} on average {resist} the feed, at most"
-                f" {show(loads.feed_force_pull_N, 'force')} along it"
-            ),
-        ],
-        [
-            "torque",
-            (
-                f"{show(loads.peak_torque_Nmm, 'torque')} at the peak; power"
-                f" {show(units.from_unit(loads.mean_power_W, 'W', 'power'), 'power')}"
-            ),
-        ],
-        ["neck deflection", f"{show(n.deflection_mm, 'length')} at the head"],
-        [
-            "neck stress",
-            (
-                f"bending {show(n.bending_stress_MPa, 'stress')}, torsion"
-                f" {show(n.torsion_stress_MPa, 'stress')} nominal;"
-                f" {show(n.peak_stress_MPa, 'stress')} at the fillet"
-            ),
-        ],
-        [
-            "neck snaps at",
-            f"{show(n.force_to_snap_N, 'force')} across, or {show(n.torque_to_snap_Nmm, 'torque')}",
-        ],
-    ]
-    return ["Loads", columns(rows)]
 
 
 def _limits(result: Result) -> list[str]:
-    lines = ["Limits (used share of capacity; 100 % is the end)"]
-    for x in result.limits:
-        mark = " OVER" if x.utilization > 1 + 1e-9 else ""
-        if x.fit:
-            mark = " OVER" if mark else " fits"
-            lines.append(wrap(x.note, " " * 33, f"  {x.name:<24}{mark:<7}"))
-        else:
-            lines.append(
-                wrap(
-                    x.note,
-                    " " * 33,
-                    f"  {x.name:<19}{units.percent(x.utilization):>10}{'!' if mark else ' '} ",
-                )
-            )
-    return lines
+    heading = "Limits (used share of capacity; 100 % is the end)"
+    indent = " " * NOTE_COLUMN
+    return [heading, *(wrap(limit.note, indent, _limit_mark(limit)) for limit in result.limits)]
+
+
+def _limit_mark(limit: Limit) -> str:
+    """Write what stands before the sentence of a limit: its name and how far it is used."""
+    if limit.fit:
+        mark = " OVER" if is_over(limit) else " fits"
+        return f"  {limit.name:<24}{mark:<7}"
+    mark = "!" if is_over(limit) else " "
+    return f"  {limit.name:<19}{units.percent(limit.utilization):>10}{mark} "
+
+
+def _risk_lines(risk: Risk, target: float) -> list[str]:
+    chance = phrases.chance_text(risk.snap_probability)
+    number = phrases.probability(risk.snap_probability)
+    if risk.snap_probability >= 1e-6:
+        number += f" (95 % interval {phrases.interval(risk.low, risk.high)})"
+    drivers = ", ".join(
+        f"{driver.name} {driver.share:.0%}" for driver in risk.drivers[:SHOWN_DRIVERS]
+    )
+    return [
+        f"Snap probability: {number}, {chance}; accepted: {phrases.accepted(target)}.",
+        f"From {risk.samples:,} samples, seed {risk.seed}.",
+        f"What drives it: {drivers}.",
+    ]
+
+
+def trials_text(trials: Trials | None, job: Job) -> list[str]:
+    """Say what the test cuts changed: before and after; nothing when none counts.
+
+    Parameters
+    ----------
+    trials : Trials or None
+        Of a result.
+    job : Job
+        Its job, for the units.
+
+    Returns
+    -------
+    lines : list of str
+    """
+    if trials is None or not trials.cuts:
+        return []
+    count = len(trials.cuts)
+    heading = (
+        f"Test cuts: {count} count{'s' if count == 1 else ''}; they leave"
+        f" {trials.effective_samples:,.0f} effective samples of {trials.samples:,}. A factor is"
+        " over what the sources give, with the range of 19 in 20."
+    )
+    table = columns([("", "before", "after"), *factor_rows(trials)])
+    return ["", wrap(heading), table, *bullets(cut_sentences(trials, job))]
+
+
+def _predrill_text(result: Result) -> str:
+    return (
+        f"Pre-drilling: {result.predrill.verdict} (end holes are drilled along the slot from its"
+        f" open end); {result.predrill.why}"
+    )

@@ -5,8 +5,8 @@ from __future__ import annotations
 from loadsim.answers.cutter.design import CutterDimension, Proposal, Step, Tried
 from loadsim.answers.cutter.grinding_sheet import GrindingSheet, GrindStep
 from loadsim.base import units
-from loadsim.report.rows import INFEED, INTRO, adds_up, head_rows, infeed_rows, settings_of
-from loadsim.report.terminal.layout import CAUTION, columns, wrap
+from loadsim.report.rows.grinding import INFEED, INTRO, adds_up, head_rows, infeed_rows, settings_of
+from loadsim.report.terminal.layout import CAUTION, bullets, columns, wrap
 from loadsim.words.phrases import chance_text
 
 
@@ -17,7 +17,7 @@ def grind_text(proposal: Proposal, sheet: GrindingSheet) -> str:
     ----------
     proposal : Proposal
         From `loadsim.grind`.
-    sheet : Sheet
+    sheet : GrindingSheet
         From `loadsim.answers.cutter.grinding_sheet.sheet`, of the proposal's job.
 
     Returns
@@ -25,138 +25,120 @@ def grind_text(proposal: Proposal, sheet: GrindingSheet) -> str:
     text : str
     """
     job = proposal.job
-    result = proposal.plan.result
-    system = proposal.job.job.units
-    p = result.risk.snap_probability
-    parts = [
-        f"Cutter for job {job.job.number}" + (f": {job.job.part}" if job.job.part else ""),
-        wrap(
-            (
-                "This cutter has a safe plan. "
-                if proposal.safe
-                else "There is no safe plan with this cutter. "
-            )
-            + f"The neck snaps in {chance_text(p)} at a feed of "
-            + units.show(result.settings.feed_per_tooth_mm, "feed per tooth", system)
-            + f" and {result.settings.spindle_speed_rpm:.0f} rpm."
-        ),
-    ]
+    system = job.job.units
+    part = f": {job.job.part}" if job.job.part else ""
+    lines = [f"Cutter for job {job.job.number}{part}", wrap(_verdict(proposal))]
     if not proposal.safe:
-        parts += [wrap(x, "    ", "  - ") for x in (*proposal.plan.reasons, *result.advice)]
+        lines += bullets([*proposal.plan.reasons, *proposal.plan.result.advice])
     if proposal.warnings:
-        parts += ["", "Look at these first", *(wrap(w, "    ", "  - ") for w in proposal.warnings)]
-    parts += [
+        lines += ["", "Look at these first", *bullets(proposal.warnings)]
+    base = f"As laid out: {chance_text(proposal.base)}, by the same sample as the steps."
+    lines += [
         "",
         "Dimensions, why, and what one step either way does to the chance of a snap",
-        wrap(f"As laid out: {chance_text(proposal.base)}, by the same sample as the steps.", "  "),
+        wrap(base, "  "),
+        *(_dimension(dimension, system) for dimension in proposal.dimensions),
     ]
-    parts += [_dimension(d, system) for d in proposal.dimensions]
-    parts += [
+    lines += [
         "",
         "Layouts compared (quick samples, each side in one step)",
-        columns(_layouts(proposal.tried, system)),
-        "",
+        columns(_layout_rows(proposal.tried, system)),
     ]
-    return "\n".join([*parts, sheet_text(sheet, system), "", wrap(CAUTION), ""])
+    return "\n".join([*lines, "", grinding_sheet_text(sheet, system), "", wrap(CAUTION), ""])
 
 
-def _dimension(d: CutterDimension, system: units.System) -> str:
-    name = d.key.split(".")[1].replace("_", " ")
-    value = (
-        str(int(d.value)) if d.dimension == "count" else units.show(d.value, d.dimension, system)
+def _verdict(proposal: Proposal) -> str:
+    result = proposal.plan.result
+    settings = result.settings
+    feed = units.show(settings.feed_per_tooth_mm, "feed per tooth", proposal.job.job.units)
+    verdict = "There is no safe plan with this cutter."
+    if proposal.safe:
+        verdict = "This cutter has a safe plan."
+    return (
+        f"{verdict} The neck snaps in {chance_text(result.risk.snap_probability)} at a feed of"
+        f" {feed} and {settings.spindle_speed_rpm:.0f} rpm."
     )
-    lines = [wrap(f"{value}: {d.reason}.", " " * 22, f"  {name:<18}  ")]
-    if d.smaller is not None and d.larger is not None:
-        lines.append(
-            wrap(
-                f"{_step(d, d.smaller, system)}; {_step(d, d.larger, system)}.", " " * 24, " " * 22
-            )
-        )
-    return "\n".join(lines)
 
 
-def _step(d: CutterDimension, step: Step, system: units.System) -> str:
-    value = (
-        str(int(step.value))
-        if d.dimension == "count"
-        else units.show(step.value, d.dimension, system)
-    )
+def _dimension(dimension: CutterDimension, system: units.System) -> str:
+    """Write a dimension with its reason, and what a step either way would do."""
+    name = dimension.key.split(".")[1].replace("_", " ")
+    value = _value(dimension, dimension.value, system)
+    text = wrap(f"{value}: {dimension.reason}.", " " * 22, f"  {name:<18}  ")
+    if dimension.smaller is None or dimension.larger is None:
+        return text
+    smaller = _step(dimension, dimension.smaller, system)
+    larger = _step(dimension, dimension.larger, system)
+    return "\n".join([text, wrap(f"{smaller}; {larger}.", " " * 24, " " * 22)])
+
+
+def _step(dimension: CutterDimension, step: Step, system: units.System) -> str:
+    value = _value(dimension, step.value, system)
     if step.snap_probability is None:
         return f"{value} cannot be: {step.note}"
-    return f"{value}: {chance_text(step.snap_probability)}" + (
-        f", but {step.note}" if step.note else ""
-    )
+    note = f", but {step.note}" if step.note else ""
+    return f"{value}: {chance_text(step.snap_probability)}{note}"
 
 
-def _layouts(tried: tuple[Tried, ...], system: units.System) -> list[list[str]]:
-    rows = [["layout", "neck", "web", "feed per tooth", "gullet filled", "time", "snaps", ""]]
-    for i, t in enumerate(tried):
+def _value(dimension: CutterDimension, value: float, system: units.System) -> str:
+    if dimension.dimension == "count":
+        return str(int(value))
+    return units.show(value, dimension.dimension, system)
+
+
+def _layout_rows(tried: tuple[Tried, ...], system: units.System) -> list[list[str]]:
+    """Tabulate the layouts that were compared, the chosen one first."""
+    heads = ["layout", "neck", "web", "feed per tooth", "gullet filled", "time", "snaps", ""]
+    rows = []
+    for i, layout in enumerate(tried):
+        marks = ["chosen"] if i == 0 else []
+        if not layout.safe:
+            marks.append("not safe")
         rows.append(
             [
-                t.name,
-                *(units.show(x, "length", system) for x in (t.neck_diameter_mm, t.web_mm)),
-                units.show(t.feed_per_tooth_mm, "feed per tooth", system),
-                f"{t.gullet_filled:.0%}",
-                units.duration(t.time_s),
-                chance_text(t.snap_probability),
-                (
-                    "chosen" + ("" if t.safe else ", not safe")
-                    if i == 0
-                    else ""
-                    if t.safe
-                    else "not safe"
-                ),
+                layout.name,
+                units.show(layout.neck_diameter_mm, "length", system),
+                units.show(layout.web_mm, "length", system),
+                units.show(layout.feed_per_tooth_mm, "feed per tooth", system),
+                f"{layout.gullet_filled:.0%}",
+                units.duration(layout.time_s),
+                chance_text(layout.snap_probability),
+                ", ".join(marks),
             ]
         )
-    return rows
+    return [heads, *rows]
 
 
-def sheet_text(sheet: GrindingSheet, system: units.System) -> str:
+def grinding_sheet_text(sheet: GrindingSheet, system: units.System) -> str:
     """Write the grinding sheet.
 
     Parameters
     ----------
-    sheet : Sheet
+    sheet : GrindingSheet
         From `loadsim.answers.cutter.grinding_sheet.sheet`.
-    system : str
-        metric or inch.
+    system : {"metric", "inch"}
+        Which system leads.
 
     Returns
     -------
     text : str
     """
-
-    def show(x: float) -> str:
-        return units.show(x, "length", system)
-
-    parts = [
-        "Grinding sheet",
-        wrap(INTRO, "  "),
-        *(_operation(o, system) for o in sheet.operations),
-    ]
-    parts += [
-        "",
-        "The end of the head comes to",
-        columns(head_rows(sheet, system)),
-        "",
-        INFEED,
-        columns(infeed_rows(sheet, system)),
-        wrap(adds_up(sheet), "  "),
-    ]
+    lines = ["Grinding sheet", wrap(INTRO, "  ")]
+    lines += [_operation(step, system) for step in sheet.operations]
+    lines += ["", "The end of the head comes to", columns(head_rows(sheet, system))]
+    lines += ["", INFEED, columns(infeed_rows(sheet, system)), wrap(adds_up(sheet), "  ")]
     if sheet.heat:
-        parts += [
-            "",
-            "What a colour on this blank means",
-            *(wrap(f"{m}", " " * 18, f"  {c:<14}  ") for c, m in sheet.heat),
-        ]
+        lines += ["", "What a colour on this blank means"]
+        lines += [wrap(meaning, " " * 18, f"  {colour:<14}  ") for colour, meaning in sheet.heat]
     if sheet.notes:
-        parts += ["", *(wrap(n, "    ", "  - ") for n in sheet.notes)]
-    return "\n".join(parts)
+        lines += ["", *bullets(sheet.notes)]
+    return "\n".join(lines)
 
 
-def _operation(o: GrindStep, system: units.System) -> str:
-    lines = [wrap(f"{o.name}. {o.what}", " " * 5, f"{o.number:>3}. ")]
-    if told := settings_of(o, system):
-        lines.append(wrap(f"Set: {told}.", " " * 10, " " * 5))
-    lines.append(wrap("Check: " + o.check, " " * 12, " " * 5))
+def _operation(step: GrindStep, system: units.System) -> str:
+    lines = [wrap(f"{step.name}. {step.what}", " " * 5, f"{step.number:>3}. ")]
+    settings = settings_of(step, system)
+    if settings:
+        lines.append(wrap(f"Set: {settings}.", " " * 10, " " * 5))
+    lines.append(wrap("Check: " + step.check, " " * 12, " " * 5))
     return "\n".join(lines)

@@ -1,8 +1,9 @@
-"""report/terminal/layout"""
+"""Lines of a terminal: sentences folded, points, columns; and the caution under every answer."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import textwrap
+from collections.abc import Iterable, Sequence
 
 WIDTH = 100
 
@@ -29,11 +30,24 @@ def wrap(text: str, indent: str = "", first: str | None = None) -> str:
     -------
     folded : str
     """
-    import textwrap
-
     return textwrap.fill(
         text, WIDTH, initial_indent=indent if first is None else first, subsequent_indent=indent
     )
+
+
+def bullets(sentences: Iterable[str]) -> list[str]:
+    """Fold sentences, each as a point of a list.
+
+    Parameters
+    ----------
+    sentences : iterable of str
+        One point each.
+
+    Returns
+    -------
+    points : list of str
+    """
+    return [wrap(sentence, "    ", "  - ") for sentence in sentences]
 
 
 def columns(rows: Sequence[Sequence[str]], indent: str = "  ") -> str:
@@ -50,10 +64,12 @@ def columns(rows: Sequence[Sequence[str]], indent: str = "  ") -> str:
     -------
     table : str
     """
-    widths = [
-        max(len(r[i]) for r in rows if i < len(r) - 1) if any(i < len(r) - 1 for r in rows) else 0
-        for i in range(max(len(r) for r in rows))
-    ]
-    return "\n".join(
-        indent + "  ".join(c.ljust(widths[i]) for i, c in enumerate(r)).rstrip() for r in rows
-    )
+    count = max(len(row) for row in rows)
+    widths = [_column_width(rows, i) for i in range(count)]
+    padded = ([cell.ljust(widths[i]) for i, cell in enumerate(row)] for row in rows)
+    return "\n".join(indent + "  ".join(cells).rstrip() for cells in padded)
+
+
+def _column_width(rows: Sequence[Sequence[str]], i: int) -> int:
+    """Widest cell of a column; the last cell of a row may run on and does not count."""
+    return max((len(row[i]) for row in rows if i < len(row) - 1), default=0)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from loadsim.report.rows import value_text
-from loadsim.report.terminal.layout import columns, wrap
+from loadsim.report.rows.materials import value_row
+from loadsim.report.terminal.layout import bullets, columns, wrap
 
 
 def materials_text(work: list[tuple[str, str]], blanks: list[tuple[str, str]]) -> str:
@@ -22,18 +22,10 @@ def materials_text(work: list[tuple[str, str]], blanks: list[tuple[str, str]]) -
     -------
     text : str
     """
-    return "\n".join(
-        [
-            "Materials to cut",
-            columns([[n, t] for n, t in work]),
-            "",
-            "Blanks to grind cutters from",
-            columns([[n, t] for n, t in blanks]),
-            "",
-            "One with its sources: loadsim materials NAME",
-            "",
-        ]
-    )
+    lines = ["Materials to cut", columns(work)]
+    lines += ["", "Blanks to grind cutters from", columns(blanks)]
+    lines += ["", "One with its sources: loadsim materials NAME", ""]
+    return "\n".join(lines)
 
 
 def material_text(data: dict[str, Any]) -> str:
@@ -48,43 +40,28 @@ def material_text(data: dict[str, Any]) -> str:
     -------
     text : str
     """
-    lines = [
-        f"{data['name']}: {data['title']}, {data['condition']}"
-        + (f" ({data['hardness']})" if data.get("hardness") else "")
-    ]
-    lines += [wrap(c, "    ", "  - ") for c in data["cautions"]]
+    hardness = f" ({data['hardness']})" if data.get("hardness") else ""
+    lines = [f"{data['name']}: {data['title']}, {data['condition']}{hardness}"]
+    lines += bullets(data["cautions"])
     if data.get("k_c_curve"):
         lines += [
             "",
             "Specific cutting force over chip thickness, pooled from all sources",
-            columns(
-                [
-                    ["h", "k_c", "spread between sources (1 sd)"],
-                    *(
-                        [
-                            f"{p['h_mm']:g} mm",
-                            f"{p['k_c_MPa']:.0f} N/mm^2",
-                            f"factor {p['factor']:.2f}",
-                        ]
-                        for p in data["k_c_curve"]
-                    ),
-                ]
-            ),
+            columns(_force_rows(data["k_c_curve"])),
         ]
-    lines += ["", "Values"]
-    rows = [
-        [
-            (f"{v['group']} " if v["group"] else "") + v["quantity"],
-            value_text(v),
-            v["mark"],
-            v["source"],
-        ]
-        for v in data["values"]
-    ]
-    lines += [columns(rows), "", "Sources"]
-    lines += [
-        wrap(f"{k}: {s['text']} ({s['read']})", "      ", "  ") for k, s in data["sources"].items()
-    ]
+    lines += ["", "Values", columns([value_row(value) for value in data["values"]])]
+    lines += ["", "Sources"]
+    for key, source in data["sources"].items():
+        lines.append(wrap(f"{key}: {source['text']} ({source['read']})", "      ", "  "))
     if data.get("heat"):
-        lines += ["", "What a grinding colour means", columns([[c, m] for c, m in data["heat"]])]
+        lines += ["", "What a grinding colour means", columns(data["heat"])]
     return "\n".join([*lines, ""])
+
+
+def _force_rows(curve: list[dict[str, float]]) -> list[list[str]]:
+    """Tabulate the specific cutting force over the chip thickness."""
+    rows = [
+        [f"{point['h_mm']:g} mm", f"{point['k_c_MPa']:.0f} N/mm^2", f"factor {point['factor']:.2f}"]
+        for point in curve
+    ]
+    return [["h", "k_c", "spread between sources (1 sd)"], *rows]

@@ -7,12 +7,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from loadsim.base import units
-from loadsim.report.terminal.check import check_text, travel
-from loadsim.report.terminal.layout import columns, wrap
+from loadsim.report.rows.inspection import chance_figure, grade_text, inspection_sentences
+from loadsim.report.rows.settings import handwheel_text, operation_settings, turns_a_pass
+from loadsim.report.terminal.check import check_text
+from loadsim.report.terminal.layout import bullets, columns, wrap
 from loadsim.words import phrases
 
 if TYPE_CHECKING:
-    from loadsim.answers.results import Inspection, Plan, Spread
+    from loadsim.answers.results import Inspection, Operation, Plan, Spread
+    from loadsim.mechanics.gauging import Method
 
 
 def plan_text(plan: Plan) -> str:
@@ -28,122 +31,116 @@ def plan_text(plan: Plan) -> str:
     -------
     text : str
     """
-    parts = [
+    lines = [
         "The plan" if plan.safe else "No safe plan: the least bad way is shown",
-        *(wrap(r, "    ", "  - ") for r in plan.reasons),
+        *bullets(plan.reasons),
+        *bullets(_hand_feed(plan)),
     ]
-    turns = plan.result.settings.handwheel_seconds_per_turn
-    if turns is not None:
-        one = plan.result.settings.cutting_time_s / turns / len(plan.result.settings.passes)
-        told = phrases.handwheel(turns, travel(plan.result), plan.job.job.units)
-        parts.append(
-            wrap(
-                f"Hand feed: {told}, about {one:.0f} turns a pass, without a stop.", "    ", "  - "
-            )
-        )
-    rows = [["way", "feed per tooth", "with setting up", "snap probability", "why not"]]
-    system = plan.job.job.units
-    for a in plan.alternatives:
-        p = phrases.probability(float(f"{a.snap_probability:.1g}"))
-        rows.append(
-            [
-                a.name,
-                units.show(a.feed_per_tooth_mm, "feed per tooth", system),
-                units.duration(a.time_s),
-                p,
-                a.why_not or "chosen",
-            ]
-        )
-    inspected = (
-        _inspection(plan.inspection, system)
-        if plan.safe
-        else ["Inspection: no plan is safe, so there is nothing to inspect."]
-    )
-    return "\n".join(
+    lines += ["", "Ways", columns(_way_rows(plan))]
+    lines += ["", *_operations(plan)]
+    if plan.safe:
+        lines += ["", *inspection_lines(plan.inspection, plan.job.job.units)]
+    else:
+        lines += ["", "Inspection: no plan is safe, so there is nothing to inspect."]
+    return "\n".join([*lines, "", check_text(plan.result, plan.job)])
+
+
+def _hand_feed(plan: Plan) -> list[str]:
+    """Say how the handwheel is turned; nothing when the table is not fed by hand."""
+    settings = plan.result.settings
+    handwheel = handwheel_text(settings, plan.job.job.units)
+    if handwheel is None:
+        return []
+    return [f"Hand feed: {handwheel}, about {turns_a_pass(settings)}, without a stop."]
+
+
+def _way_rows(plan: Plan) -> list[list[str]]:
+    heads = ["way", "feed per tooth", "with setting up", "snap probability", "why not"]
+    rows = [
         [
-            *parts,
-            "",
-            "Ways",
-            columns(rows),
-            "",
-            *_operations(plan),
-            "",
-            *inspected,
-            "",
-            check_text(plan.result, plan.job),
+            way.name,
+            units.show(way.feed_per_tooth_mm, "feed per tooth", plan.job.job.units),
+            units.duration(way.time_s),
+            phrases.few_figures(way.snap_probability),
+            way.why_not or "chosen",
         ]
-    )
+        for way in plan.alternatives
+    ]
+    return [heads, *rows]
 
 
 def _operations(plan: Plan) -> list[str]:
     """Write the routing: every operation with its settings, and the weakest tool."""
     lines = ["Order of operations"]
-    system = plan.job.job.units
-    for i, o in enumerate(plan.routing.operations, 1):
-        told = [] if o.spindle_speed_rpm is None else [f"{o.spindle_speed_rpm:.0f} rpm"]
-        if o.feed_mm_per_min is not None:
-            told.append(
-                units.show(
-                    units.from_unit(o.feed_mm_per_min, "mm/min", "feed speed"), "feed speed", system
-                )
-            )
-        told += [] if o.share is None else [f"used to {units.percent(o.share)}"]
-        told += [] if o.time_s is None else [f"about {units.duration(o.time_s)} with tool change"]
-        head = f"{o.name}, {o.tool}" + (": " + ", ".join(told) if told else "") + ". "
-        lines.append(wrap(head + o.what, "      ", f"  {i:>2}. "))
+    for number, operation in enumerate(plan.routing.operations, 1):
+        text = _operation_text(operation, plan.job.job.units)
+        lines.append(wrap(text, "      ", f"  {number:>2}. "))
     return [*lines, wrap(f"Weakest tool: {plan.routing.weakest}. {plan.routing.why}", "  ")]
 
 
-def _inspection(found: Inspection, system: units.System) -> list[str]:
-    def show(x: float) -> str:
-        return units.show(x, "length", system)
+def _operation_text(operation: Operation, system: units.System) -> str:
+    settings = operation_settings(operation, system)
+    if operation.time_s is not None:
+        settings.append(f"about {units.duration(operation.time_s)} with tool change")
+    colon = ": " if settings else ""
+    return f"{operation.name}, {operation.tool}{colon}{', '.join(settings)}. {operation.what}"
 
-    def spread(x: Spread) -> str:
-        low = show(x.p05)
-        middle = show(x.p50)
-        high = show(x.p95)
-        return (
-            f"{middle} in nine cuts of ten"
-            if low == high
-            else f"{middle} (nine cuts in ten: {low} to {high})"
-        )
 
-    drawn = show(found.drawn_width_mm) + (
-        "" if found.tolerance_mm is None else f" plus and minus {show(found.tolerance_mm)}"
-    )
+def inspection_lines(inspection: Inspection, system: units.System) -> list[str]:
+    """Write what an inspector would measure, with which gauges, and what would correct it.
+
+    Parameters
+    ----------
+    inspection : Inspection
+        Of a plan.
+    system : {"metric", "inch"}
+        Which system leads.
+
+    Returns
+    -------
+    lines : list of str
+    """
+    width = _spread_text(inspection.width_mm, system)
     rows = [
-        ["undercut width", f"{spread(found.width_mm)}; drawn {drawn}"],
-        ["wall lean, floor less roof", spread(found.wall_lean_mm)],
-        ["floor step", spread(found.floor_step_mm)],
+        ["undercut width", f"{width}; drawn {_drawn_text(inspection, system)}"],
+        ["wall lean, floor less roof", _spread_text(inspection.wall_lean_mm, system)],
+        ["floor step", _spread_text(inspection.floor_step_mm, system)],
+        *_tolerance_rows(inspection),
+        *([gauge.name, _gauge_text(gauge, system)] for gauge in inspection.gauges),
     ]
-    if found.out and found.under and found.over:
-        narrow, wide, out = (
-            f"under {phrases.plain(x.high, 1)}" if x.p == 0 else phrases.plain(x.p, 2)
-            for x in (found.under, found.over, found.out)
-        )
-        rows.append(
-            [
-                "out of tolerance",
-                (
-                    f"chance {out}, interval {phrases.interval(found.out.low, found.out.high)}; too"
-                    f" narrow {narrow}, too wide {wide}"
-                ),
-            ]
-        )
-    for m in found.gauges:
-        pins = f"{m.pins} of {show(m.pin)}, " if m.pins else ""
-        rows.append(
-            [
-                m.name,
-                f"{pins}go {show(m.go)}, no-go {show(m.no_go)}, class {m.grade or 'finer than XX'}",
-            ]
-        )
-    told = [
-        wrap(x, "    ", "  - ")
-        for x in (
-            found.correction.why,
-            *(m.name + ": " + m.how for m in found.gauges),
-            *found.notes,
-        )
-    ]
-    return ["Inspection, predicted", columns(rows), *told]
+    return ["Inspection, predicted", columns(rows), *bullets(inspection_sentences(inspection))]
+
+
+def _spread_text(spread: Spread, system: units.System) -> str:
+    low, middle, high = (_length(size, system) for size in (spread.p05, spread.p50, spread.p95))
+    if low == high:
+        return f"{middle} in nine cuts of ten"
+    return f"{middle} (nine cuts in ten: {low} to {high})"
+
+
+def _drawn_text(inspection: Inspection, system: units.System) -> str:
+    drawn = _length(inspection.drawn_width_mm, system)
+    if inspection.tolerance_mm is None:
+        return drawn
+    return f"{drawn} plus and minus {_length(inspection.tolerance_mm, system)}"
+
+
+def _tolerance_rows(inspection: Inspection) -> list[list[str]]:
+    """Tabulate the chance of being out of tolerance; nothing when there is none to be out of."""
+    if not (inspection.out and inspection.under and inspection.over):
+        return []
+    interval = phrases.interval(inspection.out.low, inspection.out.high)
+    narrow = chance_figure(inspection.under)
+    wide = chance_figure(inspection.over)
+    text = f"chance {chance_figure(inspection.out)}, interval {interval}"
+    return [["out of tolerance", f"{text}; too narrow {narrow}, too wide {wide}"]]
+
+
+def _gauge_text(gauge: Method, system: units.System) -> str:
+    pins = f"{gauge.pins} of {_length(gauge.pin, system)}, " if gauge.pins else ""
+    sizes = f"go {_length(gauge.go, system)}, no-go {_length(gauge.no_go, system)}"
+    return f"{pins}{sizes}, class {grade_text(gauge.grade)}"
+
+
+def _length(value: float, system: units.System) -> str:
+    return units.show(value, "length", system)

@@ -5,22 +5,35 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from loadsim.base import units
-from loadsim.report.rows import feed_text, length_text, next_cut, reads, share_text
+from loadsim.report.rows.test_cuts import (
+    feed_text,
+    length_text,
+    next_cut_text,
+    reading_rows,
+    share_text,
+)
+from loadsim.report.rows.verdict import VERDICTS
 from loadsim.report.terminal.check import trials_text
-from loadsim.report.terminal.layout import CAUTION, columns, wrap
+from loadsim.report.terminal.layout import CAUTION, bullets, columns, wrap
 from loadsim.words import phrases
 
 if TYPE_CHECKING:
     from loadsim.answers.trial_sheet import TrialSheet
     from loadsim.job.tables import Job
 
+#: How a test cut is written down.
+RECORD = (
+    'loadsim trial JOB --record outcome=survived "length=30 mm" "spindle_power=40 W"'
+    ' "spindle_power_uncertainty=10 W"'
+)
 
-def sheet_text(sheet: TrialSheet, job: Job) -> str:
+
+def trial_text(sheet: TrialSheet, job: Job) -> str:
     """Write what the test cuts say, and the sheet for the next one.
 
     Parameters
     ----------
-    sheet : Sheet
+    sheet : TrialSheet
         From `loadsim.answers.trial_sheet.sheet`.
     job : Job
         Its job.
@@ -30,64 +43,46 @@ def sheet_text(sheet: TrialSheet, job: Job) -> str:
     text : str
     """
     result = sheet.result
-    first = sheet.candidates[0]
     system = job.job.units
-    verdict = {"go": "GO", "marginal": "MARGINAL", "no-go": "NO-GO"}[result.verdict]
-    parts = [
-        wrap(
-            f"Job {job.job.number}: {verdict}, snap probability"
-            f" {phrases.probability(result.risk.snap_probability)}."
-        )
-    ]
-    parts += trials_text(result.trials, job) or ["", "No test cut counts for this job yet."]
-    parts += ["", wrap(f"The next test cut: {next_cut(sheet, system)} {sheet.why}")]
-    parts += [
+    chance = phrases.probability(result.risk.snap_probability)
+    heading = f"Job {job.job.number}: {VERDICTS[result.verdict]}, snap probability {chance}."
+    lines = [wrap(heading)]
+    lines += trials_text(result.trials, job) or ["", "No test cut counts for this job yet."]
+    lines += ["", wrap(f"The next test cut: {next_cut_text(sheet, system)} {sheet.why}")]
+    lines += [
         "",
         "What to read on it, and by how much that narrows what is not known of load over strength",
-        columns(reads(first, system)),
+        columns(reading_rows(sheet.candidates[0], system)),
     ]
-    parts += ["", "The others", columns(_others(sheet, system))]
-    parts += [
-        "",
-        "What to look for",
-        *(wrap(f"{x.what}: {x.right}. If not: {x.if_not}.", "    ", "  - ") for x in sheet.looks),
-    ]
+    lines += ["", "The others", columns(_other_rows(sheet, system))]
+    looks = (f"{look.what}: {look.right}. If not: {look.if_not}." for look in sheet.looks)
+    lines += ["", "What to look for", *bullets(looks)]
     record = (
-        'loadsim trial JOB --record outcome=survived "length=30 mm" "spindle_power=40 W"'
-        ' "spindle_power_uncertainty=10 W"'
+        "Record it, with the settings that were really set (left out, those in [cut] are taken):"
     )
-    parts += [
-        "",
-        wrap(
-            "Record it, with the settings that were really set (left out, those in [cut] are"
-            " taken):"
-        ),
-        f"  {record}",
-    ]
+    lines += ["", wrap(record), f"  {RECORD}"]
     if result.warnings:
-        parts += ["", "Notes:", *(wrap(w, "    ", "  - ") for w in result.warnings)]
-    return "\n".join([*parts, "", wrap(CAUTION), ""])
+        lines += ["", "Notes:", *bullets(result.warnings)]
+    return "\n".join([*lines, "", wrap(CAUTION), ""])
 
 
-def _others(sheet: TrialSheet, system: units.System) -> list[list[str]]:
+def _other_rows(sheet: TrialSheet, system: units.System) -> list[list[str]]:
+    """Tabulate the test cuts that could be made instead."""
+    heads = [
+        "feed per tooth",
+        "length",
+        "chance to snap",
+        "narrows by, outcome alone",
+        "with the best reading",
+    ]
     rows = [
         [
-            "feed per tooth",
-            "length",
-            "chance to snap",
-            "narrows by, outcome alone",
-            "with the best reading",
+            feed_text(candidate, system),
+            length_text(candidate, system),
+            phrases.few_figures(candidate.snap_chance),
+            share_text(candidate.narrowing),
+            share_text(candidate.most),
         ]
+        for candidate in sheet.candidates[1:]
     ]
-    for c in sheet.candidates[1:]:
-        chance = phrases.probability(float(f"{c.snap_chance:.1g}"))
-        rows.append(
-            [
-                feed_text(c, system),
-                length_text(c, system),
-                chance,
-                share_text(c.narrowing),
-                share_text(c.most),
-            ]
-        )
-    return rows
+    return [heads, *rows]

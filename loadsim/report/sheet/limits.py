@@ -1,0 +1,75 @@
+"""Limits as the page shows them: in the reader's units, with how far each is used."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from loadsim.base import units
+from loadsim.loads.limits.utilization import Limit, LimitCode
+from loadsim.report.rows.numbers import DIMENSIONS, Show
+from loadsim.report.rows.verdict import is_over
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LimitRow:
+    """One limit as shown."""
+
+    name: str
+    demand: str
+    capacity: str
+    used: float  #: share of capacity [1]
+    percent: str
+    mark: str  #: H or S
+    over: bool
+    note: str
+
+
+def limit_row(limit: Limit, show: Show) -> LimitRow:
+    """Put one limit into the reader's units.
+
+    Parameters
+    ----------
+    limit : Limit
+        From a result.
+    show : Show
+        Writes a number in the reader's units.
+
+    Returns
+    -------
+    row : LimitRow
+    """
+    return LimitRow(
+        name=limit.name,
+        demand=_number(limit, limit.demand, show),
+        capacity=_number(limit, limit.capacity, show),
+        used=limit.utilization,
+        percent=units.percent(limit.utilization),
+        mark="H" if limit.hard else "S",
+        over=is_over(limit),
+        note=limit.note,
+    )
+
+
+def _number(limit: Limit, value: float, show: Show) -> str:
+    """Write a demand or a capacity; one that is not there, as of a table not dragged, is none."""
+    if value == 0:
+        return "none"
+    dimension = DIMENSIONS.get(limit.unit)
+    if limit.name == LimitCode.RUBBING:
+        dimension = "chip thickness"
+    if dimension is not None:
+        return show(value, limit.unit, dimension, both=False)
+    unit = "" if limit.unit == "1" else limit.unit
+    return f"{_three_figures(value)} {unit}".rstrip()
+
+
+def _three_figures(value: float) -> str:
+    """Three figures, never with an exponent."""
+    return f"{float(f'{value:.3g}'):,.12g}"
+
+
+def limit_cells(limit: Limit, show: Show) -> tuple[str, ...]:
+    """Return the cells of a limit in a table of its own: name, demand, capacity, used, sentence."""
+    row = limit_row(limit, show)
+    used = f"OVER {row.percent}" if row.over else row.percent
+    return f"{row.name} {row.mark}", row.demand, row.capacity, used, row.note
