@@ -456,3 +456,134 @@ def test_functions_fit_on_a_screen_and_modules_in_a_sitting(path: Path) -> None:
     functions = [n for n in ast.walk(TREES[path]) if isinstance(n, Function)]
     too_long = [f"{n.name} ({body_lines(n)} lines)" for n in functions if body_lines(n) > MAX_BODY]
     assert not too_long, f"split, in {name_of(path)}: {', '.join(too_long)}"
+
+
+# ---- (i) where the tests have their expected values from
+
+TESTS = {
+    p: ast.parse(p.read_text(encoding="utf-8")) for p in sorted((ROOT / "tests").rglob("*.py"))
+}
+READ = re.compile(r"first-hand|via \S.*|memory \((?:high|medium|low)\)")
+#: what a mark on a test must hand over: how many texts, and which keywords
+MARKS = {
+    "published": (1, {"read"}),
+    "closed_form": (1, set()),
+    "independent": (1, set()),
+    "regression": (0, set()),
+}
+OUTSIDE_MARKS = {"published", "closed_form", "independent"}
+PHYSICS = ("mechanics", "materials", "loads")
+LEAST_SHARE = 0.30
+
+
+def name_of_mark(node: ast.AST) -> str:
+    """Name after pytest.mark, or nothing."""
+    match node:
+        case ast.Attribute(
+            value=ast.Attribute(value=ast.Name(id="pytest"), attr="mark"), attr=name
+        ):
+            return name
+    return ""
+
+
+def marks_of(node: Function) -> set[str]:
+    calls = [d.func if isinstance(d, ast.Call) else d for d in node.decorator_list]
+    return {name_of_mark(d) for d in calls} - {""}
+
+
+def texts_of(call: ast.Call) -> tuple[list[str], dict[str, str]]:
+    """The constant texts handed to a mark, by place and by keyword."""
+    by_place = [a.value for a in call.args if isinstance(a, ast.Constant)]
+    by_name = {k.arg: k.value.value for k in call.keywords if isinstance(k.value, ast.Constant)}
+    return by_place, by_name
+
+
+def strength_of(read: str) -> tuple[str, ...]:
+    """How well a source was read, as something that sorts: memory (low) first, first-hand last."""
+    ranks = ("memory (low)", "memory (medium)", "memory (high)", "via", "first-hand")
+    return ranks[: 1 + next(i for i, rank in enumerate(ranks) if read.startswith(rank))]
+
+
+def faults_of_marks(tree: ast.AST, sources: dict[str, str]) -> list[str]:
+    """What is wrong with the marks of a file: texts missing, a spelling of `read`, more claimed than is known."""
+    called = {id(n.func): n for n in ast.walk(tree) if isinstance(n, ast.Call)}
+    faults = []
+    for node in ast.walk(tree):
+        mark = name_of_mark(node)
+        if mark not in MARKS:
+            continue
+        by_place, by_name = texts_of(called[id(node)]) if id(node) in called else ([], {})
+        count, names = MARKS[mark]
+        if (
+            len(by_place) != count
+            or set(by_name) != names
+            or not all([*by_place, *by_name.values()])
+        ):
+            faults.append(f"line {node.lineno}: {mark} takes {count} text and {sorted(names)}")
+        elif mark == "published":
+            faults += faults_of_reading(node.lineno, by_place[0], by_name["read"], sources)
+    return faults
+
+
+def faults_of_reading(line: int, where: str, read: str, sources: dict[str, str]) -> list[str]:
+    if not READ.fullmatch(read):
+        return [
+            f"line {line}: read is {read!r}; allowed: first-hand, via ..., memory (high|medium|low)"
+        ]
+    keys = [k for k in sources if re.match(rf"{re.escape(k)}(?![\w-])", where)]
+    return [
+        f"line {line}: claims {read!r}, the sources say {sources[k]!r}"
+        for k in keys
+        if len(strength_of(read)) > len(strength_of(sources[k]))
+    ]
+
+
+def functions_of_tests(tree: ast.Module) -> list[Function]:
+    return [n for n in tree.body if isinstance(n, Function) and n.name.startswith("test_")]
+
+
+@pytest.mark.parametrize("path", TESTS, ids=lambda p: str(p.relative_to(ROOT)))
+def test_a_published_value_says_how_its_source_was_read(path: Path) -> None:
+    sources = {key: source.read for key, source in load_sources().items()}
+    assert not faults_of_marks(TESTS[path], sources)
+
+
+@pytest.mark.parametrize("path", TESTS, ids=lambda p: str(p.relative_to(ROOT)))
+def test_a_comparison_with_our_own_output_says_so(path: Path) -> None:
+    for node in functions_of_tests(TESTS[path]):
+        if "regression" in marks_of(node):
+            assert not OUTSIDE_MARKS & marks_of(node), node.name
+            assert "own output" in (ast.get_docstring(node) or ""), node.name
+
+
+@pytest.mark.parametrize(
+    ("mark", "fault"),
+    [
+        ('published("Key2001 eq. 1", read="via a copy")', ""),
+        ('published("Key2001", read="memory (low)")', ""),
+        (
+            'published("Other2002", read="first-hand")',
+            "",
+        ),  # not in the sources: nothing to hold it to
+        ('published("Key2001 eq. 1")', "published takes 1 text and ['read']"),
+        ('published("", read="first-hand")', "published takes 1 text"),
+        ('published("Key2001", read="memory")', "read is 'memory'; allowed: first-hand, via ..."),
+        ('published("Key2001, p. 1", read="first-hand")', "claims 'first-hand', the sources say"),
+        ("closed_form", "closed_form takes 1 text"),
+        ('independent("")', "independent takes 1 text"),
+        ('regression("why")', "regression takes 0 text"),
+    ],
+)
+def test_marks_are_checked(mark: str, fault: str) -> None:
+    tree = ast.parse(f"@pytest.mark.{mark}\ndef test_a(): ...")
+    faults = faults_of_marks(tree, {"Key2001": "via a copied table"})
+    assert bool(faults) == bool(fault)
+    assert fault in "".join(faults)
+
+
+def test_enough_physics_is_held_against_the_outside() -> None:
+    folders = [ROOT / "tests" / name for name in PHYSICS]
+    functions = [n for p, t in TESTS.items() if p.parent in folders for n in functions_of_tests(t)]
+    outside = [n for n in functions if OUTSIDE_MARKS & marks_of(n)]
+    assert len(functions) > 300
+    assert len(outside) / len(functions) >= LEAST_SHARE, f"{len(outside)} of {len(functions)}"

@@ -295,7 +295,8 @@ def test_the_plan_writes_two_rows_into_the_job(drawn: samples.Draws) -> None:
 
 
 @pytest.mark.published(
-    "Machinery's Handbook 31, pp. 1152-1153 (tables read): thrust 2313 lb, torque 559 in lb, 7/8 in drill, 0.008 in a turn"
+    "MachinerysHandbook31 pp. 1152-1153: 2313 lb, 559 in lb, 7/8 in drill, 0.008 in a turn",
+    read="memory (high)",
 )
 def test_thrust_agrees_with_the_handbook() -> None:
     """Two models: the specific force behind the handbook's torque, put into ours, gives its thrust within 10 %."""

@@ -350,7 +350,8 @@ def test_surface_speed_is_not_over_what_the_metal_asks() -> None:
 
 
 @pytest.mark.published(
-    "end mills in aluminum slots: depth up to one diameter, in steel half (shop practice, memory medium)"
+    "ShopPractice: end mills in aluminum slots to one diameter deep, in steel to half",
+    read="memory (medium)",
 )
 def test_a_common_mill_in_common_metals_gets_a_common_depth() -> None:
     # a stub 6 mm mill on a hand-fed machine: a tenth of the diameter to one diameter, wherever it is used every day

@@ -207,7 +207,7 @@ def test_no_open_end_or_too_long_a_slot_has_no_holes() -> None:
 # --- drills -----------------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.published("ASME B94.11M drill sizes, printed table (read)")
+@pytest.mark.published("ASME-B94-11M, drill sizes", read="memory (high)")
 def test_stock_drills_sort_and_hold_their_printed_sizes() -> None:
     drills = stock("inch")
     assert len(drills) == 80 + 26 + 64
@@ -231,7 +231,10 @@ def test_stock_drills_sort_and_hold_their_printed_sizes() -> None:
     assert size["#1"] < size["letter A"]
 
 
-@pytest.mark.published("BS 328 metric series (via): 0.05 steps to 3, 0.1 to 14, 0.25 to 25 mm")
+@pytest.mark.published(
+    "BS328, metric series: 0.05 steps to 3, 0.1 to 14, 0.25 to 25 mm",
+    read="via an encyclopedia article on drill bit sizes",
+)
 def test_metric_drills() -> None:
     sizes = [d.diameter for d in stock("metric")]
     assert sizes == sorted(set(sizes))
@@ -240,7 +243,9 @@ def test_metric_drills() -> None:
     assert not any(math.isclose(x, 3.05) for x in sizes)
 
 
-@pytest.mark.published("Machinery's Handbook 31, pp. 1152-1153 (tables read): 2313 lb, 559 in lb")
+@pytest.mark.published(
+    "MachinerysHandbook31 pp. 1152-1153: 2313 lb, 559 in lb", read="memory (high)"
+)
 def test_handbook_drill_example() -> None:
     T, M = handbook_thrust_and_torque(
         K_d=24000, F_f=0.021, F_T=0.899, F_M=0.786, A=1.085, B=1.355, J=0.030, W=1.30, d=0.875
@@ -250,7 +255,8 @@ def test_handbook_drill_example() -> None:
 
 
 @pytest.mark.published(
-    "Kalpakjian, drilling magnesium (memory high): D 10, f 0.2, u 0.5 W s/mm^3 -> 1.25 N m"
+    "Kalpakjian, drilling magnesium: D 10, f 0.2, u 0.5 W s/mm^3 gives 1.25 N m",
+    read="memory (high)",
 )
 def test_drill_torque_of_the_textbook() -> None:
     assert torque(500.0, 0.2, 10.0) == pytest.approx(

@@ -69,7 +69,7 @@ def test_every_factor_is_pints(dimension: str, unit: str) -> None:
 
 
 @pytest.mark.published(
-    "NIST SP 811 app. B.8 (memory high): exact inch and pound-force, ft lbf/s horsepower"
+    "NISTSP811 app. B.8: exact inch and pound-force, ft lbf/s horsepower", read="memory (high)"
 )
 def test_the_exact_factors() -> None:
     assert parse("1 in", "length") == 25.4

@@ -47,6 +47,7 @@ def one_sided(width: float, **more: Any) -> Job:
     )
 
 
+@pytest.mark.closed_form("4.5 - (width - 4.5 - 4.0) - 2.0")
 @pytest.mark.parametrize("width", [10.4, 10.9, 10.99, 11.5, 12.0, 13.0, 15.0])
 def test_the_neck_of_a_one_sided_cut_never_goes_into_the_throat_wall(width: float) -> None:
     # by hand: the axis goes to width - 4.5 - 4.0 off centre; the neck's surface is 2.0 farther, the wall stands at 4.5
@@ -126,6 +127,7 @@ def sample() -> tuple[tuple[Job, Result], ...]:
     return tuple(trials(120))
 
 
+@pytest.mark.independent("plane geometry written again in the test")
 def test_a_clearance_that_is_missing_is_a_no_go_and_named() -> None:
     named = {
         "throat": {"neck in throat", "reach of side passes"},

@@ -29,6 +29,7 @@ def fit(found):
     return next(x for x in found.limits if x.name == "fillet in throat")
 
 
+@pytest.mark.closed_form("d + 2 r and twice the axis's offset")
 def test_what_the_fillet_needs_of_the_throat():
     # plane geometry by hand: at the head's upper face a neck of d with a fillet r stands d + 2 r wide, the throat is 6.2 mm
     found = fit(answer())  # 5.2 + 2 * 0.4
@@ -94,6 +95,7 @@ def test_no_advice_leads_into_the_throats_corners(changes):
     assert tried or changes.get("cutter__neck_diameter", 5.2) >= 5.2
 
 
+@pytest.mark.closed_form("6.2 - 2 x 0.05 - 2 x 0.1")
 def test_the_neck_advised_leaves_room_for_its_fillet():
     # by hand: 6.2 less twice 0.05 of clearance and twice 0.1 of fillet
     text = " ".join(

@@ -127,6 +127,7 @@ def test_closed_ends_name_the_drop_in_hole():
 # --- demand and capacity in closed form ---------------------------------------------------------------
 
 
+@pytest.mark.closed_form("power over speed, harmonics of the teeth, dimensions of the job")
 def test_demands_and_capacities_in_closed_form():
     # computed: the dimensions of the example, by hand
     result = answer()
@@ -148,6 +149,7 @@ def test_demands_and_capacities_in_closed_form():
     assert result.neck.cycles == pytest.approx((118 + 10.4) / (0.016 * 2))
 
 
+@pytest.mark.closed_form("F/k, 0.4 k_c11 h_min^0.75 b, Murakami2002 with Basquin1910")
 def test_deflection_wall_error_and_fatigue_in_closed_form():
     # computed by hand from the laws: one tooth rubs at the wall with 0.4 kc11 h_min^0.75 b, h_min = 0.3 x 0.010 mm
     result = answer(work__kc11=700.0, work__mc=0.25, work__radial_ratio=0.4)
@@ -157,7 +159,7 @@ def test_deflection_wall_error_and_fatigue_in_closed_form():
     assert limit(result, "wall error").demand == pytest.approx(
         at_wall / stiffness + 0.010, rel=1e-6
     )
-    # Murakami at 63 HRC = 772 HV (conversion table, read), 24 um, times 0.85 for hand grinding, Basquin k = 13 to 4012.5 turns
+    # Murakami at 63 HRC = 772 HV (HardnessConversion, via), 24 um, times 0.85 for hand grinding, Basquin k = 13 to 4012.5 turns
     bears = 0.85 * 1.43 * (772 + 120) / 24 ** (1 / 6) * (1e7 / 4012.5) ** (1 / 13)
     assert limit(result, "neck fatigue").capacity == pytest.approx(bears, rel=1e-6)
 
@@ -169,7 +171,7 @@ def test_more_power_bears_in_proportion(k, name):
     assert more.demand == one.demand
 
 
-@pytest.mark.published("ISO 2768-1:1989 table 1, class m (memory high)")
+@pytest.mark.published("ISO2768-1 table 1, class m", read="memory (high)")
 @pytest.mark.parametrize(
     ("width", "tolerance"), [(11.0, 0.2), (29.0, 0.2), (31.0, 0.3), (121.0, 0.5)]
 )
@@ -225,6 +227,7 @@ def test_the_verdict_rule(found, risk_, verdict):
     assert verdict_of(found, risk_, 0.01) == verdict
 
 
+@pytest.mark.closed_form("(1 - 0.015 x 8) x 1.10 x 1.10")
 def test_force_factor_holds_rake_wear_and_adhesion():
     # by hand: rake 10 degrees against a mean reference of (0 + 0 + 6)/3 = 2; wear 1.10 for end milling (Machinery's
     # Handbook, memory high); brushed soft aluminum 1.10 (common practice, no source)

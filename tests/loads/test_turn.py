@@ -20,7 +20,7 @@ from loadsim.mechanics.peers.force import linear_edge
 from loadsim.mechanics.stock import Head, Hole, Section, Swept, removed_area
 
 SOLID = Section(throat_low=1000.0, throat_high=1001.0, throat_floor=0.0)
-#: 7075-T6, HSS cutter, dry: Chinese J. Mech. Eng. 34 (2021), doi 10.1186/s10033-021-00536-9, table 5 (read)
+#: 7075-T6, HSS cutter, dry: CJME2021 table 5 (via a copied table)
 K_TC = 951.365
 K_TE = 11.115
 K_RC = 262.597
@@ -74,6 +74,7 @@ def mean_torque(c: LoadCase, section: Section, swept: Swept, n: int = 720) -> fl
 # --- force kernel ------------------------------------------------------------------------------------
 
 
+@pytest.mark.closed_form("T = D/2 z b (K_tc f/pi + K_te/2), F_x and F_y alike")
 def test_linear_edge_force_full_slot():
     # K1, closed form (computed): Fx = -z b (K_rc f/4 + K_re/pi), Fy = z b (K_tc f/4 + K_te/pi), T = D/2 z b
     # (K_tc f/pi + K_te/2)
@@ -92,6 +93,7 @@ def test_linear_edge_force_full_slot():
     )
 
 
+@pytest.mark.closed_form("T = z b D k f^(1-m) B/(4 pi), B of gamma functions")
 def test_kienzle_full_slot():
     # K2, closed form (computed): T = z b D k f^(1-m) B/(4 pi), B = sqrt(pi) Gamma((2-m)/2)/Gamma((3-m)/2) =
     # 33.228 N mm
@@ -105,6 +107,7 @@ def test_kienzle_full_slot():
     assert top.force[0] == pytest.approx(33.837, rel=1e-3)  # 800 x 0.0127^0.75 x sqrt(1.25)
 
 
+@pytest.mark.independent("scipy.integrate.quad over both teeth's chips")
 def test_kienzle_full_slot_with_runout():
     # K3 (computed): tooth 0 takes f_z + 2 x 0.005 at phi = 90; sqrt(1.25) x 800 x 0.0227^0.75 = 52.31 N;
     # the torque by quadrature: tooth 0 min(2 f_z s, f_z s + 2 rho), tooth 1 max(0, f_z s - 2 rho) with s =
@@ -123,6 +126,7 @@ def test_kienzle_full_slot_with_runout():
     assert mean_torque(c, SOLID, path()) == pytest.approx(expected, rel=1e-3)
 
 
+@pytest.mark.closed_form("2 pi T = k_c a_e b f_z z")
 @pytest.mark.parametrize("direction", ["conventional", "climb"])
 @pytest.mark.parametrize("a_e", [0.05, 0.4, 1.5875, 2.2, 3.1])
 @pytest.mark.parametrize("teeth", [1, 2, 5])
@@ -139,7 +143,8 @@ def test_work_of_a_turn_for_any_radial_width(direction, a_e, teeth):
 
 
 @pytest.mark.published(
-    "Kalpakjian, Manufacturing Processes: slab milling, w 100, d 3, D 50, z 20, f 0.25 (memory high)"
+    "Kalpakjian, Manufacturing Processes: slab milling, w 100, d 3, D 50, z 20, f 0.25",
+    read="memory (high)",
 )
 def test_slab_milling_power():
     # P1: u = 3 W s/mm3 = 3000 MPa, N 100 rpm: 7.5 kW, 716 N m
@@ -153,6 +158,7 @@ def test_slab_milling_power():
 # --- energy ------------------------------------------------------------------------------------------
 
 
+@pytest.mark.independent("scipy.integrate.quad over the three stretches of the arc")
 @pytest.mark.parametrize("teeth", [1, 2, 3, 7])
 @pytest.mark.parametrize("half, floor", [(0.8, 0.0), (0.8, 0.25), (1.3, 0.6)])
 def test_mean_torque_is_the_integral_of_the_force(teeth, half, floor):
@@ -196,6 +202,7 @@ def test_work_of_a_turn_is_the_specific_force_times_the_volume(section, swept, r
     )
 
 
+@pytest.mark.closed_form("k_c V <= 2 pi T <= k_c V (1 + r/R), V = (2 R H - (4 - pi) r^2) f")
 def test_corner_radius_never_takes_less_torque_than_its_volume():
     # safe side: the torque takes every force at the full radius; the excess is at most r/R of the corners'
     # share
@@ -241,6 +248,7 @@ def job_setup(request: pytest.FixtureRequest) -> resolved_job.ResolvedJob:
     return resolve.resolve(job_from_text(JOB.replace("HEIGHT", request.param), "job.toml"))
 
 
+@pytest.mark.closed_form("(9.6 - 5) x 2.2 mm^2, and k_c times that")
 @pytest.mark.parametrize("direction", ["conventional", "climb"])
 @pytest.mark.parametrize("stepover", [None, 0.2])
 def test_passes_take_the_whole_undercut_once(job_setup, direction, stepover):
@@ -403,6 +411,7 @@ def range_around(c: LoadCase, section: Section, notch: neck_stress.Notch) -> tup
     return float(low[0]), float(high[0])
 
 
+@pytest.mark.independent("brute force: 361 directions over 4000 positions")
 @pytest.mark.parametrize("teeth, rho", FATIGUE)
 @pytest.mark.parametrize("half", [0.0, 0.9])
 def test_bending_range_against_a_fine_turn(teeth, rho, half):
@@ -416,6 +425,7 @@ def test_bending_range_against_a_fine_turn(teeth, rho, half):
     assert 0.999 * expected <= math.sqrt((high - low) * max(high, -low)) <= 1.012 * expected
 
 
+@pytest.mark.closed_form("sqrt(1.25) k (f_z sin phi)^0.75 times the arm of 4.5 mm")
 def test_two_teeth_bend_the_neck_to_and_fro_and_one_tooth_one_way():
     # by hand: equal teeth half a turn apart load one line of the neck in turn, low = -high; one tooth: 0 to
     # high
@@ -430,6 +440,7 @@ def test_two_teeth_bend_the_neck_to_and_fro_and_one_tooth_one_way():
     assert ends == pytest.approx([0.0, M], rel=0.01, abs=1e-9)
 
 
+@pytest.mark.independent("brute force: 361 directions over 4000 positions")
 @pytest.mark.parametrize("teeth, rho", [(1, 0.0), (2, 0.0), (2, 0.01)])
 def test_equivalent_amplitude_is_on_the_safe_side_when_the_cutter_idles(teeth, rho):
     # computed as above; two bands leave the cutter free in between
@@ -442,6 +453,7 @@ def test_equivalent_amplitude_is_on_the_safe_side_when_the_cutter_idles(teeth, r
     assert 0.999 * expected <= got <= (1.04 if rho else 1.02) * expected
 
 
+@pytest.mark.independent("brute force: 361 directions over 4000 positions")
 @pytest.mark.parametrize("teeth, rho", [(2, 0.0), (2, 0.01), (3, 0.02)])
 def test_equivalent_amplitude_is_on_the_safe_side_in_a_full_slot(teeth, rho):
     # computed as above; two teeth hand the slot over at h = 0, and with runout one tooth lifts the torque
@@ -530,6 +542,7 @@ def test_both_walls_load_the_cutter_alike(low, width, floor, offset, rho, teeth)
     assert mean(p.weight, p.F_x) == pytest.approx(-mean(q.weight, q.F_x), rel=1e-5, abs=1e-6)
 
 
+@pytest.mark.closed_form("k_c11 h_min^(1-m) b below the thinnest chip")
 def test_rubbing_holds_the_force_up():
     # limit case: far below the thinnest chip the force is that of the thinnest chip, and nothing once the
     # tooth is free
@@ -542,6 +555,7 @@ def test_rubbing_holds_the_force_up():
     assert (lifted.F_t[p.tooth == 0] > 0).all()
 
 
+@pytest.mark.closed_form("dz/sin(kappa) k (h sin(kappa))^0.75, element by element")
 def test_inclined_edge_by_hand():
     # computed: an element of height dz at kappa has h sin(kappa) and length dz/sin(kappa); radial part is
     # its sine
@@ -557,6 +571,7 @@ def test_inclined_edge_by_hand():
     assert got.F_r[top, 0] == pytest.approx(0.5 * (F * e.sin_kappa).sum(), rel=1e-9)
 
 
+@pytest.mark.closed_form("32 M/(pi d^3), 16 T/(pi d^3), sigma/2 + sqrt((sigma/2)^2 + tau^2)")
 def test_moment_and_stress_by_hand():
     # by hand: F 33.837 N at the head's mid height, 0.5 mm under its upper face, 4 mm of neck: M = F x 4.5;
     # solid bar

@@ -206,6 +206,9 @@ GROUPS = {
 }
 
 
+@pytest.mark.independent(
+    "geometric mean and spread worked by another hand from the tabled constants"
+)
 @pytest.mark.parametrize("name", GROUPS)
 def test_pool_agrees_with_a_hand_computation(name: str) -> None:
     k, s, k_tol, s_tol = GROUPS[name]
@@ -215,6 +218,7 @@ def test_pool_agrees_with_a_hand_computation(name: str) -> None:
         assert p.sigma_ln == pytest.approx(s, abs=s_tol)
 
 
+@pytest.mark.independent("geometric mean and spread worked by another hand from eleven curves")
 @pytest.mark.parametrize(
     ("h", "k", "s"), [(0.01, 2050, 0.39), (0.02, 1529, 0.38), (0.05, 1140, 0.42), (0.1, 973, 0.44)]
 )
@@ -240,6 +244,7 @@ ALUMINUM_TABLE = {  # k_c [MPa] at 0.01 and 0.1 mm, hand computation; half a uni
 }
 
 
+@pytest.mark.independent("each law worked by another hand from its tabled constants")
 @pytest.mark.parametrize("label", ALUMINUM_TABLE)
 def test_single_aluminum_curves(label: str) -> None:
     one = tuple(c for c in load.load_work("al-6061-t6").curves if c.label == label)
@@ -249,7 +254,7 @@ def test_single_aluminum_curves(label: str) -> None:
 
 
 @pytest.mark.published(
-    "Machinery's Handbook 31 p. 1147, unit power K_p at 0.012 in chip (memory high; steels read)"
+    "MachinerysHandbook31 p. 1147, unit power K_p at 0.012 in chip", read="memory (high)"
 )
 @pytest.mark.parametrize(
     ("name", "K_p"),
@@ -262,7 +267,7 @@ def test_unit_power_lies_within_the_stated_spread(name: str, K_p: float) -> None
 
 
 @pytest.mark.published(
-    "Machinery's Handbook feed factor C, metric table: C = 1.0 at 0.3 mm (memory high)"
+    "MachinerysHandbook31, feed factor C, metric table: C = 1.0 at 0.3 mm", read="memory (high)"
 )
 def test_unit_power_reads_as_printed_at_its_chip_thickness() -> None:
     one = tuple(c for c in load.load_work("steel-1045").curves if c.label == "power-at-cutter")
@@ -285,6 +290,7 @@ def test_closed_form_against_its_printed_results() -> None:
     assert mean_torque(curve()) == pytest.approx(33.228, rel=1e-3)
 
 
+@pytest.mark.independent("torque in closed form from the tabled constants, worked by another hand")
 def test_consensus_of_mean_torque_in_aged_aluminum() -> None:
     # consensus of 11 constants (computed by another hand): geometric mean 28.6 N*mm, sigma_ln 0.41;
     # 90 % band 14-55
@@ -319,6 +325,7 @@ def test_stress_in_aluminum_is_about_a_third_of_that_in_carbon_steel() -> None:
     assert soft / hard == pytest.approx(1 / 3, rel=0.35)
 
 
+@pytest.mark.closed_form("800 h^-0.25 at h = 1/16 mm is 1600 MPa")
 def test_one_curve_is_itself() -> None:
     p = pooling.pooled((curve(rake_reference=0.1),), 0.0625)  # 800 * 2 by hand
     assert (p.k_c, p.m_c, p.sigma_ln, p.rake_reference) == (pytest.approx(1600), 0.25, 0.30, 0.1)
@@ -327,6 +334,7 @@ def test_one_curve_is_itself() -> None:
     )  # exp(0.3) = 1.35
 
 
+@pytest.mark.closed_form("geometric mean of 1000 and 4000, deviation ln(4)/sqrt(2)")
 def test_two_curves_by_hand() -> None:
     # 1000 and 4000 at any h: mean 2000, sample standard deviation ln(4) / sqrt(2)
     p = pooling.pooled((curve(k=1000, m=0.2), curve(k=4000, m=0.2)), 1.0)
@@ -345,6 +353,7 @@ def test_floors_of_the_spread() -> None:
     assert pooling.sigma_floor((curve(spread=0.2), curve())) == 0.30
 
 
+@pytest.mark.independent("central difference of ln k_c over ln h")
 @given(st.floats(1e-3, 1.0), st.floats(0.05, 0.5), st.floats(0.1, 30))
 def test_local_exponent_is_the_slope(h: float, m: float, K_te: float) -> None:
     curves = (curve(m=m), curve("edge", 700.0, 0.0, K_te))
@@ -402,7 +411,7 @@ def test_range_notes() -> None:
 # ---- radial force
 
 
-@pytest.mark.published("CJME2021 table 5, 7075 with an HSS cutter (via)")
+@pytest.mark.published("CJME2021 table 5, 7075 with an HSS cutter", read="via a copied table")
 @pytest.mark.parametrize(
     ("h", "ratio"), [(0.1, 0.35), (0.05, 0.42), (0.02, 0.55), (0.01, 0.68), (0.005, 0.80)]
 )
@@ -414,6 +423,7 @@ def test_radial_ratio(h: float, ratio: float) -> None:
     assert not radial.borrowed
 
 
+@pytest.mark.closed_form("(K_rc h + K_re)/(K_tc h + K_te), constants of Altintas2012")
 def test_titanium_has_its_own_radial_force() -> None:
     radial = load.load_work("ti-6al-4v").radial
     assert radial.source == "Altintas2012"
@@ -449,6 +459,9 @@ def test_blank_facts(name: str) -> None:
 HRC_HV = {30.0: 302, 60.0: 697, 62.0: 746, 64.0: 800, 65.0: 832, 66.0: 865, 67.0: 900}
 
 
+@pytest.mark.published(
+    "HardnessScales, Rockwell C to Vickers, 30 to 67 HRC", read="via two copied tables"
+)
 @by_blank
 def test_hardness_scales_agree(name: str) -> None:
     b = load.load_blank(name)
@@ -460,6 +473,7 @@ def test_hardness_scales_agree(name: str) -> None:
         assert b.hardness_HV == HRC_HV[b.hardness]
 
 
+@pytest.mark.closed_form("K = 0.65 sigma sqrt(pi sqrt(area)) (Murakami2002)")
 def test_m2_bend_strength_and_defect_agree() -> None:
     # K = 0.65 sigma sqrt(pi sqrt(area)), 3000 MPa and 17 MPa*sqrt(m): 24 um (Murakami; computed)
     b = load.load_blank("hss-m2")
@@ -474,6 +488,7 @@ def test_powder_metal_is_finer_and_steadier_and_carbide_faster() -> None:
     assert (m2.speed_factor, carbide.speed_factor) == (1.0, 2.0)
 
 
+@pytest.mark.closed_form("mean of 207 and 223 GPa, deviation 16/sqrt(2)")
 def test_rival_values_are_averaged_and_their_difference_is_spread() -> None:
     # two data sheets of M2: 207 and 223 GPa; mean 215, sample standard deviation 16 / sqrt(2) over 215
     b = load.load_blank("hss-m2")
@@ -484,6 +499,7 @@ def test_rival_values_are_averaged_and_their_difference_is_spread() -> None:
 # ---- units
 
 
+@pytest.mark.independent("pint")
 def test_units_against_a_units_library() -> None:
     u = pint.UnitRegistry()
     expected = {

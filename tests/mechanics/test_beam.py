@@ -49,6 +49,7 @@ def fe() -> Any:
 # --- round sections ----------------------------------------------------------------------------------
 
 
+@pytest.mark.independent("midpoint sums of the integrals over rings")
 def test_round_sections_match_their_integrals():
     # computed: A = int 2 pi R dR, I = half the polar moment int R^2 2 pi R dR, W = I/(d/2), W_p = 2 I/(d/2)
     d = 3.0
@@ -65,7 +66,7 @@ def test_round_sections_match_their_integrals():
     assert got == pytest.approx((A, J / 2, J / 3, J / 1.5), rel=1e-9)
 
 
-@pytest.mark.published("Cowper 1966, circle: 0.8864 at nu 0.30 (read via a table of its results)")
+@pytest.mark.published("Cowper1966, circle: 0.8864 at nu 0.30", read="via a table of its results")
 def test_shear_coefficient_of_a_round_bar():
     assert sections.shear_coefficient_round(0.30) == pytest.approx(0.8864, abs=0.5e-4)
 
@@ -85,18 +86,23 @@ def uniform(d: float, L: float, **change: Any) -> dict[str, Any]:
     return TOOL | round_bar | lengths | {"head_area": math.pi / 4 * d**2} | change
 
 
+@pytest.mark.closed_form("F L^3/(3 E I) + F L/(kappa G A), kappa of Cowper1966")
 def test_uniform_cantilever():
     # computed by the closed form F L^3/(3 E I) + F L/(kappa G A), kappa of Cowper 1966:
     # d 2 x 4 mm, 10 N, E 210 GPa, nu 0.29: bending 1.293 + shear 0.177 = 1.470 um (half a printed unit)
     assert 10 * 1000 * beam.compliance(**uniform(2.0, 4.0)) == pytest.approx(1.470, abs=0.6e-3)
 
 
+@pytest.mark.closed_form("springs in series add their compliances: 1/k")
 def test_collet_is_in_series():
     stiff = beam.compliance(**TOOL)
     soft = beam.compliance(**TOOL | {"k_collet": 5000.0})
     assert soft - stiff == pytest.approx(1 / 5000.0, rel=1e-9)
 
 
+@pytest.mark.independent(
+    "PyNite frame of Euler-Bernoulli members, and F L/(kappa G A) for the shear"
+)
 def test_stepped_cantilever_against_frame_solver():
     # peer: PyNite, a 3D frame of Euler-Bernoulli members, which know no shear
     with warnings.catch_warnings():
@@ -127,6 +133,7 @@ def test_stepped_cantilever_against_frame_solver():
     )
 
 
+@pytest.mark.closed_form("statics M = F (a - z), sigma = 32 M/(pi d^3)")
 def test_profile_is_in_balance():
     F = 20.0
     p = beam.profile(**TOOL | {"k_collet": 4000.0}, head_diameter=3.2, F=F)
@@ -202,6 +209,7 @@ def bar(L: float, d: float, pieces: int = 1, **change: Any) -> dict[str, Any]:
     } | change
 
 
+@pytest.mark.closed_form("roots of cos x cosh x = -1 (CantileverModes)")
 def test_slender_cantilever_modes():
     # roots of cos x cosh x = -1 (CantileverModes; solved here), shear and rotary inertia gone at L/d 1000
     roots = [
@@ -214,8 +222,16 @@ def test_slender_cantilever_modes():
     assert beta_squared(f, 1000.0, 1.0) == pytest.approx(np.square(roots), rel=1e-4)
 
 
-@pytest.mark.published("Math. Probl. Eng. 2017, 1568019, table 1: beta^2 1.557298 (read)")
+@pytest.mark.published(
+    "Math. Probl. Eng. 2017, 1568019, table 1: beta^2 1.557298", read="memory (medium)"
+)
+@pytest.mark.closed_form("1 + cos x cosh x + x (cos x sinh x - sin x cosh x) = 0 of a tip mass")
 def test_tip_mass_equal_to_the_bar():
+    def ends(x: float) -> float:
+        bent = math.cos(x) * math.sinh(x) - math.sin(x) * math.cosh(x)
+        return 1 + math.cos(x) * math.cosh(x) + x * bent
+
+    assert brentq(ends, 1.0, 1.5) ** 2 == pytest.approx(1.557298, abs=5e-7)
     # a disc of the bar's mass, 1e-3 L thick and centred on the tip; half its thickness is no bar: 0.02 %
     L = 1000.0
     d = 1.0
@@ -253,6 +269,7 @@ def timoshenko_determinant(omega: float, L: float, d: float) -> float:
     return float(np.linalg.det(expm(S * L)[2:, 2:]))
 
 
+@pytest.mark.independent("scipy.linalg.expm of the Timoshenko equations, no elements")
 def test_stocky_bar_against_timoshenko_equations():
     # computed: end conditions of the differential equations, no finite elements; shear matters at L/d 4
     L = 8.0
@@ -271,6 +288,7 @@ def test_stocky_bar_against_timoshenko_equations():
     assert beta_squared(coarse[0] / (2 * math.pi), L, d) < 3.516 * 0.99  # shear does matter
 
 
+@pytest.mark.closed_form("second root of cos x cosh x = -1 (CantileverModes)")
 def test_slender_frequencies_converge_with_the_fourth_power():
     exact = [brentq(lambda x: math.cos(x) + 1 / math.cosh(x), 4, 5.5) ** 2]
     f = [beam.natural_frequencies(**bar(1e4, 1.0, elements=n))[1] for n in (2, 4, 8)]
@@ -279,6 +297,7 @@ def test_slender_frequencies_converge_with_the_fourth_power():
     assert 3.5 < math.log2(error[1] / error[2]) < 4.5
 
 
+@pytest.mark.closed_form("omega^2 = k/m of a rigid mass on a spring")
 def test_soft_collet_carries_a_rigid_bar():
     # a bar so stiff that it only moves on the collet's spring: omega^2 = k/m
     f = beam.natural_frequencies(**bar(4.0, 4.0, k_collet=10.0, count=1))
@@ -291,6 +310,7 @@ def test_frequencies_do_not_mind_how_the_bar_is_divided():
     assert one == pytest.approx(four, rel=1e-9)
 
 
+@pytest.mark.independent("Gauss quadrature of the static Timoshenko shape functions")
 def test_element_matrices_from_their_shape_functions():
     # computed: static Timoshenko shapes, w a cubic, psi = w' + (EI/kGA) w_xxx (constant shear strain),
     # integrated by Gauss: mass = int rho A w w + rho I psi psi, stiffness = int EI psi' psi' + kGA g g
@@ -335,7 +355,7 @@ LOADS = {
 }
 
 
-@pytest.mark.published("Shigley, example 7-1 (chart 1.68 and 1.42, memory high): 4 %")
+@pytest.mark.published("Shigley, example 7-1: chart 1.68 and 1.42", read="memory (high)")
 def test_shaft_of_the_textbook():
     # the second pair is worked out by hand from the published polynomials (computed), to the last figure
     args = (1.65, 1.10, 0.11)
@@ -358,7 +378,8 @@ def test_branches_meet_on_the_safe_side():
 
 
 @pytest.mark.published(
-    "Norton, Machine Design, appendix: 0.93836 (r/d)^-0.25759 at D/d 1.5 (read): 1.698"
+    "Norton, appendix: 0.93836 (r/d)^-0.25759 at D/d 1.5 is 1.698",
+    read="via a transcription of the appendix",
 )
 def test_power_law_of_another_textbook():
     # the two are separate fits to charts of one family; they agree to 3 %
@@ -372,7 +393,7 @@ def polynomial(rows: Any, q: float, x: float) -> float:
     return float(sum((a + b * math.sqrt(q) + c * q) * x**i for i, (a, b, c) in enumerate(rows)))
 
 
-# Pilkey, 3rd ed., charts 3.10, 3.4, 3.12 (fits read in four copies): load, a t/r on the branch, rows C1 to C4
+# Pilkey, 3rd ed., charts 3.10, 3.4, 3.12 (fits via four copies): load, a t/r on the branch, rows C1 to C4
 PUBLISHED = [
     ("bending", 0.4, [
         (.947, 1.206, -.131), (.022, -3.405, .915),
@@ -397,7 +418,10 @@ PUBLISHED = [
 ]  # fmt: skip
 
 
-@pytest.mark.published("Pilkey 3rd ed., charts 3.4, 3.10, 3.12: coefficients (read in four copies)")
+@pytest.mark.published(
+    "Pilkey2008, charts 3.4, 3.10 and 3.12: coefficients",
+    read="via four public transcriptions of the fits",
+)
 @pytest.mark.parametrize(("load", "q", "rows"), PUBLISHED)
 @pytest.mark.parametrize("ratio", [1.1, 1.5, 2.0])
 def test_published_polynomials(load: str, q: float, rows: Any, ratio: float):
@@ -424,6 +448,7 @@ def test_finite_elements_of_a_plain_bar(fe: Any):
 TORSION_GRID = [(a, b) for a in (1.1, 1.2, 1.5) for b in (0.05, 0.1, 0.2) if (a - 1) / 2 / b <= 4]
 
 
+@pytest.mark.independent("scikit-fem: the shouldered bar as a body of revolution (fe_shoulder.py)")
 @pytest.mark.parametrize(("ratio", "rounding"), TORSION_GRID)
 def test_torsion_fit_against_finite_elements(fe: Any, ratio: float, rounding: float):
     # inside the fit's range t/r <= 4; the mesh with 30 cells is converged to about 0.3 %
@@ -440,6 +465,7 @@ BEYOND_TORSION = [
 ]  # 1.8, 0.05: t/r 8
 
 
+@pytest.mark.independent("scikit-fem: the shouldered bar as a body of revolution (fe_shoulder.py)")
 @pytest.mark.parametrize(("ratio", "rounding"), BEYOND_TORSION)
 def test_torsion_extrapolation_lies_above_finite_elements(fe: Any, ratio: float, rounding: float):
     assert (ratio - 1) / 2 / rounding > 4
@@ -466,6 +492,7 @@ GRID = [
 ]
 
 
+@pytest.mark.independent("TiptonSoremRolovic1996: a formula fitted to finite elements")
 @pytest.mark.parametrize(("ratio", "rounding"), GRID)
 def test_bending_bound_covers_a_later_formula(ratio: float, rounding: float):
     fit = float(stress_concentration.stress_concentration_bending(ratio, 1.0, rounding))
@@ -477,6 +504,7 @@ def test_bending_bound_covers_a_later_formula(ratio: float, rounding: float):
     assert gap < 2.0
 
 
+@pytest.mark.independent("scikit-fem: the shouldered bar as a body of revolution (fe_shoulder.py)")
 @pytest.mark.parametrize(("ratio", "rounding"), [(1.2, 0.05), (1.5, 0.1)])
 def test_bending_against_finite_elements(fe: Any, ratio: float, rounding: float):
     # 14 cells read about 0.5 % high: the bound is tried harder than it need be; t/r 2 and 2.5
@@ -486,6 +514,7 @@ def test_bending_against_finite_elements(fe: Any, ratio: float, rounding: float)
     assert fit < K < fit * stress_concentration.K_T_BENDING_FE_BOUND
 
 
+@pytest.mark.independent("scikit-fem: the shouldered bar as a body of revolution (fe_shoulder.py)")
 @pytest.mark.slow
 @pytest.mark.parametrize(("ratio", "rounding"), GRID)
 def test_bending_bound_over_the_grid(fe: Any, ratio: float, rounding: float):
@@ -497,6 +526,7 @@ def test_bending_bound_over_the_grid(fe: Any, ratio: float, rounding: float):
 TINY = [(1.2, 0.02), (1.2, 0.01), (1.2, 0.005), (1.1, 0.0025), (1.33, 0.01), (1.5, 0.01)]
 
 
+@pytest.mark.independent("scikit-fem: the shouldered bar as a body of revolution (fe_shoulder.py)")
 @pytest.mark.slow
 @pytest.mark.parametrize(("ratio", "rounding"), TINY)
 def test_bending_bound_at_tiny_fillets(fe: Any, ratio: float, rounding: float):
@@ -508,6 +538,7 @@ def test_bending_bound_at_tiny_fillets(fe: Any, ratio: float, rounding: float):
     assert fe.bending(ratio, 1.0, rounding, 20) <= fit * bound
 
 
+@pytest.mark.independent("scikit-fem: the shouldered bar as a body of revolution (fe_shoulder.py)")
 @pytest.mark.slow
 @pytest.mark.parametrize(("ratio", "rounding"), GRID)
 def test_tension_bound_over_the_grid(fe: Any, ratio: float, rounding: float):
@@ -522,6 +553,7 @@ def test_tension_bound_over_the_grid(fe: Any, ratio: float, rounding: float):
 # --- stress concentration: properties ---------------------------------------------------------------
 
 
+@pytest.mark.closed_form("Williams1952: sin(lam a) = -lam sin(a) for the solid's 270 degrees")
 def test_exponent_of_the_sharp_corner():
     # Williams 1952: sin(lam a) = -lam sin(a) for the solid's angle a = 270 degrees; antiplane: lam = 180/270.
     # Stress goes with r^(lam - 1), so K_t grows with r^-(1 - lam).
@@ -532,6 +564,7 @@ def test_exponent_of_the_sharp_corner():
         assert math.log10(farther / far) == pytest.approx(expected, abs=1e-4)
 
 
+@pytest.mark.closed_form("Williams1952: exponents 0.4555 and 1/3 of the sharp corner")
 @pytest.mark.parametrize("load", LOADS)
 def test_no_fit_is_steeper_at_its_end_than_the_corner(load: str):
     K = LOADS[load]
@@ -612,6 +645,7 @@ def test_notes():
 # --- stress at a point ------------------------------------------------------------------------------
 
 
+@pytest.mark.independent("numpy.linalg.eigvalsh of the stress tensor")
 @given(sigma=st.floats(-3000, 3000), tau=st.floats(-2000, 2000))
 def test_combined_stress_against_tensors(sigma: float, tau: float):
     # eigenvalues of the stress tensor; von Mises from the three of them

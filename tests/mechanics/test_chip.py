@@ -28,6 +28,7 @@ def brute_force(phi: float, tooth: int, f_z: float, rho: float, teeth: int) -> f
 # --- no runout ---------------------------------------------------------------------------------------
 
 
+@pytest.mark.closed_form("h = f_z sin(phi) (Martellotti1941)")
 def test_circular_path():
     # closed form (Martellotti 1941, memory high): h = f_z sin(phi); behind the cutter there is no chip
     phi = np.radians([0, 30, 90, 150, 210, 270, 330])
@@ -35,12 +36,14 @@ def test_circular_path():
     assert force.thickness_circular(phi, 0.04) == pytest.approx(expected, abs=1e-15)
 
 
+@pytest.mark.closed_form("2 f_z/pi: the metal f_z 2R over the arc pi R")
 def test_mean_circular_chip_is_the_area_over_the_arc():
     # closed form: the metal f_z x 2R spread over the half circle pi R has a mean thickness of 2 f_z/pi
     phi = (np.arange(20_000) + 0.5) * math.pi / 20_000
     assert force.thickness_circular(phi, 0.03).mean() == pytest.approx(2 * 0.03 / math.pi, rel=1e-8)
 
 
+@pytest.mark.closed_form("h = f_z sin(phi) (Martellotti1941)")
 @pytest.mark.parametrize("teeth", range(1, 9))
 def test_without_runout_every_tooth_cuts_the_circular_chip(teeth):
     # limit case: rho = 0
@@ -53,6 +56,7 @@ def test_without_runout_every_tooth_cuts_the_circular_chip(teeth):
 # --- runout ------------------------------------------------------------------------------------------
 
 
+@pytest.mark.independent("brute force over four turns, one tooth at a time")
 @settings(max_examples=200, deadline=None)
 @given(
     teeth=st.integers(1, 6), phi=st.floats(-3.1, 3.1), f_z=st.floats(1e-4, 0.2), rho=st.floats(0, 0.2),
@@ -66,12 +70,14 @@ def test_chip_is_the_minimum_over_the_earlier_teeth(teeth, phi, f_z, rho):
     )
 
 
+@pytest.mark.closed_form("f_z + 2 rho and f_z - 2 rho at phi = 90 deg")
 def test_two_teeth_with_runout_by_hand():
     # computed by hand: f_z 10 um, rho 3 um, phi 90: tooth 0 stands out by 6 um: 10 + 6 and 10 - 6
     h = chip.thickness(np.full(2, math.pi / 2), np.array([0, 1]), 0.010, 0.003, 2)[:, 0]
     assert h == pytest.approx([0.016, 0.004], abs=1e-15)
 
 
+@pytest.mark.closed_form("2 f_z sin(phi) once rho >= f_z/2")
 @pytest.mark.parametrize("rho", [0.0050001, 0.007, 0.05])
 def test_runout_of_half_the_feed_leaves_one_tooth_with_twice_the_chip(rho):
     # limit case: rho >= f_z/2; tooth 1 never meets metal, tooth 0 takes the feed of a whole turn
@@ -81,12 +87,14 @@ def test_runout_of_half_the_feed_leaves_one_tooth_with_twice_the_chip(rho):
     assert second.tolist() == [0.0] * 4
 
 
+@pytest.mark.closed_form("f_z - 2 rho at phi = 90 deg")
 def test_runout_just_under_half_the_feed_still_lets_both_teeth_cut():
     # limit case, from the other side: at phi = 90 tooth 1 keeps f_z - 2 rho
     h = chip.thickness(np.full(2, math.pi / 2), np.array([0, 1]), 0.010, 0.00499, 2)[:, 0]
     assert h == pytest.approx([0.01998, 0.00002], abs=1e-12)
 
 
+@pytest.mark.closed_form("conservation: a turn removes N f_z sin(phi)")
 @settings(max_examples=100, deadline=None)
 @given(
     teeth=st.integers(1, 6),
@@ -119,6 +127,7 @@ def test_thickest_chip_never_falls_with_feed_nor_with_runout_of_two_teeth(
         assert run_out >= base - 1e-15
 
 
+@pytest.mark.independent("differences of the teeth's radii, one by one")
 @pytest.mark.parametrize("teeth", [1, 2, 3, 5])
 def test_runout_steps_from_the_radii(teeth):
     # computed: r_j - r_(j-k) with r_j = cos(angle - 2 pi j/N), one by one
@@ -155,6 +164,7 @@ def test_vector_equals_scalar():
 # --- the thinnest chip -------------------------------------------------------------------------------
 
 
+@pytest.mark.closed_form("h_min/r = 1 - cos(pi/4 - beta/2) (Son2005)")
 def test_thinnest_ratio_from_friction():
     # closed form h_min/r = 1 - cos(pi/4 - beta/2) (Son, Lim, Kumar, Rahman 2005, memory high):
     # beta 0: 1 - cos 45 = 0.29289; beta 30: 1 - cos 30 = 0.13397; beta 90: 0

@@ -13,8 +13,8 @@ from scipy import integrate
 from loadsim.base.errors import ModelError
 from loadsim.mechanics import chip, end_mill, force
 
-# 7075-T6, HSS cutter, dry: Chinese J. Mech. Eng. 34 (2021), doi 10.1186/s10033-021-00536-9, table 5 (read); the axial pair is
-# chosen here, any number serves
+# 7075-T6, HSS cutter, dry: CJME2021 table 5 (via a copied table); the axial pair is chosen here,
+# any number serves
 K_TC = 951.365
 K_TE = 11.115
 K_RC = 262.597
@@ -29,7 +29,7 @@ C = 0.02
 def mean_forces(
     start: float, leave: float, N: int, a: float, c: float
 ) -> tuple[float, float, float, float]:
-    """Average forces over a tooth period, Altintas, Manufacturing Automation, ch. 2, average force method (memory high).
+    """Average forces over a tooth period, Altintas, Manufacturing Automation, ch. 2, average force method (memory medium).
 
     Fx = {N a c/(8 pi) [K_tc cos 2phi - K_rc (2 phi - sin 2phi)] + N a/(2 pi) [-K_te sin phi + K_re cos phi]} from start to leave,
     Fy = {N a c/(8 pi) [K_tc (2 phi - sin 2phi) + K_rc cos 2phi] - N a/(2 pi) [K_te cos phi + K_re sin phi]},
@@ -72,7 +72,7 @@ WINDOWS = [(0.0, math.pi), (0.0, math.pi / 2), (math.pi / 2, math.pi), (0.3, 1.1
 
 
 @pytest.mark.published(
-    "Altintas, Manufacturing Automation, 2nd ed., ch. 2, average milling forces (memory high)"
+    "Altintas2012 ch. 2, average milling forces over a tooth period", read="memory (medium)"
 )
 @pytest.mark.parametrize("helix", [0.0, 10.0, 30.0, 45.0, 60.0])
 @pytest.mark.parametrize("N", [1, 2, 3, 4])
@@ -89,9 +89,7 @@ def test_average_forces_are_those_of_the_book_whatever_the_helix(
     assert found[3] == pytest.approx(expected[3], rel=rel)
 
 
-@pytest.mark.published(
-    "Altintas, Manufacturing Automation, ch. 2: slotting, from which the coefficients are identified (memory high)"
-)
+@pytest.mark.published("Altintas2012 ch. 2, average forces of a full slot", read="memory (medium)")
 @pytest.mark.parametrize("helix", [0.0, 30.0])
 def test_slot(helix: float) -> None:
     # Fx = -N a/4 K_rc c - N a/pi K_re, Fy = N a/4 K_tc c + N a/pi K_te, Fz = N a/pi K_ac c + N a/2 K_ae
@@ -120,7 +118,8 @@ def test_half_immersion_is_half_of_its_slot() -> None:
 
 
 @pytest.mark.published(
-    "Altintas, Manufacturing Automation, ch. 2, analytical end milling forces (memory high), integral over z in closed form"
+    "Altintas2012 ch. 2, analytical end milling forces, integral over z in closed form",
+    read="memory (medium)",
 )
 @pytest.mark.parametrize("helix", [5.0, 30.0, 50.0])
 @pytest.mark.parametrize("turn", np.linspace(0.05, 2 * math.pi, 11))
@@ -180,6 +179,7 @@ def test_zero_helix_is_the_straight_cutter() -> None:
     assert not loads.F_z.any()
 
 
+@pytest.mark.closed_form("T = N a D k_c11 f^(1-m) B/(4 pi), B of gamma functions")
 @pytest.mark.parametrize("helix", [0.0, 35.0])
 def test_mean_torque_of_kienzle_in_a_slot(helix: float) -> None:
     # closed form: T = N a D k_c11 f^(1-m) B/(4 pi), B = sqrt(pi) Gamma((2-m)/2)/Gamma((3-m)/2); the helix does not enter
@@ -211,6 +211,7 @@ def test_the_helix_limit_is_reached_smoothly() -> None:
     ] == pytest.approx(2, rel=0.1)
 
 
+@pytest.mark.independent("scipy.integrate.quad over z")
 def test_slices_converge_with_their_square() -> None:
     """Against adaptive quadrature over z by another library; entry and exit are met exactly, so the order is two everywhere."""
     N = 3
@@ -243,6 +244,7 @@ def test_slices_converge_with_their_square() -> None:
         ] == pytest.approx(4, rel=0.1)
 
 
+@pytest.mark.independent("a scan of 20,000 heights up each tooth")
 @given(st.floats(0.1, 60), st.floats(0.5, 30), st.integers(1, 6), st.floats(0.0, 6.28))
 @settings(max_examples=40, deadline=None)
 def test_the_edge_in_the_cut_lies_in_the_cut(helix: float, a: float, N: int, turn: float) -> None:
@@ -288,6 +290,7 @@ def test_many_cases_at_once_equal_one_by_one() -> None:
             )
 
 
+@pytest.mark.closed_form("an even line load acts at half its length")
 def test_first_moments_of_a_straight_tooth_act_at_half_the_depth() -> None:
     s = end_mill.slices([1.0], 1, 3.0, 0.0, D, 0.0, math.pi)
     loads = end_mill.linear_edge(s, end_mill.chip_thickness(s, C), *K)
@@ -296,6 +299,7 @@ def test_first_moments_of_a_straight_tooth_act_at_half_the_depth() -> None:
     ) and loads.S_y.item() == pytest.approx(1.5 * loads.F_y.item())
 
 
+@pytest.mark.published("Budak1996: K_tc 1775, K_ac 652 at 30 degrees", read="memory (high)")
 def test_the_axial_force_bounds_the_oblique_model() -> None:
     # Budak, Altintas, Armarego 1996: K_tc 1775, K_ac 652 at 30 degrees (memory high); tan 30 x 1775 = 1025 lies above
     s = end_mill.slices([1.0], 1, 1.0, math.radians(30), D, 0.0, math.pi)
@@ -305,6 +309,7 @@ def test_the_axial_force_bounds_the_oblique_model() -> None:
     assert loads.F_z.item() >= 652 / 1775 * loads.torque.item() / (D / 2)
 
 
+@pytest.mark.closed_form("2 f_z and nothing once rho >= f_z/2")
 def test_more_runout_than_feed_leaves_one_tooth_of_two_with_twice_the_chip() -> None:
     s = end_mill.slices([math.pi / 2, 3 * math.pi / 2], 2, 0.1, 0.0, D, 0.0, math.pi)
     h = end_mill.chip_thickness(s, 0.01, 0.02)

@@ -35,6 +35,7 @@ def chips_of_a_turn(section: Section, swept: Swept, teeth: int, f_z: float) -> f
 # --- volume ------------------------------------------------------------------------------------------
 
 
+@pytest.mark.closed_form("rectangles less (4 - pi) r^2 and circles, times the feed")
 @pytest.mark.parametrize("teeth", [1, 2, 3, 8])
 @pytest.mark.parametrize(
     "section, swept, area",
@@ -97,6 +98,7 @@ def test_volume_holds_in_any_section(half, floor, offset, bottom, teeth, corner)
     )
 
 
+@pytest.mark.closed_form("height H, section 2 R H - (4 - pi) r^2, arc pi r")
 def test_edge_elements_make_up_the_head():
     # closed forms: heights add up to H; 2 sum(R dz) is the section of the head; the arc is r long for each
     # radian
@@ -119,6 +121,7 @@ def test_square_head_is_one_element():
 # --- angles ------------------------------------------------------------------------------------------
 
 
+@pytest.mark.closed_form("y = R cos(phi)")
 def test_breakpoints_at_the_throat_edges():
     # closed form: y = R cos(phi) at y = +-2.5
     edge = math.acos(2.5 / 4.5)
@@ -153,6 +156,9 @@ def test_teeth_behind_meet_nothing():
     assert (engagement.engaged(SOLID, path(), engagement.edge_elements(HEAD), phi) == 0).all()
 
 
+@pytest.mark.closed_form(
+    "height over the throat's floor, or of the head where R cos(phi) is beyond it"
+)
 def test_engaged_height_by_hand():
     # by hand: R 4.5; over the throat (phi = 90) a floor of 0.3 stands; at phi = 20 deg, y = 4.23, the full
     # 2.2
@@ -163,6 +169,7 @@ def test_engaged_height_by_hand():
     assert met[:, 0] == pytest.approx([2.2, 0.3, 2.2])
 
 
+@pytest.mark.closed_form("teeth in the cut on average: N arc/(2 pi)")
 @pytest.mark.parametrize("teeth", range(1, 9))
 def test_whole_turn_counts_the_time_in_the_cut(teeth):
     # closed form: teeth in the cut at once, on average = N x arc/(2 pi); two bands of acos(2.5/4.5) each
@@ -181,6 +188,7 @@ def test_each_tooth_follows_the_one_before_by_a_pitch(teeth):
     assert set(p.tooth.tolist()) == set(range(teeth))
 
 
+@pytest.mark.closed_form("a pitch of 2 pi/N against the arcs in the cut and between them")
 @pytest.mark.parametrize(
     "section, teeth, idle",
     [
@@ -195,6 +203,7 @@ def test_idle(section, teeth, idle):
     assert engagement.whole_turn(section, path(), teeth).idle is idle
 
 
+@pytest.mark.closed_form("half of the height that is met")
 def test_level_is_the_middle_of_the_metal():
     # by hand: full height: 1.1; only a floor 0.3 mm thick: 0.15, found to one of 24 layers (0.09 mm)
     shallow = Section(throat_low=-2.5, throat_high=2.5, throat_floor=0.3)

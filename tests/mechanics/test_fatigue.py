@@ -24,14 +24,19 @@ means = st.floats(-3000.0, 3000.0)
 # --- notch ----------------------------------------------------------------------------------------------
 
 
-@pytest.mark.published("Shigley Ex. 6-6: S_ut 690 MPa, r 3 mm, K_t 1.65: q 0.847, K_f 1.55")
+@pytest.mark.published(
+    "Shigley-fatigue Ex. 6-6: S_ut 690 MPa, r 3 mm, K_t 1.65: q 0.847, K_f 1.55",
+    read="via transcriptions of the examples and solutions",
+)
 def test_notch_example():
     q = strength.notch_sensitivity_neuber(3.0, 690.0)  # read (via), 1 %
     assert q == pytest.approx(0.847, rel=0.01)
     assert fatigue.fatigue_notch_factor(1.65, q) == pytest.approx(1.55, rel=0.01)
 
 
-@pytest.mark.published("Shigley, Neuber cubics in MPa and square root of mm")
+@pytest.mark.published(
+    "Shigley-fatigue, Neuber cubics in MPa and square root of mm", read="memory (high)"
+)
 def test_cubics_against_their_metric_print():
     # memory (high): the metric form has its own rounded coefficients; S_ut in MPa
     S = np.array([400.0, 690.0, 1000.0, 1400.0])
@@ -49,7 +54,9 @@ NORTON_ROOT_A = {
 }  # fmt: skip
 
 
-@pytest.mark.published("Norton table 6-6")
+@pytest.mark.published(
+    "Norton, Machine Design, table 6-6, steel", read="via a copy that was not noted"
+)
 def test_cubic_against_the_table_it_was_fitted_to():
     S = np.array(list(NORTON_ROOT_A)) * 1.0
     S[0] += 1e-5  # the end of the range, past the rounding of the conversion
@@ -58,6 +65,9 @@ def test_cubic_against_the_table_it_was_fitted_to():
     assert strength.neuber_root_a_bending(S * KPSI) == pytest.approx(table, abs=0.004 * ROOT_INCH)
 
 
+@pytest.mark.published(
+    "Norton, Machine Design, rule for torsion under table 6-6", read="memory (high)"
+)
 @pytest.mark.parametrize("S", [60, 80, 100, 120, 140, 160, 180, 200])
 def test_torsion_is_bending_of_steel_20_kpsi_stronger(S):
     # Norton's rule for torsion (memory high), same band
@@ -79,6 +89,7 @@ def test_cubics_turn_negative_in_hard_steel_and_are_not_used_there():
         strength.neuber_root_a_bending(300.0)
 
 
+@pytest.mark.closed_form("q = 1/(1 + a/r), a = 0.0254 (2070/S_u)^1.8 mm (Peterson1974)")
 @pytest.mark.parametrize(
     ("S_u", "r", "q"),
     # computed from Peterson's a = 0.0254 (2070/S_u)^1.8 mm (memory high), half of the last figure
@@ -94,6 +105,7 @@ def test_peterson_in_hard_steel(S_u, r, q):
     assert fatigue.notch_sensitivity_peterson(r, S_u) == pytest.approx(q, abs=5e-4)
 
 
+@pytest.mark.closed_form("q = 1/(1 + 0.6 a/r), a = 0.0254 mm at 2070 MPa (Peterson1974)")
 def test_peterson_torsion_takes_sixty_per_cent_of_the_length():
     # memory (high): a/r in bending 1 when r = a, so q 1/2 there and 1/1.6 in torsion; S_u 2070: a 0.0254 mm
     assert fatigue.notch_sensitivity_peterson(0.0254, 2070.0) == pytest.approx(1 / 2)
@@ -141,7 +153,8 @@ def test_notch_refuses():
 
 
 @pytest.mark.published(
-    "Murakami, square-root-area model: 1.43 (HV + 120) / (root area)^(1/6), HV 800, 20 um: 799"
+    "Murakami2002: 1.43 (HV + 120)/(root area)^(1/6), HV 800, 20 um: 799",
+    read="via an article on steel fatigue that prints the formula",
 )
 def test_murakami():
     assert fatigue.murakami_limit_surface(800.0, 20.0) == pytest.approx(
@@ -149,12 +162,17 @@ def test_murakami():
     )  # read (via)
 
 
+@pytest.mark.published(
+    "Li, Sakai et al. 2011, doi 10.1016/j.msea.2011.03.020: run-out at 858 MPa",
+    read="via a copy that was not noted",
+)
 def test_murakami_against_rotating_bending_of_bearing_steel():
     # Li, Sakai et al. 2011, doi 10.1016/j.msea.2011.03.020, read (via): HV 750 to 780, run-out at 858 MPa.
     # A clean bearing steel carries flaws of about 10 um (memory medium); the model claims 10 %.
     assert fatigue.murakami_limit_surface(765.0, 10.0) == pytest.approx(858.0, rel=0.10)
 
 
+@pytest.mark.closed_form("K = 0.65 s sqrt(pi root_area) solved for the flaw (Murakami2002)")
 def test_fatigue_limit_is_a_quarter_of_bend_strength():
     # The flaw that breaks a bar of K_Ic 17 MPa sqrt(m) at 3000 MPa, K = 0.65 s sqrt(pi root_area) (Murakami),
     # is 24 um; the same flaw sets the fatigue limit at HV 800 to 774 MPa: computed
@@ -175,7 +193,10 @@ def test_murakami_notes():
     assert any("1.6 HV" in n and "flawless" not in n for n in fatigue.murakami_notes(150.0, 2.0))
 
 
-@pytest.mark.published("Shigley Ex. 6-9: k_a 0.798, k_b 0.858, S_e 236, 335.1 MPa, N 68 000")
+@pytest.mark.published(
+    "Shigley-fatigue Ex. 6-9: k_a 0.798, k_b 0.858, S_e 236, 335.1 MPa, N 68 000",
+    read="via transcriptions of the examples and solutions",
+)
 def test_chain_of_the_shouldered_shaft():
     # read (via); f 0.844 and the printed constants a 1437, b -0.1308: memory (high). 2 % on the life.
     k_a = fatigue.marin_surface(690.0, *fatigue.MARIN_SURFACE["machined"])
@@ -194,6 +215,7 @@ def test_chain_of_the_shouldered_shaft():
     assert strength.finite_life(335.1, 1437.0, -0.1308) == pytest.approx(68_000, rel=0.02)
 
 
+@pytest.mark.closed_form("k_a = a S_ut^b, the pairs of two editions (Shigley-fatigue)")
 @pytest.mark.parametrize(
     ("finish", "S_ut", "k_a"),
     # computed from the pairs of the two editions (read via): ground, at the strength of hard blanks
@@ -207,7 +229,8 @@ def test_ground_surface(finish, S_ut, k_a):
 
 
 @pytest.mark.published(
-    "Shigley, size factor 1.24 d^-0.107 (rounded), surface pairs 1.34 kpsi against 1.58 MPa"
+    "Shigley-fatigue, size 1.24 d^-0.107, surface 1.34 kpsi against 1.58 MPa",
+    read="via transcriptions of the examples and solutions",
 )
 def test_two_unit_systems_print_the_same_factor():
     d = np.array([10.0, 25.0, 50.0])  # read (via); 1.24 carries 3 figures
@@ -226,6 +249,10 @@ def test_small_necks_get_no_credit_for_size():
         strength.marin_size(60.0)
 
 
+@pytest.mark.published(
+    "Shigley-fatigue: half of S_ut to 1400 MPa, then 700 MPa",
+    read="via transcriptions of the examples and solutions",
+)
 def test_endurance_limit_and_its_cap():
     # Shigley (read via): half of S_ut to 1400 MPa, then 700 MPa
     assert fatigue.endurance_limit_steel([690.0, 1400.0, 2430.0]) == pytest.approx(
@@ -244,7 +271,8 @@ def test_surface_factor_above_one_is_refused():
 
 
 @pytest.mark.published(
-    "Shigley Prob. 6-3: S_ut 120 kpsi, f 0.82, S_e 60, 70 kpsi: a 161.4, b -0.0716, N 116 700"
+    "Shigley-fatigue Prob. 6-3: S_ut 120 kpsi, f 0.82, S_e 60, 70 kpsi: a 161.4, b -0.0716, N 116 700",
+    read="via transcriptions of the examples and solutions",
 )
 def test_finite_life_problem():
     a, b = fatigue.finite_life_constants(120 * KPSI, 0.82, 60 * KPSI)  # read (via), 0.6 %
@@ -253,6 +281,7 @@ def test_finite_life_problem():
     assert strength.finite_life(70 * KPSI, a, b) == pytest.approx(116_700, rel=0.006)
 
 
+@pytest.mark.closed_form("the line's own definition: 10^3 at f S_ut, 10^6 at S_e")
 @given(st.floats(500, 4000), st.floats(0.7, 1.0), st.floats(0.1, 0.6))
 def test_line_passes_its_two_points(S_ut, share, ratio):
     S_e = ratio * share * S_ut
@@ -263,6 +292,7 @@ def test_line_passes_its_two_points(S_ut, share, ratio):
     assert strength.finite_life(S_e, a, b) == pytest.approx(1e6, rel=1e-6)
 
 
+@pytest.mark.closed_form("a decade of cycles costs 10^(1/k) (Basquin1910)")
 def test_basquin_points():
     # computed: one decade of cycles costs 10^(1/k); k 12 -> 0.8254
     borne = fatigue.basquin_strength([1e7, 1e8, 1e6, 1.0], 774.0, 1e7, 12.0, 2500.0)
@@ -310,7 +340,8 @@ CRITERIA = (strength.goodman, strength.gerber, strength.elliptic, strength.soder
 
 
 @pytest.mark.published(
-    "Shigley Prob. 7-1: d = Gerber 1.016, elliptic 1.012, Soderberg 1.090, Goodman 1.073 in"
+    "Shigley-fatigue Prob. 7-1: d = Gerber 1.016, elliptic 1.012, Soderberg 1.090, Goodman 1.073 in",
+    read="via transcriptions of the examples and solutions",
 )
 @pytest.mark.parametrize(
     ("criterion", "d_inch"),
@@ -341,6 +372,7 @@ def test_shaft_diameter_by_each_criterion(criterion, d_inch):
     assert brentq(spare, 0.5, 3.0) == pytest.approx(d_inch, abs=0.002)
 
 
+@pytest.mark.closed_form("each line meets the axes at S_e and at S_u or S_y")
 @pytest.mark.parametrize("criterion", CRITERIA)
 def test_ends_of_each_line(criterion):
     # every line meets the axes at S_e and at S_u (Goodman, Gerber) or S_y (Soderberg, elliptic)
@@ -379,11 +411,13 @@ def test_twice_the_load_twice_the_utilization(sigma_a, sigma_m, k):
         )
 
 
+@pytest.mark.closed_form("sqrt(sigma_max sigma_a) from zero to 2 sigma_a")
 def test_smith_watson_topper_pulsating():
     # from zero to 2 sigma_a: sqrt(2) sigma_a, by the definition sqrt(sigma_max sigma_a)
     assert fatigue.smith_watson_topper(100.0, 100.0) == pytest.approx(141.42, abs=0.005)
 
 
+@pytest.mark.closed_form("sigma_max^(1 - gamma) sigma_a^gamma at gamma 0 and 1")
 @given(amplitudes, means)
 def test_walker_holds_its_neighbours(sigma_a, sigma_m):
     # Walker at 1/2 is Smith, Watson and Topper; at 1 the mean does nothing, at 0 the peak does all

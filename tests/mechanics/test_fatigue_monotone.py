@@ -37,6 +37,7 @@ def test_a_smaller_fillet_never_lowers_the_fatigue_stress(neck: float):
             assert (np.diff(stress) >= -1e-6 * stress[1:]).all()
 
 
+@pytest.mark.closed_form("K_f = 1 + (K_t - 1)/(1 + a/r) (Peterson1974)")
 def test_a_fillet_over_the_worst_one_keeps_petersons_factor():
     # by hand: K_f = 1 + (K_t - 1)/(1 + a/r), a = 0.0254 (2070/S_u)^1.8 mm, for a generous fillet
     from loadsim.mechanics import stress_concentration

@@ -24,6 +24,7 @@ from loadsim.mechanics.gauging import (
 IN = 25.4
 
 
+@pytest.mark.independent("scipy.stats.binomtest, method exact")
 @pytest.mark.parametrize(("hits", "n"), [(0, 4096), (3, 50), (50, 50), (1, 1), (2048, 4096)])
 def test_the_interval_is_the_exact_binomial_one(hits: int, n: int) -> None:
     """scipy.stats.binomtest, method exact, is Clopper and Pearson's."""
@@ -34,6 +35,7 @@ def test_the_interval_is_the_exact_binomial_one(hits: int, n: int) -> None:
     )
 
 
+@pytest.mark.closed_form("1 - 0.025^(1/n) (ClopperPearson1934)")
 def test_no_hit_is_not_no_chance() -> None:
     """The rule for none of n: 1 - 0.025^(1/n), about 3.7/n."""
     assert counted(0, 4096).high == pytest.approx(1 - 0.025 ** (1 / 4096), rel=1e-9)
@@ -45,6 +47,7 @@ def test_impossible_counts_are_refused(hits: int, n: int) -> None:
         counted(hits, n)
 
 
+@pytest.mark.independent("scipy.stats.norm")
 def test_chance_of_a_normal_width_is_that_of_the_normal_law() -> None:
     """N(10.42, 0.05) against 10.4 plus and minus 0.1, on 20,000 evenly spread quantiles: exact to one in 20,000."""
     n = 20_000
@@ -76,6 +79,7 @@ def test_grid_sizes() -> None:
     assert size_down(0.6149 * IN, 0.001 * IN) == pytest.approx(0.614 * IN)
 
 
+@pytest.mark.closed_form("a tenth of the whole tolerance, half of it each, against ASMEB89Pins")
 @pytest.mark.parametrize(
     ("low", "high", "go", "no_go", "grade"),
     [  # by hand: a tenth of the whole tolerance, half of it each, against ASMEB89Pins
@@ -92,6 +96,7 @@ def test_pairs_worked_by_hand(low: float, high: float, go: float, no_go: float, 
     assert dict(CLASSES)[found.grade] <= 0.05 * (high - low)
 
 
+@pytest.mark.published("ASMEB89Pins, 0.010 to 0.825 in, classes XX to ZZ", read="memory (high)")
 def test_class_bands_are_those_of_the_table() -> None:
     """ASMEB89Pins, 0.010 to 0.825 in, in millionths of an inch."""
     assert [(n, round(b / IN * 1e6)) for n, b in CLASSES] == [
@@ -131,6 +136,7 @@ def test_no_bad_slot_passes_both_gauges(
         assert enters and stopped  # and a slot well inside is not refused
 
 
+@pytest.mark.closed_form("ledge (w - throat)/2, gap w - 2 pins")
 def test_pins_and_gap_by_hand() -> None:
     """10.4 +-0.1 over a 6.2 throat, 2.6 high: ledge (10.5 - 6.2)/2 = 2.15, pin 2.35, gap 10.3 - 4.7 = 5.6 to 5.8."""
     found, _ = methods(10.3, 10.5, 6.2, 2.6, 2, 0)
@@ -139,6 +145,7 @@ def test_pins_and_gap_by_hand() -> None:
     assert m.no_go < 6.2  # the blocks go down the throat
 
 
+@pytest.mark.closed_form("ledge w - throat, gap w - pin")
 def test_one_sided_pin_and_gap_by_hand() -> None:
     """0.610 +-0.004 in over a 0.550 throat: ledge 0.064, pin 0.072 in, gap 0.606 - 0.072 = 0.534 to 0.542 in."""
     found, _ = methods(0.606 * IN, 0.614 * IN, 0.55 * IN, 0.09375 * IN, 1, 0, "inch")

@@ -13,6 +13,7 @@ from loadsim.base.errors import ModelError
 from loadsim.mechanics import grinding
 
 
+@pytest.mark.closed_form("F_t = u b a v_w/v_s, sqrt(F_t^2 + F_n^2) (Malkin2008)")
 def test_force_from_energy_by_hand() -> None:
     """60 J/mm^3 on a contact 4 mm wide, 0.02 mm deep; blank at 15 mm/s, wheel at 25 m/s: 4 * 0.02 * 15 = 1.2 mm^3/s, 72 W, over
     25 m/s is 2.88 N; with twice that pressing inward sqrt(1 + 4) * 2.88 = 6.44 N."""
@@ -21,6 +22,7 @@ def test_force_from_energy_by_hand() -> None:
     assert float(grinding.resultant(F_t, 2.0)) == pytest.approx(6.43988, abs=5e-6)
 
 
+@pytest.mark.closed_form("steps of a quarter turn: four lie on top of each other")
 def test_infeed_moved_before_a_full_turn_adds_up() -> None:
     """Moved every quarter turn: after the first turn the wheel meets four steps, not one; moved once a turn it meets one."""
     every_quarter = np.arange(0, 6, 0.25)
@@ -37,6 +39,7 @@ def test_a_turn_without_infeed_meets_nothing() -> None:
     assert float(grinding.depth_met([1.0], [0.0], 0.02)[0]) == 0.0
 
 
+@pytest.mark.closed_form("conservation: depth over all turns is the whole infeed")
 @given(moves=st.lists(st.floats(0, 5), min_size=1, max_size=12), step=st.floats(1e-3, 0.1))
 def test_all_that_is_set_is_ground_away(moves: list[float], step: float) -> None:
     """Depth summed over all turns is the whole infeed: nothing is lost and nothing is met twice."""
@@ -57,6 +60,7 @@ def test_steps_on_top_is_the_most_that_is_met(fraction: float) -> None:
     )
 
 
+@pytest.mark.closed_form("32 F L/(pi d^3) and F L^3/(3 E I) of a round cantilever")
 def test_largest_infeed_by_the_cantilever() -> None:
     """A bare round cantilever, closed form: d 4, L 10, E 200,000: M = 10 F, W = pi 4^3/32 = 6.2832, so 1.59155 MPa a newton;
     F L^3/(3 E I) with I = pi 4^4/64 = 12.566: 1.3263e-4 mm a newton. At 300 N for each mm of depth, 400 MPa and 0.01 mm:

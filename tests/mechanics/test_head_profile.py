@@ -36,6 +36,7 @@ def head(
 # ---- worked by hand
 
 
+@pytest.mark.closed_form("sin(gamma) = e/R")
 def test_rake_of_a_face_past_the_centre() -> None:
     """R 5, e 0.8: sin(gamma) = 0.16, gamma = 9.2069 deg (five-figure sine table: sin 9 deg 12.4 min = 0.16000)."""
     assert float(force.rake_from_offset(0.8, 5.0)) / DEG == pytest.approx(9.2069, abs=5e-5)
@@ -45,12 +46,14 @@ def test_rake_of_a_face_past_the_centre() -> None:
     assert float(grinding.offset_from_rake(30 * DEG, 4.0)) == pytest.approx(2.0)
 
 
+@pytest.mark.closed_form("R (1 - cos alpha), 2 R sin alpha")
 def test_set_down_of_a_relief_flat() -> None:
     """cos 8 deg = 0.9902681 (table): 5 (1 - 0.9902681) = 0.0486597; the flat is 2 * 5 * sin 8 deg = 1.391731 wide."""
     assert float(grinding.relief_setdown(8 * DEG, 5.0)) == pytest.approx(0.0486597, abs=5e-7)
     assert float(grinding.flat_width(8 * DEG, 5.0)) == pytest.approx(1.391731, abs=5e-7)
 
 
+@pytest.mark.closed_form("distance of a line from the axis, point by point")
 def test_flats_meet_where_they_should() -> None:
     """R 10, 30 deg, width 2: the next flat starts at (10 - 2 * 0.5, -2 * 0.8660254); at 60 deg its distance from the axis is
     9 * 0.5 + 1.7320508 * 0.8660254 = 4.5 + 1.5 = 6. The first lies at 10 * 0.8660254 = 8.660254."""
@@ -59,11 +62,13 @@ def test_flats_meet_where_they_should() -> None:
     assert b.distance == pytest.approx(6.0)
 
 
+@pytest.mark.closed_form("90 deg - rake - relief")
 def test_wedge_is_what_rake_and_relief_leave() -> None:
     assert float(grinding.wedge_angle(10 * DEG, 8 * DEG)) / DEG == pytest.approx(72.0)
     assert float(grinding.wedge_angle(-5 * DEG, 8 * DEG)) / DEG == pytest.approx(87.0)
 
 
+@pytest.mark.closed_form("quarter circle less a strip, (f sqrt(R^2 - f^2) + R^2 asin(f/R))/2")
 def test_zero_rake_two_teeth_without_relief() -> None:
     """No flats, e = 0, floor at f: two quarter-circle pieces each less a strip f wide. One gullet is the quarter circle less the area
     over its strip 0 < x < f: pi R^2/4 - (f sqrt(R^2 - f^2) + R^2 asin(f/R))/2."""
@@ -82,6 +87,7 @@ def test_zero_rake_two_teeth_without_relief() -> None:
     )
 
 
+@pytest.mark.closed_form("a square web 2 f wide, teeth f thick")
 def test_four_square_teeth() -> None:
     """Four teeth, square gullets, no rake, floor at f: the web is a square 2f wide with four teeth f thick standing at its corners,
     so the inner circle touches the flats of the square at f."""
@@ -91,6 +97,7 @@ def test_four_square_teeth() -> None:
     assert head_profile.weakest_tooth_section(s) == pytest.approx((2.0, 3.0), rel=1e-9)
 
 
+@pytest.mark.closed_form("f sin 60 + e cos 60 - e between parallel sides")
 def test_parallel_teeth_of_six() -> None:
     """A gullet angle of one pitch leaves teeth with parallel sides, f sin(60 deg) + e cos(60 deg) - e thick."""
     R = 8.0
@@ -106,12 +113,14 @@ def test_parallel_teeth_of_six() -> None:
 # ---- closed forms of the moments
 
 
+@pytest.mark.closed_form("b h^3/12")
 def test_moments_of_a_rectangle_off_the_axis() -> None:
     m = polygon.moments([(1, 2), (5, 2), (5, 4), (1, 4)])
     assert (m.area, m.x, m.y) == pytest.approx((8.0, 3.0, 3.0))
     assert (m.I_xx, m.I_yy, m.I_xy) == pytest.approx((4 * 2**3 / 12, 2 * 4**3 / 12, 0.0))
 
 
+@pytest.mark.closed_form("b h^3/36, -b^2 h^2/72")
 def test_moments_of_a_right_triangle() -> None:
     """Legs b along x, h along y: I_xx = b h^3/36, I_yy = h b^3/36, I_xy = -b^2 h^2/72 (every table of sections)."""
     b = 3.0
@@ -122,6 +131,7 @@ def test_moments_of_a_right_triangle() -> None:
     )
 
 
+@pytest.mark.closed_form("pi R^2, pi R^4/4, and the regular polygon's (2 pi/n)^2/6 short of it")
 @pytest.mark.parametrize("n", [90, 360, head_profile.SIDES])
 def test_moments_of_a_circle_and_the_error_stated(n: int) -> None:
     a = 2 * np.pi * np.arange(n) / n
@@ -132,6 +142,7 @@ def test_moments_of_a_circle_and_the_error_stated(n: int) -> None:
     assert lost_I == pytest.approx((2 * math.pi / n) ** 2 / 3, rel=3e-3)
 
 
+@pytest.mark.closed_form("4 R/(3 pi), (pi/8 - 8/(9 pi)) R^4, pi R^4/8")
 def test_half_circle() -> None:
     """Centroid 4R/(3 pi) over the chord; I about the centroid's axis (pi/8 - 8/(9 pi)) R^4, across it pi R^4/8."""
     a = np.linspace(0, math.pi, 4001)
@@ -150,6 +161,7 @@ def test_corners_the_wrong_way_round_are_refused() -> None:
 # ---- finite elements
 
 
+@pytest.mark.independent("scikit-fem quadrature over triangles")
 @pytest.mark.parametrize("teeth", [2, 3, 4])
 def test_moments_against_finite_element_quadrature(teeth: int) -> None:
     """The head cut into triangles from the axis (every point is seen from there with a face short of the centre), integrated by
@@ -210,6 +222,7 @@ def inside(x, y, R, teeth, e, depth, psi, clearances, widths):
     return left
 
 
+@pytest.mark.independent("4 million points tried against the definition of the cuts")
 @pytest.mark.parametrize(
     ("teeth", "e", "depth", "psi", "clearances", "widths"),
     [(1, 0.5, 2.5, 90, (8, 20), (0.5,)), (2, 0.8, 2.4, 90, (8, 20, 45), (0.5, 0.5)), (2, 0.8, 2.0, 110, (7, 18, 40), (0.6, 0.8)),

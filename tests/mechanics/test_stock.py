@@ -64,6 +64,7 @@ def sections(draw: st.DrawFn) -> Section:
 # --- how much metal stands at y ----------------------------------------------------------------------
 
 
+@pytest.mark.independent("20,000 points on the vertical, one by one")
 @settings(max_examples=150, deadline=None)
 @given(section=sections(), y=st.floats(-6, 6), z_low=st.floats(-2, 2), height=st.floats(0, 4))
 def test_solid_length_against_points(section, y, z_low, height):
@@ -75,6 +76,7 @@ def test_solid_length_against_points(section, y, z_low, height):
     )
 
 
+@pytest.mark.independent("the definition of throat, passes and holes, point by point")
 @settings(max_examples=150, deadline=None)
 @given(section=sections(), y=st.floats(-6, 6), z=st.floats(-2, 6))
 def test_is_solid_against_the_points(section, y, z):
@@ -83,6 +85,7 @@ def test_is_solid_against_the_points(section, y, z):
         assert stock.is_solid(section, np.array([y]), z)[0] == (not near[1])
 
 
+@pytest.mark.closed_form("heights added by hand, holes and passes overlapping")
 def test_solid_length_by_hand():
     # by hand: an undercut 2 high over a floor at 0, throat to 0.5; a pass of 1 mm, a hole of 0.4 mm that
     # overlaps it
@@ -126,6 +129,7 @@ def test_mirrored_section(section, y):
 # --- how much a pass takes ---------------------------------------------------------------------------
 
 
+@pytest.mark.closed_form("2 R H - (4 - pi) r^2")
 @settings(max_examples=40, deadline=None)
 @given(head=heads())
 def test_area_of_a_head_in_solid_metal(head):
@@ -137,6 +141,7 @@ def test_area_of_a_head_in_solid_metal(head):
     assert width == pytest.approx(2 * head.radius, rel=1e-9)
 
 
+@pytest.mark.closed_form("(2 R - throat) H + throat times what was left shallow")
 def test_area_beside_a_full_throat():
     # closed form: two bands (9 - 5) mm x 2.2 mm; a throat left 0.3 mm shallow adds 5 x 0.3
     path = Swept(head=Head(radius=4.5, height=2.2), offset=0.0, bottom=0.0)
@@ -146,6 +151,7 @@ def test_area_beside_a_full_throat():
         assert stock.radial_width(tee, path) == pytest.approx(width, rel=1e-9)
 
 
+@pytest.mark.closed_form("pi d^2/4 of each hole")
 def test_holes_take_their_circles():
     # closed form: whole circles inside the path
     path = Swept(head=Head(radius=4.5, height=2.2), offset=0.0, bottom=0.0)
@@ -186,6 +192,7 @@ def test_nothing_is_left_where_a_pass_has_been():
 # --- where a pass can go -----------------------------------------------------------------------------
 
 
+@pytest.mark.closed_form("(throat - neck)/2 - clearance")
 def test_reach_of_a_side_pass():
     # by hand: (5 - 4.4)/2 - 0.05 = 0.25; a neck too thick for the throat reaches a negative offset
     assert passes.reach_of_side_pass([5.0, 4.0], 4.4, 0.05) == pytest.approx([0.25, -0.25])

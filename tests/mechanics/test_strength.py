@@ -23,7 +23,8 @@ lengths = st.floats(0.05, 50.0)
 
 
 @pytest.mark.published(
-    "hardness conversion table, strip-steel maker's converter and coupling maker's table 20"
+    "HardnessConversion, rows 60 to 65 HRC in both tables",
+    read="via a collection of printed tables",
 )
 @pytest.mark.parametrize(
     ("HRC", "HV", "UTS"),
@@ -42,7 +43,9 @@ def test_conversion_prints_its_rows(HRC, HV, UTS):
     assert hardness.hardness_to_tensile(HRC) == pytest.approx(UTS, abs=0.5)
 
 
-@pytest.mark.published("ASTM E140 table 1, Rockwell C to Vickers of non-austenitic steel")
+@pytest.mark.published(
+    "ASTM E140 table 1, Rockwell C to Vickers of non-austenitic steel", read="memory (high)"
+)
 @pytest.mark.parametrize(
     ("HRC", "HV"), [(51, 528), (52, 544), (53, 560), (54, 577), (56, 613), (57, 633), (59, 674)]
 )
@@ -51,6 +54,10 @@ def test_rows_between_against_another_standard(HRC, HV):
     assert hardness.hardness_to_vickers(HRC) == pytest.approx(HV, rel=0.01)
 
 
+@pytest.mark.published(
+    "HardnessConversion, rows 50, 55 and 58 HRC of both tables",
+    read="via a collection of printed tables",
+)
 def test_lower_figure_where_the_tables_differ():
     # read (via): 649 and 653 HV at 58; 1620 and 1760 at 50, 1875 and 2075 MPa at 55 HRC
     assert hardness.hardness_to_vickers(58) == 649
@@ -85,12 +92,14 @@ def test_harder_is_never_weaker_by_the_table(one, other):
 # --- Weibull --------------------------------------------------------------------------------------------
 
 
+@pytest.mark.closed_form("2/((m + 2)(m + 1)) and 1/(2 (m + 1)^2)")
 def test_effective_volume_at_m_15():
     # computed, closed form: 2/(17*16) = 0.007353 and 1/(2*16^2) = 0.001953, half of the last figure
     assert strength.effective_volume_factor_rotating(15) == pytest.approx(0.007353, abs=5e-7)
     assert strength.effective_volume_factor_three_point(15) == pytest.approx(0.001953, abs=5e-7)
 
 
+@pytest.mark.independent("scipy.integrate.dblquad of (stress/peak)^m")
 @pytest.mark.parametrize("m", [3.0, 8.0, 15.0, 25.0])
 def test_effective_volume_against_the_stress_integral(m):
     # integral of (stress / peak)^m over a unit volume: turning round bar (r/R)(x/L); pulled half of the
@@ -102,6 +111,7 @@ def test_effective_volume_against_the_stress_integral(m):
     assert strength.effective_volume_factor_three_point(m) == pytest.approx(2 * flat_bar, rel=1e-6)
 
 
+@pytest.mark.independent("scipy.stats.weibull_min")
 @pytest.mark.parametrize("m", [1.0, 5.0, 15.0, 30.0])
 def test_weibull_against_a_reference_library(m):
     sigma_0 = strength.weibull_scale(3000.0, m, 1.0, 1.0)
@@ -112,16 +122,19 @@ def test_weibull_against_a_reference_library(m):
     assert strength.weibull_strength(0.01, sigma_0, m) == pytest.approx(law.ppf(0.01), rel=1e-9)
 
 
+@pytest.mark.closed_form("1 - exp(-x) = x - x^2/2 for small x")
 def test_tiny_probabilities_keep_their_figures():
     # series of 1 - exp(-x): x - x^2/2; x = 0.1^15
     assert weibull_failure(100.0, 1000.0, 15.0) == pytest.approx(1e-15, rel=1e-12, abs=0)
 
 
+@pytest.mark.closed_form("0, 1 - 1/e and 1 (Weibull1951)")
 def test_limits_of_the_probability():
     p = weibull_failure([0.0, 1000.0, 1e300], 1000.0, 15.0)
     assert p == pytest.approx([0.0, 1 - 1 / math.e, 1.0], rel=1e-12)
 
 
+@pytest.mark.closed_form("1 - p_n = (1 - p_1)^n")
 def test_size_effect_is_weakest_link():
     # n bars in series survive only if each one does: 1 - p_n = (1 - p_1)^n, no formula of ours
     n = 8.0
@@ -183,7 +196,10 @@ def test_weibull_refuses(call, message):
 # --- torsion --------------------------------------------------------------------------------------------
 
 
-@pytest.mark.published("a key maker's printed breaking torques, hexagon 2 mm across flats")
+@pytest.mark.published(
+    "HexKeyTorque, hexagon 2 mm across flats, 51 to 61 HRC",
+    read="via a collection of printed tables",
+)
 @pytest.mark.parametrize(
     ("HRC", "T_in_lb"),
     [(61, 34), (59, 32), (57, 30), (55, 28), (53, 27), (51, 25)],  # read (via)
@@ -201,6 +217,7 @@ def test_breaking_torque_of_small_hard_keys(HRC, T_in_lb):
     assert torque <= expected  # with the lower tensile figures the answer stays on the safe side
 
 
+@pytest.mark.independent("scipy.integrate.quad of tau 2 pi r^2")
 def test_torque_integrals():
     # computed: integral of tau 2 pi r^2 with tau constant (plastic) or tau r/R (elastic)
     R = 1.1
@@ -224,6 +241,7 @@ def test_torsion_refuses():
 # --- tooth ----------------------------------------------------------------------------------------------
 
 
+@pytest.mark.independent("statics: scipy.integrate.quad of the traction over an arc")
 @pytest.mark.parametrize("beta_deg", [10, 60, 84, 120, 170])
 def test_stress_over_any_arc_balances_the_tip_force(beta_deg):
     # traction sigma_r on the arc r plus the tip force is zero, along and across: statics, not the formula
@@ -246,6 +264,7 @@ def test_stress_over_any_arc_balances_the_tip_force(beta_deg):
     assert pull(math.sin) == pytest.approx(across, rel=1e-9)
 
 
+@pytest.mark.closed_form("6 F x/(b t^2) and F/(b t), off by order beta^2")
 def test_thin_wedge_is_a_beam():
     # beam of depth 2 x tan(a) at the distance x from the load: M/W = 6 F x/(b t^2); off by order a^2
     F = 10.0
@@ -259,6 +278,7 @@ def test_thin_wedge_is_a_beam():
     assert tooth.wedge_edge_stress(0.0, F, beta, x, b) == pytest.approx(column, rel=beta**2)
 
 
+@pytest.mark.closed_form("-2 P cos(theta)/(pi b r), Flamant (TimoshenkoGoodier1970)")
 def test_half_plane_limit():
     # Flamant: -2 P cos(theta) / (pi b r) under a line load square to a straight edge (memory high)
     P = 50.0
@@ -271,6 +291,7 @@ def test_half_plane_limit():
     )
 
 
+@pytest.mark.closed_form("M c/I, I = b t^3/12")
 def test_root_against_bending_of_a_rectangle():
     # computed: M c / I with I = b t^3 / 12
     F = 25.0
@@ -287,6 +308,7 @@ def test_root_note_for_a_stubby_tooth():
     assert "shorter than it is thick" in note
 
 
+@pytest.mark.closed_form("a force resolved along and across a bisector at 0 and 22.5 degrees")
 def test_tip_force_resolved():
     # rake -45, clearance 45 deg: the wedge stands upright, so across is tangential and along is radial
     turn = math.radians(45)
@@ -349,13 +371,18 @@ def test_tooth_refuses():
 # --- what snaps it --------------------------------------------------------------------------------------
 
 
-@pytest.mark.published("Shigley Ex. 6-9: M 695.5 N*m on d 32 mm with K_f 1.55 gives 335.1 MPa")
+@pytest.mark.published(
+    "Shigley-fatigue Ex. 6-9: M 695.5 N*m on d 32 mm with K_f 1.55 gives 335.1 MPa",
+    read="via transcriptions of the examples and solutions",
+)
 def test_snap_force_against_a_printed_bending_stress():
     # read (via): printed to 4 figures, K_f to 3
     assert strength.force_to_snap(335.1, 1.55, 32.0, 1000.0) == pytest.approx(695.5, rel=1e-3)
 
 
-@pytest.mark.published("Shigley Ex. 8-1: lead 8 mm, F 6.4 kN, T_R 26.18 N*m, e 0.311")
+@pytest.mark.published(
+    "Shigley-fatigue Ex. 8-1: lead 8 mm, F 6.4 kN, T_R 26.18 N*m, e 0.311", read="memory (high)"
+)
 def test_rim_force_against_a_printed_power_screw():
     # memory (high): raising torque of a double square thread with collar, and its efficiency to 3 figures
     radius = 60.0

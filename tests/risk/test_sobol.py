@@ -16,7 +16,10 @@ from loadsim.risk.sobol import MAX_DIMENSIONS, first_order_shares, replicates, s
 RNG = np.random.default_rng
 
 
-@pytest.mark.published("Joe and Kuo 2008, table new-joe-kuo-6, as carried by scipy.stats.qmc.Sobol")
+@pytest.mark.published(
+    "JoeKuo2008, table new-joe-kuo-6",
+    read="via scipy.stats.qmc.Sobol, which carries the same table",
+)
 @pytest.mark.parametrize("bits", [30, 32])
 def test_unscrambled_points_are_scipys(bits: int) -> None:
     m = 10
@@ -119,7 +122,9 @@ def ishigami(u: np.ndarray) -> np.ndarray:
     return np.sin(x[0]) + A * np.sin(x[1]) ** 2 + B * x[2] ** 4 * np.sin(x[0])
 
 
-@pytest.mark.published("Ishigami1990: S = 0.3139, 0.4424, 0 by the closed form")
+@pytest.mark.published(
+    "Ishigami1990: S = 0.3139, 0.4424, 0 by the closed form", read="memory (high)"
+)
 def test_ishigami() -> None:
     assert pytest.approx([0.3139, 0.4424, 0], abs=5e-5) == ISHIGAMI
     u = sobol(14, 3, RNG(1))
