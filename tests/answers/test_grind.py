@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+import loadsim
 from loadsim import check, grind, read_job
 from loadsim.answers.cutter import grinding_sheet
 from loadsim.answers.cutter.design import Proposal
@@ -379,8 +380,8 @@ def test_heat_colours_come_from_the_blank() -> None:
 
 def test_views_are_to_scale() -> None:
     job = job_with_grind()
-    end = dict(grinding_sheet.end_view(job))
-    side = dict(grinding_sheet.side_view(job))
+    end = dict(loadsim.end_view(job))
+    side = dict(loadsim.side_view(job))
     assert np.hypot(*end["head"].T).max() == pytest.approx(5.0)
     assert np.hypot(*end["blank"].T).max() == pytest.approx(6.0)
     assert np.ptp(side["head"], axis=0) == pytest.approx([10.0, 2.6])
@@ -392,7 +393,20 @@ def test_views_are_to_scale() -> None:
 
 def test_a_sheet_needs_a_grind() -> None:
     with pytest.raises(InputError, match=r"\[grind\]: is missing"):
-        grinding_sheet.sheet(job_from_text(write.example("t-track"), "t"))
+        loadsim.sheet(job_from_text(write.example("t-track"), "t"))
+
+
+def test_the_doors_of_the_grinding_sheet_are_loaded_when_first_used() -> None:
+    code = (
+        "import sys, loadsim\n"
+        "assert 'numpy' not in sys.modules and 'pydantic' not in sys.modules\n"
+        "names = ('sheet', 'end_view', 'side_view')\n"
+        "assert set(names) <= set(loadsim.__all__)\n"
+        "print(*(getattr(loadsim, name).__module__ for name in names))\n"
+    )
+    run = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True)
+    assert run.stderr == ""
+    assert set(run.stdout.split()) == {"loadsim.answers.cutter.grinding_sheet"}
 
 
 # ---- the command

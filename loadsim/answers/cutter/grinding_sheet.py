@@ -5,7 +5,7 @@ view as polygons.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -32,32 +32,46 @@ from loadsim.words.grinding import END_RELIEF, words
 #: (Malkin2008). [MPa]
 WHEEL_ENERGY = 60_000.0
 
-#: Normal over tangential force, width of the wheel's edge, its surface speed, seconds for one turn
-#: of the blank by hand,
-#: give that still grinds to size, usual infeed that does not burn, chance of a break (all common
-#: practice, no source).
+#: Normal over tangential force while the wheel cuts (common practice, no source). [1]
 NORMAL = 2.5
+
+#: Width of the wheel's edge, and its surface speed (common practice, no source). [mm], [mm/s]
 WHEEL_WIDTH = 3.0
 WHEEL_SPEED = 25_000.0
+
+#: One turn of the blank by hand (common practice, no source). [s]
 TURN = 5.0
+
+#: Give that still grinds to size, and the usual infeed that does not burn (common practice, no
+#: source). [mm]
 GIVE = 0.005
 USUAL = 0.02
+
+#: Chance that the blank breaks at the largest infeed (common practice, no source). [1]
 ODDS = 0.001
+
+#: The flats behind an edge in the order in which they are ground: name of the step, kind of flat.
+FLATS = (
+    ("Grind the relief", "relief"),
+    ("Grind the second flat", "second"),
+    ("Clear the heel", "heel"),
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GrindStep:
     """One step at the grinder."""
 
-    number: int
+    number: int = 0  #: place in the order of work
     name: str
     what: str  #: in words
-    index_deg: tuple[float, ...]  #: of the indexing head; 0 grinds the flute of the first tooth
-    offset_mm: float | None  #: of the wheel's side from the centre, positive past it
+    #: of the indexing head; 0 grinds the flute of the first tooth
+    index_deg: tuple[float, ...] = ()
+    offset_mm: float | None = None  #: of the wheel's side from the centre, positive past it
     #: from the round head's surface, or the blank's for the head and the neck
-    set_down_mm: float | None
-    set_down_from_blank_mm: float | None  #: from the blank's own surface
-    from_end_mm: tuple[float, float] | None  #: along the axis, from the end face
+    set_down_mm: float | None = None
+    set_down_from_blank_mm: float | None = None  #: from the blank's own surface
+    from_end_mm: tuple[float, float] | None = None  #: along the axis, from the end face
     check: str  #: how to know that it is right
 
 
@@ -89,7 +103,7 @@ class GrindingSheet:
             "operations": plain(self.operations),
             "infeed": plain(self.infeed),
             "head": self.head,
-            "heat": [list(x) for x in self.heat],
+            "heat": [list(row) for row in self.heat],
             "notes": list(self.notes),
         }
 
@@ -104,7 +118,7 @@ def sheet(job: Job) -> GrindingSheet:
 
     Returns
     -------
-    sheet : Sheet
+    sheet : GrindingSheet
 
     Raises
     ------
@@ -115,12 +129,14 @@ def sheet(job: Job) -> GrindingSheet:
     ground = _grind(job)
     shape = shape_of(job.cutter, ground)
     return GrindingSheet(
-        operations=tuple(_operations(resolved, ground, shape)),
+        operations=tuple(_order_of_work(resolved, ground, shape)),
         infeed=tuple(_infeed(resolved)),
         head=_head(resolved, shape),
         heat=resolved.blank.heat,
         notes=tuple(
-            n for n in resolved.notes if n.startswith(("The heel", "The flutes", "The flats"))
+            note
+            for note in resolved.notes
+            if note.startswith(("The heel", "The flutes", "The flats"))
         ),
     )
 
@@ -135,7 +151,8 @@ def _grind(job: Job) -> Grind:
 
 
 def _head(job: ResolvedJob, shape: HeadShape) -> dict[str, float]:
-    m, (arm, thickness) = polygon.moments(shape.outline), head_profile.weakest_tooth_section(shape)
+    section = polygon.moments(shape.outline)
+    arm, thickness = head_profile.weakest_tooth_section(shape)
     drop, _ = head_profile.heel_drop(shape)
     return {
         "rake_deg": math.degrees(job.rake),
@@ -144,10 +161,10 @@ def _head(job: ResolvedJob, shape: HeadShape) -> dict[str, float]:
         "web_mm": head_profile.web(shape),
         "land_mm": head_profile.land_width(shape),
         "gullet_area_mm2": shape.gullet,
-        "area_mm2": m.area,
-        "area_share": m.area / (math.pi * shape.radius**2),
-        "least_second_moment_mm4": m.least,
-        "second_moment_share": m.least / (math.pi / 4 * shape.radius**4),
+        "area_mm2": section.area,
+        "area_share": section.area / (math.pi * shape.radius**2),
+        "least_second_moment_mm4": section.least,
+        "second_moment_share": section.least / (math.pi / 4 * shape.radius**4),
         "torsion_constant_least_mm4": head_profile.torsion_constant_bound(shape),
         "tooth_arm_mm": arm,
         "tooth_thickness_mm": thickness,
@@ -155,146 +172,167 @@ def _head(job: ResolvedJob, shape: HeadShape) -> dict[str, float]:
     }
 
 
-def _operations(job: ResolvedJob, ground: Grind, shape: HeadShape) -> list[GrindStep]:
-    c = job.cutter
-    R = shape.radius
-    show = words(job.written)
-    above = max((c.shank_diameter - c.head_diameter) / 2, 0.0)
-    each = [360.0 * k / c.teeth for k in range(c.teeth)]
-    e = float(grinding.offset_from_rake(job.rake, R))
-    head = (0.0, c.head_height)
-    top = c.head_height + c.neck_length
-    found: list[GrindStep] = []
+def _order_of_work(job: ResolvedJob, ground: Grind, shape: HeadShape) -> list[GrindStep]:
+    steps = (
+        *_turned_steps(job),
+        _flute_step(job, ground, shape),
+        *_flat_steps(job, ground, shape),
+        *_bench_steps(job),
+    )
+    return [replace(step, number=i) for i, step in enumerate(steps, 1)]
 
-    def add(
-        name: str,
-        what: str,
-        check: str,
-        *,
-        index: list[float] | None = None,
-        offset: float | None = None,
-        down: float | None = None,
-        from_blank: float | None = None,
-        along: tuple[float, float] | None = None,
-    ) -> None:
-        found.append(
+
+def _blank_above_head(job: ResolvedJob) -> float:
+    """Metal of the blank over the round head. [mm]"""
+    return max((job.cutter.shank_diameter - job.cutter.head_diameter) / 2, 0.0)
+
+
+def _tooth_angles(job: ResolvedJob, turn: float) -> tuple[float, ...]:
+    """Indexing angles of every tooth, all moved on by a turn. [deg]"""
+    teeth = job.cutter.teeth
+    return tuple(round(360.0 * k / teeth + turn, 3) for k in range(teeth))
+
+
+def _turned_steps(job: ResolvedJob) -> list[GrindStep]:
+    """End, head and neck, ground while the blank is turned."""
+    cutter = job.cutter
+    show = words(job.written)
+    above = _blank_above_head(job)
+    end = GrindStep(
+        name="True the end", what=show.true_end(), check=show.check_end(), from_end_mm=(0.0, 0.0)
+    )
+    head = GrindStep(
+        name="Round the head",
+        what=show.round_head(cutter.head_diameter),
+        check=show.check_head(cutter.head_diameter),
+        set_down_mm=above,
+        set_down_from_blank_mm=above,
+        from_end_mm=(0.0, cutter.head_height),
+    )
+    neck = GrindStep(
+        name="Cut the neck",
+        what=show.neck(job.fillet),
+        check=show.check_neck(cutter.neck_diameter),
+        set_down_mm=(cutter.shank_diameter - cutter.neck_diameter) / 2,
+        set_down_from_blank_mm=(cutter.shank_diameter - cutter.neck_diameter) / 2,
+        from_end_mm=(cutter.head_height, cutter.head_height + cutter.neck_length),
+    )
+    return [end, head, neck] if above > 1e-6 else [end, neck]
+
+
+def _flute_step(job: ResolvedJob, ground: Grind, shape: HeadShape) -> GrindStep:
+    show = words(job.written)
+    offset = float(grinding.offset_from_rake(job.rake, shape.radius))
+    return GrindStep(
+        name="Grind the flutes",
+        what=show.flute(offset, gullet_angle_of(job.cutter, ground)),
+        check=show.check_flute(shape.radius - offset),
+        index_deg=_tooth_angles(job, 0.0),
+        offset_mm=offset,
+        set_down_mm=ground.gullet_depth,
+        set_down_from_blank_mm=ground.gullet_depth + _blank_above_head(job),
+        from_end_mm=(0.0, job.cutter.head_height),
+    )
+
+
+def _flat_steps(job: ResolvedJob, ground: Grind, shape: HeadShape) -> list[GrindStep]:
+    """The flats behind the edge: relief, second flat, heel, as many as the tooth has."""
+    show = words(job.written)
+    drop, _ = head_profile.heel_drop(shape)
+    steps = []
+    for flat, (name, kind) in zip(shape.flats, FLATS, strict=False):
+        turn = math.degrees(job.rake + flat.angle)
+        down = shape.radius - flat.distance
+        steps.append(
             GrindStep(
-                number=len(found) + 1,
                 name=name,
-                what=what,
-                index_deg=tuple(round(x, 3) for x in index or ()),
-                offset_mm=offset,
+                what=show.flat(kind, job.rake, flat.angle),
+                check=show.check_flat(kind, ground.land, drop),
+                index_deg=_tooth_angles(job, turn),
+                offset_mm=0.0,
                 set_down_mm=down,
-                set_down_from_blank_mm=from_blank,
-                from_end_mm=along,
-                check=check,
+                set_down_from_blank_mm=down + _blank_above_head(job),
+                from_end_mm=(0.0, job.cutter.head_height),
             )
         )
+    return steps
 
-    add("True the end", show.true_end(), show.check_end(), along=(0.0, 0.0))
-    if above > 1e-6:
-        add(
-            "Round the head",
-            show.round_head(c.head_diameter),
-            show.check_head(c.head_diameter),
-            down=above,
-            from_blank=above,
-            along=head,
-        )
-    add(
-        "Cut the neck",
-        show.neck(job.fillet),
-        show.check_neck(c.neck_diameter),
-        down=(c.shank_diameter - c.neck_diameter) / 2,
-        from_blank=(c.shank_diameter - c.neck_diameter) / 2,
-        along=(c.head_height, top),
+
+def _bench_steps(job: ResolvedJob) -> list[GrindStep]:
+    """What is done once the teeth stand."""
+    show = words(job.written)
+    rows = (
+        ("Hollow both faces", show.faces(END_RELIEF), show.check_faces()),
+        ("Break nothing sharp", show.burrs(), show.check_burrs()),
+        ("Stone", show.stone(), show.check_stone(job.edge_radius)),
+        ("Inspect", show.inspect(), show.check_inspect(job.runout, job.fillet)),
     )
-    add(
-        "Grind the flutes",
-        show.flute(e, gullet_angle_of(c, ground)),
-        show.check_flute(R - e),
-        index=each,
-        offset=e,
-        down=ground.gullet_depth,
-        from_blank=ground.gullet_depth + above,
-        along=head,
-    )
-    names = (
-        ("Grind the relief", "relief"),
-        ("Grind the second flat", "second"),
-        ("Clear the heel", "heel"),
-    )
-    for flat, (name, kind) in zip(shape.flats, names, strict=False):
-        turn = math.degrees(job.rake + flat.angle)
-        down = R - flat.distance
-        add(
-            name,
-            show.flat(kind, job.rake, flat.angle),
-            show.check_flat(kind, ground.land, head_profile.heel_drop(shape)[0]),
-            index=[a + turn for a in each],
-            offset=0.0,
-            down=down,
-            from_blank=down + above,
-            along=head,
-        )
-    add("Hollow both faces", show.faces(END_RELIEF), show.check_faces())
-    add("Break nothing sharp", show.burrs(), show.check_burrs())
-    add("Stone", show.stone(), show.check_stone(job.edge_radius))
-    add("Inspect", show.inspect(), show.check_inspect(job.runout, job.fillet))
-    return found
+    return [GrindStep(name=name, what=what, check=check) for name, what, check in rows]
 
 
 def _infeed(job: ResolvedJob) -> list[Infeed]:
-    """Largest infeed at the start, half way and at the end, the wheel at the far end of the neck."""
-    c = job.cutter
-    d = np.linspace(c.shank_diameter, c.neck_diameter, 3)
-    b = min(WHEEL_WIDTH, c.neck_length)
+    """Infeeds at the start, half way and at the end, the wheel at the far end of the neck."""
+    cutter = job.cutter
+    d = np.linspace(cutter.shank_diameter, cutter.neck_diameter, 3)
+    b = min(WHEEL_WIDTH, cutter.neck_length)
     F_t = grinding.tangential_force(WHEEL_ENERGY, b, 1.0, math.pi * d / TURN / WHEEL_SPEED)
     force_per_depth = grinding.resultant(F_t, NORMAL)
-    K_t = np.array(
-        [
-            (
-                float(
-                    stress_concentration.stress_concentration_bending(
-                        c.shank_diameter, x, job.fillet
-                    )
-                )
-                if x < c.shank_diameter - 1e-6
-                else 1.0
-            )
-            for x in d
-        ]
+    stress_per_force = (
+        np.maximum(_notch(job, d), 1.0) * cutter.neck_length / sections.section_modulus(d)
     )
-    stress = np.maximum(K_t, 1.0) * c.neck_length / sections.section_modulus(d)
-    give = beam.compliance(
-        shank_length=max(c.stickout - c.neck_length - c.head_height, 0.0),
-        shank_diameter=c.shank_diameter,
-        neck_length=c.neck_length,
+    by_strength, by_deflection = grinding.largest_infeed(
+        force_per_depth, stress_per_force, _compliance(job, d), _bearable_stress(job), GIVE
+    )
+    infeed = np.minimum(np.minimum(by_strength, by_deflection), USUAL)
+    return [
+        Infeed(
+            diameter_mm=float(d[i]),
+            by_strength_mm=float(by_strength[i]),
+            by_deflection_mm=float(by_deflection[i]),
+            usual_mm=USUAL,
+            infeed_mm=float(infeed[i]),
+            steps_to_break=float(by_strength[i] / infeed[i]),
+        )
+        for i in range(d.size)
+    ]
+
+
+def _notch(job: ResolvedJob, d: Array) -> Array:
+    """Stress concentration at the shank while the neck is ground down to d; 1 at full size. [1]"""
+    D = job.cutter.shank_diameter
+    ground = d < D - 1e-6
+    K_t = np.ones_like(d)
+    K_t[ground] = [
+        float(stress_concentration.stress_concentration_bending(D, neck, job.fillet))
+        for neck in d[ground]
+    ]
+    return K_t
+
+
+def _compliance(job: ResolvedJob, d: Array) -> Array:
+    """Give of the blank at the far end of a neck ground down to d. [mm/N]"""
+    cutter = job.cutter
+    return beam.compliance(
+        shank_length=max(cutter.stickout - cutter.neck_length - cutter.head_height, 0.0),
+        shank_diameter=cutter.shank_diameter,
+        neck_length=cutter.neck_length,
         neck_diameter=d,
-        head_height=c.head_height,
-        head_second_moment=sections.second_moment(c.head_diameter),
-        head_area=sections.area(c.head_diameter),
-        load_reach=c.neck_length,
+        head_height=cutter.head_height,
+        head_second_moment=sections.second_moment(cutter.head_diameter),
+        head_area=sections.area(cutter.head_diameter),
+        load_reach=cutter.neck_length,
         E=job.blank.E,
         nu=job.blank.nu,
         k_collet=job.stiffness,
     )
-    bears = float(strength.weibull_strength(ODDS, job.strength.sigma_0, job.strength.m))
-    if job.strength.yield_strength is not None:
-        bears = min(bears, job.strength.yield_strength)
-    by_strength, by_give = grinding.largest_infeed(force_per_depth, stress, give, bears, GIVE)
-    least = np.minimum(np.minimum(by_strength, by_give), USUAL)
-    return [
-        Infeed(
-            diameter_mm=float(x),
-            by_strength_mm=float(p),
-            by_deflection_mm=float(q),
-            usual_mm=USUAL,
-            infeed_mm=float(a),
-            steps_to_break=float(p / a),
-        )
-        for x, p, q, a in zip(d, by_strength, by_give, least, strict=True)
-    ]
+
+
+def _bearable_stress(job: ResolvedJob) -> float:
+    """Stress that breaks one blank in 1/ODDS, and no more than it yields at. [MPa]"""
+    bearable = float(strength.weibull_strength(ODDS, job.strength.sigma_0, job.strength.m))
+    if job.strength.yield_strength is None:
+        return bearable
+    return min(bearable, job.strength.yield_strength)
 
 
 def end_view(job: Job) -> list[tuple[str, Array]]:
@@ -316,13 +354,13 @@ def end_view(job: Job) -> list[tuple[str, Array]]:
         If the job has no [grind].
     """
     shape = shape_of(job.cutter, _grind(job))
-    c = job.cutter
-    a = 2 * np.pi * np.arange(180) / 180
-    unit = np.stack([np.cos(a), np.sin(a)], axis=1)
+    cutter = job.cutter
+    angles = 2 * np.pi * np.arange(180) / 180
+    unit_circle = np.stack([np.cos(angles), np.sin(angles)], axis=1)
     return [
-        ("blank", c.shank_diameter / 2 * unit),
-        ("circle of the edges", c.head_diameter / 2 * unit),
-        ("neck", c.neck_diameter / 2 * unit),
+        ("blank", cutter.shank_diameter / 2 * unit_circle),
+        ("circle of the edges", cutter.head_diameter / 2 * unit_circle),
+        ("neck", cutter.neck_diameter / 2 * unit_circle),
         ("head", shape.outline.copy()),
     ]
 
@@ -340,21 +378,27 @@ def side_view(job: Job) -> list[tuple[str, Array]]:
     polygons : list of (name, ndarray of shape (n, 2))
         "head", "neck" with its fillets, "shank". [mm]
     """
-    c = job.cutter
-    r = resolve(job).fillet
-    z0 = c.head_height
-    z1 = c.head_height + c.neck_length
-    a = np.linspace(0.0, np.pi / 2, 13)
-    r = min(r, c.neck_length / 2)
-    low = np.stack([c.neck_diameter / 2 + r * (1 - np.sin(a)), z0 + r * (1 - np.cos(a))], axis=1)
-    right = np.concatenate([low, np.stack([low[::-1, 0], z0 + z1 - low[::-1, 1]], axis=1)])
-    outline = np.concatenate([right, right[::-1] * [-1.0, 1.0]])
-
-    def box(d: float, low: float, high: float) -> Array:
-        return np.array([[-d / 2, low], [d / 2, low], [d / 2, high], [-d / 2, high]])
-
+    cutter = job.cutter
+    head_top = cutter.head_height
+    neck_top = cutter.head_height + cutter.neck_length
+    fillet = min(resolve(job).fillet, cutter.neck_length / 2)
+    shank_top = max(cutter.stickout, neck_top) + 0.5 * cutter.shank_diameter
     return [
-        ("head", box(c.head_diameter, 0.0, z0)),
-        ("neck", outline),
-        ("shank", box(c.shank_diameter, z1, max(c.stickout, z1) + 0.5 * c.shank_diameter)),
+        ("head", _rectangle(cutter.head_diameter, 0.0, head_top)),
+        ("neck", _neck_outline(cutter.neck_diameter, fillet, head_top, neck_top)),
+        ("shank", _rectangle(cutter.shank_diameter, neck_top, shank_top)),
     ]
+
+
+def _rectangle(width: float, low: float, high: float) -> Array:
+    half = width / 2
+    return np.array([[-half, low], [half, low], [half, high], [-half, high]])
+
+
+def _neck_outline(d: float, r: float, low: float, high: float) -> Array:
+    """The neck between two heights, with a fillet at both ends."""
+    angles = np.linspace(0.0, np.pi / 2, 13)
+    foot = np.stack([d / 2 + r * (1 - np.sin(angles)), low + r * (1 - np.cos(angles))], axis=1)
+    top = np.stack([foot[::-1, 0], low + high - foot[::-1, 1]], axis=1)
+    right = np.concatenate([foot, top])
+    return np.concatenate([right, right[::-1] * [-1.0, 1.0]])
