@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 
 from loadsim.answers.advice import advice
@@ -30,6 +29,7 @@ from loadsim.loads.limits import undercut
 from loadsim.loads.passes import passes
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.mechanics import chip
 from loadsim.risk import samples, trial_update
 from loadsim.risk.breaks import bad_case
 from loadsim.risk.samples import few_of
@@ -181,7 +181,7 @@ def settings_of(job: ResolvedJob, way: Engagement, picked: Picked) -> Settings:
 def loads_of(cut: Cutting, picked: Picked, job: ResolvedJob) -> Loads:
     """Put the loads into the answer."""
     m = cut.summary
-    rate = picked.f_z * job.cutter.teeth * picked.speed / (2 * math.pi)
+    rate = chip.feed_rate(picked.f_z, job.cutter.teeth, picked.speed)
     return Loads(
         peak_chip_mm=one(m.peak_chip),
         peak_force_N=one(m.force),

@@ -35,6 +35,7 @@ from loadsim.loads.machine import (
 from loadsim.loads.passes import no_way_in
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.mechanics import chip
 from loadsim.mechanics.drilling import DRILL_FEED
 from loadsim.risk import samples, snap, trial_update
 from loadsim.risk.samples import few_of
@@ -184,10 +185,15 @@ def _drill_trouble(job: ResolvedJob, drilled: EndHoles) -> list[str]:
 
 def _given_feed(job: ResolvedJob, speed: float) -> Feed | None:
     f_z = given_feed(job, speed)
-    teeth = speed / (2 * math.pi) * job.cutter.teeth
     if f_z is None:
         return None
-    return Feed(f_z=f_z, rate=f_z * teeth, safe=True, bound=FeedBound.GIVEN, next_bound="not asked")
+    return Feed(
+        f_z=f_z,
+        rate=chip.feed_rate(f_z, job.cutter.teeth, speed),
+        safe=True,
+        bound=FeedBound.GIVEN,
+        next_bound="not asked",
+    )
 
 
 def _over(job: ResolvedJob, w: PlanOption, way: Engagement, speed: float, f_z: float) -> list[str]:
@@ -216,12 +222,11 @@ def _slower(job: ResolvedJob, best: _Tried, speed: float, few: samples.Draws) ->
     """Return the way chosen at half its feed, where a feed is open and that much less still cuts."""
     if not best.answer.safe or _given_feed(job, speed) is not None:
         return []
-    teeth = speed / (2 * math.pi) * job.cutter.teeth
     f_z = settable(job, speed, SLOWER * best.feed.f_z)
     cuts = f_z >= rubbing_feed(job, best.way) * (1 - 1e-9)
     half = Feed(
         f_z=f_z,
-        rate=f_z * teeth,
+        rate=chip.feed_rate(f_z, job.cutter.teeth, speed),
         safe=cuts,
         bound=FeedBound.SLOWER if cuts else LimitCode.RUBBING,
         next_bound="not asked",

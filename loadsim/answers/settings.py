@@ -15,6 +15,7 @@ from loadsim.loads.limits import undercut
 from loadsim.loads.limits.utilization import FEEDLESS, NEAR, LimitCode
 from loadsim.loads.machine import given_feed, pick_speed, rubbing_feed, settable, usual_feed
 from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.mechanics import chip
 from loadsim.risk import samples, snap
 from loadsim.words.settings import speed_bound
 
@@ -111,10 +112,9 @@ def pick_feed(job: ResolvedJob, way: Engagement, speed: float, drawn: samples.Dr
     safe = high > 0 and f_z >= least * (1 - 1e-9)
     if not safe:
         f_z = settable(job, speed, least)
-    teeth = speed / (2 * math.pi) * job.cutter.teeth
     return Feed(
         f_z=f_z,
-        rate=f_z * teeth,
+        rate=chip.feed_rate(f_z, job.cutter.teeth, speed),
         safe=safe,
         bound=bound,
         next_bound=_next(job, way, speed, f_z, bound),
@@ -169,4 +169,4 @@ def _feed_note(job: ResolvedJob, feed: Feed) -> str:
 
 def picked_rate(job: ResolvedJob, picked: Picked) -> float:
     """Table feed. [mm/s]"""
-    return picked.f_z * job.cutter.teeth * picked.speed / (2 * math.pi)
+    return chip.feed_rate(picked.f_z, job.cutter.teeth, picked.speed)

@@ -15,10 +15,11 @@ from loadsim.base.numbers import Array, tidy_value
 from loadsim.loads.assumptions import DETUNED, HARMONICS, PASS_SETUP
 from loadsim.loads.limits.throat_mill import MillCut, mill_checks, per_level
 from loadsim.loads.limits.utilization import FEEDLESS, NEAR, Limit
-from loadsim.loads.machine import SpeedBound, lowest_speed, settable_rate, usual_feed
+from loadsim.loads.machine import SpeedBound, lowest_speed, settable, usual_feed
 from loadsim.loads.nominal import force_constants
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.throat_mill import Mill, loads, mill_of
+from loadsim.mechanics import chip
 from loadsim.words.limits import THROAT_MILL, worded
 from loadsim.words.settings import speed_bound
 
@@ -87,7 +88,6 @@ def mill_settings(job: ResolvedJob) -> MillSettings | None:
     speed, why = _speed(job, mill)
     tried, held = _quickest(_tried(job, mill, speed))
     f_z, levels, depth = tried[:3, None]
-    teeth = mill.table.teeth * speed / (2 * math.pi)
     one = MillCut(
         speed=speed, f_z=f_z, depth=depth, levels=levels, loads=loads(job, mill, f_z, depth)
     )
@@ -105,7 +105,7 @@ def mill_settings(job: ResolvedJob) -> MillSettings | None:
         sources=mill.blank.sources,
         speed=speed,
         f_z=float(f_z[0]),
-        rate=float(f_z[0]) * teeth,
+        rate=chip.feed_rate(float(f_z[0]), mill.table.teeth, speed),
         depth=float(depth[0]),
         levels=n,
         passes=n * per_level(mill),
@@ -162,14 +162,13 @@ def _feeds(job: ResolvedJob, mill: Mill, speed: float) -> Array:
     """Feeds per tooth that the machine can set, from the usual one down to the least that cuts."""
     if mill.table.feed_per_tooth is not None:
         return np.array([mill.table.feed_per_tooth])
-    teeth = speed / (2 * math.pi) * mill.table.teeth
     most = max(usual_feed(job, mill.table.diameter), 1.5 * mill.h_min)
     tried = [
-        settable_rate(job, f * teeth) / teeth
+        settable(job, speed, f, mill.table.teeth)
         for f in np.geomspace(most, mill.h_min, FEEDS).tolist()
     ]
     kept = sorted({f for f in tried if f >= mill.h_min * (1 - 1e-9)}, reverse=True)
-    return np.array(kept or [settable_rate(job, mill.h_min * teeth) / teeth])
+    return np.array(kept or [settable(job, speed, mill.h_min, mill.table.teeth)])
 
 
 def _levels(job: ResolvedJob, mill: Mill) -> Array:
@@ -203,7 +202,7 @@ def _tried(job: ResolvedJob, mill: Mill, speed: float) -> Array:
 
 def _time(job: ResolvedJob, mill: Mill, speed: float, f_z: Array) -> Array:
     """Time for one depth. [s]"""
-    rate = f_z * mill.table.teeth * speed / (2 * math.pi)
+    rate = chip.feed_rate(f_z, mill.table.teeth, speed)
     return np.asarray(
         per_level(mill) * ((job.slot.length + mill.table.diameter) / rate + PASS_SETUP)
     )

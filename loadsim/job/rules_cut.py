@@ -9,6 +9,7 @@ from collections.abc import Callable
 from loadsim.base import units
 from loadsim.base.errors import Problem
 from loadsim.job.tables import Cut, Cutter, Job, Slot, Trial
+from loadsim.mechanics import chip
 
 #: Most passes of an undercut; more take minutes to work out and hours to make. [1]
 MOST_PASSES = 100
@@ -71,7 +72,8 @@ def feed_problems(where: str, rate: float, speed: float, teeth: int) -> list[Pro
     -------
     problems : list of Problem
     """
-    f_z, (least, most) = rate / (speed / (2 * math.pi) * teeth), FEEDS
+    f_z = chip.feed_per_tooth(rate, teeth, speed)
+    least, most = FEEDS
     if least * (1 - 1e-9) <= f_z <= most * (1 + 1e-9):
         return []
     return [
@@ -268,7 +270,7 @@ def setting_relations(job: Job, cut: Cut, cutter: Cutter) -> list[Problem]:
                 "[cut] feed_rate", cut.feed_rate, cut.spindle_speed or high, cutter.teeth
             )
             if cut.spindle_speed is not None
-            or cut.feed_rate > FEEDS[1] * high / (2 * math.pi) * cutter.teeth
+            or cut.feed_rate > chip.feed_rate(FEEDS[1], cutter.teeth, high)
         ]
     if (work.kc11 is None) != (work.mc is None):
         found.append(

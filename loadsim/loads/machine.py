@@ -18,6 +18,7 @@ from loadsim.loads import assumptions
 from loadsim.loads.assumptions import HOLE_SETUP, PASS_SETUP, TOOL_CHANGE
 from loadsim.loads.cut import Engagement
 from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.mechanics import chip
 from loadsim.mechanics.drilling import DRILL_FEED
 from loadsim.mechanics.stock import Hole
 
@@ -139,7 +140,7 @@ def given_feed(job: ResolvedJob, speed: float) -> float | None:
         return cut.feed_per_tooth
     if problems := feed_problems("[cut] feed_rate", cut.feed_rate, speed, teeth):
         raise InputError(FILE, problems)
-    return cut.feed_rate / (speed / (2 * math.pi) * teeth)
+    return chip.feed_per_tooth(cut.feed_rate, teeth, speed)
 
 
 class SpeedBound(Enum):
@@ -230,7 +231,7 @@ def rubbing_feed(job: ResolvedJob, way: Engagement) -> float:
     return job.h_min / least
 
 
-def settable(job: ResolvedJob, speed: float, f_z: float) -> float:
+def settable(job: ResolvedJob, speed: float, f_z: float, teeth: int | None = None) -> float:
     """Largest feed per tooth not over f_z that the machine can set.
 
     Hand feed: seconds for one turn of the handwheel to a whole half second; else table feed to two
@@ -244,14 +245,16 @@ def settable(job: ResolvedJob, speed: float, f_z: float) -> float:
         Spindle speed. [rad/s]
     f_z : float
         Feed per tooth. [mm]
+    teeth : int, optional
+        Of another tool than the undercut cutter. [1]
 
     Returns
     -------
     f_z : float
         [mm]
     """
-    teeth = speed / (2 * math.pi) * job.cutter.teeth
-    return settable_rate(job, f_z * teeth) / teeth
+    N = job.cutter.teeth if teeth is None else teeth
+    return chip.feed_per_tooth(settable_rate(job, chip.feed_rate(f_z, N, speed)), N, speed)
 
 
 def settable_rate(job: ResolvedJob, rate: float) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -10,6 +11,88 @@ import numpy.typing as npt
 from loadsim.base.numbers import Array
 
 ArrayLike = npt.ArrayLike
+
+#: One number, or an array of them.
+Value = TypeVar("Value", float, Array)
+
+
+def tooth_passing(teeth: int, speed: Value) -> Value:
+    """Teeth that pass a point of the work in a second.
+
+    ``N omega/(2 pi)``.
+
+    Parameters
+    ----------
+    teeth : int
+        Number of teeth N. [1]
+    speed : float or ndarray
+        Spindle speed omega. [rad/s]
+
+    Returns
+    -------
+    frequency : float or ndarray
+        [Hz]
+
+    Examples
+    --------
+    >>> round(tooth_passing(2, 600 * 2 * math.pi / 60), 9)
+    20.0
+    """
+    return speed / (2 * math.pi) * teeth
+
+
+def feed_rate(f_z: Value, teeth: int, speed: float) -> Value:
+    """Table feed: what every tooth advances, times the teeth that pass in a second.
+
+    ``v_f = f_z N omega/(2 pi)``.
+
+    Parameters
+    ----------
+    f_z : float or ndarray
+        Feed per tooth. [mm]
+    teeth : int
+        Number of teeth N. [1]
+    speed : float
+        Spindle speed omega. [rad/s]
+
+    Returns
+    -------
+    v_f : float or ndarray
+        [mm/s]
+
+    Examples
+    --------
+    >>> round(feed_rate(0.01, 2, 600 * 2 * math.pi / 60), 9)
+    0.2
+    """
+    return f_z * tooth_passing(teeth, speed)
+
+
+def feed_per_tooth(rate: float, teeth: int, speed: Value) -> Value:
+    """Feed per tooth that a table feed makes; the inverse of `feed_rate`.
+
+    ``f_z = 2 pi v_f/(N omega)``.
+
+    Parameters
+    ----------
+    rate : float
+        Table feed v_f. [mm/s]
+    teeth : int
+        Number of teeth N. [1]
+    speed : float or ndarray
+        Spindle speed omega. [rad/s]
+
+    Returns
+    -------
+    f_z : float or ndarray
+        [mm]
+
+    Examples
+    --------
+    >>> round(feed_per_tooth(0.2, 2, 600 * 2 * math.pi / 60), 9)
+    0.01
+    """
+    return rate / tooth_passing(teeth, speed)
 
 
 def feed(f_z: ArrayLike) -> Array:

@@ -30,6 +30,7 @@ from loadsim.loads.passes import passes
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.turn import turn
+from loadsim.mechanics import chip
 from loadsim.risk import samples, snap
 
 #: What the chain itself leaves open in a reading, one standard deviation, relative (assumed, no
@@ -175,8 +176,9 @@ def _sites_in(job: ResolvedJob, there: ResolvedJob, file: str) -> tuple[list[Tri
                 f" {reason}."
             )
             continue
-        teeth = made.cutter.teeth * trial.spindle_speed / (2 * math.pi)
-        f_z = trial.feed_per_tooth if trial.feed_rate is None else trial.feed_rate / teeth
+        f_z = trial.feed_per_tooth
+        if trial.feed_rate is not None:
+            f_z = chip.feed_per_tooth(trial.feed_rate, made.cutter.teeth, trial.spindle_speed)
         assert f_z is not None  # the file is refused without
         laid = passes(
             made,

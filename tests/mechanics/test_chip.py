@@ -202,3 +202,21 @@ def test_bad_edge_is_refused(edge, ratio):
 def test_two_wrong_signs_do_not_make_a_right():
     with pytest.raises(ValueError, match="must be finite and > 0"):
         chip.thinnest(-0.01, -0.3)
+
+
+# --- feed --------------------------------------------------------------------------------------------
+
+
+def test_feed_of_a_worked_milling_example():
+    # hand arithmetic: 4 teeth x 0.05 mm x 1500 rpm = 300 mm/min = 5 mm/s, 100 teeth pass in a second
+    speed = 1500 * 2 * math.pi / 60
+    assert chip.tooth_passing(4, speed) == pytest.approx(100)
+    assert chip.feed_rate(0.05, 4, speed) == pytest.approx(5.0)
+    assert chip.feed_per_tooth(5.0, 4, speed) == pytest.approx(0.05)
+
+
+@given(st.floats(1e-4, 1), st.integers(1, 8), st.floats(1, 5000))
+def test_feed_per_tooth_is_the_inverse_of_feed_rate(f_z: float, teeth: int, speed: float):
+    assert chip.feed_per_tooth(chip.feed_rate(f_z, teeth, speed), teeth, speed) == pytest.approx(
+        f_z
+    )

@@ -37,6 +37,7 @@ from loadsim.loads.passes import passes
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.materials.load import load_work
+from loadsim.mechanics import chip
 from loadsim.risk import samples, snap
 
 #: Samples while ways of laying out the cutter are compared, and for the steps either way, as powers
@@ -241,12 +242,17 @@ def _tried_out(draft: Draft, family: str, layout: CutterLayout, few: samples.Dra
         job, passes(job, job.cut.stepover, job.cut.direction or "conventional", holes_for(job)), 90
     )
     speed = cut.spindle_speed or pick_speed(job, way.frequency)[0]
-    per_tooth = speed / (2 * math.pi) * job.cutter.teeth
     f_z = given_feed(job, speed)
     feed = (
         pick_feed(job, way, speed, few)
         if f_z is None
-        else Feed(f_z=f_z, rate=f_z * per_tooth, safe=True, bound=FeedBound.GIVEN, next_bound="")
+        else Feed(
+            f_z=f_z,
+            rate=chip.feed_rate(f_z, job.cutter.teeth, speed),
+            safe=True,
+            bound=FeedBound.GIVEN,
+            next_bound="",
+        )
     )
     chance = snap.assess(job, way.passes, way.contacts, feed.f_z, few).snap_probability
     used = {c.code: c for c in undercut.checks(job, cutting(job, way, speed, feed.f_z))}

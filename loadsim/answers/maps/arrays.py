@@ -4,7 +4,6 @@ and spindle speed.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
@@ -26,6 +25,7 @@ from loadsim.loads.nominal import as_drawn
 from loadsim.loads.passes import Contact, Pass
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.mechanics import chip
 from loadsim.mechanics.stress_concentration import K_T_BENDING_FE_BOUND
 
 if TYPE_CHECKING:
@@ -248,7 +248,7 @@ def _neck(base: ResolvedJob, diameter: float, frequency: float, at: Index, found
     if cut.feed_rate is None:
         f_z = np.array([p.get(FEED, cut.feed_per_tooth) for p in points], float)
     else:
-        f_z = cut.feed_rate / (speed / (2 * math.pi) * s.cutter.teeth)
+        f_z = chip.feed_per_tooth(cut.feed_rate, s.cutter.teeth, speed)
     return _Neck(job=s, frequency=frequency, at=at, speed=speed, f_z=f_z)
 
 

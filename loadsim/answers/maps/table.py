@@ -31,6 +31,7 @@ from loadsim.loads.machine import pick_speed
 from loadsim.loads.passes import Contact, Pass, passes
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.mechanics import chip
 from loadsim.risk import samples, snap
 from loadsim.risk.samples import few_of
 
@@ -256,7 +257,7 @@ def _settings(
         speed = pick_speed(job, way.frequency)[0]
         said[column(SPEED)] = outside(SPEED, speed)
     if cut.feed_rate is not None:
-        f_z = cut.feed_rate / (speed / (2 * math.pi) * job.cutter.teeth)
+        f_z = chip.feed_per_tooth(cut.feed_rate, job.cutter.teeth, speed)
     if f_z is None:
         feed = pick_feed(job, way, speed, few_of(_draws(samples_log2)))
         f_z = feed.f_z

@@ -30,6 +30,7 @@ from loadsim.loads.limits.utilization import LimitCode, Utilization
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.throat_mill import FLUTED, Mill, MillLoads
 from loadsim.mechanics import fatigue, sections, strength
+from loadsim.mechanics.chip import tooth_passing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -209,7 +210,7 @@ def _machine_checks(job: ResolvedJob, mill: Mill, cut: MillCut) -> list[Utilizat
     t = mill.table
     m = cut.loads
     one = np.ones_like(cut.loads.torque)
-    passing = cut.speed / (2 * math.pi) * t.teeth
+    passing = tooth_passing(t.teeth, cut.speed)
     return [
         Utilization(
             code=LimitCode.SPINDLE_TORQUE,

@@ -5,8 +5,6 @@ Hard limits over capacity are a no-go; soft ones are marginal, with what to do.
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
 from loadsim.job.tolerances import wall_allowance
@@ -26,6 +24,7 @@ from loadsim.loads.limits.clearances import clearances
 from loadsim.loads.limits.utilization import LimitCode, Utilization
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import fatigue, force, sections, strength, tooth
+from loadsim.mechanics.chip import tooth_passing
 
 
 def checks(job: ResolvedJob, cutting: Cutting) -> list[Utilization]:
@@ -212,7 +211,7 @@ def _collet(job: ResolvedJob, cutting: Cutting) -> Utilization:
 
 
 def _resonance(cutting: Cutting) -> Utilization:
-    passing = np.asarray(cutting.speed, float) / (2 * math.pi) * cutting.case.teeth
+    passing = tooth_passing(cutting.case.teeth, np.asarray(cutting.speed, float))
     demand = HARMONICS * passing * np.ones_like(cutting.summary.torque)
     bears = DETUNED * cutting.frequency * np.ones_like(demand)
     return Utilization(

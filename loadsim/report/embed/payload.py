@@ -17,6 +17,7 @@ from loadsim.answers.results import Plan
 from loadsim.base.files import read_bytes, special
 from loadsim.job.read import job_from_dict
 from loadsim.job.tables import Job, Text, Thing
+from loadsim.mechanics import chip
 from loadsim.report.embed.materials import (
     TABLES,
     Material,
@@ -292,6 +293,6 @@ def _follows(planned: Job, job: Job) -> bool:
     f_z = found.get("feed_per_tooth")
     # a table feed is planned as a feed per tooth
     if rate is not None and speed is not None and f_z is not None:
-        found["feed_rate"] = f_z * speed / (2 * math.pi) * job.cutter.teeth
+        found["feed_rate"] = chip.feed_rate(f_z, job.cutter.teeth, speed)
     kept = rate is None or math.isclose(found.get("feed_rate", math.nan), rate, rel_tol=SAME)
     return kept and all(found.get(k) == v for k, v in given.items())
