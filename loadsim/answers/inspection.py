@@ -35,7 +35,12 @@ from loadsim.mechanics import gauging
 from loadsim.risk import samples
 
 
-def scatter_of(job: ResolvedJob, laid: tuple[Pass, ...], drawn: samples.Draws) -> Scatter:
+def scatter_of(
+    job: ResolvedJob,
+    laid: tuple[Pass, ...],
+    drawn: samples.Draws,
+    wear_land: float = WEAR_LAND,
+) -> Scatter:
     """Draw head size, wear, settings of the table and squareness of the spindle.
 
     Parameters
@@ -46,6 +51,8 @@ def scatter_of(job: ResolvedJob, laid: tuple[Pass, ...], drawn: samples.Draws) -
         The passes.
     drawn : Draws
         Of the force chain; wear goes with its draw of edge wear.
+    wear_land : float
+        Worn land on the tooth of a cutter due for the stone. [mm]
 
     Returns
     -------
@@ -64,7 +71,7 @@ def scatter_of(job: ResolvedJob, laid: tuple[Pass, ...], drawn: samples.Draws) -
         across = np.repeat(across[:1], len(laid), axis=0)
     return Scatter(
         head=head_sd * z[0],
-        wear=WEAR_LAND * drawn.u[2] * math.tan(job.relief),
+        wear=wear_land * drawn.u[samples.Uncertain.EDGE_WEAR] * math.tan(job.relief),
         tram=TRAM_SD * z[1],
         setting=math.hypot(SETTING_SD, BACKLASH_LEFT * job.backlash) * across,
     )

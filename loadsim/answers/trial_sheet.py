@@ -19,12 +19,13 @@ from loadsim.loads.machine import rubbing_feed, settable
 from loadsim.loads.passes import passes
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.materials.families import by_family
 from loadsim.mechanics import chip
 from loadsim.risk import bayes, samples
 from loadsim.risk.results import Band
 from loadsim.risk.samples import few_of
 from loadsim.risk.snap import snaps
-from loadsim.risk.trial_readings import FINE, Prediction, TrialCut, foresee, predict
+from loadsim.risk.trial_readings import FINE, OF_THE_CUT, Prediction, TrialCut, foresee, predict
 from loadsim.risk.trial_update import SHOWN, Weighed, expected, weighed
 
 #: Feeds tried, over the feed of the job. [1]
@@ -211,7 +212,7 @@ def _site(job: ResolvedJob, way: Engagement, speed: float, f_z: float, length: f
     site = TrialCut(
         file="sheet", number=1, trial=bare, job=job, way=way, speed=speed, f_z=f_z, same_cutter=True
     )
-    usual = predict(site, tuple(INSTRUMENT), np.zeros((len(samples.NAMES), 1)))
+    usual = predict(site, tuple(INSTRUMENT), samples.median_draws().z)
     values = {k: float(v[0]) for k, v in usual.items()}
     spreads = {
         f"{k}_uncertainty": max(share * v, least)
@@ -226,9 +227,8 @@ def _margin(job: ResolvedJob, way: Engagement, f_z: float, few: samples.Draws) -
     """
     u = few.u.copy()
     z = few.z.copy()
-    for name in ("edge wear", "steadiness of the feed", "chip packing"):
-        u[samples.NAMES.index(name)] = 0.5
-        z[samples.NAMES.index(name)] = 0.0
+    u[list(OF_THE_CUT)] = 0.5
+    z[list(OF_THE_CUT)] = 0.0
     snap = snaps(job, way.passes, way.contacts, f_z, replace(few, u=u, z=z))
     tired = bayes.mean(snap.fatigue, few.weights) > bayes.mean(snap.fracture, few.weights)
     return snap.fatigue if tired else snap.fracture
@@ -312,8 +312,7 @@ def _looks(job: ResolvedJob, way: Engagement, result: Result, best: Candidate) -
     """List what to watch, in the order in which it shows."""
     system = job.units
     n = result.settings.spindle_speed_rpm / 60
-    kind = max((k for k in CHIPS if job.work.family.startswith(k)), key=len, default="steel")
-    right, wrong = CHIPS[kind]
+    right, wrong = by_family(CHIPS, job.work.family, CHIPS["steel"])
     chip = units.show(max(best.feed_per_tooth_mm, job.h_min), "chip thickness", system)
     reads = {r.name: r for r in best.reads}
 

@@ -18,6 +18,7 @@ from loadsim.loads import assumptions
 from loadsim.loads.assumptions import HOLE_SETUP, PASS_SETUP, TOOL_CHANGE
 from loadsim.loads.cut import Engagement
 from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.materials.families import by_family
 from loadsim.mechanics import chip
 from loadsim.mechanics.drilling import DRILL_FEED
 from loadsim.mechanics.stock import Hole
@@ -219,10 +220,9 @@ def usual_feed(job: ResolvedJob, diameter: float | None = None) -> float:
     """Feed per tooth that a cutter of this diameter, else the undercut cutter, is usually given in
     this metal. [mm]
     """
-    family = job.work.family
     D = 2 * job.head.radius if diameter is None else diameter
-    kind = max((k for k in USUAL_FEED if family.startswith(k)), key=len, default="steel")
-    return min(USUAL_FEED[kind] * D, LARGEST_FEED)
+    share = by_family(USUAL_FEED, job.work.family, USUAL_FEED["steel"])
+    return min(share * D, LARGEST_FEED)
 
 
 def rubbing_feed(job: ResolvedJob, way: Engagement) -> float:

@@ -1,5 +1,5 @@
-"""What was seen, on samples of what was held before: likelihoods, weights, and what is left of the
-sample.
+"""What was seen, on samples of what was believed before: likelihoods, weights, weighted means and
+quantiles.
 
 Samples come last, (s,). A weight is the likelihood of all that was seen, taken at one sample of the
 prior.
@@ -38,8 +38,8 @@ def log_survived(p: ArrayLike, share: float) -> Array:
     """
     p = _chance(p, share)
     with np.errstate(divide="ignore"):
-        found: Array = share * np.log1p(-p)
-    return found
+        log_likelihood: Array = share * np.log1p(-p)
+    return log_likelihood
 
 
 def log_snapped(p: ArrayLike, share: float) -> Array:
@@ -62,8 +62,8 @@ def log_snapped(p: ArrayLike, share: float) -> Array:
         If a chance lies outside 0 to 1 or the share is not over 0.
     """
     with np.errstate(divide="ignore"):
-        found: Array = np.log(-np.expm1(log_survived(p, share)))
-    return found
+        log_likelihood: Array = np.log(-np.expm1(log_survived(p, share)))
+    return log_likelihood
 
 
 def _chance(p: ArrayLike, share: float) -> Array:
@@ -99,8 +99,8 @@ def log_normal_density(residuals: ArrayLike, covariance: ArrayLike) -> Array:
     except np.linalg.LinAlgError:
         raise ValueError("the covariance of the readings is not positive definite") from None
     z = np.linalg.solve(root, np.asarray(residuals, float))
-    found: Array = -0.5 * (z**2).sum(axis=0)
-    return found
+    log_likelihood: Array = -0.5 * (z**2).sum(axis=0)
+    return log_likelihood
 
 
 def weights(log_likelihood: ArrayLike) -> Array:
@@ -121,13 +121,13 @@ def weights(log_likelihood: ArrayLike) -> Array:
     ValueError
         If a value is not a number or plus infinity.
     """
-    x = np.asarray(log_likelihood, float)
-    if np.isnan(x).any() or (x == np.inf).any():
+    exponent = np.asarray(log_likelihood, float)
+    if np.isnan(exponent).any() or (exponent == np.inf).any():
         raise ValueError("a likelihood is not a finite number")
-    top = float(x.max())
+    top = float(exponent.max())
     if top == -np.inf:
-        return np.zeros_like(x)
-    w: Array = np.exp(x - top)
+        return np.zeros_like(exponent)
+    w: Array = np.exp(exponent - top)
     w /= w.mean()
     return w
 
@@ -168,13 +168,16 @@ def mean(x: ArrayLike, w: ArrayLike | None) -> float:
     -------
     mean : float
     """
-    return float(
-        np.average(np.asarray(x, float), weights=None if w is None else np.asarray(w, float))
-    )
+    weights = None if w is None else np.asarray(w, float)
+    return float(np.average(np.asarray(x, float), weights=weights))
 
 
-def quantiles(x: ArrayLike, at: ArrayLike, w: ArrayLike | None) -> Array:
-    """Weighted quantiles: the sample at which half its own weight and all below it reach the share.
+def quantiles(
+    x: ArrayLike, at: ArrayLike, w: ArrayLike | None, *, interpolated: bool = True
+) -> Array:
+    """Weighted quantiles, the only ones of the project.
+
+    A sample stands where half its own weight and all below it reach the share.
 
     Parameters
     ----------
@@ -184,19 +187,31 @@ def quantiles(x: ArrayLike, at: ArrayLike, w: ArrayLike | None) -> Array:
         Shares, between 0 and 1. [1]
     w : array_like, shape (s,), or None
         Weights; None counts all alike. [1]
+    interpolated : bool
+        Straight lines between the samples; else the first sample with which all below it and
+        itself reach the share, for samples that fall in two heaps with nothing between.
 
     Returns
     -------
     quantiles : ndarray, shape (q,)
+
+    Examples
+    --------
+    >>> quantiles([3.0, 1.0, 2.0], [0.5], [5.0, 1.0, 1.0], interpolated=False)
+    array([3.])
     """
     x = np.asarray(x, float)
     w = np.ones_like(x) if w is None else np.asarray(w, float)
     order = np.argsort(x, kind="stable")
     x = x[order]
     w = w[order]
-    middle = np.cumsum(w) - w / 2
-    found: Array = np.interp(np.asarray(at, float) * w.sum(), middle, x)
-    return found
+    below = np.cumsum(w)
+    share = np.asarray(at, float)
+    if interpolated:
+        between: Array = np.interp(share * w.sum(), below - w / 2, x)
+        return between
+    reached: Array = x[np.searchsorted(below, share * below[-1])]
+    return reached
 
 
 def mean_and_error(x: ArrayLike, w: ArrayLike | None, replicates: int) -> tuple[float, float]:
@@ -251,10 +266,9 @@ def resampled(w: ArrayLike, n: int) -> npt.NDArray[np.intp]:
     w = np.asarray(w, float)
     order = np.random.default_rng(w.size).permutation(w.size)
     total = np.cumsum(w[order])
-    at = (np.arange(n) + 0.5) / n * total[-1]
-    return np.asarray(
-        order[np.minimum(np.searchsorted(total, at, side="right"), total.size - 1)], np.intp
-    )
+    steps = (np.arange(n) + 0.5) / n * total[-1]
+    places = np.minimum(np.searchsorted(total, steps, side="right"), total.size - 1)
+    return np.asarray(order[places], np.intp)
 
 
 def ranks(x: ArrayLike) -> Array:

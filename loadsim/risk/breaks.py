@@ -15,8 +15,9 @@ from loadsim.loads.limits.utilization import NECK, Limit
 from loadsim.loads.nominal import force_constants, peak_chip
 from loadsim.loads.passes import Pass
 from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.risk.bayes import effective_size, quantiles
 from loadsim.risk.results import Risk
-from loadsim.risk.samples import Draws
+from loadsim.risk.samples import Draws, Uncertain
 from loadsim.risk.snap import Snap
 
 #: Use of the neck under which a chance over this share of the asked one needs an explanation. [1]
@@ -28,15 +29,21 @@ ASKED_SHARE = 0.1
 TOLD = 1.15
 PACKED = 0.5
 
-#: Fewest samples that the breaks must rest on. [1]
+#: Deviation of the fillet's middle under which it is told to be small, in standard deviations. [1]
+SMALL_FILLET = -0.5
+
+#: Fewest equally weighted samples that the breaks must rest on. [1]
 FEWEST = 100
+
+#: Chance up to which one speaks of one cut in so many. [1]
+COMMON = 0.2
 
 
 def bad_case(
     job: ResolvedJob,
     passes: tuple[Pass, ...],
     f_z: float,
-    found: list[Limit],
+    limits: list[Limit],
     chance: Risk,
     snap: Snap,
     drawn: Draws,
@@ -47,12 +54,12 @@ def bad_case(
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its machine, force constants, strength and asked chance.
     passes : tuple of Pass
         The passes.
     f_z : float
         Feed per tooth as set. [mm]
-    found : list of Limit
+    limits : list of Limit
         Every limit.
     chance : Risk
         Snap probability.
@@ -66,24 +73,24 @@ def bad_case(
     sentence : str
         Empty when there is nothing to explain, or the breaks rest on too few samples to be told.
     """
-    used = max(x.utilization for x in found if x.name in NECK)
+    used = max(limit.utilization for limit in limits if limit.name in NECK)
     p = chance.snap_probability
     if used >= AMPLE or p <= ASKED_SHARE * job.target.snap_probability:
         return ""
     weights = snap.p if drawn.weights is None else snap.p * drawn.weights
-    if not weights.sum() > 0 or weights.sum() ** 2 / float(weights @ weights) < FEWEST:
+    if effective_size(weights) < FEWEST:
         return ""
-    told = traits(job, passes, f_z, drawn, weights)
-    if not told:
+    causes = traits(job, passes, f_z, drawn, weights)
+    if not causes:
         return ""
-    who = (
+    cuts = (
         f"the one cut in {float(f'{1 / p:.2g}'):,.0f} that snaps has"
-        if p <= 0.2
+        if p <= COMMON
         else f"the {100 * p:.0f} cuts in 100 that snap have"
     )
     return (
-        f"Why it snaps though the neck is used to {used:.0%} at most: {who}, in the middle of all"
-        f" that snap, {' and '.join(told)}."
+        f"Why it snaps though the neck is used to {used:.0%} at most: {cuts}, in the middle of all"
+        f" that snap, {' and '.join(causes)}."
     )
 
 
@@ -95,7 +102,7 @@ def traits(
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its machine, force constants and strength.
     passes : tuple of Pass
         The passes.
     f_z : float
@@ -107,51 +114,33 @@ def traits(
 
     Returns
     -------
-    told : list of str
+    causes : list of str
     """
-    z, (median, steady) = drawn.z, STEADINESS[job.machine.feed]
-    packing = burst_factor(job, passes, f_z, drawn.u[13])
-    told = []
+    z = drawn.z
+    median, steady = STEADINESS[job.machine.feed]
+    packing = burst_factor(job, passes, f_z, drawn.u[Uncertain.CHIP_PACKING])
+    causes = []
     if float(weights @ (packing > 1)) > PACKED * float(weights.sum()):
-        told.append(f"chips that pack and multiply the force by {middle(packing, weights):.2g}")
-    feed = middle(z[3], weights)
+        causes.append(f"chips that pack and multiply the force by {_median(packing, weights):.2g}")
+    feed = _median(z[Uncertain.FEED_STEADINESS], weights)
     if math.exp(steady * feed) > TOLD:
-        told.append(
+        causes.append(
             f"a feed that runs at its worst to {median * math.exp(steady * feed):.2g} times the"
             " set one"
         )
     sigma = float(np.max(force_constants(job, peak_chip(job, f_z, 1.0))[2]))
-    hard = math.exp(sigma * middle(z[0], weights))
+    hard = math.exp(sigma * _median(z[Uncertain.FORCE_CONSTANTS], weights))
     if hard > TOLD:
-        told.append(f"metal that takes {hard:.2g} times the usual force to cut")
-    weak = math.exp(job.strength.spread * middle(z[10], weights))
+        causes.append(f"metal that takes {hard:.2g} times the usual force to cut")
+    weak = math.exp(job.strength.spread * _median(z[Uncertain.BLANK_STRENGTH], weights))
     if weak < 1 / TOLD:
-        told.append(f"a blank of {weak:.0%} of the usual strength")
-    fillet = middle(z[6], weights)
-    if fillet < -0.5:
-        told.append("a fillet smaller than it was taken to be")
-    return told
+        causes.append(f"a blank of {weak:.0%} of the usual strength")
+    fillet = _median(z[Uncertain.NECK_FILLET], weights)
+    if fillet < SMALL_FILLET:
+        causes.append("a fillet smaller than it was taken to be")
+    return causes
 
 
-def middle(x: Array, weights: Array) -> float:
-    """Weighted median.
-
-    Parameters
-    ----------
-    x : ndarray, shape (s,)
-        Values.
-    weights : ndarray, shape (s,)
-        Not negative, not all zero. [1]
-
-    Returns
-    -------
-    median : float
-
-    Examples
-    --------
-    >>> middle(np.array([3.0, 1.0, 2.0]), np.array([5.0, 1.0, 1.0]))
-    3.0
-    """
-    order = np.argsort(x)
-    total = np.cumsum(weights[order])
-    return float(x[order][np.searchsorted(total, total[-1] / 2)])
+def _median(x: Array, weights: Array) -> float:
+    """Weighted median, always one of the samples: packed chips are all or nothing."""
+    return float(quantiles(x, [0.5], weights, interpolated=False)[0])

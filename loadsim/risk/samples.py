@@ -1,9 +1,10 @@
-"""risk/samples"""
+"""The uncertain inputs by name, the sample of them, and a load case drawn from it."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from enum import IntEnum
 
 import numpy as np
 
@@ -26,47 +27,52 @@ from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics.stress_concentration import K_T_BENDING_FE_MEAN, K_T_BENDING_FE_SD
 from loadsim.risk import sobol
 
-
-def few_of(drawn: Draws, most: int = 256) -> Draws:
-    """Return the first points of each replicate, 256 if not said otherwise, four times that when
-    they are weighted: enough to compare settings by.
-    """
-    each = drawn.u.shape[1] // drawn.replicates
-    kept = (
-        np.arange(min(each, most if drawn.weights is None else 4 * most))[None, :]
-        + each * np.arange(drawn.replicates)[:, None]
-    )
-    at = kept.ravel()
-    return Draws(
-        u=drawn.u[:, at],
-        z=drawn.z[:, at],
-        replicates=drawn.replicates,
-        seed=drawn.seed,
-        weights=None if drawn.weights is None else drawn.weights[at],
-    )
-
-
 SEED = 20_260
 
 #: Independent scrambles; their scatter gives the interval. [1]
 REPLICATES = 16
 
-NAMES = (
-    "force constants of the metal", "radial force", "edge wear", "steadiness of the feed", "runout", "neck diameter",
-    "neck fillet", "neck length", "head height", "stress concentration", "strength of the blank", "fatigue strength",
-    "grinding of the neck", "chip packing",
-)  # fmt: skip
+
+class Uncertain(IntEnum):
+    """What is not known for sure: the rows of every sample, in the order of the Sobol columns.
+
+    A number is its nominal times ``exp(sd z)``, z standard normal, unless said otherwise.
+    """
+
+    driver: str  #: what an answer calls it
+
+    FORCE_CONSTANTS = "force constants of the metal"  # sd: of its sources, at the chip of this cut
+    RADIAL_FORCE = "radial force"  # sd: of the radial ratio's sources
+    EDGE_WEAR = "edge wear"  # force: sd WEAR_SD; land on the tooth: even from 0 to WEAR_LAND
+    FEED_STEADINESS = "steadiness of the feed"  # median and sd: STEADINESS
+    RUNOUT = "runout"  # sd: RUNOUT_SD, RUNOUT_SD_ASSUMED
+    NECK_DIAMETER = "neck diameter"  # sd: NECK_SD over the diameter
+    NECK_FILLET = "neck fillet"  # sd: FILLET_SD, FILLET_SD_ASSUMED
+    NECK_LENGTH = "neck length"  # sd: REACH_SD over the length
+    HEAD_HEIGHT = "head height"  # sd: HEIGHT_SD over the height
+    STRESS_CONCENTRATION = "stress concentration"  # nominal + sd z, sd: K_T_BENDING_FE_SD
+    BLANK_STRENGTH = "strength of the blank"  # sd: of its sources
+    FATIGUE_STRENGTH = "fatigue strength"  # sd: of its sources
+    NECK_GRINDING = "grinding of the neck"  # on the fatigue strength; sd: GRIND_SD
+    CHIP_PACKING = "chip packing"  # rare and even, by burst_factor: BURST, BURST_BASE, BURST_RATE
+
+    def __new__(cls, driver: str) -> Uncertain:
+        """Number the rows as they stand here."""
+        member = int.__new__(cls, len(cls.__members__))
+        member._value_ = len(cls.__members__)
+        member.driver = driver
+        return member
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Draws:
-    """Standard normal and uniform draws of one job, kept while settings are compared; (dims, n)."""
+    """One sample of all that is not known for sure; rows by `Uncertain`, (14, n)."""
 
-    u: Array
-    z: Array
-    replicates: int
+    u: Array  #: uniform between 0 and 1 [1]
+    z: Array  #: the same as standard normal deviates [1]
+    replicates: int  #: independent parts that follow each other, of equal size [1]
     seed: int
-    #: what test cuts make of each sample, (n,); None: nothing was seen
+    #: what test cuts make of each sample, (n,); None: nothing was seen [1]
     weights: Array | None = None
 
 
@@ -87,9 +93,51 @@ def draws(samples_log2: int = 16, seed: int = SEED) -> Draws:
     from scipy.special import ndtri
 
     each = samples_log2 - int(math.log2(REPLICATES))
-    u = sobol.replicates(each, len(NAMES), REPLICATES, seed)
-    u = np.ascontiguousarray(u.transpose(1, 0, 2).reshape(len(NAMES), -1))
+    u = sobol.replicates(each, len(Uncertain), REPLICATES, seed)
+    u = np.ascontiguousarray(u.transpose(1, 0, 2).reshape(len(Uncertain), -1))
     return Draws(u=u, z=ndtri(u), replicates=REPLICATES, seed=seed)
+
+
+def median_draws(n: int = 1) -> Draws:
+    """Return samples in which nothing deviates: every number at its median, no chips packed.
+
+    Parameters
+    ----------
+    n : int
+        How many, all alike. [1]
+
+    Returns
+    -------
+    draws : Draws
+        Of one replicate, with the usual seed.
+    """
+    shape = (len(Uncertain), n)
+    return Draws(u=np.full(shape, 0.5), z=np.zeros(shape), replicates=1, seed=SEED)
+
+
+def few_of(drawn: Draws, most: int = 256) -> Draws:
+    """Keep the first points of each replicate: enough to compare settings by.
+
+    Parameters
+    ----------
+    drawn : Draws
+        The sample.
+    most : int
+        Points kept of each replicate; four times as many when they are weighted. [1]
+
+    Returns
+    -------
+    draws : Draws
+    """
+    each = drawn.u.shape[1] // drawn.replicates
+    first = np.arange(min(each, most if drawn.weights is None else 4 * most))
+    kept = (first + each * np.arange(drawn.replicates)[:, None]).ravel()
+    return replace(
+        drawn,
+        u=drawn.u[:, kept],
+        z=drawn.z[:, kept],
+        weights=None if drawn.weights is None else drawn.weights[kept],
+    )
 
 
 def sampled_case(job: ResolvedJob, contacts: list[Contact], f_z: float, z: Array) -> LoadCase:
@@ -98,13 +146,13 @@ def sampled_case(job: ResolvedJob, contacts: list[Contact], f_z: float, z: Array
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its cutter, machine and force constants.
     contacts : list of Contact
         One for each pass.
     f_z : float
         Feed per tooth as set. [mm]
-    z : ndarray, shape (dims, s)
-        Standard normal draws.
+    z : ndarray, shape (14, s)
+        Standard normal deviates, rows by `Uncertain`. [1]
 
     Returns
     -------
@@ -114,21 +162,23 @@ def sampled_case(job: ResolvedJob, contacts: list[Contact], f_z: float, z: Array
     cutter = job.cutter
     sine = thickest_sine(contacts)
     base = as_drawn(job, f_z, sine, K_T_BENDING_FE_MEAN)
-    _, _, sigma_ln, _ = force_constants(job, peak_chip(job, f_z, sine))
+    sigma_ln = force_constants(job, peak_chip(job, f_z, sine))[2]
     median, steady = STEADINESS[job.machine.feed]
     fillet_sd = FILLET_SD_ASSUMED if cutter.neck_fillet is None else FILLET_SD
     runout_sd = RUNOUT_SD_ASSUMED if cutter.runout is None else RUNOUT_SD
-    own = job.written.work.kc11 is not None
+    # force constants of one's own are taken to hold for the edge as it is
+    wear_sd = WEAR_SD if job.written.work.kc11 is None else 0.0
     return base.with_(
-        force_factor=base.force_factor * np.exp(sigma_ln * z[0] + (0.0 if own else WEAR_SD) * z[2]),
-        radial_factor=np.exp(job.radial.spread * z[1]),
-        f_z=f_z * median * np.exp(steady * z[3]),
-        rho=base.rho * np.exp(runout_sd * z[4]),
-        neck_diameter=_near(base.neck_diameter, NECK_SD, z[5]),
-        fillet=base.fillet * np.exp(fillet_sd * z[6]),
-        neck_length=_near(base.neck_length, REACH_SD, z[7]),
-        head_height=_near(base.head_height, HEIGHT_SD, z[8]),
-        fe_factor=base.fe_factor + K_T_BENDING_FE_SD * z[9],
+        force_factor=base.force_factor
+        * np.exp(sigma_ln * z[Uncertain.FORCE_CONSTANTS] + wear_sd * z[Uncertain.EDGE_WEAR]),
+        radial_factor=np.exp(job.radial.spread * z[Uncertain.RADIAL_FORCE]),
+        f_z=f_z * median * np.exp(steady * z[Uncertain.FEED_STEADINESS]),
+        rho=base.rho * np.exp(runout_sd * z[Uncertain.RUNOUT]),
+        neck_diameter=_near(base.neck_diameter, NECK_SD, z[Uncertain.NECK_DIAMETER]),
+        fillet=base.fillet * np.exp(fillet_sd * z[Uncertain.NECK_FILLET]),
+        neck_length=_near(base.neck_length, REACH_SD, z[Uncertain.NECK_LENGTH]),
+        head_height=_near(base.head_height, HEIGHT_SD, z[Uncertain.HEAD_HEIGHT]),
+        fe_factor=base.fe_factor + K_T_BENDING_FE_SD * z[Uncertain.STRESS_CONCENTRATION],
     )
 
 

@@ -32,6 +32,7 @@ from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.turn import turn
 from loadsim.mechanics import chip
 from loadsim.risk import samples, snap
+from loadsim.risk.samples import Uncertain
 
 #: What the chain itself leaves open in a reading, one standard deviation, relative (assumed, no
 #: source). [1]
@@ -61,22 +62,15 @@ WALLS = ("slot_width", "wall_offset")
 #: Turning positions that stand for a turn when its mean is taken at every sample. [1]
 FINE = 36
 
-#: Draws that belong to one cut, and those that belong to one cutter, by their place in
-#: `risk.NAMES`.
-OF_THE_CUT = tuple(
-    samples.NAMES.index(x) for x in ("edge wear", "steadiness of the feed", "chip packing")
-)
-
-OF_THE_CUTTER = tuple(
-    samples.NAMES.index(x)
-    for x in (
-        "runout",
-        "neck diameter",
-        "neck fillet",
-        "neck length",
-        "head height",
-        "grinding of the neck",
-    )
+#: What differs from cut to cut, and what belongs to one cutter.
+OF_THE_CUT = (Uncertain.EDGE_WEAR, Uncertain.FEED_STEADINESS, Uncertain.CHIP_PACKING)
+OF_THE_CUTTER = (
+    Uncertain.RUNOUT,
+    Uncertain.NECK_DIAMETER,
+    Uncertain.NECK_FILLET,
+    Uncertain.NECK_LENGTH,
+    Uncertain.HEAD_HEIGHT,
+    Uncertain.NECK_GRINDING,
 )
 
 
@@ -256,7 +250,9 @@ def foresee(site: TrialCut, drawn: samples.Draws) -> Prediction:
     foresight : Prediction
     """
     own = _redrawn(site, drawn)
-    p = snap.snaps(site.job, site.way.passes, site.way.contacts, site.f_z, own, site.trial.length).p
+    p = snap.snaps(
+        site.job, site.way.passes, site.way.contacts, site.f_z, own, travel=site.trial.length
+    ).p
     return Prediction(site=site, p=p, readings=_readings(site, own.z))
 
 
@@ -290,12 +286,12 @@ def _readings(site: TrialCut, z: Array) -> tuple[PredictedReading, ...]:
             * math.exp(-(STIFFNESS_SD_ASSUMED if assumed else STIFFNESS_SD)),
         ),
     )
-    one = np.zeros((z.shape[0], 1))
-    at = _scaled(predict(site, names, one))
-    worn = _scaled(predict(site, names, one, force=math.exp(wear)))
-    more, less = (_scaled(predict(site, names, one, feed=math.exp(x))) for x in (steady, -steady))
-    softer = _scaled(predict(soft, names, one))
-    rigid = predict(site, names, one, force=1e-9)
+    usual = samples.median_draws().z
+    at = _scaled(predict(site, names, usual))
+    worn = _scaled(predict(site, names, usual, force=math.exp(wear)))
+    more, less = (_scaled(predict(site, names, usual, feed=math.exp(x))) for x in (steady, -steady))
+    softer = _scaled(predict(soft, names, usual))
+    rigid = predict(site, names, usual, force=1e-9)
     blocks = [_scaled(predict(site, names, z[:, i : i + 4096])) for i in range(0, z.shape[1], 4096)]
     found = []
     for x in names:
@@ -348,7 +344,7 @@ def predict(
         Name to (s,), in internal units.
     """
     z = z.copy()
-    z[samples.NAMES.index("edge wear")] = 0.0
+    z[Uncertain.EDGE_WEAR] = 0.0
     case = samples.sampled_case(site.job, site.way.contacts, site.f_z, z)
     case = case.with_(
         f_z=np.full(z.shape[1], site.f_z * feed), force_factor=case.force_factor * force

@@ -22,6 +22,7 @@ from loadsim.loads.nominal import force_constants, peak_chip
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.risk import bayes, samples, snap
 from loadsim.risk.results import Band, Factor, Risk, ScrapCut, TrialReading, Trials
+from loadsim.risk.samples import Uncertain
 from loadsim.risk.trial_readings import (
     WALLS,
     PredictedReading,
@@ -233,16 +234,14 @@ def factors(job: ResolvedJob, f_z: float, sine: float, drawn: samples.Draws) -> 
     """
     sigma = float(force_constants(job, peak_chip(job, f_z, sine))[2].max())
     spreads = {
-        "force constants of the metal": ("force", sigma),
-        "strength of the blank": ("strength", job.strength.spread),
-        "fatigue strength": ("fatigue strength", job.strength.fatigue_spread),
+        "force": (Uncertain.FORCE_CONSTANTS, sigma),
+        "strength": (Uncertain.BLANK_STRENGTH, job.strength.spread),
+        "fatigue strength": (Uncertain.FATIGUE_STRENGTH, job.strength.fatigue_spread),
     }
-    x = {
-        name: np.exp(sd * drawn.z[samples.NAMES.index(draw)])
-        for draw, (name, sd) in spreads.items()
-    }
+    factors = {name: np.exp(sd * drawn.z[row]) for name, (row, sd) in spreads.items()}
     return tuple(
-        Factor(name=k, before=band(v, None), after=band(v, drawn.weights)) for k, v in x.items()
+        Factor(name=k, before=band(v, None), after=band(v, drawn.weights))
+        for k, v in factors.items()
     )
 
 

@@ -334,7 +334,7 @@ def test_the_middle_of_what_snaps_in_closed_form() -> None:
     s = resolve(track())
     many = samples.draws(12)
     laid = passes(s, None, "conventional")
-    weights = (many.z[3] > 1.0).astype(float)
+    weights = (many.z[samples.Uncertain.FEED_STEADINESS] > 1.0).astype(float)
     (feed,) = breaks.traits(s, laid, 0.016, many, weights)
     expected = 1.20 * math.exp(0.35 * norm.isf(norm.sf(1.0) / 2))
     told = re.search(r"to ([\d.]+) times the set one", feed)
@@ -347,7 +347,7 @@ def test_the_middle_of_what_snaps_in_closed_form() -> None:
         laid,
         0.016,
         many,
-        (chip_packing.burst_factor(s, laid, 0.016, many.u[13]) > 1.5).astype(float),
+        (chip_packing.burst_factor(s, laid, 0.016, many.u[samples.Uncertain.CHIP_PACKING]) > 1.5).astype(float),
     )
     assert len(packed) == 1 and "chips that pack" in packed[0]
 

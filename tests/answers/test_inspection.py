@@ -245,16 +245,14 @@ def test_more_runout_makes_a_wider_median() -> None:
     assert all(b > a for a, b in pairwise(medians[1:]))
 
 
-def test_the_spread_of_a_rigid_true_cutter_is_that_of_its_instruments(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
+def test_the_spread_of_a_rigid_true_cutter_is_that_of_its_instruments() -> None:
     """Head and two side settings, independent normal: sd = sqrt(0.005^2 + 2 (0.010^2 + (0.1 * 0.12)^2)); chances by the normal law."""
-    monkeypatch.setattr(inspection, "WEAR_LAND", 0.0)
     s, laid = made(track(cutter__runout=0.0, **SMALL_HEAD))
     r = rigid(s)
     drawn = samples.draws(14)
     contacts = contacts_of(laid, 2, 24)
-    w = walls_of(r, laid, contacts, as_drawn(r, F_Z, 1.0, 1.0), scatter_of(r, laid, drawn))
+    scatter = scatter_of(r, laid, drawn, wear_land=0.0)
+    w = walls_of(r, laid, contacts, as_drawn(r, F_Z, 1.0, 1.0), scatter)
     sd = math.sqrt(0.005**2 + 2 * (0.010**2 + 0.012**2))
     assert float(w.widest.std()) == pytest.approx(sd, rel=0.02)
     got = inspection._width(w)

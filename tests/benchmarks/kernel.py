@@ -155,7 +155,7 @@ def main() -> None:
     beta = 2 * math.pi * at.tooth / job.cutter.teeth
     arrays = [
         drawn.z,
-        drawn.u[13],
+        drawn.u[samples.Uncertain.CHIP_PACKING],
         np.maximum(np.sin(at.phi), 0),
         np.cos(beta),
         np.sin(beta),

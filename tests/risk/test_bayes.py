@@ -166,3 +166,23 @@ def test_resampling_keeps_the_mean_and_ranks_are_even() -> None:
     assert Z[0][kept].mean() == pytest.approx(0.5, abs=0.02)
     u = bayes.ranks(Z[:, kept])
     assert np.bincount((u[0] * 32).astype(int)).tolist() == [128] * 32
+
+
+@pytest.mark.parametrize("n", [1, 2, 7, 1000])
+def test_quantiles_of_alike_weights_are_hazens(n: int) -> None:
+    # numpy's own: a sample stands in the middle of its share of the whole (Hazen)
+    x = np.random.default_rng(n).standard_normal(n)
+    at = [0.0, 0.05, 0.31, 0.5, 0.95, 1.0]
+    expected = np.quantile(x, at, method="hazen")
+    assert bayes.quantiles(x, at, None) == pytest.approx(expected, rel=1e-12)
+    assert bayes.quantiles(x, at, np.full(n, 3.0)) == pytest.approx(expected, rel=1e-12)
+
+
+@pytest.mark.parametrize("n", [1, 2, 7, 1000])
+def test_stepped_quantiles_are_numpys_of_the_weighted_sample(n: int) -> None:
+    rng = np.random.default_rng(n)
+    x = rng.standard_normal(n)
+    w = rng.integers(1, 5, n).astype(float)  # whole weights: the sample repeated so many times
+    at = [0.05, 0.31, 0.5, 0.95]
+    expected = np.quantile(np.repeat(x, w.astype(int)), at, method="inverted_cdf")
+    assert bayes.quantiles(x, at, w, interpolated=False).tolist() == expected.tolist()

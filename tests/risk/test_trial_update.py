@@ -21,6 +21,7 @@ from loadsim.loads.cut import engagement_of
 from loadsim.loads.passes import passes
 from loadsim.loads.resolve import resolve
 from loadsim.risk import bayes, samples, snap, trial_readings, trial_update
+from loadsim.risk.samples import Uncertain
 from loadsim.risk.trial_readings import OF_THE_CUT, OF_THE_CUTTER, WALLS, Prediction, TrialCut
 
 BASE = job_from_text(example("t-track"), "t-track")
@@ -34,7 +35,6 @@ FRAIL = changed(
         "machine.stiffness": 8000.0,
     },
 )
-NAME = {x: i for i, x in enumerate(samples.NAMES)}
 
 
 def cut(
@@ -72,7 +72,7 @@ def after(job: Job, f_z: float = 0.03) -> tuple[float, trial_update.Weighed]:
 def usual(name: str, f_z: float = 0.03) -> float:
     """What a reading is in the middle, in internal units."""
     site = trial_readings.trial_cuts(resolve(with_cuts(FRAIL, cut(f_z))))[0][0]
-    return float(trial_readings.predict(site, (name,), np.zeros((len(samples.NAMES), 1)))[name][0])
+    return float(trial_readings.predict(site, (name,), samples.median_draws().z)[name][0])
 
 
 def reading(name: str, times: float, relative: float = 0.1) -> dict[str, float]:
@@ -81,7 +81,9 @@ def reading(name: str, times: float, relative: float = 0.1) -> dict[str, float]:
 
 
 def force_factor(seen: trial_update.Weighed) -> float:
-    return float(bayes.quantiles(seen.drawn.z[0], [0.5], seen.drawn.weights)[0])
+    return float(
+        bayes.quantiles(seen.drawn.z[Uncertain.FORCE_CONSTANTS], [0.5], seen.drawn.weights)[0]
+    )
 
 
 # ---- calibrated: simulated shops whose truth is known (Talts2018)
@@ -118,7 +120,7 @@ def foreseen() -> tuple[Prediction, ...]:
 def shops() -> tuple[np.ndarray, list[tuple[np.ndarray, dict[str, np.ndarray]]]]:
     """What is true in each shop, and what each test cut there shows, drawn step by step and not from any likelihood."""
     rng = np.random.default_rng(7)
-    true = rng.standard_normal((len(samples.NAMES), SHOPS))
+    true = rng.standard_normal((len(Uncertain), SHOPS))
     stiff = rng.standard_normal(SHOPS)
     model = {k: rng.standard_normal(SHOPS) for k in trial_update.SHOWN}
     shown = []
@@ -132,7 +134,7 @@ def shops() -> tuple[np.ndarray, list[tuple[np.ndarray, dict[str, np.ndarray]]]]
             site.way.contacts,
             site.f_z,
             samples.Draws(u=ndtr(z), z=z, replicates=1, seed=0),
-            site.trial.length,
+            travel=site.trial.length,
         ).p
         snapped = rng.random(SHOPS) < 1 - (1 - p) ** f.share
         softer = replace(
@@ -180,9 +182,11 @@ def chi_square(rows: tuple[int, ...], **wrong: Any) -> dict[int, float]:
     }
 
 
-ROWS = tuple(
-    NAME[x]
-    for x in ("force constants of the metal", "strength of the blank", "fatigue strength", "runout")
+ROWS = (
+    Uncertain.FORCE_CONSTANTS,
+    Uncertain.BLANK_STRENGTH,
+    Uncertain.FATIGUE_STRENGTH,
+    Uncertain.RUNOUT,
 )
 
 
@@ -223,7 +227,7 @@ def test_weights_give_what_rejection_gives(cuts: list[dict[str, Any]], kept: flo
     rng = np.random.default_rng(11)
     n = 60_000
     s = resolve(job)
-    z = rng.standard_normal((len(samples.NAMES), n))
+    z = rng.standard_normal((len(Uncertain), n))
     keep = np.ones(n, bool)
     for site in trial_readings.trial_cuts(s)[0]:
         own = z.copy()
@@ -235,7 +239,7 @@ def test_weights_give_what_rejection_gives(cuts: list[dict[str, Any]], kept: flo
             site.way.contacts,
             site.f_z,
             samples.Draws(u=ndtr(own), z=own, replicates=1, seed=0),
-            site.trial.length,
+            travel=site.trial.length,
         ).p
         snapped = rng.random(n) < 1 - (1 - p) ** min(site.trial.length / 118.0, 1.0)
         keep &= snapped == (site.trial.outcome == "snapped")
@@ -313,7 +317,7 @@ def test_many_readings_never_beat_the_error_they_share() -> None:
     """Closed form in the logarithm: what is left is at least the model's error beside that of the metal."""
     seen = after(with_cuts(FRAIL, *[cut(0.03, **reading("spindle_power", 1.0, 0.05))] * 12))[1]
     sigma = float(nominal.force_constants(resolve(FRAIL), np.array([0.03]))[2].max())
-    z = seen.drawn.z[0]
+    z = seen.drawn.z[Uncertain.FORCE_CONSTANTS]
     w = seen.drawn.weights
     model = trial_readings.MODEL_SD["spindle_power"]
     sd = bayes.mean((z - bayes.mean(z, w)) ** 2, w) ** 0.5
@@ -415,7 +419,7 @@ def test_advice_for_another_blank_takes_no_credit_from_this_one() -> None:
 
     s = resolve(changed(FRAIL, {"cutter.neck_diameter": 2.2}))
     weights = np.exp(
-        1.5 * drawn().z[NAME["strength of the blank"]] + 1.5 * drawn().z[NAME["fatigue strength"]]
+        1.5 * drawn().z[Uncertain.BLANK_STRENGTH] + 1.5 * drawn().z[Uncertain.FATIGUE_STRENGTH]
     )  # a blank that proved strong
     few = samples.few_of(replace(drawn(), weights=weights / weights.mean()))
     picked = Picked(speed=250.0, f_z=0.04, stepover=None, notes=())
@@ -537,7 +541,7 @@ def test_power_is_mean_torque_times_speed_and_width_is_head_and_runout() -> None
     found = trial_readings.predict(
         site,
         ("spindle_power", "slot_width", "wall_offset", "deflection", "force"),
-        np.zeros((14, 1)),
+        samples.median_draws().z,
     )
     result = check(
         changed(job, {"cut.feed_per_tooth": 0.02, "cut.spindle_speed": 270.0}), samples.draws(8)
@@ -547,7 +551,7 @@ def test_power_is_mean_torque_times_speed_and_width_is_head_and_runout() -> None
     assert found["force"][0] == pytest.approx(result.loads.peak_force_N, rel=0.02)
     # one pass through the middle: both walls are pushed the same way, each tooth's runout adds on both sides
     rigid = trial_readings.predict(
-        site, ("slot_width", "wall_offset"), np.zeros((14, 1)), force=1e-9
+        site, ("slot_width", "wall_offset"), samples.median_draws().z, force=1e-9
     )
     assert rigid["slot_width"][0] == pytest.approx(10.4 + 2 * 0.02, abs=1e-6)
     assert rigid["wall_offset"][0] == pytest.approx(0.02, abs=1e-6)
@@ -564,7 +568,7 @@ def test_both_side_passes_push_their_wall_alike(direction: str) -> None:
     )
     site = trial_readings.trial_cuts(resolve(job))[0][0]
     assert [p.offset for p in site.way.passes[1:]] == pytest.approx([0.3, -0.3])
-    found = trial_readings.predict(site, ("slot_width", "wall_offset"), np.zeros((14, 1)))
+    found = trial_readings.predict(site, ("slot_width", "wall_offset"), samples.median_draws().z)
     assert abs(found["wall_offset"][0]) > 1e-4
     assert found["slot_width"][0] == pytest.approx(11.0 + 2 * found["wall_offset"][0], abs=1e-7)
 
@@ -610,7 +614,7 @@ def test_what_readings_share() -> None:
     assert C[0, 3] == pytest.approx(0, abs=1e-12)
     # closed form: a collet of stiffness k adds 1/k and, by its tilt none, to the compliance of the cutter alone
     site = found[0][0]
-    case = samples.sampled_case(s, site.way.contacts, 0.03, np.zeros((14, 1)))
+    case = samples.sampled_case(s, site.way.contacts, 0.03, samples.median_draws().z)
     with_it = float(trial_readings._give(site, case)[0])
     alone = with_it - 1 / s.stiffness
     assert bend.stiffness == pytest.approx(

@@ -17,6 +17,7 @@ from loadsim.job.read import Draft
 from loadsim.job.tables import Cutter, Grind, Slot
 from loadsim.job.tolerances import width_tolerance
 from loadsim.loads.assumptions import CLEARANCE
+from loadsim.materials.families import by_family
 from loadsim.mechanics import head_profile, stress_concentration
 from loadsim.mechanics.head_profile import Flat, HeadShape
 
@@ -118,12 +119,6 @@ def length_text(key: str, x: float, way: Literal["down", "up", "near"], system: 
 def mm(text: str) -> float:
     """Read a length back. [mm]"""
     return units.parse(text, "length")
-
-
-def by_family(table: dict[str, float], family: str, other: float) -> float:
-    """Look a metal's family up by the longest name that it starts with."""
-    kind = max((k for k in table if family.startswith(k)), key=len, default="")
-    return table.get(kind, other)
 
 
 def allowance(growth: float, tolerance: float) -> float:

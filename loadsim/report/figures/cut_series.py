@@ -20,6 +20,8 @@ from loadsim.loads.turn import turn
 from loadsim.mechanics import beam, chip
 from loadsim.mechanics.engagement import breakpoints, edge_elements, engaged
 from loadsim.report.figures.basis import Basis, samples
+from loadsim.risk.bayes import quantiles
+from loadsim.risk.samples import Uncertain
 from loadsim.risk.snap import snaps
 
 
@@ -197,11 +199,6 @@ def _moments(x: Array, w: Array) -> tuple[float, float]:
     return mean, math.sqrt(float((x - mean) ** 2 @ w))
 
 
-def _median(x: Array, w: Array) -> float:
-    order = np.argsort(x)
-    return float(np.interp(0.5, np.cumsum(w[order]) - w[order] / 2, x[order]))
-
-
 def load_and_strength(b: Basis) -> LoadAndStrength:
     """Peak stress over the samples of the risk, against the strength of such necks.
 
@@ -225,9 +222,9 @@ def load_and_strength(b: Basis) -> LoadAndStrength:
         else drawn.weights / drawn.weights.sum()
     )
     snap = snaps(b.job, b.way.passes, b.way.contacts, b.f_z, drawn)
-    ln_load = snap.fracture + math.log(s.sigma_0) + s.spread * drawn.z[10]
+    ln_load = snap.fracture + math.log(s.sigma_0) + s.spread * drawn.z[Uncertain.BLANK_STRENGTH]
     node, weight = np.polynomial.hermite_e.hermegauss(21)
-    mean, sd = (0.0, 1.0) if drawn.weights is None else _moments(drawn.z[10], w)
+    mean, sd = (0.0, 1.0) if drawn.weights is None else _moments(drawn.z[Uncertain.BLANK_STRENGTH], w)
     level = math.log(s.sigma_0) + s.spread * (mean + sd * node)
     # Silverman's rule for a bell curve
     width = _moments(ln_load, w)[1] * (4 / 3 * float((w**2).sum())) ** 0.2
@@ -247,7 +244,7 @@ def load_and_strength(b: Basis) -> LoadAndStrength:
         stress=np.exp(x),
         load=kernel,
         strength=weibull,
-        load_median=float(np.exp(_median(ln_load, w))),
+        load_median=float(np.exp(quantiles(ln_load, [0.5], w)[0])),
         strength_median=s.sigma_0 * math.exp(s.spread * mean) * math.log(2) ** (1 / s.m),
         fracture=float(-np.expm1(-np.exp(np.minimum(s.m * snap.fracture, 50.0))) @ w),
     )

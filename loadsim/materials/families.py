@@ -1,0 +1,28 @@
+"""A metal's family, and what the trade says of it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TypeVar
+
+T = TypeVar("T")
+
+
+def by_family(table: Mapping[str, T], family: str, other: T) -> T:
+    """Look a metal's family up by the longest name that it starts with.
+
+    Parameters
+    ----------
+    table : mapping
+        Beginning of a family's name to what the trade says of it.
+    family : str
+        Family of the metal as its file has it, such as "steel, stainless"; may be empty.
+    other : same type as the table's values
+        For a family that is not in the table.
+
+    Returns
+    -------
+    value : same type as the table's values
+    """
+    kind = max((k for k in table if family.startswith(k)), key=len, default=None)
+    return other if kind is None else table[kind]
