@@ -185,7 +185,7 @@ def _refuse_other(path: Path, job: Job) -> None:
     )
 
 
-def page_text(plan: Plan, written: str | None = None) -> str:
+def page_text(plan: Plan, written: str | None = None, most_bytes: int = MOST_BYTES) -> str:
     """Return the report of a plan as text.
 
     Parameters
@@ -194,6 +194,8 @@ def page_text(plan: Plan, written: str | None = None) -> str:
         From `loadsim.plan`.
     written : str, optional
         When, as the report shall show it; the clock when left out.
+    most_bytes : int
+        Largest size of the page. [B]
 
     Returns
     -------
@@ -224,7 +226,7 @@ def page_text(plan: Plan, written: str | None = None) -> str:
         script=Markup(_asset("script.js")),
         **_slider(charts),
     )
-    if len(text.encode()) > MOST_BYTES:
+    if len(text.encode()) > most_bytes:
         raise InputError(
             "report",
             [
@@ -232,7 +234,7 @@ def page_text(plan: Plan, written: str | None = None) -> str:
                     where="",
                     message=(
                         f"would come to {len(text.encode()) / 1e6:.1f} MB; allowed are"
-                        f" {MOST_BYTES / 1e6:g} MB: shorten the material files of your own"
+                        f" {most_bytes / 1e6:g} MB: shorten the material files of your own"
                     ),
                 )
             ],

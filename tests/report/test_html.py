@@ -764,12 +764,9 @@ def test_the_last_date_that_can_be(monkeypatch: pytest.MonkeyPatch) -> None:
     assert html._clock() == "9999-12-31 23:59"
 
 
-def test_a_report_never_comes_to_more_than_it_may(
-    plans: dict[str, results.Plan], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(html, "MOST_BYTES", 1_000_000)
+def test_a_report_never_comes_to_more_than_it_may(plans: dict[str, results.Plan]) -> None:
     with pytest.raises(InputError, match=r"would come to 1\.\d MB; allowed are 1 MB"):
-        html.page_text(plans["t-track"], WHEN)
+        html.page_text(plans["t-track"], WHEN, most_bytes=1_000_000)
 
 
 def test_the_same_name_at_the_same_time_is_written_once(
