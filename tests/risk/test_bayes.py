@@ -168,6 +168,7 @@ def test_resampling_keeps_the_mean_and_ranks_are_even() -> None:
     assert np.bincount((u[0] * 32).astype(int)).tolist() == [128] * 32
 
 
+@pytest.mark.independent("numpy.quantile, method hazen")
 @pytest.mark.parametrize("n", [1, 2, 7, 1000])
 def test_quantiles_of_alike_weights_are_hazens(n: int) -> None:
     # numpy's own: a sample stands in the middle of its share of the whole (Hazen)
@@ -178,6 +179,7 @@ def test_quantiles_of_alike_weights_are_hazens(n: int) -> None:
     assert bayes.quantiles(x, at, np.full(n, 3.0)) == pytest.approx(expected, rel=1e-12)
 
 
+@pytest.mark.independent("numpy.quantile of the sample repeated, method inverted_cdf")
 @pytest.mark.parametrize("n", [1, 2, 7, 1000])
 def test_stepped_quantiles_are_numpys_of_the_weighted_sample(n: int) -> None:
     rng = np.random.default_rng(n)

@@ -243,6 +243,7 @@ def test_rare_chances_are_not_lost_in_rounding():
     assert 0 < p < 1e-10
 
 
+@pytest.mark.closed_form("survival of three causes, each law at its median load")
 def test_with_nothing_off_its_median_the_chance_is_the_closed_form():
     s = thin(work__kc11=700.0, work__mc=0.25, work__spread=0.0, work__radial_ratio=0.4)
     (found, contacts), f_z = way(s), 0.03
