@@ -7,6 +7,7 @@ import json
 import re
 import subprocess
 import sys
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -587,3 +588,14 @@ def test_enough_physics_is_held_against_the_outside() -> None:
     outside = [n for n in functions if OUTSIDE_MARKS & marks_of(n)]
     assert len(functions) > 300
     assert len(outside) / len(functions) >= LEAST_SHARE, f"{len(outside)} of {len(functions)}"
+
+
+def test_the_tests_of_a_wrong_edit_are_there() -> None:
+    mutants = tomllib.loads((ROOT / "tests" / "mutants.toml").read_text(encoding="utf-8"))["mutant"]
+    named = {name for m in mutants for name in m["tests"] if name.startswith("tests/")}
+    assert len(named) > 20
+    for name in named:
+        path, _, test = name.partition("::")
+        assert (ROOT / path).is_file(), f"tests/mutants.toml names {path}, which is not there"
+        functions = {n.name for n in functions_of_tests(TESTS[ROOT / path])}
+        assert not test or test.partition("[")[0] in functions, f"no test {test} in {path}"

@@ -7,7 +7,6 @@ import itertools
 import math
 import random
 
-import numpy as np
 import pytest
 
 from loadsim import check, plan
@@ -32,7 +31,6 @@ from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import drilling, stock
 from loadsim.mechanics.drill_sizes import stock as drill_stock
-from loadsim.mechanics.peers import force
 from loadsim.mechanics.stock import Hole
 from loadsim.risk import samples
 from loadsim.risk.samples import few_of
@@ -292,68 +290,6 @@ def test_the_plan_writes_two_rows_into_the_job(drawn: samples.Draws) -> None:
 
 
 # --- the drill --------------------------------------------------------------------------------------------------------
-
-
-@pytest.mark.published(
-    "MachinerysHandbook31 pp. 1152-1153: 2313 lb, 559 in lb, 7/8 in drill, 0.008 in a turn",
-    read="memory (high)",
-)
-def test_thrust_agrees_with_the_handbook() -> None:
-    """Two models: the specific force behind the handbook's torque, put into ours, gives its thrust within 10 %."""
-    T, M = force.handbook_thrust_and_torque(
-        K_d=24000, F_f=0.021, F_T=0.899, F_M=0.786, A=1.085, B=1.355, J=0.030, W=1.30, d=0.875
-    )
-    D = 0.875 * IN
-    f = 0.008 * IN
-    k_c = 8 * M * LBF * IN / (f * D**2)
-    assert drilling.thrust(k_c, drilling.LIP_RATIO, f, D) == pytest.approx(T * LBF, rel=0.10)
-    lips = 2 * 24000 * 0.021 * 0.899 * 1.30  # of an edge that reaches the centre: B 1, J 0
-    assert 1 - lips / T == pytest.approx(drilling.CHISEL_SHARE, abs=0.02)
-
-
-def test_thrust_of_the_lips_alone_is_the_printed_formula() -> None:
-    # F_f = 0.5 k_c (D/2) f sin(kappa) (memory high): 0.5 * 2000 * 5 * 0.2 * sin 59 deg = 857.2
-    assert drilling.thrust(2000.0, 0.5, 0.2, 10.0, chisel=0.0) == pytest.approx(857.17, abs=0.01)
-    assert drilling.thrust(2000.0, 0.5, 0.2, 10.0, chisel=0.5) == pytest.approx(
-        2 * 857.17, abs=0.02
-    )
-
-
-def test_buckling_load_of_a_column_by_finite_differences() -> None:
-    """Lowest root of E I y'''' + P y'' = 0: fixed-free against K = 2, fixed-pinned against K = 0.7 (0.6992 exactly)."""
-    n = 400
-    x = 1.0 / n
-    A = (np.diag(np.full(n, 2.0)) - np.diag(np.ones(n - 1), 1) - np.diag(np.ones(n - 1), -1)) / x**2
-    A[0, 1] *= (
-        2  # y'' + P y = 0 with the slope zero at the wall, deflection counted from the loaded end
-    )
-    assert np.sort(np.linalg.eigvals(A).real)[0] == pytest.approx(
-        float(drilling.buckling_load(1.0, 1.0, 1.0, drilling.FREE)), rel=1e-3
-    )
-    # fixed and pinned: tan(u) = u
-    low = 4.4
-    high = 4.6
-    for _ in range(60):
-        low, high = (
-            (low, (low + high) / 2)
-            if math.tan((low + high) / 2) > (low + high) / 2
-            else ((low + high) / 2, high)
-        )
-    assert float(drilling.buckling_load(1.0, 1.0, 1.0, drilling.PINNED)) == pytest.approx(
-        low**2, rel=3e-3
-    )
-
-
-def test_the_start_of_the_hole_governs_and_is_worked_by_hand() -> None:
-    # D 2, 16 deep: 20 mm out, bar of 1.2 mm: I = pi/64 * 1.2^4 = 0.101788; pi^2 * 210000 * I/(2 * 20)^2 = 131.854; twice that
-    assert drilling.second_moment(2.0) == pytest.approx(0.101788, rel=1e-5)
-    assert drilling.bearable_thrust(2.0, 16.0) == pytest.approx(263.71, abs=0.05)
-    assert drilling.bearable_thrust(2.0, 16.0) < drilling.buckling_load(
-        210_000.0, 0.101788, 20.0, 0.7
-    )
-    assert drilling.bearable_thrust(4.0, 32.0) == pytest.approx(
-        4 * 263.71, abs=0.2
-    )  # similar drills: by the square
 
 
 def test_the_drills_limits_by_hand() -> None:

@@ -25,9 +25,7 @@ from loadsim.loads.limits.utilization import FEEDLESS, NEAR
 from loadsim.loads.machine import settable
 from loadsim.loads.passes import passes
 from loadsim.loads.resolve import resolve
-from loadsim.mechanics.drill_sizes import stock
-from loadsim.mechanics.drilling import torque, torque_to_break
-from loadsim.mechanics.peers.force import handbook_thrust_and_torque
+from loadsim.mechanics.drilling import torque_to_break
 from loadsim.risk import samples, snap
 from loadsim.risk.samples import few_of
 
@@ -205,63 +203,6 @@ def test_no_open_end_or_too_long_a_slot_has_no_holes() -> None:
 
 
 # --- drills -----------------------------------------------------------------------------------------------------------
-
-
-@pytest.mark.published("ASME-B94-11M, drill sizes", read="memory (high)")
-def test_stock_drills_sort_and_hold_their_printed_sizes() -> None:
-    drills = stock("inch")
-    assert len(drills) == 80 + 26 + 64
-    assert [d.diameter for d in drills] == sorted(d.diameter for d in drills)
-    size = {d.name: d.diameter for d in drills}
-    for name, mm in {
-        "#80": 0.343,
-        "#60": 1.016,
-        "#30": 3.264,
-        "#1": 5.791,
-        "letter A": 5.944,
-        "letter F": 6.528,
-        "letter Z": 10.490,
-        "1/8 in": 3.175,
-        "7/8 in": 22.225,
-        "1 in": 25.4,
-    }.items():
-        if name == "1 in":
-            name = "1 in"
-        assert size[name] == pytest.approx(mm, abs=0.5e-3 + 1e-9), name
-    assert size["#1"] < size["letter A"]
-
-
-@pytest.mark.published(
-    "BS328, metric series: 0.05 steps to 3, 0.1 to 14, 0.25 to 25 mm",
-    read="via an encyclopedia article on drill bit sizes",
-)
-def test_metric_drills() -> None:
-    sizes = [d.diameter for d in stock("metric")]
-    assert sizes == sorted(set(sizes))
-    for there in (0.20, 0.52, 0.98, 1.05, 2.95, 3.1, 13.9, 14.0, 14.25, 25.0):
-        assert any(math.isclose(x, there) for x in sizes), there
-    assert not any(math.isclose(x, 3.05) for x in sizes)
-
-
-@pytest.mark.published(
-    "MachinerysHandbook31 pp. 1152-1153: 2313 lb, 559 in lb", read="memory (high)"
-)
-def test_handbook_drill_example() -> None:
-    T, M = handbook_thrust_and_torque(
-        K_d=24000, F_f=0.021, F_T=0.899, F_M=0.786, A=1.085, B=1.355, J=0.030, W=1.30, d=0.875
-    )
-    assert pytest.approx(2313, rel=5e-3) == T
-    assert pytest.approx(559, rel=5e-3) == M
-
-
-@pytest.mark.published(
-    "Kalpakjian, drilling magnesium: D 10, f 0.2, u 0.5 W s/mm^3 gives 1.25 N m",
-    read="memory (high)",
-)
-def test_drill_torque_of_the_textbook() -> None:
-    assert torque(500.0, 0.2, 10.0) == pytest.approx(
-        1250, rel=1e-2
-    )  # power over speed gives 1.25 N m: printed to 3 figures
 
 
 def test_a_drill_that_is_too_weak_is_refused() -> None:

@@ -1,0 +1,45 @@
+"""Where the passes go: offsets and levels worked by hand, and what any of them must cover."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from loadsim.loads import passes
+
+
+@pytest.mark.closed_form("(throat - neck)/2 - clearance")
+def test_reach_of_a_side_pass():
+    # by hand: (5 - 4.4)/2 - 0.05 = 0.25; a neck too thick for the throat reaches a negative offset
+    assert passes.reach_of_side_pass([5.0, 4.0], 4.4, 0.05) == pytest.approx([0.25, -0.25])
+
+
+@settings(max_examples=100, deadline=None)
+@given(height=st.floats(0.2, 12), share=st.floats(0.1, 1.0))
+def test_levels_cover_the_undercut_without_a_gap(height, share):
+    head = height * share
+    levels = passes.pass_levels(height, head)
+    assert levels[0] == 0.0
+    assert levels[-1] + head == pytest.approx(height, abs=1e-8)
+    assert all(b - a <= head + 1e-8 for a, b in pairwise(levels))
+    assert len(levels) == math.ceil(height / head - 1e-9)  # the fewest that can
+
+
+def test_head_higher_than_the_undercut_is_refused():
+    with pytest.raises(ValueError, match=r"a head of 2 mm does not fit an undercut 1\.5 mm high"):
+        passes.pass_levels(1.5, 2.0)
+
+
+@settings(max_examples=100, deadline=None)
+@given(low=st.floats(-5, 0), high=st.floats(0, 5), step=st.floats(0.05, 2))
+def test_offsets_reach_both_walls_in_steps_no_larger_than_asked(low, high, step):
+    offsets = passes.pass_offsets(low, high, 0.0, step)
+    assert offsets[0] == 0.0
+    assert max(offsets) == pytest.approx(high, abs=1e-8)
+    assert min(offsets) == pytest.approx(low, abs=1e-8)
+    assert np.diff(sorted(offsets)).max(initial=0.0) <= step + 1e-8
