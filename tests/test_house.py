@@ -1,4 +1,6 @@
-"""The house rules that a machine can read: directions, docstrings, sources, imports, sizes."""
+"""The house rules that a machine can read: directions, docstrings, sources, imports, sizes, and
+where tests have their values from.
+"""
 
 from __future__ import annotations
 

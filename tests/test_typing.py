@@ -1,4 +1,5 @@
-"""Slips of typing in a job file: each is answered with what to write."""
+"""Slips of typing in a job file: each is answered with what to write, against words written here.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,6 @@
-"""What the answer tells a reader: what helps, what governs, which wall a pass cuts, what the bad cut looks like."""
+"""What the answer tells a reader: advice is tried out anew, what governs is worked by hand, the bad
+cut has a closed form.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,6 @@
-"""End holes and the drill that makes them: geometry, what it spares the neck, torque, thrust, buckling."""
+"""End holes and the drill that makes them, against brute force over drills and counts, plane
+geometry and hand computation.
+"""
 
 from __future__ import annotations
 

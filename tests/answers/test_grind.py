@@ -1,4 +1,6 @@
-"""The cutter from the print and its grinding sheet: what has to be true of any proposal, worked cases, the command."""
+"""The cutter from the print and its grinding sheet: what has to be true of any proposal, and cases
+worked by hand.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,6 @@
-"""Valid jobs at the edges: each is answered, or refused by the key that is wrong, by `check` and `plan` alike."""
+"""Valid jobs at the edges: each is answered, or refused by the key that is wrong, by `check` and
+`plan` alike. No expected numbers.
+"""
 
 from __future__ import annotations
 

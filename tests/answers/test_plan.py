@@ -1,4 +1,6 @@
-"""The plan: optimal, monotone, honest about what cannot be done. Own dimensions; facts of the trade are marked."""
+"""The plan against a brute-force search: optimal, monotone, honest about what cannot be done. Own
+dimensions throughout.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,6 @@
-"""The report as its reader has it: on a screen, on a phone, on paper, and without scripts."""
+"""The report as its reader has it, in Chromium: on a screen, on a phone, on paper, and without
+scripts.
+"""
 
 from __future__ import annotations
 

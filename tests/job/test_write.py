@@ -1,4 +1,6 @@
-"""New job files: the examples, the answers to the questions, and the JSON Schema that an editor completes by."""
+"""New job files: the examples, the answers to the questions, and the JSON Schema, held against the
+reader: both refuse the same.
+"""
 
 from __future__ import annotations
 

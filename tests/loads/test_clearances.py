@@ -1,4 +1,6 @@
-"""No GO with steel inside steel: every pass against every wall, by plane geometry of our own and by the drawing."""
+"""No GO with steel inside steel: every pass against every wall, by plane geometry written again
+here and by the drawing.
+"""
 
 from __future__ import annotations
 

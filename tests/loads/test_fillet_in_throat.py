@@ -1,4 +1,6 @@
-"""Where the neck leaves the head its fillet stands between the throat's lower corners: it must not rub them."""
+"""The fillet between neck and head must not rub the throat's lower corners: plane geometry by hand,
+and advice tried out anew.
+"""
 
 from __future__ import annotations
 

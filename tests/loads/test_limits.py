@@ -1,4 +1,6 @@
-"""Every way the cut can go wrong: it is listed, it flips when its cause is made bad enough, and it is weighed."""
+"""Every way the cut can go wrong: it is listed, it flips when its cause is made bad enough, and its
+demand is worked in closed form.
+"""
 
 from __future__ import annotations
 

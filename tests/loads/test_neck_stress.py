@@ -1,4 +1,6 @@
-"""What loads the neck more never looks safer in fatigue: a smaller fillet, more metal in front of a tooth."""
+"""What loads the neck more never looks safer in fatigue; a generous fillet keeps Peterson's factor,
+worked by hand.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,6 @@
-"""Helical end mill forces against the published averages, the published closed form at an instant, and limits."""
+"""Helical end mill forces, against a textbook's averages and its closed form at an instant,
+quadrature, and limits.
+"""
 
 from __future__ import annotations
 

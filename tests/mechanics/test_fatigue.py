@@ -1,4 +1,6 @@
-"""Notch sensitivity, fatigue limits, life and mean stress against the outside."""
+"""Notch sensitivity, fatigue limits, life and mean stress, against textbook examples, printed
+tables and closed forms.
+"""
 
 import math
 

@@ -1,4 +1,6 @@
-"""Gauges: exact intervals, sizes worked by hand, and a go and no-go that never pass a bad slot."""
+"""Gauges: intervals against scipy's, sizes worked by hand, and a go and no-go that never pass a bad
+slot.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,6 @@
-"""Cutting the neck on the turning blank: worked by hand, conservation of what is ground away, limits."""
+"""Cutting the neck on the turning blank, against hand computation, conservation of what is ground
+away, and limits.
+"""
 
 from __future__ import annotations
 

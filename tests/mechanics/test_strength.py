@@ -1,4 +1,6 @@
-"""Hardness, Weibull strength, torsion, tooth wedge and snap force against the outside."""
+"""Hardness, Weibull strength, torsion, tooth wedge and snap force, against printed tables, scipy's
+distributions, quadrature and statics.
+"""
 
 import math
 

@@ -1,4 +1,6 @@
-"""The report: what it carries, that it reads back, that nothing escapes from it, and that no file is lost."""
+"""The report, against reference checkers and the answer it was made of: it reads back, nothing
+escapes from it, and no file is lost.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""`loadsim plan` from outside: exit codes, JSON, words."""
+"""`loadsim plan` from outside: exit codes, JSON, words; what ships against what the commands write."""
 
 from __future__ import annotations
 

@@ -1,4 +1,6 @@
-"""`loadsim trial` from outside: the sheet, before and after, recording whole or not at all."""
+"""`loadsim trial` from outside: the sheet, before and after, recording whole or not at all; what
+cuts would teach, against simulated cuts.
+"""
 
 from __future__ import annotations
 

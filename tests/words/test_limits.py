@@ -1,4 +1,6 @@
-"""The sentence of every limit, word for word, for a demand and a capacity that are known."""
+"""The sentence of every limit, word for word, against sentences written here for a demand and a
+capacity that are known.
+"""
 
 from __future__ import annotations
 

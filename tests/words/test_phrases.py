@@ -1,4 +1,6 @@
-"""What every answer is told in: times, chances, lengths that a shop can hold, the reader's own units, drills by name."""
+"""What every answer is told in, against words written here: times, chances, lengths that a shop can
+hold, the reader's own units, drills by name.
+"""
 
 from __future__ import annotations
 

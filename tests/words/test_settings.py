@@ -1,4 +1,4 @@
-"""What bounds a speed, in words."""
+"""What bounds a speed, in words, against sentences written here."""
 
 from __future__ import annotations
 
