@@ -201,11 +201,11 @@ def page_text(plan: Plan, written: str | None = None, most_bytes: int = MOST_BYT
     -------
     html : str
     """
-    from loadsim.report.figures.charts import charts as charts_charts
+    from loadsim.report.figures.charts import charts_of
 
     payload = payload_payload(plan, plan.asked, _clock() if written is None else written)
     shown = page(plan, payload)
-    charts = charts_charts(plan)
+    charts = charts_of(plan)
     half = -(-len(shown.limits) // 2)
     environment = Environment(
         loader=FunctionLoader(_asset), autoescape=True, undefined=StrictUndefined

@@ -25,11 +25,14 @@ from loadsim.job.read import changed, job_from_text
 from loadsim.report.figures import (
     basis,
     charts,
-    cut_figures,
     cut_series,
+    driver_figure,
     limit_figures,
     limit_series,
+    map_figures,
+    neck_figures,
     style,
+    turn_figures,
 )
 from loadsim.risk import samples
 from loadsim.words import phrases
@@ -90,12 +93,12 @@ def plans() -> dict[str, Plan]:
 
 @pytest.fixture(scope="module")
 def bases(plans: dict[str, Plan]) -> dict[str, basis.Basis]:
-    return {n: basis.basis(p) for n, p in plans.items()}
+    return {n: basis.basis_of(p) for n, p in plans.items()}
 
 
 @pytest.fixture(scope="module")
 def drawn(plans: dict[str, Plan]) -> dict[str, tuple[style.Chart, ...]]:
-    return {n: charts.charts(p) for n, p in plans.items()}
+    return {n: charts.charts_of(p) for n, p in plans.items()}
 
 
 def chart(charts: tuple[style.Chart, ...], key: str) -> style.Chart:
@@ -150,14 +153,14 @@ def test_the_thickest_chip_is_that_of_the_answer(
 def test_the_curve_over_a_turn_has_no_needles(plans: dict[str, Plan]) -> None:
     # four teeth, none lifted by runout: one leaves the metal as the next enters, so that the cutter is never idle
     p = plan(changed(plans["t-track"].job, {"cutter.teeth": 4, "cutter.runout": 0.0}), DRAWN)
-    s = cut_series.over_turn(basis.basis(p))
+    s = cut_series.over_turn(basis.basis_of(p))
     assert s.F.min() > 0 and s.F.max() == pytest.approx(p.result.loads.peak_force_N, rel=1e-9)
 
 
 def test_without_runout_the_chip_is_the_circle_s(plans: dict[str, Plan]) -> None:
     # h = f_z sin(phi), Martellotti's circle: the limit case of no runout
     p = plan(changed(plans["tee"].job, {"cutter.runout": 0.0}), DRAWN)
-    s = cut_series.over_immersion(basis.basis(p))
+    s = cut_series.over_immersion(basis.basis_of(p))
     for phi, h in zip(s.phi, s.h, strict=True):
         assert h == pytest.approx(np.broadcast_to(0.012 * np.sin(phi), h.shape), abs=1e-12)
 
@@ -256,9 +259,9 @@ def test_the_stepover_map_holds_the_answer_and_is_refused_without_side_passes(
     assert s.worst[np.flatnonzero(s.other == s.chosen[1]), col] == pytest.approx(
         worst, rel=2e-3
     )  # coarser contact tables
-    assert limit_figures.feed_stepover_map(plans["tee"]).columns[0] == "stepover [mm]"
+    assert map_figures.feed_stepover_map(plans["tee"]).columns[0] == "stepover [mm]"
     with pytest.raises(ValueError, match="no stepover to look at"):
-        limit_figures.feed_stepover_map(plans["t-track"])
+        map_figures.feed_stepover_map(plans["t-track"])
 
 
 @by_name
@@ -273,7 +276,7 @@ def test_both_curves_are_densities(name: str, bases: dict[str, basis.Basis]) -> 
 
 def test_the_strength_is_weibull_s(plans: dict[str, Plan]) -> None:
     p = plans["t-track"]
-    b = basis.basis(p)
+    b = basis.basis_of(p)
     s = cut_series.load_and_strength(b)
     strength = b.job.strength
     x = np.log(s.stress)
@@ -293,7 +296,7 @@ def test_the_chance_by_fracture_is_the_overlap_of_the_curves(plans: dict[str, Pl
         plans["thin-neck"].job,
         {"cutter.neck_length": 3.0, "slot.depth": 4.9, "slot.throat_depth": None},
     )
-    s = cut_series.load_and_strength(basis.basis(plan(thin, DRAWN)))
+    s = cut_series.load_and_strength(basis.basis_of(plan(thin, DRAWN)))
     x = np.log(s.stress)
     weaker = np.concatenate([[0.0], np.cumsum((s.strength[1:] + s.strength[:-1]) / 2 * np.diff(x))])
     overlap = float(np.trapezoid(s.load * weaker, x))
@@ -353,7 +356,7 @@ def test_a_plan_without_settings_is_refused(plans: dict[str, Plan]) -> None:
     p = plans["tee"]
     bare = replace(p, job=changed(p.job, {"cut.feed_per_tooth": None}))
     with pytest.raises(ValueError, match=r"made from loadsim\.plan"):
-        basis.basis(bare)
+        basis.basis_of(bare)
 
 
 # --- what is shown ---
@@ -473,7 +476,7 @@ def test_everything_drawn_is_a_grey(name: str, drawn: dict[str, tuple[style.Char
 def test_the_same_plan_gives_the_same_bytes(
     plans: dict[str, Plan], drawn: dict[str, tuple[style.Chart, ...]]
 ) -> None:
-    again = charts.charts(plans["tee"])
+    again = charts.charts_of(plans["tee"])
     assert [c.figure.to_json() for c in again] == [c.figure.to_json() for c in drawn["tee"]]
     assert [(c.caption, c.alt, c.rows) for c in again] == [
         (c.caption, c.alt, c.rows) for c in drawn["tee"]
@@ -484,14 +487,14 @@ def test_each_chart_can_be_had_by_itself(
     plans: dict[str, Plan], drawn: dict[str, tuple[style.Chart, ...]]
 ) -> None:
     for f in (
-        cut_figures.forces_over_turn,
-        cut_figures.chip_over_immersion,
-        cut_figures.along_neck,
+        turn_figures.forces_over_turn,
+        turn_figures.chip_over_immersion,
+        neck_figures.along_neck,
         limit_figures.limits_over_feed,
         limit_figures.limits_over_neck,
-        limit_figures.feed_neck_map,
-        cut_figures.load_against_strength,
-        limit_figures.drivers,
+        map_figures.feed_neck_map,
+        neck_figures.load_against_strength,
+        driver_figure.drivers,
     ):
         c = f(plans["t-track"])
         assert c.figure.to_json() == chart(drawn["t-track"], c.id).figure.to_json()
@@ -526,7 +529,7 @@ def test_an_inch_job_has_inch_axes(drawn: dict[str, tuple[style.Chart, ...]]) ->
 def test_charts_do_without_the_table_package() -> None:
     code = (
         "import sys; from loadsim import read_job, plan; from loadsim.report.figures import charts;"
-        "charts.charts(plan(read_job('reports/t-track.toml'))); print('pandas' in sys.modules, 'plotly' in sys.modules)"
+        "charts.charts_of(plan(read_job('reports/t-track.toml'))); print('pandas' in sys.modules, 'plotly' in sys.modules)"
     )
     run = subprocess.run(
         [sys.executable, "-c", code],
@@ -564,14 +567,14 @@ def test_where_a_hard_limit_is_crossed_is_said(
 def test_words_on_a_map_stand_in_their_area_away_from_the_point() -> None:
     area = np.zeros((25, 28), bool)
     area[:, :20] = True
-    row, col = limit_figures._middle(area, area.astype(int), (12, 10))  # type: ignore[misc]
+    row, col = map_figures._middle(area, area.astype(int), (12, 10))  # type: ignore[misc]
     assert (
         area[row, col]
         and max(abs(row - 12), abs(col - 10)) >= 5
         and 3 <= row <= 21
         and 2 <= col <= 17
     )
-    assert limit_figures._middle(area & False, area.astype(int), (12, 10)) is None
+    assert map_figures._middle(area & False, area.astype(int), (12, 10)) is None
 
 
 # --- how it is laid out ---

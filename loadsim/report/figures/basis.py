@@ -1,4 +1,4 @@
-"""report/figures/basis"""
+"""The plan's own cut, made once for all charts."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ class Basis:
     cut: cut.Cutting
 
 
-def basis(plan: Plan) -> Basis:
+def basis_of(plan: Plan) -> Basis:
     """Run the chain for the cut that a plan chose.
 
     Parameters
@@ -48,9 +48,8 @@ def basis(plan: Plan) -> Basis:
         raise ValueError(
             "the plan's job has no spindle speed or feed; charts are made from loadsim.plan(job)"
         )
-    way = engagement_of(
-        job, passes(job, cut.stepover, cut.direction or "conventional", holes_for(job))
-    )
+    steps = passes(job, cut.stepover, cut.direction or "conventional", holes_for(job))
+    way = engagement_of(job, steps)
     return Basis(
         plan=plan,
         job=job,
@@ -64,6 +63,15 @@ def basis(plan: Plan) -> Basis:
 def samples(job: ResolvedJob) -> Draws:
     """Sample of the risk for curves: fewer points than the answer, weighed by the test cuts as the
     answer is.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its test cuts.
+
+    Returns
+    -------
+    samples : Draws
     """
     if not job.trial and not job.written.job.trials:
         return draws(SAMPLES_LOG2)

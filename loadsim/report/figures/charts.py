@@ -3,23 +3,16 @@
 from __future__ import annotations
 
 from loadsim.answers.results import Plan
-from loadsim.report.figures import basis
-from loadsim.report.figures.cut_figures import (
-    along_neck,
-    chip_over_immersion,
-    forces_over_turn,
-    load_against_strength,
-)
-from loadsim.report.figures.limit_figures import (
-    drivers,
-    limits_over_feed,
-    limits_over_neck,
-    one_map,
-)
+from loadsim.report.figures.basis import basis_of
+from loadsim.report.figures.driver_figure import drivers
+from loadsim.report.figures.limit_figures import limits_over_feed, limits_over_neck
+from loadsim.report.figures.map_figures import one_map
+from loadsim.report.figures.neck_figures import along_neck, load_against_strength
 from loadsim.report.figures.style import Chart
+from loadsim.report.figures.turn_figures import chip_over_immersion, forces_over_turn
 
 
-def charts(plan: Plan) -> tuple[Chart, ...]:
+def charts_of(plan: Plan) -> tuple[Chart, ...]:
     """Return every chart of a plan, in the order of the page.
 
     The ways that lost are a table of words (name, why not) and get no chart of their own.
@@ -33,14 +26,16 @@ def charts(plan: Plan) -> tuple[Chart, ...]:
     -------
     charts : tuple of Chart
     """
-    b = basis.basis(plan)
-    return (
-        forces_over_turn(plan, b),
-        chip_over_immersion(plan, b),
-        along_neck(plan, b),
-        limits_over_feed(plan, b),
-        limits_over_neck(plan, b),
-        one_map(plan, b),
-        load_against_strength(plan, b),
-        *([drivers(plan)] if plan.result.risk.drivers else []),
-    )
+    basis = basis_of(plan)
+    charts = [
+        forces_over_turn(plan, basis),
+        chip_over_immersion(plan, basis),
+        along_neck(plan, basis),
+        limits_over_feed(plan, basis),
+        limits_over_neck(plan, basis),
+        one_map(plan, basis),
+        load_against_strength(plan, basis),
+    ]
+    if plan.result.risk.drivers:
+        charts.append(drivers(plan))
+    return tuple(charts)

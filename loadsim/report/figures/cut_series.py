@@ -15,7 +15,9 @@ import numpy.typing as npt
 
 from loadsim.base.numbers import Array
 from loadsim.loads.cut import one
+from loadsim.loads.load_case import LoadCase
 from loadsim.loads.neck_stress import notches, peaks
+from loadsim.loads.passes import Pass
 from loadsim.loads.turn import turn
 from loadsim.mechanics import beam, chip
 from loadsim.mechanics.engagement import breakpoints, edge_elements, engaged
@@ -37,36 +39,48 @@ class OverTurn:
     torque: Array  #: [N*mm]
 
 
-def over_turn(b: Basis) -> OverTurn:
+def over_turn(basis: Basis) -> OverTurn:
     """Force and torque over one turn, as drawn and as assumed.
 
     Evenly spaced positions and those of the peak, so that the largest force is that of the answer.
 
     Parameters
     ----------
-    b : Basis
-        From `basis`.
+    basis : Basis
+        From `basis.basis_of`.
 
     Returns
     -------
     series : OverTurn
     """
-    case = b.cut.case
-    notch = notches(b.cut.case)[0]
-    i = int(np.argmax([one(peaks(case, c.peak, notch).force) for c in b.way.contacts]))
-    even = turn(case, b.way.contacts[i].turn)
-    at_peak = turn(case, b.way.contacts[i].peak)
+    case = basis.cut.case
+    notch = notches(case)[0]
+    contacts = basis.way.contacts
+    forces = [one(peaks(case, contact.peak, notch).force) for contact in contacts]
+    i = int(np.argmax(forces))
+    even = turn(case, contacts[i].turn)
+    at_peak = turn(case, contacts[i].peak)
     F = np.hypot(at_peak.F_x, at_peak.F_y)[:, 0]
     T = at_peak.torque[:, 0]
     # the rest of these positions lie beside jumps and would draw needles
     top = np.flatnonzero((F.max() == F) | (T.max() == T))
     angle = np.concatenate([even.angle, at_peak.angle[top]])
     order = np.argsort(angle, kind="stable")
-    x, y, torque = (
-        np.concatenate([getattr(even, n)[:, 0], getattr(at_peak, n)[top, 0]])[order]
-        for n in ("F_x", "F_y", "torque")
+
+    def merged(spaced: Array, peak: Array) -> Array:
+        values: Array = np.concatenate([spaced[:, 0], peak[top, 0]])[order]
+        return values
+
+    F_x = merged(even.F_x, at_peak.F_x)
+    F_y = merged(even.F_y, at_peak.F_y)
+    return OverTurn(
+        number=i + 1,
+        angle=angle[order],
+        F_x=F_x,
+        F_y=F_y,
+        F=np.hypot(F_x, F_y),
+        torque=merged(even.torque, at_peak.torque),
     )
-    return OverTurn(number=i + 1, angle=angle[order], F_x=x, F_y=y, F=np.hypot(x, y), torque=torque)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,49 +95,60 @@ class OverImmersion:
     h_min: float  #: thinnest chip that the edge cuts [mm]
 
 
-def over_immersion(b: Basis) -> OverImmersion:
+def over_immersion(basis: Basis) -> OverImmersion:
     """Chip thickness where a tooth meets metal, tooth by tooth.
 
     Parameters
     ----------
-    b : Basis
-        From `basis`.
+    basis : Basis
+        From `basis.basis_of`.
 
     Returns
     -------
     series : OverImmersion
     """
-    case = b.cut.case
-    notch = notches(b.cut.case)[0]
-    i = int(np.argmax([one(peaks(case, c.peak, notch).h) for c in b.way.contacts]))
-    where = b.way.passes[i]
-    at_peak = b.way.contacts[i].peak.phi
-    events = breakpoints(where.section, where.swept)
-    middle = (events[1:] + events[:-1]) / 2
-    metal = engaged(where.section, where.swept, edge_elements(where.swept.head), middle).sum(axis=1)
-    stretches: list[tuple[float, float]] = []
-    for (low, high), b_here in zip(pairwise(events.tolist()), metal.tolist(), strict=True):
-        if b_here > 0 and stretches and stretches[-1][1] == low:
-            stretches[-1] = (stretches[-1][0], high)
-        elif b_here > 0:
-            stretches.append((low, high))
-    phi = []
-    h = []
-    for low, high in stretches:
-        even = np.linspace(low, high, max(3, math.ceil(math.degrees(high - low) / 2)))
-        phi.append(np.unique(np.concatenate([even, at_peak[(at_peak > low) & (at_peak < high)]])))
-        h.append(
-            np.stack(
-                [
-                    chip.thickness(
-                        phi[-1], np.full(phi[-1].size, j), case.f_z, case.rho, case.teeth
-                    )[:, 0]
-                    for j in range(case.teeth)
-                ]
-            )
-        )
+    case = basis.cut.case
+    notch = notches(case)[0]
+    contacts = basis.way.contacts
+    thickest = [one(peaks(case, contact.peak, notch).h) for contact in contacts]
+    i = int(np.argmax(thickest))
+    stretches = _stretches(basis.way.passes[i])
+    phi = [_angles(stretch, contacts[i].peak.phi) for stretch in stretches]
     return OverImmersion(
-        number=i + 1, stretches=tuple(stretches), phi=tuple(phi), h=tuple(h), h_min=b.job.h_min
+        number=i + 1,
+        stretches=tuple(stretches),
+        phi=tuple(phi),
+        h=tuple(_chips(angles, case) for angles in phi),
+        h_min=basis.job.h_min,
+    )
+
+
+def _stretches(p: Pass) -> list[tuple[float, float]]:
+    """Immersion angles between which a tooth meets metal; neighbours joined. [rad]"""
+    events = breakpoints(p.section, p.swept)
+    middle = (events[1:] + events[:-1]) / 2
+    height = engaged(p.section, p.swept, edge_elements(p.swept.head), middle).sum(axis=1)
+    stretches: list[tuple[float, float]] = []
+    for (low, high), b in zip(pairwise(events.tolist()), height.tolist(), strict=True):
+        if b > 0 and stretches and stretches[-1][1] == low:
+            stretches[-1] = (stretches[-1][0], high)
+        elif b > 0:
+            stretches.append((low, high))
+    return stretches
+
+
+def _angles(stretch: tuple[float, float], at_peak: Array) -> Array:
+    """Immersion angles every two degrees of a stretch, and those of the peak within it. [rad]"""
+    low, high = stretch
+    even = np.linspace(low, high, max(3, math.ceil(math.degrees(high - low) / 2)))
+    return np.unique(np.concatenate([even, at_peak[(at_peak > low) & (at_peak < high)]]))
+
+
+def _chips(phi: Array, case: LoadCase) -> Array:
+    """Uncut chip of each tooth at each angle; (teeth, p). [mm]"""
+    teeth = (np.full(phi.size, tooth) for tooth in range(case.teeth))
+    return np.stack(
+        [chip.thickness(phi, tooth, case.f_z, case.rho, case.teeth)[:, 0] for tooth in teeth]
     )
 
 
@@ -137,47 +162,46 @@ class AlongNeck:
     in_neck: npt.NDArray[np.bool_]  #: which stations lie in the neck
 
 
-def along_neck(b: Basis) -> AlongNeck:
+def along_neck(basis: Basis) -> AlongNeck:
     """Deflection, moment and nominal stress from the collet face to the end of the head.
 
     Parameters
     ----------
-    b : Basis
-        From `basis`.
+    basis : Basis
+        From `basis.basis_of`.
 
     Returns
     -------
     series : AlongNeck
     """
-    s = b.job
-    cutter = b.job.cutter
-    D = b.job.cutter.head_diameter
-    level = min(float(c.peak.level.min()) for c in b.way.contacts)
-    force = one(b.cut.summary.force)
+    job = basis.job
+    cutter = job.cutter
+    level = min(float(contact.peak.level.min()) for contact in basis.way.contacts)
+    force = one(basis.cut.summary.force)
     shank = max(cutter.stickout - cutter.neck_length - cutter.head_height, 0.0)
     reach = cutter.neck_length + cutter.head_height - level
-    found = beam.profile(
+    profile = beam.profile(
         shank_length=shank,
         shank_diameter=cutter.shank_diameter,
         neck_length=cutter.neck_length,
         neck_diameter=cutter.neck_diameter,
         head_height=cutter.head_height,
-        head_diameter=D,
-        head_second_moment=s.head_section.second_moment,
-        head_area=s.head_section.area,
+        head_diameter=cutter.head_diameter,
+        head_second_moment=job.head_section.second_moment,
+        head_area=job.head_section.area,
         load_reach=reach,
-        E=s.blank.E,
-        nu=s.blank.nu,
-        k_collet=s.stiffness,
+        E=job.blank.E,
+        nu=job.blank.nu,
+        k_collet=job.stiffness,
         F=force,
         n=13,
     )
     in_neck = (
-        (found.z >= shank - 1e-9)
-        & (found.z <= shank + cutter.neck_length + 1e-9)
-        & (found.diameter == cutter.neck_diameter)
+        (profile.z >= shank - 1e-9)
+        & (profile.z <= shank + cutter.neck_length + 1e-9)
+        & (profile.diameter == cutter.neck_diameter)
     )
-    return AlongNeck(profile=found, force=force, load_at=shank + reach, in_neck=in_neck)
+    return AlongNeck(profile=profile, force=force, load_at=shank + reach, in_neck=in_neck)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -199,7 +223,7 @@ def _moments(x: Array, w: Array) -> tuple[float, float]:
     return mean, math.sqrt(float((x - mean) ** 2 @ w))
 
 
-def load_and_strength(b: Basis) -> LoadAndStrength:
+def load_and_strength(basis: Basis) -> LoadAndStrength:
     """Peak stress over the samples of the risk, against the strength of such necks.
 
     The strength is a Weibull distribution whose level is not known for sure either; both are
@@ -207,44 +231,56 @@ def load_and_strength(b: Basis) -> LoadAndStrength:
 
     Parameters
     ----------
-    b : Basis
-        From `basis`.
+    basis : Basis
+        From `basis.basis_of`.
 
     Returns
     -------
     series : LoadAndStrength
     """
-    s = b.job.strength
-    drawn = samples(b.job)
-    w = (
-        np.full(drawn.u.shape[1], 1 / drawn.u.shape[1])
-        if drawn.weights is None
-        else drawn.weights / drawn.weights.sum()
-    )
-    snap = snaps(b.job, b.way.passes, b.way.contacts, b.f_z, drawn)
-    ln_load = snap.fracture + math.log(s.sigma_0) + s.spread * drawn.z[Uncertain.BLANK_STRENGTH]
+    strength = basis.job.strength
+    drawn = samples(basis.job)
+    blank_strength = drawn.z[Uncertain.BLANK_STRENGTH]
+    count = drawn.u.shape[1]
+    w = np.full(count, 1 / count)
+    mean, sd = (0.0, 1.0)
+    if drawn.weights is not None:
+        w = drawn.weights / drawn.weights.sum()
+        mean, sd = _moments(blank_strength, w)
+    snap = snaps(basis.job, basis.way.passes, basis.way.contacts, basis.f_z, drawn)
+    ln_load = snap.fracture + math.log(strength.sigma_0) + strength.spread * blank_strength
     node, weight = np.polynomial.hermite_e.hermegauss(21)
-    mean, sd = (0.0, 1.0) if drawn.weights is None else _moments(drawn.z[Uncertain.BLANK_STRENGTH], w)
-    level = math.log(s.sigma_0) + s.spread * (mean + sd * node)
+    level = math.log(strength.sigma_0) + strength.spread * (mean + sd * node)
     # Silverman's rule for a bell curve
     width = _moments(ln_load, w)[1] * (4 / 3 * float((w**2).sum())) ** 0.2
     ends = [
         float(ln_load.min()) - 3 * width,
         float(ln_load.max()) + 3 * width,
-        float(level.mean()) - 6 / s.m - 3 * s.spread,
-        float(level.mean()) + 2 / s.m + 3 * s.spread,
+        float(level.mean()) - 6 / strength.m - 3 * strength.spread,
+        float(level.mean()) + 2 / strength.m + 3 * strength.spread,
     ]
-    x = np.linspace(min(ends), max(ends), 201)
-    kernel = (
-        np.exp(-0.5 * ((x[:, None] - ln_load) / width) ** 2) @ w / (width * math.sqrt(2 * math.pi))
-    )
-    t = np.exp(np.minimum(s.m * (x[:, None] - level), 50.0))
-    weibull = (s.m * t * np.exp(-t)) @ (weight / weight.sum())
+    ln_stress = np.linspace(min(ends), max(ends), 201)
+    scale = strength.sigma_0 * math.exp(strength.spread * mean)
+    exponent = np.minimum(strength.m * snap.fracture, 50.0)
     return LoadAndStrength(
-        stress=np.exp(x),
-        load=kernel,
-        strength=weibull,
+        stress=np.exp(ln_stress),
+        load=_kernel_density(ln_stress, ln_load, w, width),
+        strength=_weibull_density(ln_stress, level, weight, strength.m),
         load_median=float(np.exp(quantiles(ln_load, [0.5], w)[0])),
-        strength_median=s.sigma_0 * math.exp(s.spread * mean) * math.log(2) ** (1 / s.m),
-        fracture=float(-np.expm1(-np.exp(np.minimum(s.m * snap.fracture, 50.0))) @ w),
+        strength_median=scale * math.log(2) ** (1 / strength.m),
+        fracture=float(-np.expm1(-np.exp(exponent)) @ w),
     )
+
+
+def _kernel_density(x: Array, samples: Array, w: Array, width: float) -> Array:
+    """Density of weighted samples, smoothed by a bell curve of a width. [1]"""
+    bells = np.exp(-0.5 * ((x[:, None] - samples) / width) ** 2)
+    density: Array = bells @ w / (width * math.sqrt(2 * math.pi))
+    return density
+
+
+def _weibull_density(x: Array, level: Array, weight: Array, m: float) -> Array:
+    """Density of ln(strength), averaged over the levels that it may have. [1]"""
+    t = np.exp(np.minimum(m * (x[:, None] - level), 50.0))
+    density: Array = (m * t * np.exp(-t)) @ (weight / weight.sum())
+    return density

@@ -25,7 +25,8 @@ from loadsim.loads.limits.utilization import LimitCode
 from loadsim.loads.passes import passes
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
-from loadsim.report.figures.basis import Basis, basis, samples
+from loadsim.report.figures.basis import Basis, basis_of, samples
+from loadsim.risk.samples import Draws
 from loadsim.risk.snap import assess
 from loadsim.words.phrases import chance, percent
 
@@ -56,27 +57,28 @@ class OverFeed:
     chosen: int  #: which of the feeds is the plan's
 
 
-def over_feed(b: Basis) -> OverFeed:
+def over_feed(basis: Basis) -> OverFeed:
     """Utilization of each limit over the feed, all else kept.
 
     Parameters
     ----------
-    b : Basis
-        From `basis`.
+    basis : Basis
+        From `basis.basis_of`.
 
     Returns
     -------
     series : OverFeed
     """
-    f_z = b.f_z * FEEDS
+    f_z = basis.f_z * FEEDS
     chosen = int(np.argmin(np.abs(FEEDS - 1)))
-    found = [c for c in undercut.checks(b.job, cutting(b.job, b.way, b.speed, f_z)) if not c.fit]
-    u = np.array([np.broadcast_to(c.utilization, f_z.shape) for c in found])
+    cut = cutting(basis.job, basis.way, basis.speed, f_z)
+    limits = [limit for limit in undercut.checks(basis.job, cut) if not limit.fit]
+    u = np.array([np.broadcast_to(limit.utilization, f_z.shape) for limit in limits])
     order = [i for i in np.argsort(-u[:, chosen], kind="stable") if u[i].any()]
     return OverFeed(
         f_z=f_z,
-        names=tuple(found[i].code for i in order),
-        hard=tuple(found[i].hard for i in order),
+        names=tuple(limits[i].code for i in order),
+        hard=tuple(limits[i].hard for i in order),
         utilization=u[order],
         chosen=chosen,
     )
@@ -96,38 +98,38 @@ def _hard(
     job: ResolvedJob, way: Engagement, speed: float, f_z: Array
 ) -> tuple[list[LimitCode], Array]:
     """Utilization of the hard limits, clearances left out; (limits, f)."""
-    found = [c for c in undercut.checks(job, cutting(job, way, speed, f_z)) if c.hard and not c.fit]
-    return [c.code for c in found], np.array(
-        [np.broadcast_to(c.utilization, np.shape(f_z)) for c in found]
-    )
+    limits = undercut.checks(job, cutting(job, way, speed, f_z))
+    hard = [limit for limit in limits if limit.hard and not limit.fit]
+    utilization = [np.broadcast_to(limit.utilization, np.shape(f_z)) for limit in hard]
+    return [limit.code for limit in hard], np.array(utilization)
 
 
-def _with_neck(b: Basis, diameter: float) -> tuple[ResolvedJob, Engagement]:
+def _with_neck(basis: Basis, diameter: float) -> tuple[ResolvedJob, Engagement]:
     """Return the plan's cut with another neck: the contact tables do not know it."""
-    job = resolve(changed(b.plan.job, {"cutter.neck_diameter": diameter}))
+    job = resolve(changed(basis.plan.job, {"cutter.neck_diameter": diameter}))
     return job, Engagement(
-        passes=b.way.passes,
-        contacts=b.way.contacts,
-        sine=b.way.sine,
+        passes=basis.way.passes,
+        contacts=basis.way.contacts,
+        sine=basis.way.sine,
         frequency=natural_frequency(job),
     )
 
 
-def thickest_neck(b: Basis) -> float:
+def thickest_neck(basis: Basis) -> float:
     """Thickest neck that passes the throat in every pass and is ground from this shank. [mm]"""
-    cutter = b.job.cutter
-    offset = max(max(p.offset, -p.offset) for p in b.way.passes)
-    throat = b.job.slot.throat_width - 2 * (offset + CLEARANCE)
+    cutter = basis.job.cutter
+    offset = max(max(p.offset, -p.offset) for p in basis.way.passes)
+    throat = basis.job.slot.throat_width - 2 * (offset + CLEARANCE)
     return min(throat, cutter.shank_diameter, cutter.head_diameter)
 
 
-def necks(b: Basis, count: int) -> Array:
+def necks(basis: Basis, count: int) -> Array:
     """Neck diameters around the job's own, which is one of them, up to the thickest that fits.
 
     Parameters
     ----------
-    b : Basis
-        From `basis`.
+    basis : Basis
+        From `basis.basis_of`.
     count : int
         How many, at least 3. [1]
 
@@ -136,9 +138,9 @@ def necks(b: Basis, count: int) -> Array:
     diameters : ndarray, shape (at most count,)
         Rising. [mm]
     """
-    own = b.job.cutter.neck_diameter
+    own = basis.job.cutter.neck_diameter
     low = max(0.5 * own, min(0.2, own))
-    high = min(1.5 * own, thickest_neck(b))
+    high = min(1.5 * own, thickest_neck(basis))
     if high <= own * 1.001:
         return np.linspace(low, own, count)
     below = max(1, min(count - 2, round((count - 1) * (own - low) / (high - low))))
@@ -147,46 +149,48 @@ def necks(b: Basis, count: int) -> Array:
     )
 
 
-def over_feed_and_neck(b: Basis) -> Map:
+def over_feed_and_neck(basis: Basis) -> Map:
     """Worst hard limit over feed and neck diameter, all else kept.
 
     Parameters
     ----------
-    b : Basis
-        From `basis`.
+    basis : Basis
+        From `basis.basis_of`.
 
     Returns
     -------
     series : Map
     """
-    f_z = b.f_z * MAP_FEEDS
-    other = necks(b, MAP)
-    worst = np.full((other.size, f_z.size), np.nan)
-    for i, d in enumerate(other.tolist()):
+    f_z = basis.f_z * MAP_FEEDS
+    diameters = necks(basis, MAP)
+    worst = np.full((diameters.size, f_z.size), np.nan)
+    for i, diameter in enumerate(diameters.tolist()):
         try:
-            s, way = _with_neck(b, d)
+            job, way = _with_neck(basis, diameter)
         except InputError:  # no valid job: the map stays empty there
             continue
-        worst[i] = _hard(s, way, b.speed, f_z)[1].max(axis=0)
-    return Map(f_z=f_z, other=other, worst=worst, chosen=(b.f_z, b.job.cutter.neck_diameter))
+        worst[i] = _hard(job, way, basis.speed, f_z)[1].max(axis=0)
+    chosen = (basis.f_z, basis.job.cutter.neck_diameter)
+    return Map(f_z=f_z, other=diameters, worst=worst, chosen=chosen)
 
 
-def side_span(b: Basis) -> float:
+def side_span(basis: Basis) -> float:
     """How far the side passes step outward in all; zero when one pass makes the undercut. [mm]"""
-    low, high = b.job.axis_limits
-    start = (
-        0.0 if b.job.slot.sides == 2 else max(low, b.job.section.throat_high - b.job.head.radius)
-    )
+    job = basis.job
+    low, high = job.axis_limits
+    start = max(low, job.section.throat_high - job.head.radius)
+    if job.slot.sides == 2:
+        start = 0.0
     return max(high - start, 0.0)
 
 
-def over_feed_and_stepover(b: Basis, count: int = 9) -> Map:
+def over_feed_and_stepover(basis: Basis, count: int = 9) -> Map:
     """Worst hard limit over feed and stepover of the side passes, all else kept.
 
     Parameters
     ----------
-    b : Basis
-        From `basis`.
+    basis : Basis
+        From `basis.basis_of`.
     count : int
         How many stepovers. [1]
 
@@ -199,29 +203,30 @@ def over_feed_and_stepover(b: Basis, count: int = 9) -> Map:
     ValueError
         If this cut has no side passes.
     """
-    span = side_span(b)
-    s = b.job
+    job = basis.job
+    span = side_span(basis)
     if span <= LEAST_SPAN:
         raise ValueError("one pass makes this undercut; there is no stepover to look at")
-    chosen = min(s.cut.stepover or span, span)
-    f_z = b.f_z * MAP_FEEDS
-    other = np.unique(np.append(np.linspace(max(span / 6, 0.005), span, count), chosen))
+    chosen = min(job.cut.stepover or span, span)
+    f_z = basis.f_z * MAP_FEEDS
+    stepovers = np.unique(np.append(np.linspace(max(span / 6, 0.005), span, count), chosen))
     worst = []
-    for step in other.tolist():
-        laid = passes(s, step, s.cut.direction or "conventional", holes_for(s))
-        worst.append(_hard(s, engagement_of(s, laid, 90), b.speed, f_z)[1].max(axis=0))
-    return Map(f_z=f_z, other=other, worst=np.array(worst), chosen=(b.f_z, chosen))
+    for stepover in stepovers.tolist():
+        side_passes = passes(job, stepover, job.cut.direction or "conventional", holes_for(job))
+        way = engagement_of(job, side_passes, 90)
+        worst.append(_hard(job, way, basis.speed, f_z)[1].max(axis=0))
+    return Map(f_z=f_z, other=stepovers, worst=np.array(worst), chosen=(basis.f_z, chosen))
 
 
-def over_neck(plan: Plan, b: Basis | None = None) -> dict[str, Any]:
+def over_neck(plan: Plan, basis: Basis | None = None) -> dict[str, Any]:
     """Hard limits and snap probability for other necks: plain data for a slider.
 
     Parameters
     ----------
     plan : Plan
         From `loadsim.plan`.
-    b : Basis, optional
-        From `basis`, when it is at hand.
+    basis : Basis, optional
+        From `basis.basis_of`, when it is at hand.
 
     Returns
     -------
@@ -231,36 +236,53 @@ def over_neck(plan: Plan, b: Basis | None = None) -> dict[str, Any]:
         capacity), "text" (the same to read), "snap" (probability), "snap_text". The job's own neck
         carries the numbers of the answer.
     """
-    b = basis(plan) if b is None else b
-    drawn = samples(b.job)
-    own = b.job.cutter.neck_diameter
-    given = {x.name: x.utilization for x in plan.result.limits if x.hard and not x.fit}
-    names = list(given)
-    values = []
-    uses = []
-    snap = []
-    for d in necks(b, NECKS).tolist():
-        if d == own:
-            row = list(given.values())
-            p = plan.result.risk.snap_probability
-        else:
-            try:
-                s, way = _with_neck(b, d)
-            except InputError:  # no valid job with this neck
-                continue
-            found = dict(zip(*_hard(s, way, b.speed, np.array([b.f_z])), strict=True))
-            row = [float(found[n][0]) for n in names]
-            p = assess(s, way.passes, way.contacts, b.f_z, drawn).snap_probability
-        values.append(d)
-        uses.append([float(f"{u:.5g}") for u in row])
-        snap.append(p)
+    basis = basis_of(plan) if basis is None else basis
+    own = basis.job.cutter.neck_diameter
+    own_neck = _Neck(
+        diameter=own,
+        utilization={x.name: x.utilization for x in plan.result.limits if x.hard and not x.fit},
+        snap=plan.result.risk.snap_probability,
+    )
+    names = list(own_neck.utilization)
+    drawn = samples(basis.job)
+    states = []
+    for diameter in necks(basis, NECKS).tolist():
+        state = own_neck if diameter == own else _other_neck(basis, diameter, drawn)
+        if state is not None:
+            states.append(state)
+    used = [[float(f"{state.utilization[name]:.5g}") for name in names] for state in states]
+    diameters = [state.diameter for state in states]
     return {
-        "values": [float(f"{d:.5g}") for d in values],
-        "labels": [units.show(d, "length", plan.job.job.units) for d in values],
-        "own": values.index(own),
+        "values": [float(f"{diameter:.5g}") for diameter in diameters],
+        "labels": [units.show(diameter, "length", plan.job.job.units) for diameter in diameters],
+        "own": diameters.index(own),
         "names": names,
-        "utilization": uses,
-        "text": [[percent(u) for u in row] for row in uses],
-        "snap": snap,
-        "snap_text": [chance(p) for p in snap],
+        "utilization": used,
+        "text": [[percent(u) for u in row] for row in used],
+        "snap": [state.snap for state in states],
+        "snap_text": [chance(state.snap) for state in states],
     }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Neck:
+    """The hard limits and the risk of one neck."""
+
+    diameter: float  #: [mm]
+    utilization: dict[str, float]  #: by name [1]
+    snap: float  #: probability [1]
+
+
+def _other_neck(basis: Basis, diameter: float, drawn: Draws) -> _Neck | None:
+    """Work out another neck; None where there is no valid job with it."""
+    try:
+        job, way = _with_neck(basis, diameter)
+    except InputError:
+        return None
+    codes, used = _hard(job, way, basis.speed, np.array([basis.f_z]))
+    risk = assess(job, way.passes, way.contacts, basis.f_z, drawn)
+    return _Neck(
+        diameter=diameter,
+        utilization={code: float(u[0]) for code, u in zip(codes, used, strict=True)},
+        snap=risk.snap_probability,
+    )

@@ -141,10 +141,11 @@ def thinned(count: int, keep: Iterable[int] = (), rows: int = ROWS) -> list[int]
     >>> thinned(100, [33], 5)
     [0, 33, 66, 99]
     """
-    kept = sorted(set(keep))
+    kept = set(keep)
     even = np.linspace(0, count - 1, min(count, rows - len(kept))).round().astype(int).tolist()
     near = 0.3 * count / rows
-    return sorted({i for i in even if all(max(i - k, k - i) > near for k in kept)} | set(kept))
+    apart = {i for i in even if all(math.fabs(i - k) > near for k in kept)}
+    return sorted(apart | kept)
 
 
 def rows_of(which: list[int], *columns: list[Any]) -> tuple[tuple[float | str, ...], ...]:
@@ -155,7 +156,7 @@ def rows_of(which: list[int], *columns: list[Any]) -> tuple[tuple[float | str, .
 def shower(plan: Plan) -> Callable[[float, str], str]:
     """Return how this plan writes a number of a dimension to read."""
     system = plan.job.job.units
-    return lambda x, dimension: units.show(x, dimension, system).replace("*", "·")
+    return lambda value, dimension: units.show(value, dimension, system).replace("*", "·")
 
 
 def spread(at: Sequence[float], gap: float, low: float, high: float) -> list[float]:
@@ -187,10 +188,8 @@ def spread(at: Sequence[float], gap: float, low: float, high: float) -> list[flo
         places[-1] = high
         for k in range(len(places) - 2, -1, -1):
             places[k] = min(places[k], places[k + 1] - gap)
-    found = [0.0] * len(at)
-    for k, i in enumerate(order):
-        found[i] = places[k]
-    return found
+    place_of = dict(zip(order, places, strict=True))
+    return [place_of[i] for i in range(len(at))]
 
 
 def decades(low: float, high: float, most: int = 8) -> list[float]:
@@ -202,12 +201,13 @@ def decades(low: float, high: float, most: int = 8) -> list[float]:
     [0.5, 1.0, 2.0, 5.0, 10.0]
     """
     exponents = range(math.floor(math.log10(low)), math.ceil(math.log10(high)) + 1)
-    found: list[float] = []
+    numbers: list[float] = []
     for steps in ((1, 2, 5), (1, 3), (1,)):  # no more than can be read side by side
-        found = [x for e in exponents for k in steps if low <= (x := float(f"{k}e{e}")) <= high]
-        if len(found) <= most:
+        round_numbers = (float(f"{k}e{exponent}") for exponent in exponents for k in steps)
+        numbers = [number for number in round_numbers if low <= number <= high]
+        if len(numbers) <= most:
             break
-    return found
+    return numbers
 
 
 def axis(title: str, **more: Any) -> dict[str, Any]:
@@ -295,11 +295,12 @@ def end_labels(
     -------
     annotations : list of dict
     """
-    down = [PLOT * (span[1] - v) / (span[1] - span[0]) for v in y]
+    low, high = span
+    down = [PLOT * (high - end) / (high - low) for end in y]
     places = spread(down, LABEL, LABEL / 2, PLOT - LABEL / 2)
     return [
-        pointed(t, x, sig(v), 14, sig(p - d), xanchor="left")
-        for t, v, p, d in zip(texts, y, places, down, strict=True)
+        pointed(text, x, sig(end), 14, sig(place - wanted), xanchor="left")
+        for text, end, place, wanted in zip(texts, y, places, down, strict=True)
     ]
 
 
