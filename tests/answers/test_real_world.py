@@ -227,6 +227,7 @@ SIDE = {
 }  # fmt: skip
 
 
+@pytest.mark.closed_form("ten times the chip takes 10^(1 - 0.25) times the force")
 def test_hand_fed_climb_cut_can_grab_the_table():
     # computed: (0.1/0.01)^(1 - 0.25) = 5.62
     result = answer(SMALL, **SIDE, cut__direction="climb")
@@ -261,6 +262,7 @@ FULL = {
 }  # fmt: skip
 
 
+@pytest.mark.independent("geometric mean of eleven sets of constants, worked apart")
 @pytest.mark.parametrize("material", ["al-6061-t6", "al-7075-t6", "al-2024-t3"])
 def test_mean_torque_in_age_hardened_aluminum(material):
     # eleven independent sets of constants for age-hardened aluminum on this geometry (computed from their
@@ -275,6 +277,7 @@ def test_mean_torque_in_age_hardened_aluminum(material):
     assert band == pytest.approx([14, 55], rel=0.25)
 
 
+@pytest.mark.published("ShopPractice: 6 to 30 um a tooth, 3.2 mm, 6061-T6", read="memory (medium)")
 def test_picked_feed_of_a_small_cutter_in_aluminum():
     # shop practice for a 3.2 mm two-tooth cutter of high-speed steel in 6061-T6: 6 to 30 um/tooth (memory medium);
     # a stout neck, so that it does not limit

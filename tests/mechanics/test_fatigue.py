@@ -197,7 +197,7 @@ def test_murakami_notes():
 
 @pytest.mark.published(
     "Shigley-fatigue Ex. 6-9: k_a 0.798, k_b 0.858, S_e 236, 335.1 MPa, N 68 000",
-    read="via transcriptions of the examples and solutions",
+    read="via transcriptions; f and the constants of the line from memory (high)",
 )
 def test_chain_of_the_shouldered_shaft():
     # read (via); f 0.844 and the printed constants a 1437, b -0.1308: memory (high). 2 % on the life.

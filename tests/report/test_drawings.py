@@ -299,6 +299,7 @@ def test_a_coordinate_that_is_no_number_is_refused() -> None:
     assert svg.num(-0.0001) == "0"
 
 
+@pytest.mark.published("ISO 5455:1979, recommended scales", read="memory (high)")
 @pytest.mark.parametrize(
     ("n", "d"),
     [
@@ -316,9 +317,7 @@ def test_a_coordinate_that_is_no_number_is_refused() -> None:
         (1, 100),
     ],
 )
-def test_the_scales_of_the_standard_are_all_there(
-    n: int, d: int
-) -> None:  # ISO 5455:1979 (memory high)
+def test_the_scales_of_the_standard_are_all_there(n: int, d: int) -> None:
     assert dict(svg.SCALES)[f"{n}:{d}"] == n / d
 
 

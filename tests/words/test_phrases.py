@@ -127,11 +127,12 @@ def test_a_pass_that_cannot_be_moved_is_not_moved_by_nothing() -> None:
     assert found.kind == "offset short" and "no room" in found.why and "0.000 mm" not in found.why
 
 
+@pytest.mark.published("ASME-B94-11M, drill sizes", read="memory (high)")
 @pytest.mark.parametrize(("diameter", "system", "name"), [
     (8.1, "metric", "8.1 mm"), (0.201 * 25.4, "inch", "#7"), (6.35, "inch", "1/4 in"), (0.234 * 25.4, "inch", "letter A"), (8.137, "metric", "8.137 mm"),
 ])  # fmt: skip
 def test_a_drill_is_called_as_the_index_calls_it(diameter: float, system: Any, name: str) -> None:
-    """Sizes of ASME B94.11M (memory high): No. 7 is 0.2010 in, letter A 0.2340 in."""
+    """No. 7 is 0.2010 in, letter A 0.2340 in."""
     assert phrases.drill(diameter, system) == name
 
 
