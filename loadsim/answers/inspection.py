@@ -36,10 +36,7 @@ from loadsim.risk import samples
 
 
 def scatter_of(
-    job: ResolvedJob,
-    laid: tuple[Pass, ...],
-    drawn: samples.Draws,
-    wear_land: float = WEAR_LAND,
+    job: ResolvedJob, laid: tuple[Pass, ...], drawn: samples.Draws, wear_land: float = WEAR_LAND
 ) -> Scatter:
     """Draw head size, wear, settings of the table and squareness of the spindle.
 

@@ -14,10 +14,11 @@ from loadsim.job.read import Draft
 from loadsim.job.tolerances import width_tolerance
 from loadsim.loads.assumptions import CLEARANCE
 from loadsim.loads.limits.utilization import LimitCode
+from loadsim.loads.resolve import resolve
 
 
 def _show(plan: Plan) -> Callable[[float], str]:
-    return lambda x: units.show(x, "length", plan.job.job.units)
+    return lambda length: units.show(length, "length", plan.job.job.units)
 
 
 def reason(draft: Draft, plan: Plan, path: str, layout: CutterLayout) -> str:
@@ -31,33 +32,32 @@ def reason(draft: Draft, plan: Plan, path: str, layout: CutterLayout) -> str:
         Of the cutter proposed.
     path : str
         "table.key".
-    layout : Layout
+    layout : CutterLayout
         The layout chosen.
 
     Returns
     -------
     reason : str
     """
-    job = plan.job
-    show = _show(plan)
     key = path.split(".")[1]
-    cutter = job.cutter
-    slot = job.slot
     if key == "head_diameter":
-        return _head(plan, layout)
+        return _head(plan)
     if key in ("neck_diameter", "neck_fillet"):
         return _neck(plan, key)
     if key in ("gullet_depth", "teeth"):
         return _teeth(plan, key)
-    words = {
+    return (_cutter_reasons(plan, layout) | _grind_reasons(plan))[key]
+
+
+def _cutter_reasons(plan: Plan, layout: CutterLayout) -> dict[str, str]:
+    show = _show(plan)
+    undercut_height = show(plan.job.slot.undercut_height)
+    return {
         "head_height": (
-            f"the undercut's own height of {show(slot.undercut_height)}: floor and roof come out in"
-            " one height"
+            f"the undercut's own height of {undercut_height}: floor and roof come out in one height"
             if layout.heights == 1
-            else (
-                f"{layout.heights} heights for an undercut of {show(slot.undercut_height)}, because"
-                " a full-height cut breaks the neck"
-            )
+            else f"{layout.heights} heights for an undercut of {undercut_height}, because a"
+            " full-height cut breaks the neck"
         ),
         "neck_length": (
             f"the shortest that keeps the shank's shoulder {show(CLEARANCE)} off the surface: depth"
@@ -73,6 +73,11 @@ def reason(draft: Draft, plan: Plan, path: str, layout: CutterLayout) -> str:
             "usual for this metal (common practice, no source); less makes a stronger edge, more"
             " keeps a small head from rubbing"
         ),
+    }
+
+
+def _grind_reasons(plan: Plan) -> dict[str, str]:
+    return {
         "land": "a twentieth of the head: enough to stone twice; a wide land rubs",
         "secondary_relief": (
             "12 deg steeper than the relief, so that the land is a line you can see"
@@ -81,13 +86,18 @@ def reason(draft: Draft, plan: Plan, path: str, layout: CutterLayout) -> str:
             "of the widths tried, the one that leaves the strongest tooth once the heel is off"
         ),
         "heel_relief": (
-            f"the least that takes the heel of {cutter.teeth} teeth below the circle of the edges"
+            f"the least that takes the heel of {plan.job.cutter.teeth} teeth below the circle of"
+            " the edges"
         ),
     }
-    return words[key]
 
 
-def _head(plan: Plan, layout: CutterLayout) -> str:
+def _demand(plan: Plan, code: LimitCode) -> float:
+    """Demand of one limit of the plan's cut, in its own unit."""
+    return next(limit.demand for limit in plan.result.limits if limit.name == code)
+
+
+def _head(plan: Plan) -> str:
     show = _show(plan)
     slot = plan.job.slot
     cutter = plan.job.cutter
@@ -98,7 +108,7 @@ def _head(plan: Plan, layout: CutterLayout) -> str:
             f" {show(offset)} off the throat's centre"
         )
     tolerance = width_tolerance(slot)
-    growth = 2 * next(x.demand for x in plan.result.limits if x.name == LimitCode.WALL_ERROR)
+    growth = 2 * _demand(plan, LimitCode.WALL_ERROR)
     if offset > 0:
         why = (
             "the blank is no wider"
@@ -109,13 +119,12 @@ def _head(plan: Plan, layout: CutterLayout) -> str:
             f"narrower than the undercut, because {why}; side passes {show(offset)} off centre"
             " finish the width"
         )
-    text = (
+    return (
         f"the undercut's {show(slot.undercut_width)} less what the cut grows by: runout and"
         f" deflection, at most {show(growth)} over both walls; it comes out"
         f" {show(cutter.head_diameter)} to {show(cutter.head_diameter + growth)}, asked"
         f" {show(slot.undercut_width - tolerance)} to {show(slot.undercut_width + tolerance)}"
     )
-    return text
 
 
 def _neck(plan: Plan, key: str) -> str:
@@ -139,12 +148,11 @@ def _neck(plan: Plan, key: str) -> str:
 
 
 def _teeth(plan: Plan, key: str) -> str:
-    from loadsim.loads.resolve import resolve
-
     show = _show(plan)
     cutter = plan.job.cutter
-    job = resolve(plan.job)
-    floor = cutter.head_diameter / 2 - (plan.job.grind.gullet_depth if plan.job.grind else 0.0)
+    web = show(resolve(plan.job).head_section.web or 0.0)
+    gullet_depth = plan.job.grind.gullet_depth if plan.job.grind else 0.0
+    floor = cutter.head_diameter / 2 - gullet_depth
     if key == "gullet_depth":
         level = (
             "level with the neck's surface, so that the wheel does not nick the neck"
@@ -152,12 +160,14 @@ def _teeth(plan: Plan, key: str) -> str:
             and math.fabs(floor - cutter.neck_diameter / 2) < 0.11
             else "as deep as the chips need and the web allows"
         )
-        return f"{level}; it leaves a web of {show(job.head_section.web or 0.0)}"
-    used = next(x.utilization for x in plan.result.limits if x.name == LimitCode.CHIP_PACKING)
+        return f"{level}; it leaves a web of {web}"
+    filled = next(
+        limit.utilization for limit in plan.result.limits if limit.name == LimitCode.CHIP_PACKING
+    )
     feed = units.show(plan.result.settings.feed_per_tooth_mm, "feed per tooth", plan.job.job.units)
     return (
         f"the best of those compared below by time on the machine and at the grinder: {feed}, chips"
-        f" fill {used:.0%} of a gullet, web {show(job.head_section.web or 0.0)}"
+        f" fill {filled:.0%} of a gullet, web {web}"
     )
 
 
@@ -178,27 +188,29 @@ def user_warnings(draft: Draft, plan: Plan) -> list[str]:
     show = _show(plan)
     slot = plan.job.slot
     cutter = plan.job.cutter
-    found = [x.note for x in plan.result.limits if x.fit and x.utilization > 1 + 1e-9]
+    sentences = [
+        limit.note for limit in plan.result.limits if limit.fit and limit.utilization > 1 + 1e-9
+    ]
     offset = offset_of(slot, cutter.head_diameter)
     tolerance = width_tolerance(slot)
-    growth = 2 * next(x.demand for x in plan.result.limits if x.name == LimitCode.WALL_ERROR)
+    growth = 2 * _demand(plan, LimitCode.WALL_ERROR)
     if slot.sides == 2 and offset == 0:
         if growth > 2 * tolerance:
-            found.append(
+            sentences.append(
                 f"Runout and deflection can move the walls by {show(growth)} over both: the width"
                 f" of plus and minus {show(tolerance)} cannot be promised. Bring the runout down,"
                 " or finish with a light side pass."
             )
         elif cutter.head_diameter + growth > slot.undercut_width + tolerance:
-            found.append(
+            sentences.append(
                 f"A head of {show(cutter.head_diameter)} can cut"
                 f" {show(cutter.head_diameter + growth)} wide, over the {show(slot.undercut_width)}"
                 f" plus {show(tolerance)} of the print."
             )
     if cutter.head_diameter > cutter.shank_diameter + 1e-6:
-        found.append(
+        sentences.append(
             f"The head of {show(cutter.head_diameter)} is wider than the shank of"
             f" {show(cutter.shank_diameter)}: start from a thicker blank and grind the shank down,"
             " or narrow the head."
         )
-    return found
+    return sentences

@@ -22,14 +22,45 @@ from loadsim.mechanics import head_profile, stress_concentration
 from loadsim.mechanics.head_profile import Flat, HeadShape
 
 #: Round blanks that are stocked, by system. [mm]
-BLANKS = {"metric": (3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0, 20.0, 25.0, 32.0, 40.0),
-          "inch": tuple(units.IN * x for x in (1 / 8, 3 / 16, 1 / 4, 5 / 16, 3 / 8, 7 / 16, 1 / 2, 5 / 8, 3 / 4, 1.0, 1.25, 1.5))}  # fmt: skip
+BLANKS = {
+    "metric": (3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 14.0, 16.0, 20.0, 25.0, 32.0, 40.0),
+    "inch": tuple(
+        units.IN * inches
+        for inches in (
+            1 / 8,
+            3 / 16,
+            1 / 4,
+            5 / 16,
+            3 / 8,
+            7 / 16,
+            1 / 2,
+            5 / 8,
+            3 / 4,
+            1,
+            1.25,
+            1.5,
+        )
+    ),
+}
 
 #: Rake and primary relief by how the metal cuts (common practice, no source). [deg]
-RAKE = {"aluminum": 10.0, "magnesium": 10.0, "copper": 12.0, "brass": 0.0, "bronze": 2.0, "plastic": 5.0, "iron": 4.0,
-        "steel": 8.0, "stainless": 8.0, "tool steel": 5.0, "titanium": 5.0}  # fmt: skip
+RAKE = {
+    "aluminum": 10.0,
+    "magnesium": 10.0,
+    "copper": 12.0,
+    "brass": 0.0,
+    "bronze": 2.0,
+    "plastic": 5.0,
+    "iron": 4.0,
+    "steel": 8.0,
+    "stainless": 8.0,
+    "tool steel": 5.0,
+    "titanium": 5.0,
+}
 
 RELIEF = {"aluminum": 9.0, "magnesium": 9.0, "copper": 9.0, "plastic": 10.0, "titanium": 9.0}
+
+RAKE_ELSE = 8.0
 
 RELIEF_ELSE = 7.0
 
@@ -69,6 +100,8 @@ STEPS = {
 
 STEP_ELSE = (0.1, 0.005)
 
+Rounding = Literal["down", "up", "near"]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CutterLayout:
@@ -86,16 +119,16 @@ def step_of(key: str, system: str) -> float:
     return metric if system == "metric" else inch * units.IN
 
 
-def length_text(key: str, x: float, way: Literal["down", "up", "near"], system: str) -> str:
+def length_text(key: str, length: float, rounding: Rounding, system: str) -> str:
     """Round a length the safe way and write it with its unit.
 
     Parameters
     ----------
     key : str
         Of the job file, which sets the step.
-    x : float
-        [mm]
-    way : str
+    length : float
+        To be rounded. [mm]
+    rounding : str
         down, up or near.
     system : str
         metric or inch.
@@ -105,15 +138,13 @@ def length_text(key: str, x: float, way: Literal["down", "up", "near"], system: 
     text : str
     """
     step = step_of(key, system)
-    n = {
-        "down": math.floor(x / step + 1e-6),
-        "up": math.ceil(x / step - 1e-6),
-        "near": round(x / step),
-    }[way]
-    n = max(n, 1)
-    if system == "metric":
-        return f"{n * step:.2f} mm"
-    return f"{n * step / units.IN:.4f} in"
+    steps = {
+        "down": math.floor(length / step + 1e-6),
+        "up": math.ceil(length / step - 1e-6),
+        "near": round(length / step),
+    }[rounding]
+    rounded = max(steps, 1) * step
+    return f"{rounded:.2f} mm" if system == "metric" else f"{rounded / units.IN:.4f} in"
 
 
 def mm(text: str) -> float:
@@ -143,8 +174,8 @@ def allowance(growth: float, tolerance: float) -> float:
 def offset_of(slot: Slot, head_diameter: float) -> float:
     """Offset of the cutter axis from the throat's centre line at its outermost pass. [mm]"""
     if slot.sides == 2:
-        left = slot.undercut_width - head_diameter
-        return left / 2 if left > width_tolerance(slot) * (1 + 1e-9) else 0.0
+        rest = slot.undercut_width - head_diameter
+        return rest / 2 if rest > width_tolerance(slot) * (1 + 1e-9) else 0.0
     return math.fabs(slot.undercut_width - slot.throat_width / 2 - head_diameter / 2)
 
 
@@ -157,19 +188,18 @@ def best_fillet(room: float, largest: float, head: float) -> float:
     """Fillet at which a neck with ``d + 2 r`` in a given room bears most bending: the largest
     ``d^3/K_t``. [mm]
     """
-    tried = [
+    fillets = [
         r
         for r in (LEAST_FILLET + 0.05 * i for i in range(60))
         if 2 * r < 0.5 * room and min(room - 2 * r, largest) > 0
     ]
 
-    def bears(r: float) -> float:
+    def bending_strength(r: float) -> float:
         d = min(room - 2 * r, largest)
-        return d**3 / max(
-            float(stress_concentration.stress_concentration_bending(max(head, d), d, r)), 1.0
-        )
+        K_t = float(stress_concentration.stress_concentration_bending(max(head, d), d, r))
+        return d**3 / max(K_t, 1.0)
 
-    return max(tried, key=bears, default=LEAST_FILLET)
+    return max(fillets, key=bending_strength, default=LEAST_FILLET)
 
 
 def cutter_texts(draft: Draft, family: str, layout: CutterLayout) -> dict[str, Any]:
@@ -181,7 +211,7 @@ def cutter_texts(draft: Draft, family: str, layout: CutterLayout) -> dict[str, A
         The job.
     family : str
         Of the metal.
-    layout : Layout
+    layout : CutterLayout
         Teeth, offset, growth and heights.
 
     Returns
@@ -193,75 +223,86 @@ def cutter_texts(draft: Draft, family: str, layout: CutterLayout) -> dict[str, A
     system = draft.job.job.units
     cutter = dict(draft.data["cutter"])
 
-    def have(key: str) -> float:
+    def laid_out(key: str) -> float:
         value = draft.value(f"cutter.{key}")
         return float(value) if value is not None else mm(cutter[key])
 
-    def put(key: str, x: float, way: Literal["down", "up", "near"]) -> None:
-        cutter.setdefault(key, length_text(key, x, way, system))
+    def propose(key: str, length: float, rounding: Rounding) -> None:
+        cutter.setdefault(key, length_text(key, length, rounding, system))
 
     blank = draft.value("cutter.shank_diameter")
-    wide = (
-        slot.undercut_width - layout.growth - 2 * layout.offset
-        if slot.sides == 2
-        else slot.undercut_width - 2 * (PLAIN_WALL + layout.offset)
+    widest = _widest_head(slot, layout)
+    propose(
+        "head_diameter",
+        widest if blank is None else min(widest, blank),
+        _head_rounding(slot, layout, widest, system),
     )
-    full = slot.sides == 2 and not layout.offset
-    thin = full and slot.undercut_width - mm(
-        length_text("head_diameter", wide, "down", system)
-    ) > width_tolerance(slot)
-    # to stay within the tolerance
-    put("head_diameter", wide if blank is None else min(wide, blank), "up" if thin else "down")
     if layout.heights == 1:
         cutter.setdefault("head_height", draft.data["slot"]["undercut_height"])
-    put("head_height", slot.undercut_height / layout.heights, "up")
-    head = have("head_diameter")
+    propose("head_height", slot.undercut_height / layout.heights, "up")
+    head = laid_out("head_diameter")
     if blank is None:
-        blank = next((b for b in BLANKS[system] if b >= head - 1e-6), head)
-        cutter["shank_diameter"] = (
-            f"{blank:g} mm" if system == "metric" else f"{blank / units.IN:.4f} in"
-        )
-    room = room_in_throat(slot, offset_of(slot, head))
+        blank = next((stocked for stocked in BLANKS[system] if stocked >= head - 1e-6), head)
+        cutter["shank_diameter"] = _blank_text(blank, system)
+    offset = offset_of(slot, head)
+    room = room_in_throat(slot, offset)
     if "neck_diameter" not in cutter and room < LEAST_ROOM:
-        raise InputError(
-            draft.name, [_no_room(draft, offset_of(slot, head), room, capped=wide > blank)]
-        )
+        raise InputError(draft.name, [_no_room(draft, offset, room, capped=widest > blank)])
     _neck(draft, cutter, room, head, blank)
-    put("neck_length", slot.depth - have("head_height") + CLEARANCE, "up")
-    put("stickout", have("neck_length") + have("head_height") + COLLET_ROOM, "up")
+    propose("neck_length", slot.depth - laid_out("head_height") + CLEARANCE, "up")
+    propose("stickout", laid_out("neck_length") + laid_out("head_height") + COLLET_ROOM, "up")
     cutter.setdefault("teeth", layout.teeth)
     if "rake" not in cutter and "face_offset" not in cutter:
-        cutter["rake"] = f"{by_family(RAKE, family, 8.0):g} deg"
+        cutter["rake"] = f"{by_family(RAKE, family, RAKE_ELSE):g} deg"
     cutter.setdefault("relief", f"{by_family(RELIEF, family, RELIEF_ELSE):g} deg")
     return cutter
+
+
+def _widest_head(slot: Slot, layout: CutterLayout) -> float:
+    """Head diameter of a layout before it is rounded. [mm]"""
+    if slot.sides == 2:
+        return slot.undercut_width - layout.growth - 2 * layout.offset
+    return slot.undercut_width - 2 * (PLAIN_WALL + layout.offset)
+
+
+def _head_rounding(slot: Slot, layout: CutterLayout, widest: float, system: str) -> Rounding:
+    """Down, but up where a full-width head rounded down would leave the tolerance."""
+    if slot.sides != 2 or layout.offset:
+        return "down"
+    rounded = mm(length_text("head_diameter", widest, "down", system))
+    return "up" if slot.undercut_width - rounded > width_tolerance(slot) else "down"
+
+
+def _blank_text(diameter: float, system: str) -> str:
+    return f"{diameter:g} mm" if system == "metric" else f"{diameter / units.IN:.4f} in"
 
 
 def _no_room(draft: Draft, offset: float, room: float, *, capped: bool) -> Problem:
     slot = draft.job.slot
     system = draft.job.job.units
-    undercut, throat, out, left = (
-        units.show(x, "length", system)
-        for x in (slot.undercut_width, slot.throat_width, offset, max(room, 0.0))
-    )
+    undercut = units.show(slot.undercut_width, "length", system)
+    throat = units.show(slot.throat_width, "length", system)
+    side = units.show(offset, "length", system)
+    rest = units.show(max(room, 0.0), "length", system)
     if offset > 0 and capped:
         return Problem(
             where="[cutter] shank_diameter",
             message=(
-                f"gives too narrow a head for an undercut of {undercut}: side passes {out} off"
-                f" centre leave {left} of the throat for a neck; take a thicker blank"
+                f"gives too narrow a head for an undercut of {undercut}: side passes {side} off"
+                f" centre leave {rest} of the throat for a neck; take a thicker blank"
             ),
         )
     if offset > 0:
         return Problem(
             where="[slot] undercut_width",
             message=(
-                f"is {undercut}; to reach its wall the axis runs {out} off centre, which leaves"
-                f" {left} of the throat of {throat} for a neck: no cutter on a straight neck passes"
+                f"is {undercut}; to reach its wall the axis runs {side} off centre, which leaves"
+                f" {rest} of the throat of {throat} for a neck: no cutter on a straight neck passes"
             ),
         )
     return Problem(
         where="[slot] throat_width",
-        message=f"is {throat}; it leaves {left} for a neck, too thin to grind",
+        message=f"is {throat}; it leaves {rest} for a neck, too thin to grind",
     )
 
 
@@ -347,15 +388,15 @@ def _heel(cutter: Cutter, grind: dict[str, Any], system: str) -> dict[str, Any]:
                 break
         else:
             continue
-        tried = {"secondary_land": second, "heel_relief": f"{heel} deg"}
+        keys = {"secondary_land": second, "heel_relief": f"{heel} deg"}
         try:
-            shape = shape_of(cutter, Grind.model_validate({**grind, **tried}))
+            shape = shape_of(cutter, Grind.model_validate(grind | keys))
         except ModelError:
             continue
         arm, thickness = head_profile.weakest_tooth_section(shape)
         # first of all it must not nick the neck
-        stands = (flats[2].distance >= cutter.neck_diameter / 2, thickness**2 / arm)
-        if head_profile.heel_drop(shape)[0] >= 0.9 * HEEL * R and stands > strongest:
-            best = tried
-            strongest = stands
+        strength = (flats[2].distance >= cutter.neck_diameter / 2, thickness**2 / arm)
+        if head_profile.heel_drop(shape)[0] >= 0.9 * HEEL * R and strength > strongest:
+            best = keys
+            strongest = strength
     return best

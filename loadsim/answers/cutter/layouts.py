@@ -1,0 +1,224 @@
+"""Layouts of a cutter, each with its own feed, compared: teeth, a smaller head, two heights."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import Any
+
+from loadsim.answers.cutter.rules import CutterLayout, allowance, cutter_texts, grind_texts, step_of
+from loadsim.answers.settings import Feed, FeedBound, pick_feed
+from loadsim.base.errors import InputError
+from loadsim.job.read import Draft, job_from_dict
+from loadsim.job.tables import Job
+from loadsim.job.tolerances import width_tolerance
+from loadsim.loads.cut import Engagement, cutting, engagement_of
+from loadsim.loads.end_holes import holes_for
+from loadsim.loads.limits import undercut
+from loadsim.loads.limits.utilization import LimitCode
+from loadsim.loads.machine import given_feed, machine_time, pick_speed
+from loadsim.loads.passes import passes
+from loadsim.loads.resolve import resolve
+from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.mechanics import chip
+from loadsim.risk import samples, snap
+
+#: Time at the grinder that each tooth over two costs, to be shared by the parts of the job (common
+#: practice, no source). [s]
+TOOTH_COST = 600.0
+
+#: A smaller head, on a thinner neck, must save this share of the time to be chosen (common
+#: practice, no source). [1]
+SMALLER_HEAD = 0.2
+
+#: Offsets of side passes tried for a smaller head, over the throat's width. [1]
+OFFSETS = (0.08, 0.16)
+
+#: Most rounds in which head diameter and growth are matched. [1]
+ROUNDS = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EvaluatedLayout:
+    """One layout with its own feed, evaluated in the plainest way: conventional, each side in one
+    step.
+    """
+
+    layout: CutterLayout
+    job: ResolvedJob
+    feed: Feed
+    time: float  #: on the machine [s]
+    chance: float  #: snap probability [1]
+    safe: bool
+    wall: float  #: how far a wall is set off [mm]
+    filled: float  #: share of a gullet filled [1]
+    worst: float  #: largest utilization of a hard limit [1]
+
+
+def _evaluated(
+    draft: Draft, family: str, layout: CutterLayout, few: samples.Draws
+) -> EvaluatedLayout:
+    job = resolve(completed(draft, family, layout)[0])
+    engagement = written_engagement(job, 90)
+    speed = job.cut.spindle_speed or pick_speed(job, engagement.frequency)[0]
+    feed = _feed(job, engagement, speed, few)
+    risk = snap.assess(job, engagement.passes, engagement.contacts, feed.f_z, few)
+    limits = undercut.checks(job, cutting(job, engagement, speed, feed.f_z))
+    by_code = {limit.code: limit for limit in limits}
+    hard = [limit for limit in limits if limit.hard]
+    holds = all(float(limit.utilization.max()) <= 1 + 1e-9 for limit in hard)
+    return EvaluatedLayout(
+        layout=layout,
+        job=job,
+        feed=feed,
+        time=machine_time(job, len(engagement.passes), feed.rate),
+        chance=risk.snap_probability,
+        safe=feed.safe and holds and risk.snap_probability <= job.target.snap_probability,
+        wall=float(by_code[LimitCode.WALL_ERROR].demand.max()),
+        filled=float(by_code[LimitCode.CHIP_PACKING].utilization.max()),
+        worst=max(float(limit.utilization.max()) for limit in hard if not limit.fit),
+    )
+
+
+def written_engagement(job: ResolvedJob, fine: int) -> Engagement:
+    """Engagement of the cut as [cut] has it, conventional where the direction is open.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its slot, cutter and [cut].
+    fine : int
+        Steps of a turn. [1]
+
+    Returns
+    -------
+    engagement : Engagement
+    """
+    direction = job.cut.direction or "conventional"
+    return engagement_of(job, passes(job, job.cut.stepover, direction, holes_for(job)), fine)
+
+
+def _feed(job: ResolvedJob, engagement: Engagement, speed: float, few: samples.Draws) -> Feed:
+    """The feed given in [cut], else the largest safe one."""
+    f_z = given_feed(job, speed)
+    if f_z is None:
+        return pick_feed(job, engagement, speed, few)
+    rate = chip.feed_rate(f_z, job.cutter.teeth, speed)
+    return Feed(f_z=f_z, rate=rate, safe=True, bound=FeedBound.GIVEN, next_bound="")
+
+
+def compared(draft: Draft, family: str, few: samples.Draws) -> list[EvaluatedLayout]:
+    """Compare teeth, then a smaller head with side passes, then two heights if nothing is safe.
+
+    Parameters
+    ----------
+    draft : Draft
+        The job as given.
+    family : str
+        Of the metal.
+    few : Draws
+        Sample of the risk.
+
+    Returns
+    -------
+    layouts : list of EvaluatedLayout
+        The best first.
+
+    Raises
+    ------
+    InputError
+        If no cutter can be ground for this slot.
+    """
+    layouts = sorted(_by_teeth(draft, family, few), key=_rank)
+    for layout in _further_layouts(draft, layouts[0]):
+        try:
+            layouts.append(_evaluated(draft, family, layout, few))
+        except InputError:
+            continue  # too thin for the slot: no layout
+    return sorted(layouts, key=_rank)
+
+
+def _by_teeth(draft: Draft, family: str, few: samples.Draws) -> list[EvaluatedLayout]:
+    """One full-width layout a number of teeth; raises where none can be ground."""
+    given = draft.value("cutter.teeth")
+    layouts = []
+    errors = []
+    for teeth in (2, 3, 4) if given is None else (given,):
+        layout = CutterLayout(teeth=teeth, offset=0.0, growth=0.0, heights=1)
+        try:
+            layouts.append(_matched(draft, family, layout, few))
+        except InputError as error:  # with more teeth it may not be possible to grind
+            errors.append(error)
+    if not layouts:
+        raise errors[0]
+    return layouts
+
+
+def _further_layouts(draft: Draft, best: EvaluatedLayout) -> list[CutterLayout]:
+    """Smaller heads with side passes, and two heights where nothing is safe."""
+    layouts = []
+    if not draft.given("cutter.head_diameter"):
+        throat = draft.job.slot.throat_width
+        layouts += [replace(best.layout, offset=share * throat) for share in OFFSETS]
+    if not best.safe and not draft.given("cutter.head_height"):
+        layouts.append(replace(best.layout, heights=2))
+    return layouts
+
+
+def _rank(evaluated: EvaluatedLayout) -> tuple[bool, float, float]:
+    """Safe ones first, by their time; the others by their chance to snap."""
+    if not evaluated.safe:
+        return True, evaluated.chance, evaluated.worst
+    layout = evaluated.layout
+    quantity = evaluated.job.written.job.quantity or 1
+    grinding = TOOTH_COST * max(layout.teeth - 2, 0) / quantity
+    handicap = 1 + SMALLER_HEAD * (layout.offset > 0)
+    return False, evaluated.time * handicap + grinding, evaluated.chance
+
+
+def _matched(
+    draft: Draft, family: str, layout: CutterLayout, few: samples.Draws
+) -> EvaluatedLayout:
+    """Repeat the feed and the head diameter until the cut grows by what the head was made smaller
+    by.
+    """
+    slot = draft.job.slot
+    fixed = draft.given("cutter.head_diameter") or slot.sides == 1
+    close = step_of("head_diameter", draft.job.job.units) / 2
+    for _ in range(ROUNDS):
+        evaluated = _evaluated(draft, family, layout, few)
+        growth = allowance(2 * evaluated.wall, width_tolerance(slot))
+        if fixed or math.fabs(growth - layout.growth) < close:
+            break
+        layout = replace(layout, growth=growth)
+    return evaluated
+
+
+def completed(draft: Draft, family: str, layout: CutterLayout) -> tuple[Job, dict[str, Any]]:
+    """Lay out the cutter and its grind, and validate the whole.
+
+    Parameters
+    ----------
+    draft : Draft
+        The job as given.
+    family : str
+        Of the metal.
+    layout : CutterLayout
+        Teeth, offset, growth and heights.
+
+    Returns
+    -------
+    job : Job
+    data : dict
+        The completed job file, as tables and keys.
+
+    Raises
+    ------
+    InputError
+        If the cutter cannot be ground or does not fit the slot.
+    """
+    data = {**draft.data, "cutter": cutter_texts(draft, family, layout)}
+    without_grind = {table: keys for table, keys in data.items() if table != "grind"}
+    cutter = job_from_dict(without_grind, draft.name).cutter
+    data["grind"] = grind_texts(draft, cutter)
+    return job_from_dict(data, draft.name), data
