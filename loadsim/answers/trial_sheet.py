@@ -25,7 +25,14 @@ from loadsim.risk import bayes, samples
 from loadsim.risk.results import Band
 from loadsim.risk.samples import few_of
 from loadsim.risk.snap import snaps
-from loadsim.risk.trial_readings import FINE, OF_THE_CUT, Prediction, TrialCut, foresee, predict
+from loadsim.risk.trial_readings import (
+    FINE,
+    OF_THE_CUT,
+    PredictedReading,
+    TrialCut,
+    foresee,
+    predict,
+)
 from loadsim.risk.trial_update import SHOWN, Weighed, expected, weighed
 
 #: Feeds tried, over the feed of the job. [1]
@@ -36,8 +43,14 @@ HEADS = 2.0
 
 #: What a shop's instrument leaves open, 19 readings in 20 (common practice, no source): share of
 #: the reading, and the least in its unit.
-INSTRUMENT = {"force": (0.10, 2.0), "torque": (0.10, 20.0), "spindle_power": (0.15, 10_000.0), "deflection": (0.20, 0.005),
-              "slot_width": (0.0, 0.02), "wall_offset": (0.0, 0.02)}  # fmt: skip
+INSTRUMENT = {
+    "force": (0.10, 2.0),
+    "torque": (0.10, 20.0),
+    "spindle_power": (0.15, 10_000.0),
+    "deflection": (0.20, 0.005),
+    "slot_width": (0.0, 0.02),
+    "wall_offset": (0.0, 0.02),
+}
 
 #: Of the narrowing that can be had, the share that is enough when it comes with less risk. [1]
 ENOUGH = 0.9
@@ -46,10 +59,8 @@ ENOUGH = 0.9
 CHIPS = {
     "aluminum": (
         "bright, curled and dry to the touch",
-        (
-            "smeared or welded to the edge: more lubricant, clean the edge, never on with a clogged"
-            " head"
-        ),
+        "smeared or welded to the edge: more lubricant, clean the edge, never on with a clogged"
+        " head",
     ),
     "brass": ("short bright needles", "dust: the edge rubs, feed a little more; hone the edge"),
     "copper": (
@@ -74,7 +85,7 @@ CHIPS = {
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Reads:
+class ExpectedReading:
     """What one reading would add to a test cut."""
 
     name: str
@@ -92,16 +103,16 @@ class Candidate:
     length_mm: float
     snap_chance: float
     narrowing: float  #: by the outcome alone [1]
-    reads: tuple[Reads, ...]
+    reads: tuple[ExpectedReading, ...]
 
     @property
     def most(self) -> float:
         """Narrowing with the reading that teaches most. [1]"""
-        return max([self.narrowing, *(r.narrowing for r in self.reads)])
+        return max([self.narrowing, *(reading.narrowing for reading in self.reads)])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Look:
+class CutSign:
     """One thing to watch: what it is like when the cut is right, and what to do if not."""
 
     what: str
@@ -117,22 +128,22 @@ class TrialSheet:
     spindle_speed_rpm: float
     candidates: tuple[Candidate, ...]  #: the one to make first
     why: str
-    looks: tuple[Look, ...]
+    looks: tuple[CutSign, ...]
 
     def to_dict(self) -> dict[str, Any]:
         """Return the JSON object: what the test cuts say, and the sheet for the next one."""
-        r = self.result
+        result = self.result
         return {
-            "loadsim": r.loadsim,
-            "job": r.job,
-            "verdict": r.verdict,
-            "risk": plain(r.risk),
-            "trials": plain(r.trials),
+            "loadsim": result.loadsim,
+            "job": result.job,
+            "verdict": result.verdict,
+            "risk": plain(result.risk),
+            "trials": plain(result.trials),
             "spindle_speed_rpm": self.spindle_speed_rpm,
             "candidates": plain(self.candidates),
             "why": self.why,
             "looks": plain(self.looks),
-            "warnings": list(r.warnings),
+            "warnings": list(result.warnings),
         }
 
 
@@ -146,7 +157,7 @@ def sheet_of(job: Job) -> TrialSheet:
 
     Returns
     -------
-    sheet : Sheet
+    sheet : TrialSheet
 
     Raises
     ------
@@ -164,7 +175,7 @@ def sheet(job: ResolvedJob, result: Result, seen: Weighed) -> TrialSheet:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its slot, cutter, machine and metal.
     result : Result
         Its check, test cuts counted.
     seen : Weighed
@@ -172,56 +183,74 @@ def sheet(job: ResolvedJob, result: Result, seen: Weighed) -> TrialSheet:
 
     Returns
     -------
-    sheet : Sheet
+    sheet : TrialSheet
     """
     few = few_of(seen.drawn)
-    set_ = result.settings
-    speed = units.from_unit(set_.spindle_speed_rpm, "rpm", "angular speed")
+    settings = result.settings
+    f_z = settings.feed_per_tooth_mm
+    speed = units.from_unit(settings.spindle_speed_rpm, "rpm", "angular speed")
     direction: Direction = job.cut.direction or "conventional"
-    way = engagement_of(job, passes(job, set_.stepover_mm, direction, holes_for(job)), FINE)
-    margin = _margin(job, way, set_.feed_per_tooth_mm, few)
-    found = []
-    for f_z in _feeds(job, way, speed, set_.feed_per_tooth_mm):
-        for length in sorted(
-            {min(HEADS * job.cutter.head_diameter, job.slot.length), job.slot.length}
-        ):
-            found.append(_candidate(_site(job, way, speed, f_z, length), few, margin))
-    best, why = _best(found, job.target.snap_probability)
-    rest = [c for c in found if c is not best]
+    cut = passes(job, settings.stepover_mm, direction, holes_for(job))
+    engagement = engagement_of(job, cut, FINE)
+    margin = _margin(job, engagement, f_z, few)
+    candidates = [
+        _candidate(_trial_cut(job, engagement, speed, feed, length), few, margin)
+        for feed in _feeds(job, engagement, speed, f_z)
+        for length in _lengths(job)
+    ]
+    best, why = _best(candidates, job.target.snap_probability)
     return TrialSheet(
         result=result,
-        spindle_speed_rpm=set_.spindle_speed_rpm,
-        candidates=(best, *rest),
+        spindle_speed_rpm=settings.spindle_speed_rpm,
+        candidates=(best, *(other for other in candidates if other is not best)),
         why=why,
-        looks=_looks(job, way, result, best),
+        looks=_signs(job, result, best),
     )
 
 
-def _feeds(job: ResolvedJob, way: Engagement, speed: float, f_z: float) -> list[float]:
-    """Feeds that the machine can set and the edge can cut, around that of the job."""
-    least = rubbing_feed(job, way)
-    found = {settable(job, speed, x * f_z) if x != 1.0 else f_z for x in FEEDS}
-    return sorted(x for x in found if x >= least * (1 - 1e-9)) or [f_z]
+def _feeds(job: ResolvedJob, engagement: Engagement, speed: float, f_z: float) -> list[float]:
+    """Feeds that the machine can set and the edge can cut, around that of the job. [mm]"""
+    least = rubbing_feed(job, engagement)
+    feeds = {settable(job, speed, share * f_z) if share != 1.0 else f_z for share in FEEDS}
+    return sorted(feed for feed in feeds if feed >= least * (1 - 1e-9)) or [f_z]
 
 
-def _site(job: ResolvedJob, way: Engagement, speed: float, f_z: float, length: float) -> TrialCut:
+def _lengths(job: ResolvedJob) -> list[float]:
+    """Lengths of a test cut, the whole slot the longest. [mm]"""
+    slot = job.slot.length
+    return sorted({min(HEADS * job.cutter.head_diameter, slot), slot})
+
+
+def _trial_cut(
+    job: ResolvedJob, engagement: Engagement, speed: float, f_z: float, length: float
+) -> TrialCut:
+    """A test cut that survives and on which every instrument reads what is expected."""
     bare = Trial.model_validate(
         {"spindle_speed": speed, "feed_per_tooth": f_z, "length": length, "outcome": "survived"},
         context={"inside": True},
     )
     site = TrialCut(
-        file="sheet", number=1, trial=bare, job=job, way=way, speed=speed, f_z=f_z, same_cutter=True
+        file="sheet",
+        number=1,
+        trial=bare,
+        job=job,
+        way=engagement,
+        speed=speed,
+        f_z=f_z,
+        same_cutter=True,
     )
-    usual = predict(site, tuple(INSTRUMENT), samples.median_draws().z)
-    values = {k: float(v[0]) for k, v in usual.items()}
-    spreads = {
-        f"{k}_uncertainty": max(share * v, least)
-        for (k, v), (share, least) in zip(values.items(), INSTRUMENT.values(), strict=True)
+    predictions = predict(site, tuple(INSTRUMENT), samples.median_draws().z)
+    readings = {name: float(predicted[0]) for name, predicted in predictions.items()}
+    uncertainties = {
+        f"{name}_uncertainty": max(share * reading, least)
+        for (name, reading), (share, least) in zip(
+            readings.items(), INSTRUMENT.values(), strict=True
+        )
     }
-    return replace(site, trial=bare.model_copy(update=values | spreads))
+    return replace(site, trial=bare.model_copy(update=readings | uncertainties))
 
 
-def _margin(job: ResolvedJob, way: Engagement, f_z: float, few: samples.Draws) -> Array:
+def _margin(job: ResolvedJob, engagement: Engagement, f_z: float, few: samples.Draws) -> Array:
     """Logarithm of load over strength, without what differs from cut to cut: what test cuts can
     narrow.
     """
@@ -229,39 +258,39 @@ def _margin(job: ResolvedJob, way: Engagement, f_z: float, few: samples.Draws) -
     z = few.z.copy()
     u[list(OF_THE_CUT)] = 0.5
     z[list(OF_THE_CUT)] = 0.0
-    snap = snaps(job, way.passes, way.contacts, f_z, replace(few, u=u, z=z))
+    snap = snaps(job, engagement.passes, engagement.contacts, f_z, replace(few, u=u, z=z))
     tired = bayes.mean(snap.fatigue, few.weights) > bayes.mean(snap.fracture, few.weights)
     return snap.fatigue if tired else snap.fracture
 
 
-def _candidate(site: TrialCut, few: samples.Draws, margin: Array) -> Candidate:
-    f = foresee(site, few)
-    w = np.ones_like(margin) if few.weights is None else few.weights
-    lives = w * np.exp(bayes.log_survived(f.p, f.share))
-    breaks = w * np.exp(bayes.log_snapped(f.p, f.share))
-    chance = float(breaks.sum() / w.sum())
-    before = _variance(margin, w)
-    broken = chance * _variance(margin, breaks) if chance > 0 else 0.0
+def _candidate(cut: TrialCut, few: samples.Draws, margin: Array) -> Candidate:
+    prediction = foresee(cut, few)
+    weights = np.ones_like(margin) if few.weights is None else few.weights
+    survived = weights * np.exp(bayes.log_survived(prediction.p, prediction.share))
+    snapped = weights * np.exp(bayes.log_snapped(prediction.p, prediction.share))
+    chance = float(snapped.sum() / weights.sum())
+    before = _variance(margin, weights)
+    after_snap = chance * _variance(margin, snapped) if chance > 0 else 0.0
 
-    def left(variance: float) -> float:
-        return 1.0 - math.sqrt(((1 - chance) * variance + broken) / before)
+    def narrowing(variance: float) -> float:
+        return round(1.0 - math.sqrt(((1 - chance) * variance + after_snap) / before), 3)
 
-    reads = tuple(
-        Reads(
-            name=r.name,
-            unit=SHOWN[r.name][0],
-            uncertainty=_shown(r.name, getattr(site.trial, f"{r.name}_uncertainty")),
-            expected=expected(r, few.weights),
-            narrowing=round(left(_told(margin, lives, f, i)), 3),
+    readings = tuple(
+        ExpectedReading(
+            name=reading.name,
+            unit=SHOWN[reading.name][0],
+            uncertainty=_shown(reading.name, getattr(cut.trial, f"{reading.name}_uncertainty")),
+            expected=expected(reading, few.weights),
+            narrowing=narrowing(_variance_with(reading, margin, survived)),
         )
-        for i, r in enumerate(f.readings)
+        for reading in prediction.readings
     )
     return Candidate(
-        feed_per_tooth_mm=float(f"{site.f_z:.4g}"),
-        length_mm=site.trial.length,
+        feed_per_tooth_mm=float(f"{cut.f_z:.4g}"),
+        length_mm=cut.trial.length,
         snap_chance=float(f"{chance:.2g}"),
-        narrowing=round(left(_variance(margin, lives)), 3),
-        reads=reads,
+        narrowing=narrowing(_variance(margin, survived)),
+        reads=readings,
     )
 
 
@@ -269,75 +298,58 @@ def _shown(name: str, value: float) -> float:
     return float(f"{units.to_unit(value, *SHOWN[name]):.3g}")
 
 
-def _variance(x: Array, w: Array) -> float:
-    return bayes.mean((x - bayes.mean(x, w)) ** 2, w)
+def _variance(values: Array, weights: Array) -> float:
+    return bayes.mean((values - bayes.mean(values, weights)) ** 2, weights)
 
 
-def _told(margin: Array, w: Array, f: Prediction, i: int) -> float:
+def _variance_with(reading: PredictedReading, margin: Array, weights: Array) -> float:
     """Variance of the margin that one reading is expected to leave, by its regression on the
     reading.
     """
-    r = f.readings[i]
-    noise = r.sd**2 + r.wear**2 + r.feed**2 + r.stiffness**2 + r.model**2
-    x = r.predicted - bayes.mean(r.predicted, w)
-    m = margin - bayes.mean(margin, w)
-    return bayes.mean(m**2, w) - bayes.mean(x * m, w) ** 2 / (bayes.mean(x**2, w) + noise)
+    noise = (
+        reading.sd**2 + reading.wear**2 + reading.feed**2 + reading.stiffness**2 + reading.model**2
+    )
+    x = reading.predicted - bayes.mean(reading.predicted, weights)
+    y = margin - bayes.mean(margin, weights)
+    slope_part = bayes.mean(x * y, weights) ** 2 / (bayes.mean(x**2, weights) + noise)
+    return bayes.mean(y**2, weights) - slope_part
 
 
-def _best(found: list[Candidate], target: float) -> tuple[Candidate, str]:
-    safe = [c for c in found if c.snap_chance <= target]
+def _best(candidates: list[Candidate], target: float) -> tuple[Candidate, str]:
+    """The candidate to make, and why."""
+    safe = [candidate for candidate in candidates if candidate.snap_chance <= target]
     if not safe:
-        return (
-            min(found, key=lambda c: c.snap_chance),
-            (
-                f"No test cut keeps the chance of snapping under the asked {target:g}; this one"
-                " risks least. Make it with a spare cutter, or not at all."
-            ),
+        why = (
+            f"No test cut keeps the chance of snapping under the asked {target:g}; this one"
+            " risks least. Make it with a spare cutter, or not at all."
         )
-    most = max(c.most for c in safe)
+        return min(candidates, key=lambda candidate: candidate.snap_chance), why
+    enough = ENOUGH * max(candidate.most for candidate in safe)
+    why = (
+        f"Of the test cuts that snap at most {target:g} of the time it risks least, and teaches"
+        f" at least {ENOUGH:.0%} of what any of them would."
+    )
     best = min(
-        (c for c in safe if c.most >= ENOUGH * most),
-        key=lambda c: (c.snap_chance, -c.most, c.length_mm),
+        (candidate for candidate in safe if candidate.most >= enough),
+        key=lambda candidate: (candidate.snap_chance, -candidate.most, candidate.length_mm),
     )
-    return (
-        best,
-        (
-            f"Of the test cuts that snap at most {target:g} of the time it risks least, and teaches"
-            f" at least {ENOUGH:.0%} of what any of them would."
-        ),
-    )
+    return best, why
 
 
-def _looks(job: ResolvedJob, way: Engagement, result: Result, best: Candidate) -> tuple[Look, ...]:
+def _signs(job: ResolvedJob, result: Result, best: Candidate) -> tuple[CutSign, ...]:
     """List what to watch, in the order in which it shows."""
-    system = job.units
-    n = result.settings.spindle_speed_rpm / 60
-    right, wrong = by_family(CHIPS, job.work.family, CHIPS["steel"])
-    chip = units.show(max(best.feed_per_tooth_mm, job.h_min), "chip thickness", system)
-    reads = {r.name: r for r in best.reads}
-
-    def span(name: str) -> str:
-        low, high = (
-            units.show(units.from_unit(x, *SHOWN[name]), SHOWN[name][1], system)
-            for x in (reads[name].expected.low_95, reads[name].expected.high_95)
-        )
-        return f"{low} to {high}"
-
+    turns_per_second = result.settings.spindle_speed_rpm / 60
     return (
-        _sound(job, best.feed_per_tooth_mm, n),
-        Look(
-            what="chips",
-            right=f"{right}; about {chip} thick",
-            if_not=f"{wrong}; stop when they pack in the slot",
-        ),
-        Look(
+        _sound(job, best.feed_per_tooth_mm, turns_per_second),
+        _chips(job, best.feed_per_tooth_mm),
+        CutSign(
             what="spindle power",
-            right=f"{span('spindle_power')} over idling (19 in 20)",
+            right=f"{_span(job, best, 'spindle_power')} over idling (19 in 20)",
             if_not=(
                 "more: stop, the edge is dull, chips are packed or the metal is harder; record it"
             ),
         ),
-        Look(
+        CutSign(
             what="finish and burrs",
             right=(
                 "even marks one feed apart on the floor, a thin burr at the throat that one stroke"
@@ -345,15 +357,15 @@ def _looks(job: ResolvedJob, way: Engagement, result: Result, best: Candidate) -
             ),
             if_not="torn or wavy walls: slower; a thick rolled burr: the edge is dull",
         ),
-        Look(
+        CutSign(
             what="size",
-            right=f"undercut {span('slot_width')} wide (19 in 20)",
+            right=f"undercut {_span(job, best, 'slot_width')} wide (19 in 20)",
             if_not=(
                 "wider: runout or the neck gives, measure both; narrower: the head "
                 "is worn or was ground small"
             ),
         ),
-        Look(
+        CutSign(
             what="neck",
             right="no mark at the fillets under a loupe, runout as before",
             if_not="a line, a colour or more runout: the neck is cracked or bent, scrap the cutter",
@@ -361,29 +373,51 @@ def _looks(job: ResolvedJob, way: Engagement, result: Result, best: Candidate) -
     )
 
 
-def _sound(job: ResolvedJob, f_z: float, n: float) -> Look:
+def _span(job: ResolvedJob, best: Candidate, name: str) -> str:
+    """The interval in which a reading is expected."""
+    band = next(reading.expected for reading in best.reads if reading.name == name)
+    unit, dimension = SHOWN[name]
+    low, high = (
+        units.show(units.from_unit(bound, unit, dimension), dimension, job.units)
+        for bound in (band.low_95, band.high_95)
+    )
+    return f"{low} to {high}"
+
+
+def _chips(job: ResolvedJob, f_z: float) -> CutSign:
+    right, wrong = by_family(CHIPS, job.work.family, CHIPS["steel"])
+    thick = units.show(max(f_z, job.h_min), "chip thickness", job.units)
+    return CutSign(
+        what="chips",
+        right=f"{right}; about {thick} thick",
+        if_not=f"{wrong}; stop when they pack in the slot",
+    )
+
+
+def _sound(job: ResolvedJob, f_z: float, turns_per_second: float) -> CutSign:
     """What is heard when the cut runs as computed: every tooth, or one alone where runout lifts the
-    others clear of the metal. n: turns a second.
+    others clear of the metal.
     """
     teeth = job.cutter.teeth
+    beat = f"a beat {turns_per_second:.0f} times a second"
+    squeal = "a squeal: it rubs or rings, hone the edge, slower spindle"
     h = chip.thickness(
         np.full(teeth, math.pi / 2), np.arange(teeth), np.array(f_z), np.array(job.runout), teeth
     )
     working = int(np.count_nonzero(h > 0))
-    squeal = "a squeal: it rubs or rings, hone the edge, slower spindle"
     if working < teeth:
-        one = "one tooth works" if working == 1 else f"{working} of {teeth} teeth work"
-        return Look(
+        cutting = "one tooth works" if working == 1 else f"{working} of {teeth} teeth work"
+        return CutSign(
             what="sound",
-            right=f"a beat {n:.0f} times a second: at this runout {one}",
+            right=f"{beat}: at this runout {cutting}",
             if_not=(
                 "a heavier knock, or one that comes and goes: stop, look at the edges and the"
                 f" collet; {squeal}"
             ),
         )
-    knock = (
-        f"a beat {n:.0f} times a second: one tooth works alone, bring the runout down; "
-        if teeth > 1
-        else ""
+    knock = f"{beat}: one tooth works alone, bring the runout down; " if teeth > 1 else ""
+    return CutSign(
+        what="sound",
+        right=f"a steady hum of {teeth * turns_per_second:.0f} Hz",
+        if_not=knock + squeal,
     )
-    return Look(what="sound", right=f"a steady hum of {teeth * n:.0f} Hz", if_not=knock + squeal)

@@ -239,7 +239,7 @@ def test_expected_narrowing_is_what_simulated_cuts_narrow() -> None:
     rng = np.random.default_rng(3)
     way = cut.engagement_of(s, passes(s, None, "conventional"), trial_readings.FINE)
     margin = trial_sheet._margin(s, way, 0.016, few)
-    site = trial_sheet._site(s, way, 270.0, 0.06, 118.0)
+    site = trial_sheet._trial_cut(s, way, 270.0, 0.06, 118.0)
     c = trial_sheet._candidate(site, few, margin)
     f = trial_readings.foresee(site, few)
     assert 0.02 < c.snap_chance < 0.9
