@@ -7,8 +7,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from loadsim.base import units
+from loadsim.job.fields import Direction
 from loadsim.job.rules_cut import MOST_PASSES, pass_count
-from loadsim.job.tables import Direction
 from loadsim.loads.end_holes import HoleLayout, holes_of, layouts, no_holes
 from loadsim.loads.passes import Pass, full_width, passes
 from loadsim.loads.resolved_job import ResolvedJob

@@ -12,7 +12,8 @@ from loadsim.answers.check import check
 from loadsim.answers.results import Result
 from loadsim.base import units
 from loadsim.base.numbers import Array, plain
-from loadsim.job.tables import Direction, Job, Trial
+from loadsim.job.fields import Direction
+from loadsim.job.tables import Job, Trial
 from loadsim.loads.cut import Engagement, engagement_of
 from loadsim.loads.end_holes import holes_for
 from loadsim.loads.machine import rubbing_feed, settable

@@ -11,23 +11,52 @@ from typing import Any
 
 from loadsim.base import units
 from loadsim.base.errors import Problem, UnitError, echo
-from loadsim.job.tables import LIMIT_UNIT, Thing, UnitOf
+from loadsim.job.fields import LIMIT_UNIT, UnitOf
+from loadsim.job.tables import Thing
 
 #: What a limit is written in for a job in inch units, where that is not `LIMIT_UNIT`.
 LIMIT_UNIT_INCH = {
-    "length": "in", "feed speed": "in/min", "feed per tooth": "in/tooth", "stress": "ksi", "power": "hp", "stiffness": "lbf/in",
-    "force": "lbf", "torque": "in*lbf",
-}  # fmt: skip
+    "length": "in",
+    "feed speed": "in/min",
+    "feed per tooth": "in/tooth",
+    "stress": "ksi",
+    "power": "hp",
+    "stiffness": "lbf/in",
+    "force": "lbf",
+    "torque": "in*lbf",
+}
 
 #: What a shop may write for a word that a key allows: key -> word -> what it means, and why where
 #: that is not plain.
 MEANT = {
-    "direction": {"up": ("conventional", "up milling is conventional, down milling is climb"),
-                  "down": ("climb", "up milling is conventional, down milling is climb")},
-    "feed": {"manual": ("hand", ""), "handwheel": ("hand", ""), "auto": ("power", ""), "automatic": ("power", ""), "dro": ("hand", ""), "nc": ("cnc", "")},
-    "lubrication": {"none": ("dry", ""), "air": ("dry", ""), "oil": ("brush", ""), "cutting oil": ("brush", ""), "coolant": ("flood", "")},
-    "units": {"imperial": ("inch", ""), "in": ("inch", ""), "inches": ("inch", ""), "us": ("inch", ""), "mm": ("metric", ""), "si": ("metric", "")},
-}  # fmt: skip
+    "direction": {
+        "up": ("conventional", "up milling is conventional, down milling is climb"),
+        "down": ("climb", "up milling is conventional, down milling is climb"),
+    },
+    "feed": {
+        "manual": ("hand", ""),
+        "handwheel": ("hand", ""),
+        "auto": ("power", ""),
+        "automatic": ("power", ""),
+        "dro": ("hand", ""),
+        "nc": ("cnc", ""),
+    },
+    "lubrication": {
+        "none": ("dry", ""),
+        "air": ("dry", ""),
+        "oil": ("brush", ""),
+        "cutting oil": ("brush", ""),
+        "coolant": ("flood", ""),
+    },
+    "units": {
+        "imperial": ("inch", ""),
+        "in": ("inch", ""),
+        "inches": ("inch", ""),
+        "us": ("inch", ""),
+        "mm": ("metric", ""),
+        "si": ("metric", ""),
+    },
+}
 
 
 def explain(

@@ -7,7 +7,8 @@ import math
 import typing
 
 from loadsim.base import units
-from loadsim.job.tables import Cut, Cutter, Grind, Machine, Slot, Thing, UnitOf, Work
+from loadsim.job.fields import UnitOf
+from loadsim.job.tables import Cut, Cutter, Grind, Machine, Slot, Thing, Work
 
 TABLES: dict[str, type[Thing]] = {
     "slot": Slot,
@@ -19,8 +20,16 @@ TABLES: dict[str, type[Thing]] = {
 }
 
 #: What a quantity is written in, by dimension: the units of the JSON answer.
-COLUMN_UNIT = {"length": "mm", "angle": "deg", "angular speed": "rpm", "feed speed": "mm/min", "feed per tooth": "mm",
-               "stress": "MPa", "power": "W", "stiffness": "N/mm"}  # fmt: skip
+COLUMN_UNIT = {
+    "length": "mm",
+    "angle": "deg",
+    "angular speed": "rpm",
+    "feed speed": "mm/min",
+    "feed per tooth": "mm",
+    "stress": "MPa",
+    "power": "W",
+    "stiffness": "N/mm",
+}
 
 
 @functools.cache

@@ -213,10 +213,17 @@ def _partial(data: dict[str, Any], inside: bool) -> list[Problem]:
 
 #: Keys that may be left out of a draft, and what stands in for them while the rest is read.
 STAND_IN: dict[str, dict[str, Any]] = {
-    "cutter": {"head_diameter": "10 mm", "head_height": "2 mm", "neck_diameter": "1 mm", "neck_length": "10 mm",
-               "shank_diameter": "10 mm", "stickout": "30 mm", "teeth": 2},
+    "cutter": {
+        "head_diameter": "10 mm",
+        "head_height": "2 mm",
+        "neck_diameter": "1 mm",
+        "neck_length": "10 mm",
+        "shank_diameter": "10 mm",
+        "stickout": "30 mm",
+        "teeth": 2,
+    },
     "grind": {"gullet_depth": "1 mm", "land": "0.1 mm"},
-}  # fmt: skip
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -233,7 +240,7 @@ class Draft:
         return key in self.data.get(table, {})
 
     def value(self, path: str) -> Any:
-        """Return the value of "table.key" in internal units, or None when the file leaves it out."""
+        """Return the value of "table.key" in internal units; None when it is left out."""
         table, key = path.split(".")
         return getattr(getattr(self.job, table), key) if self.given(path) else None
 

@@ -1,17 +1,19 @@
-"""What has to fit together in a job whose keys are right one by one."""
+"""What has to fit in [slot], [cutter] and [grind], and all relations of a job in one list."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 from loadsim.base import units
 from loadsim.base.errors import ModelError, Problem
 from loadsim.job.cutter_geometry import relief_of, shape_of
 from loadsim.job.rules_cut import (
     LEAST_UNDERCUT,
+    Fault,
     mill_relations,
     predrill_relations,
+    problems_in,
     setting_relations,
     slot_sizes,
     trial_relations,
@@ -36,11 +38,11 @@ def relations(job: Job) -> list[Problem]:
     return [
         *slot_relations(job.slot, system),
         *cutter_relations(job.cutter, system),
-        *_fit(job.slot, job.cutter, slot_sizes(system)),
+        *problems_in("[cutter]", _passage_faults(job.slot, job.cutter, slot_sizes(system))),
         *setting_relations(job, job.cut, job.cutter),
         *predrill_relations(job),
-        *mill_relations(job, slot_sizes(job.job.units)),
-        *(p for i, x in enumerate(job.trial, 1) for p in trial_relations(job, x, i)),
+        *mill_relations(job),
+        *(p for i, cut in enumerate(job.trial, 1) for p in trial_relations(job, cut, i)),
         *grind_relations(job.cutter, job.grind, system),
     ]
 
@@ -59,41 +61,29 @@ def slot_relations(slot: Slot, system: units.System = "metric") -> list[Problem]
     -------
     problems : list of Problem
     """
-    found = []
-    say = slot_sizes(system)
+    return problems_in("[slot]", _slot_faults(slot, slot_sizes(system)))
+
+
+def _slot_faults(slot: Slot, say: Callable[[float], str]) -> Iterator[Fault]:
     if slot.undercut_width < slot.throat_width + LEAST_UNDERCUT:
-        found.append(
-            Problem(
-                where="[slot] undercut_width",
-                message=(
-                    f"is {say(slot.undercut_width)}; it must be over "
-                    f"throat_width, {say(slot.throat_width)}, or there is nothing to undercut"
-                ),
-            )
+        yield (
+            "undercut_width",
+            f"is {say(slot.undercut_width)}; it must be over throat_width,"
+            f" {say(slot.throat_width)}, or there is nothing to undercut",
         )
     if slot.undercut_height >= slot.depth:
-        found.append(
-            Problem(
-                where="[slot] undercut_height",
-                message=(
-                    f"is {say(slot.undercut_height)}; it must be under "
-                    "depth, "
-                    f"{say(slot.depth)}, which reaches from the surface to the undercut's floor"
-                ),
-            )
+        yield (
+            "undercut_height",
+            f"is {say(slot.undercut_height)}; it must be under depth, {say(slot.depth)}, which"
+            " reaches from the surface to the undercut's floor",
         )
     low = slot.depth - slot.undercut_height
     if slot.throat_depth is not None and not low * (1 - 1e-9) <= slot.throat_depth <= slot.depth:
-        found.append(
-            Problem(
-                where="[slot] throat_depth",
-                message=(
-                    f"is {say(slot.throat_depth)}; allowed is from the "
-                    f"undercut's roof, {say(low)}, to depth, {say(slot.depth)}"
-                ),
-            )
+        yield (
+            "throat_depth",
+            f"is {say(slot.throat_depth)}; allowed is from the undercut's roof, {say(low)}, to"
+            f" depth, {say(slot.depth)}",
         )
-    return found
 
 
 def cutter_relations(cutter: Cutter, system: units.System = "metric") -> list[Problem]:
@@ -110,101 +100,89 @@ def cutter_relations(cutter: Cutter, system: units.System = "metric") -> list[Pr
     -------
     problems : list of Problem
     """
-    found = []
     say = slot_sizes(system)
+    return [
+        *problems_in("[cutter]", _rake_faults(cutter, system, say)),
+        *problems_in("[cutter]", _neck_faults(cutter, say)),
+        *problems_in("[cutter]", _radius_faults(cutter, say)),
+    ]
+
+
+def _rake_faults(
+    cutter: Cutter, system: units.System, say: Callable[[float], str]
+) -> Iterator[Fault]:
+    offset = cutter.face_offset
     radius = cutter.head_diameter / 2
-
-    def wrong(key: str, message: str) -> None:
-        found.append(Problem(where=f"[cutter] {key}", message=message))
-
-    if (cutter.rake is None) == (cutter.face_offset is None):
-        both = cutter.rake is not None
-        wrong(
+    if cutter.rake is not None and offset is not None:
+        yield "rake", "is given together with face_offset; give one of the two"
+    if cutter.rake is None and offset is None:
+        like = "0.008 in" if system == "inch" else "0.2 mm"
+        yield (
             "rake",
-            (
-                "is given together with face_offset; give one of the two"
-                if both
-                else 'is missing; give rake = "8 deg", or face_offset = "'
-                + ("0.008 in" if system == "inch" else "0.2 mm")
-                + '" (how far past centre the flute face was ground)'
-            ),
+            f'is missing; give rake = "8 deg", or face_offset = "{like}" (how far past centre the'
+            " flute face was ground)",
         )
-    farthest = radius * math.sin(math.radians(45))
-    if cutter.face_offset is not None and math.fabs(cutter.face_offset) >= farthest:
-        wrong(
+    if offset is not None and math.fabs(offset) >= radius * math.sin(math.radians(45)):
+        yield (
             "face_offset",
-            f"is {say(cutter.face_offset)}; it must stay under 0.7 of the head's radius, "
-            f"{say(radius)}",
+            f"is {say(offset)}; it must stay under 0.7 of the head's radius, {say(radius)}",
         )
-    if cutter.neck_diameter > cutter.head_diameter:
-        wrong(
-            "neck_diameter",
-            f"is {say(cutter.neck_diameter)}; it must not be over head_diameter, "
-            f"{say(cutter.head_diameter)}",
-        )
-    if cutter.neck_diameter > cutter.shank_diameter:
-        wrong(
-            "neck_diameter",
-            f"is {say(cutter.neck_diameter)}; it must not be over shank_diameter, "
-            f"{say(cutter.shank_diameter)}",
-        )
-    if cutter.stickout < (cutter.neck_length + cutter.head_height) * (1 - 1e-9):
-        wrong(
+
+
+def _neck_faults(cutter: Cutter, say: Callable[[float], str]) -> Iterator[Fault]:
+    neck = cutter.neck_diameter
+    for key in ("head_diameter", "shank_diameter"):
+        widest = getattr(cutter, key)
+        if neck > widest:
+            yield "neck_diameter", f"is {say(neck)}; it must not be over {key}, {say(widest)}"
+    least = cutter.neck_length + cutter.head_height
+    if cutter.stickout < least * (1 - 1e-9):
+        yield (
             "stickout",
-            f"is {say(cutter.stickout)}; it runs from the collet to the head's lower face, so "
-            "it "
-            "is at least neck_length + head_height, "
-            f"{say(cutter.neck_length + cutter.head_height)}",
+            f"is {say(cutter.stickout)}; it runs from the collet to the head's lower face, so it"
+            f" is at least neck_length + head_height, {say(least)}",
         )
-    if cutter.corner_radius is not None and cutter.corner_radius > min(
-        cutter.head_height / 2, radius / 2
-    ):
-        wrong(
+
+
+def _radius_faults(cutter: Cutter, say: Callable[[float], str]) -> Iterator[Fault]:
+    corner = cutter.corner_radius
+    most = min(cutter.head_height / 2, cutter.head_diameter / 4)
+    if corner is not None and corner > most:
+        yield (
             "corner_radius",
-            f"is {say(cutter.corner_radius)}; it must not be over half the head's height "
-            "or "
-            f"a quarter of its diameter, {say(min(cutter.head_height / 2, radius / 2))}",
+            f"is {say(corner)}; it must not be over half the head's height or a quarter of its"
+            f" diameter, {say(most)}",
         )
-    step = (
-        max(
-            cutter.shank_diameter - cutter.neck_diameter,
-            cutter.head_diameter - cutter.neck_diameter,
-        )
-        / 2
-    )
+    neck = cutter.neck_diameter
+    step = max(cutter.shank_diameter - neck, cutter.head_diameter - neck) / 2
     fillet = cutter.neck_fillet
-    if fillet is not None and step > 0 and fillet > max(2 * step, cutter.neck_diameter):
-        wrong(
-            "neck_fillet", f"is {say(fillet)}; that is larger than the step it sits in, {say(step)}"
+    if fillet is not None and step > 0 and fillet > max(2 * step, neck):
+        yield (
+            "neck_fillet",
+            f"is {say(fillet)}; that is larger than the step it sits in, {say(step)}",
         )
-    return found
 
 
-def _fit(slot: Slot, cutter: Cutter, say: Callable[[float], str]) -> list[Problem]:
-    found = []
-
-    def wrong(key: str, message: str) -> None:
-        found.append(Problem(where=f"[cutter] {key}", message=message))
-
+def _passage_faults(slot: Slot, cutter: Cutter, say: Callable[[float], str]) -> Iterator[Fault]:
+    """The head fits into the undercut, the neck into the throat."""
     if cutter.head_diameter > slot.undercut_width * (1 + 1e-9):
-        wrong(
+        yield (
             "head_diameter",
             f"is {say(cutter.head_diameter)}; it must not be over undercut_width, "
             f"{say(slot.undercut_width)}",
         )
     if cutter.head_height > slot.undercut_height * (1 + 1e-9):
-        wrong(
+        yield (
             "head_height",
             f"is {say(cutter.head_height)}; it must not be over undercut_height, "
             f"{say(slot.undercut_height)}",
         )
     if cutter.neck_diameter >= slot.throat_width:
-        wrong(
+        yield (
             "neck_diameter",
             f"is {say(cutter.neck_diameter)}; the neck must pass through throat_width, "
             f"{say(slot.throat_width)}",
         )
-    return found
 
 
 def grind_relations(
@@ -225,44 +203,60 @@ def grind_relations(
     -------
     problems : list of Problem
     """
-    found: list[Problem] = []
     if grind is None or cutter_relations(cutter):
-        return found
-    deg = math.degrees
-    radius = cutter.head_diameter / 2
+        return []
     say = slot_sizes(system)
+    faults = [
+        *_land_faults(cutter, grind, say),
+        *_heel_faults(grind),
+        *_falling_faults(cutter, grind),
+    ]
+    if not faults:
+        try:
+            shape_of(cutter, grind)
+        except ModelError as error:
+            faults.append(("gullet_depth", f"and the flats cannot be ground so: {error}"))
+    return problems_in("[grind]", faults)
 
-    def wrong(key: str, message: str) -> None:
-        found.append(Problem(where=f"[grind] {key}", message=message))
 
-    before = relief_of(cutter)
-    name = "relief" if cutter.relief is not None else "relief (assumed)"
-    widest = float(grinding.flat_width(before, radius))
+def _relief_name(cutter: Cutter) -> str:
+    return "relief" if cutter.relief is not None else "relief (assumed)"
+
+
+def _land_faults(cutter: Cutter, grind: Grind, say: Callable[[float], str]) -> Iterator[Fault]:
+    relief = relief_of(cutter)
+    widest = float(grinding.flat_width(relief, cutter.head_diameter / 2))
     if grind.land > widest:
-        wrong(
+        yield (
             "land",
-            f"is {say(grind.land)}; a flat at a {name} of {deg(before):.4g} deg is only"
-            f" {say(widest)} wide on this head",
+            f"is {say(grind.land)}; a flat at a {_relief_name(cutter)} of"
+            f" {math.degrees(relief):.4g} deg is only {say(widest)} wide on this head",
         )
+
+
+def _heel_faults(grind: Grind) -> Iterator[Fault]:
     if (grind.secondary_land is None) != (grind.heel_relief is None):
-        wrong(
+        yield (
             "heel_relief",
             "is given without secondary_land, or the other way round; give both or neither",
         )
     if grind.heel_relief is not None and grind.secondary_relief is None:
-        wrong("secondary_relief", "is missing; heel_relief comes behind it")
+        yield "secondary_relief", "is missing; heel_relief comes behind it"
+
+
+def _falling_faults(cutter: Cutter, grind: Grind) -> Iterator[Fault]:
+    """Each flat falls away from the one before it."""
+    before = relief_of(cutter)
+    name = _relief_name(cutter)
     for key in ("secondary_relief", "heel_relief"):
         angle = getattr(grind, key)
-        if angle is not None and angle <= before:
-            wrong(
+        if angle is None:
+            continue
+        if angle <= before:
+            yield (
                 key,
-                f"is {deg(angle):.4g} deg; it must be over the {name}, {deg(before):.4g} deg, which"
-                " it falls away from",
+                f"is {math.degrees(angle):.4g} deg; it must be over the {name},"
+                f" {math.degrees(before):.4g} deg, which it falls away from",
             )
-        before, name = (before, name) if angle is None else (angle, key)
-    if not found:
-        try:
-            shape_of(cutter, grind)
-        except ModelError as error:
-            wrong("gullet_depth", f"and the flats cannot be ground so: {error}")
-    return found
+        before = angle
+        name = key

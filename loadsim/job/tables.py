@@ -2,142 +2,35 @@
 
 Every quantity is written in a job file as a text with its unit and held as a float in the internal
 unit (mm, MPa, rad, mm/s, rad/s, N*mm/s, N/mm). The limits given here are those of physical sense
-for
-small cutters; the range of a *model* is another matter and is told by a note beside the answer.
+for small cutters; the range of a *model* is another matter and is told by a note beside the answer.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
-from pydantic import (
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    Field,
-    PrivateAttr,
-    ValidationInfo,
-    WithJsonSchema,
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PrivateAttr
+
+from loadsim.job.fields import (
+    DEG,
+    RPM,
+    Angle,
+    Direction,
+    Feed,
+    Force,
+    Length,
+    Lubrication,
+    PathOrName,
+    Power,
+    Speed,
+    SpindleSpeed,
+    Stiffness,
+    Stress,
+    Text,
+    Torque,
+    as_tuple,
+    whole_number,
 )
-
-from loadsim.base import units
-from loadsim.base.errors import JOINERS, UnitError, is_plain
-
-#: What a limit is written in when a value is refused, by dimension.
-LIMIT_UNIT = {
-    "length": "mm", "angle": "deg", "angular speed": "rpm", "feed speed": "mm/min", "feed per tooth": "mm/tooth",
-    "stress": "N/mm^2", "power": "W", "stiffness": "N/mm", "force": "N", "torque": "N*mm", "time": "s",
-}  # fmt: skip
-
-
-@dataclass(frozen=True, slots=True)
-class UnitOf:
-    """Marks a field as a quantity of one dimension."""
-
-    name: str
-
-
-def _reader(dimension: str) -> Callable[[object, ValidationInfo], object]:
-    def read(value: object, info: ValidationInfo) -> object:
-        inside = bool(info.context and info.context.get("inside"))
-        if inside and isinstance(value, float):
-            return value
-        system: units.System = (
-            "inch" if info.context and info.context.get("system") == "inch" else "metric"
-        )
-        if isinstance(value, str):
-            try:
-                return units.parse(value, dimension, system)
-            except UnitError as error:
-                raise ValueError(str(error)) from None
-        raise ValueError(
-            f"is {value!r:.40}; write the {dimension} in quotes with its unit, "
-            f'e.g. "{units.example(dimension, system)}"'
-        )
-
-    return read
-
-
-def _schema(dimension: str) -> WithJsonSchema:
-    return WithJsonSchema(
-        {
-            "type": "string",
-            "pattern": units.pattern(dimension),
-            "examples": [units.example(dimension)],
-        }
-    )
-
-
-Length = Annotated[float, UnitOf("length"), BeforeValidator(_reader("length")), _schema("length")]
-
-Angle = Annotated[float, UnitOf("angle"), BeforeValidator(_reader("angle")), _schema("angle")]
-
-SpindleSpeed = Annotated[
-    float,
-    UnitOf("angular speed"),
-    BeforeValidator(_reader("angular speed")),
-    _schema("angular speed"),
-]
-
-Feed = Annotated[
-    float,
-    UnitOf("feed per tooth"),
-    BeforeValidator(_reader("feed per tooth")),
-    _schema("feed per tooth"),
-]
-
-Speed = Annotated[
-    float, UnitOf("feed speed"), BeforeValidator(_reader("feed speed")), _schema("feed speed")
-]
-
-Stress = Annotated[float, UnitOf("stress"), BeforeValidator(_reader("stress")), _schema("stress")]
-
-Power = Annotated[float, UnitOf("power"), BeforeValidator(_reader("power")), _schema("power")]
-
-Stiffness = Annotated[
-    float, UnitOf("stiffness"), BeforeValidator(_reader("stiffness")), _schema("stiffness")
-]
-
-Force = Annotated[float, UnitOf("force"), BeforeValidator(_reader("force")), _schema("force")]
-
-Torque = Annotated[float, UnitOf("torque"), BeforeValidator(_reader("torque")), _schema("torque")]
-
-
-def _printable(value: object) -> object:
-    if isinstance(value, str) and not is_plain(value):
-        raise ValueError(
-            "holds control characters, line breaks or marks of direction; write plain text on one"
-            " line"
-        )
-    if isinstance(value, str) and value and not value.strip(f" {JOINERS}").strip():
-        raise ValueError("is blank; write what it is, or leave it out")
-    return value
-
-
-def _count(value: object) -> object:
-    if isinstance(value, bool | float):
-        raise ValueError(f"is {str(value).lower()}; write a whole number")
-    return value
-
-
-def _row(value: object) -> object:
-    return tuple(value) if isinstance(value, list) else value  # a job that exists does not change
-
-
-Text = Annotated[str, BeforeValidator(_printable), Field(min_length=1, max_length=120)]
-
-PathOrName = Annotated[str, BeforeValidator(_printable), Field(min_length=1, max_length=400)]
-
-Lubrication = Literal["dry", "brush", "mist", "flood"]
-
-Direction = Literal["conventional", "climb"]
-
-DEG = math.pi / 180
-
-RPM = math.pi / 30
 
 
 class Thing(BaseModel):
@@ -161,8 +54,11 @@ class Heading(Thing):
     units: Literal["metric", "inch"] = Field(
         "metric", description="The system the answer leads with."
     )
-    trials: Annotated[tuple[PathOrName, ...], BeforeValidator(_row), Field(max_length=12)] = Field(
-        (), description="Other job files whose scrap test cuts count here too, beside this file."
+    trials: Annotated[tuple[PathOrName, ...], BeforeValidator(as_tuple), Field(max_length=12)] = (
+        Field(
+            (),
+            description="Other job files whose scrap test cuts count here too, beside this file.",
+        )
     )
 
 
@@ -210,10 +106,10 @@ class Slot(Thing):
     undercut_height: Length = Field(ge=0.05, le=500, description="Height of the undercut.")
     depth: Length = Field(ge=0.1, le=500, description="Surface to the undercut floor.")
     length: Length = Field(ge=0.5, le=5000, description="Length of the slot.")
-    sides: Annotated[Literal[1, 2], BeforeValidator(_count)] = Field(
+    sides: Annotated[Literal[1, 2], BeforeValidator(whole_number)] = Field(
         description="2 = T-shaped, 1 = undercut on one side only."
     )
-    open_ends: Annotated[Literal[0, 1, 2], BeforeValidator(_count)] = Field(
+    open_ends: Annotated[Literal[0, 1, 2], BeforeValidator(whole_number)] = Field(
         description="How many ends are open."
     )
     width_tolerance: Length | None = Field(
@@ -327,7 +223,7 @@ class Predrill(Thing):
 
 
 class ThroatMill(Thing):
-    """``[throat_mill]``: the end mill that cuts the throat slot, to be checked and given settings."""
+    """``[throat_mill]``: the end mill of the throat slot, to be checked and given settings."""
 
     diameter: Length = Field(ge=0.3, le=100, description="Diameter of the end mill.")
     flute_length: Length = Field(
@@ -481,7 +377,7 @@ class Job(Thing):
     predrill: Predrill | None = None
     grind: Grind | None = None
     throat_mill: ThroatMill | None = None
-    trial: Annotated[tuple[Trial, ...], BeforeValidator(_row), Field(max_length=100)] = ()
+    trial: Annotated[tuple[Trial, ...], BeforeValidator(as_tuple), Field(max_length=100)] = ()
     _given: dict[str, Any] | None = PrivateAttr(None)
 
     @property

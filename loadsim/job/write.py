@@ -1,4 +1,4 @@
-"""job/write"""
+"""Job files written: commented, completed by a cutter, with one test cut more; and their schema."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ import tomllib
 from typing import Any
 
 from loadsim.base.errors import InputError, Problem, echo
+from loadsim.job.examples import EXAMPLES
 from loadsim.job.read import job_from_text
 from loadsim.job.tables import Trial
 
@@ -16,8 +17,13 @@ FROM_CUT = ("spindle_speed", "feed_per_tooth", "feed_rate", "stepover", "predril
 
 #: What it was cut in and with, written down so that a later change of the job does not change what
 #: was seen.
-FROM_JOB = {"material": ("work", "material"), "blank": ("cutter", "material"), "neck_diameter": ("cutter", "neck_diameter"),
-            "neck_length": ("cutter", "neck_length"), "neck_fillet": ("cutter", "neck_fillet")}  # fmt: skip
+FROM_JOB = {
+    "material": ("work", "material"),
+    "blank": ("cutter", "material"),
+    "neck_diameter": ("cutter", "neck_diameter"),
+    "neck_length": ("cutter", "neck_length"),
+    "neck_fillet": ("cutter", "neck_fillet"),
+}
 
 
 def recorded(text: str, name: str, entries: tuple[str, ...]) -> str:
@@ -43,112 +49,206 @@ def recorded(text: str, name: str, entries: tuple[str, ...]) -> str:
         If an entry cannot be read, or the file would not be valid with it.
     """
     job_from_text(text, name)
-    given = _given(entries)
-    data = tomllib.loads(text)
-    cut = data.get("cut", {})
-    feed_given = {"feed_per_tooth", "feed_rate"} & set(given)
-    start = {
-        k: cut[k]
-        for k in FROM_CUT
-        if k in cut and k not in given and not (feed_given and k.startswith("feed"))
-    }
-    start |= {
-        k: data[table][key]
-        for k, (table, key) in FROM_JOB.items()
-        if k not in given and key in data[table]
-    }
-    order = [k for k in Trial.model_fields if k in start or k in given]
+    cut = _complete(_given(entries), tomllib.loads(text))
     lines = [
         "[[trial]]",
-        *(f"{k} = {json.dumps(given.get(k, start.get(k)), ensure_ascii=False)}" for k in order),
+        *(f"{key} = {_toml(cut[key])}" for key in Trial.model_fields if key in cut),
     ]
     end = "\r\n" if "\r\n" in text else "\n"
-    new = text.rstrip() + end * 2 + end.join(lines) + end
-    job_from_text(new, name)  # refused whole when it does not fit
-    return new
+    longer = text.rstrip() + end * 2 + end.join(lines) + end
+    job_from_text(longer, name)  # refused whole when it does not fit
+    return longer
+
+
+def _complete(given: dict[str, Any], tables: dict[str, Any]) -> dict[str, Any]:
+    """Return a test cut with what it takes from the rest of its file."""
+    cut = tables.get("cut", {})
+    silent = {"feed_per_tooth", "feed_rate"} if {"feed_per_tooth", "feed_rate"} & set(given) else ()
+    settings = {key: cut[key] for key in FROM_CUT if key in cut and key not in silent}
+    things = {
+        key: tables[table][name] for key, (table, name) in FROM_JOB.items() if name in tables[table]
+    }
+    return settings | things | given
 
 
 def _given(entries: tuple[str, ...]) -> dict[str, Any]:
-    found: dict[str, Any] = {}
+    """Read the entries; raises InputError with all that is wrong in them."""
+    given: dict[str, Any] = {}
     problems = []
     for entry in entries:
-        key, equals, value = (x.strip() for x in entry.partition("="))
-        if not equals:
-            problems.append(
-                Problem(
-                    where=echo(key),
-                    message='has no "="; write KEY=VALUE, e.g. outcome=survived "length=30 mm"',
-                )
-            )
-        elif key not in Trial.model_fields:
-            near = difflib.get_close_matches(key[:100], list(Trial.model_fields), 1)
-            hint = (
-                f"did you mean {near[0]}?" if near else f"known are {', '.join(Trial.model_fields)}"
-            )
-            problems.append(Problem(where=echo(key), message=f"is not a key of [[trial]]; {hint}"))
-        elif key in found:
-            problems.append(Problem(where=key, message="is given twice; give it once"))
+        key, equals, value = (part.strip() for part in entry.partition("="))
+        fault = _entry_fault(key, equals, given)
+        if fault:
+            problems.append(Problem(where=echo(key), message=fault))
         elif key == "predrill":
-            found[key] = {"true": True, "false": False}.get(value, value)
+            given[key] = {"true": True, "false": False}.get(value, value)
         else:
-            found[key] = value
+            given[key] = value
     if problems:
         raise InputError("--record", problems)
-    return found
+    return given
+
+
+def _entry_fault(key: str, equals: str, given: dict[str, Any]) -> str:
+    """Say what is wrong with one entry; empty when nothing is."""
+    keys = list(Trial.model_fields)
+    if not equals:
+        return 'has no "="; write KEY=VALUE, e.g. outcome=survived "length=30 mm"'
+    if key not in keys:
+        near = difflib.get_close_matches(key[:100], keys, 1)
+        hint = f"did you mean {near[0]}?" if near else f"known are {', '.join(keys)}"
+        return f"is not a key of [[trial]]; {hint}"
+    return "is given twice; give it once" if key in given else ""
 
 
 #: Every key of a job file with its comment, in the order a shop thinks: (key, comment, required).
 _TABLES: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
-    "job": ("What the traveler is headed with.", (
-        ("number", "job number, free text"), ("part", ""), ("drawing", ""), ("revision", ""), ("operation", ""),
-        ("quantity", ""), ("author", ""), ("units", "metric or inch: which one the answer leads with"),
-        ("trials", 'other job files whose [[trial]] tables count here too: ["file.toml"]'))),
-    "work": ("What is cut. Names: loadsim materials", (
-        ("material", "a name from the list, or the path of your own material file"),
-        ("lubrication", "dry, brush, mist or flood"),
-        ("kc11", "your own force constants, used instead of the material's; kc11 and mc belong together"),
-        ("mc", ""), ("radial_ratio", "radial over tangential force"), ("rake_reference", "the rake kc11 was measured at"),
-        ("spread", "standard deviation of ln(force)"))),
-    "slot": ("The feature in section: a throat slot above, an undercut below.", (
-        ("throat_width", ""), ("throat_depth", "how deep the throat slot was milled first; default: depth"),
-        ("undercut_width", "over both sides; one-sided: from the plain throat wall to the undercut wall"),
-        ("undercut_height", ""), ("depth", "surface to the undercut floor"), ("length", ""),
-        ("sides", "2 = T-shaped, 1 = undercut on one side only"), ("open_ends", "0, 1 or 2"),
-        ("width_tolerance", "plus and minus on undercut_width"))),
-    "cutter": ("As ground. Measure what you can: the neck and its fillet matter most.", (
-        ("material", "a blank from the list"), ("hardness", "HRC"), ("head_diameter", "over the teeth"), ("head_height", ""),
-        ("corner_radius", "at the outer corners"), ("neck_diameter", ""), ("neck_length", "shank shoulder to the head's upper face"),
-        ("neck_fillet", "radius at the neck's ends"), ("shank_diameter", ""), ("stickout", "collet face to the head's lower face"),
-        ("teeth", ""), ("rake", "or face_offset: how far past centre the flute face was ground"), ("face_offset", ""),
-        ("relief", ""), ("edge_radius", "5 to 20 um when shop-ground"), ("runout", "radial: half the indicator reading, at the head"))),
-    "machine": ("", (
-        ("max_spindle_speed", ""), ("min_spindle_speed", ""), ("spindle_power", ""), ("feed", "hand, power or cnc"),
-        ("handwheel", "table travel for one turn"), ("backlash", "of the table screw"), ("stiffness", "radial, at the collet"))),
-    "cut": ("The settings. What is left out is picked.", (
-        ("spindle_speed", ""), ("feed_per_tooth", "or feed_rate"), ("feed_rate", ""), ("stepover", "how far a side pass steps outward"),
-        ("predrill", "true: end holes are drilled first"), ("direction", "conventional or climb"))),
-    "throat_mill": ("The end mill that cuts the throat slot: give it to have it checked, too.", (
-        ("diameter", "of the mill; a smaller one than the throat takes side passes"), ("flute_length", "what fits into the slot"),
-        ("teeth", "number of teeth"), ("helix", "0 is straight"), ("material", "a hardened blank from the list"),
-        ("stickout", "collet face to the mill's tip"), ("corner_radius", "at the corners"), ("hardness", "HRC"),
-        ("runout", "radial, at the teeth"), ("spindle_speed", "what is left out is picked, like the next two"),
-        ("feed_per_tooth", "of the mill"), ("depth_per_pass", "axial depth of a pass"))),
-    "target": ("", (("snap_probability", "accepted chance that the neck snaps"), ("wall_error", "accepted error of a wall's position"))),
-    "predrill": ("End holes along the feed, as the shop means to drill them.", (
-        ("diameter", "of the drill"), ("offsets", "hole axes from the centre line, as a list"), ("height", "hole axes above the floor"),
-        ("heights", "instead of height: one for each hole, as a list"),
-        ("depth", "from the open end"))),
-    "grind": ("How the teeth are ground, seen on the end of the head. Left out, shares of the full round are assumed.", (
-        ("gullet_depth", "from the head's round surface to the flute's floor"), ("gullet_angle", "between face and back of the gullet; default: square"),
-        ("land", "width of the relief flat behind the edge"), ("secondary_relief", "of the flat behind the land"),
-        ("secondary_land", "width of that flat, where the heel is taken off behind it"), ("heel_relief", "of the flat that takes the heel off"))),
-}  # fmt: skip
+    "job": (
+        "What the traveler is headed with.",
+        (
+            ("number", "job number, free text"),
+            ("part", ""),
+            ("drawing", ""),
+            ("revision", ""),
+            ("operation", ""),
+            ("quantity", ""),
+            ("author", ""),
+            ("units", "metric or inch: which one the answer leads with"),
+            ("trials", 'other job files whose [[trial]] tables count here too: ["file.toml"]'),
+        ),
+    ),
+    "work": (
+        "What is cut. Names: loadsim materials",
+        (
+            ("material", "a name from the list, or the path of your own material file"),
+            ("lubrication", "dry, brush, mist or flood"),
+            (
+                "kc11",
+                "your own force constants, used instead of the material's; kc11 and mc belong"
+                " together",
+            ),
+            ("mc", ""),
+            ("radial_ratio", "radial over tangential force"),
+            ("rake_reference", "the rake kc11 was measured at"),
+            ("spread", "standard deviation of ln(force)"),
+        ),
+    ),
+    "slot": (
+        "The feature in section: a throat slot above, an undercut below.",
+        (
+            ("throat_width", ""),
+            ("throat_depth", "how deep the throat slot was milled first; default: depth"),
+            (
+                "undercut_width",
+                "over both sides; one-sided: from the plain throat wall to the undercut wall",
+            ),
+            ("undercut_height", ""),
+            ("depth", "surface to the undercut floor"),
+            ("length", ""),
+            ("sides", "2 = T-shaped, 1 = undercut on one side only"),
+            ("open_ends", "0, 1 or 2"),
+            ("width_tolerance", "plus and minus on undercut_width"),
+        ),
+    ),
+    "cutter": (
+        "As ground. Measure what you can: the neck and its fillet matter most.",
+        (
+            ("material", "a blank from the list"),
+            ("hardness", "HRC"),
+            ("head_diameter", "over the teeth"),
+            ("head_height", ""),
+            ("corner_radius", "at the outer corners"),
+            ("neck_diameter", ""),
+            ("neck_length", "shank shoulder to the head's upper face"),
+            ("neck_fillet", "radius at the neck's ends"),
+            ("shank_diameter", ""),
+            ("stickout", "collet face to the head's lower face"),
+            ("teeth", ""),
+            ("rake", "or face_offset: how far past centre the flute face was ground"),
+            ("face_offset", ""),
+            ("relief", ""),
+            ("edge_radius", "5 to 20 um when shop-ground"),
+            ("runout", "radial: half the indicator reading, at the head"),
+        ),
+    ),
+    "machine": (
+        "",
+        (
+            ("max_spindle_speed", ""),
+            ("min_spindle_speed", ""),
+            ("spindle_power", ""),
+            ("feed", "hand, power or cnc"),
+            ("handwheel", "table travel for one turn"),
+            ("backlash", "of the table screw"),
+            ("stiffness", "radial, at the collet"),
+        ),
+    ),
+    "cut": (
+        "The settings. What is left out is picked.",
+        (
+            ("spindle_speed", ""),
+            ("feed_per_tooth", "or feed_rate"),
+            ("feed_rate", ""),
+            ("stepover", "how far a side pass steps outward"),
+            ("predrill", "true: end holes are drilled first"),
+            ("direction", "conventional or climb"),
+        ),
+    ),
+    "throat_mill": (
+        "The end mill that cuts the throat slot: give it to have it checked, too.",
+        (
+            ("diameter", "of the mill; a smaller one than the throat takes side passes"),
+            ("flute_length", "what fits into the slot"),
+            ("teeth", "number of teeth"),
+            ("helix", "0 is straight"),
+            ("material", "a hardened blank from the list"),
+            ("stickout", "collet face to the mill's tip"),
+            ("corner_radius", "at the corners"),
+            ("hardness", "HRC"),
+            ("runout", "radial, at the teeth"),
+            ("spindle_speed", "what is left out is picked, like the next two"),
+            ("feed_per_tooth", "of the mill"),
+            ("depth_per_pass", "axial depth of a pass"),
+        ),
+    ),
+    "target": (
+        "",
+        (
+            ("snap_probability", "accepted chance that the neck snaps"),
+            ("wall_error", "accepted error of a wall's position"),
+        ),
+    ),
+    "predrill": (
+        "End holes along the feed, as the shop means to drill them.",
+        (
+            ("diameter", "of the drill"),
+            ("offsets", "hole axes from the centre line, as a list"),
+            ("height", "hole axes above the floor"),
+            ("heights", "instead of height: one for each hole, as a list"),
+            ("depth", "from the open end"),
+        ),
+    ),
+    "grind": (
+        "How the teeth are ground, seen on the end of the head. Left out, shares of the full round"
+        " are assumed.",
+        (
+            ("gullet_depth", "from the head's round surface to the flute's floor"),
+            ("gullet_angle", "between face and back of the gullet; default: square"),
+            ("land", "width of the relief flat behind the edge"),
+            ("secondary_relief", "of the flat behind the land"),
+            ("secondary_land", "width of that flat, where the heel is taken off behind it"),
+            ("heel_relief", "of the flat that takes the heel off"),
+        ),
+    ),
+}
 
 #: Tables that a job may leave out whole: they are shown as comments.
 _OPTIONAL = ("predrill", "grind", "throat_mill")
 
 #: A scrap test cut as it is written down, for the end of the file.
-_TRIAL = """# [[trial]]  # one scrap test cut, a table each; written here by: loadsim trial FILE --record KEY=VALUE ...
+_TRIAL = """\
+# [[trial]]  # one scrap test cut, a table each; written here by: \
+loadsim trial FILE --record KEY=VALUE ...
 # spindle_speed = "2600 rpm"
 # feed_per_tooth = "0.012 mm/tooth"  # or feed_rate
 # length = "30 mm"  # cut along the slot
@@ -158,48 +258,10 @@ _TRIAL = """# [[trial]]  # one scrap test cut, a table each; written here by: lo
 # chips = "bright curls"  # also finish, note
 """
 
-#: Our own invented parts and dimensions, for demonstration only.
-_EXAMPLES: dict[str, tuple[str, dict[str, dict[str, Any]]]] = {
-    "t-track": ("A T-shaped track for the stops of a drilling fixture, in soft aluminum on a hand-fed mill.", {
-        "job": {"number": "F-118", "part": "stop rail for drilling fixture", "drawing": "F-118-03", "revision": "B",
-                "operation": "40", "quantity": 2, "author": "toolroom", "units": "metric"},
-        "work": {"material": "al-6061-o", "lubrication": "brush"},
-        "slot": {"throat_width": "6.2 mm", "undercut_width": "10.4 mm", "undercut_height": "2.6 mm", "depth": "7.4 mm",
-                 "length": "118 mm", "sides": 2, "open_ends": 2, "width_tolerance": "0.10 mm"},
-        "cutter": {"material": "hss-m2", "hardness": 63.0, "head_diameter": "10.4 mm", "head_height": "2.6 mm",
-                   "neck_diameter": "5.2 mm", "neck_length": "5.4 mm", "neck_fillet": "0.4 mm", "shank_diameter": "10 mm",
-                   "stickout": "16 mm", "teeth": 2, "rake": "10 deg", "relief": "8 deg", "runout": "0.010 mm"},
-        "machine": {"max_spindle_speed": "2800 rpm", "min_spindle_speed": "80 rpm", "spindle_power": "1.1 kW", "feed": "hand",
-                    "handwheel": "5 mm", "backlash": "0.12 mm"},
-        "cut": {"spindle_speed": "2600 rpm", "feed_per_tooth": "0.016 mm/tooth", "direction": "conventional"},
-        "target": {"snap_probability": 0.01}}),
-    "thin-neck": ("A deep, narrow slot in prehard steel: the neck that passes the throat is plainly too thin.", {
-        "job": {"number": "K-27", "part": "cam follower guide", "operation": "30", "units": "metric"},
-        "work": {"material": "steel-4140-ph", "lubrication": "brush"},
-        "slot": {"throat_width": "2.4 mm", "undercut_width": "6.8 mm", "undercut_height": "2.2 mm", "depth": "11.5 mm",
-                 "length": "46 mm", "sides": 2, "open_ends": 1},
-        "cutter": {"material": "hss-m2", "head_diameter": "6.8 mm", "head_height": "2.2 mm", "neck_diameter": "2.0 mm",
-                   "neck_length": "9.6 mm", "shank_diameter": "8 mm", "stickout": "22 mm", "teeth": 2, "rake": "5 deg"},
-        "machine": {"max_spindle_speed": "2800 rpm", "spindle_power": "1.1 kW", "feed": "hand", "handwheel": "5 mm"},
-        "cut": {"feed_per_tooth": "0.012 mm/tooth", "direction": "conventional"},
-        "target": {"snap_probability": 0.01}}),
-    "one-sided": ("A one-sided undercut for a retaining plate, in stainless, inch units.", {
-        "job": {"number": "R-9", "part": "retaining plate seat", "drawing": "R-9-1", "operation": "60", "units": "inch"},
-        "work": {"material": "stainless-303", "lubrication": "flood"},
-        "slot": {"throat_width": "0.550 in", "undercut_width": "0.610 in", "undercut_height": "3/32 in", "depth": "0.290 in",
-                 "length": "1-3/8 in", "sides": 1, "open_ends": 1, "width_tolerance": "0.004 in"},
-        "cutter": {"material": "hss-m42", "head_diameter": "0.500 in", "head_height": "3/32 in", "corner_radius": "0.010 in",
-                   "neck_diameter": "0.260 in", "neck_length": "0.215 in", "neck_fillet": "0.020 in", "shank_diameter": "3/8 in",
-                   "stickout": "0.800 in", "teeth": 3, "face_offset": "0.020 in", "edge_radius": "10 um", "runout": "0.0003 in"},
-        "machine": {"max_spindle_speed": "3000 rpm", "spindle_power": "1.5 hp", "feed": "power", "backlash": "0.004 in"},
-        "cut": {"spindle_speed": "230 rpm", "feed_per_tooth": "0.0004 in/tooth", "direction": "conventional"},
-        "target": {"snap_probability": 0.01, "wall_error": "0.003 in"}}),
-}  # fmt: skip
-
 
 def examples() -> list[str]:
     """Return the names of the examples."""
-    return list(_EXAMPLES)
+    return list(EXAMPLES)
 
 
 def example(name: str) -> str:
@@ -219,15 +281,28 @@ def example(name: str) -> str:
     InputError
         If there is no such example.
     """
-    if name not in _EXAMPLES:
-        message = f"is not an example; there are {', '.join(_EXAMPLES)}"
+    if name not in EXAMPLES:
+        message = f"is not an example; there are {', '.join(EXAMPLES)}"
         raise InputError(f"--example {name[:60]}", [Problem(where="", message=message)])
-    intro, values = _EXAMPLES[name]
+    intro, values = EXAMPLES[name]
     return render(f"{intro}\nInvented for demonstration: our own part, our own dimensions.", values)
 
 
 def render(intro: str, values: dict[str, dict[str, Any]]) -> str:
-    lines = [f"# {x}" for x in intro.splitlines()]
+    """Return the text of a commented job file.
+
+    Parameters
+    ----------
+    intro : str
+        Lines for its head.
+    values : dict
+        Table to key to value; keys without a value are shown as comments where that helps.
+
+    Returns
+    -------
+    text : str
+    """
+    lines = [f"# {line}" for line in intro.splitlines()]
     lines += [
         (
             '# Every quantity is written with its unit, e.g. "2.4 mm", "3/32 in", "4200 rpm". Check'
@@ -277,16 +352,16 @@ def schema() -> dict[str, Any]:
     """
     from loadsim.job.tables import Job
 
-    found: dict[str, Any] = _clean(Job.model_json_schema())
+    body: dict[str, Any] = _clean(Job.model_json_schema())
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "loadsim job file",
-        **{k: v for k, v in found.items() if k != "title"},
+        **{k: v for k, v in body.items() if k != "title"},
     }
 
 
 def _clean(node: Any) -> Any:
-    """Drop what means something else for a text with a unit, and the null that TOML does not have."""
+    """Drop what means something else for a text with a unit, and the null that TOML lacks."""
     if isinstance(node, list):
         return [_clean(x) for x in node]
     if not isinstance(node, dict):

@@ -12,7 +12,8 @@ from pydantic import Field
 
 from loadsim.base.errors import InputError, Problem, printable
 from loadsim.base.files import read_bytes
-from loadsim.job.tables import PathOrName, Thing
+from loadsim.job.fields import PathOrName
+from loadsim.job.tables import Thing
 from loadsim.materials import reader
 from loadsim.materials.describe import describe
 from loadsim.materials.folder import is_path

@@ -15,8 +15,9 @@ from pydantic import ConfigDict, Field, ValidationError
 
 from loadsim.answers.results import Plan
 from loadsim.base.files import read_bytes, special
+from loadsim.job.fields import Text
 from loadsim.job.read import job_from_dict
-from loadsim.job.tables import Job, Text, Thing
+from loadsim.job.tables import Job, Thing
 from loadsim.mechanics import chip
 from loadsim.report.embed.materials import (
     TABLES,

@@ -9,7 +9,8 @@ from typing import Any
 
 from loadsim.answers.results import Plan
 from loadsim.base import units
-from loadsim.job.tables import Job, UnitOf
+from loadsim.job.fields import UnitOf
+from loadsim.job.tables import Job
 from loadsim.report.embed.materials import first_name
 
 #: Lengths under this are written finer. [mm]
