@@ -26,7 +26,7 @@ from loadsim.loads.cut import (
 )
 from loadsim.loads.end_holes import holes_for, layout
 from loadsim.loads.limits import undercut
-from loadsim.loads.passes import passes
+from loadsim.loads.passes import pass_travel, passes
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import chip
@@ -149,7 +149,7 @@ def _mill_warnings(job: ResolvedJob, mill: MillSettings | None) -> tuple[str, ..
 def settings_of(job: ResolvedJob, way: Engagement, picked: Picked) -> Settings:
     """Put the settings into the units of the answer."""
     rate = picked_rate(job, picked)
-    travel = job.slot.length + job.cutter.head_diameter
+    travel = pass_travel(job.slot, job.cutter.head_diameter)
     hand = job.machine.feed == "hand"
     p = job.predrill
     holes = holes_for(job)

@@ -17,6 +17,7 @@ from loadsim.loads.limits.throat_mill import MillCut, mill_checks, per_level
 from loadsim.loads.limits.utilization import FEEDLESS, NEAR, Limit
 from loadsim.loads.machine import SpeedBound, lowest_speed, settable, usual_feed
 from loadsim.loads.nominal import force_constants
+from loadsim.loads.passes import pass_travel
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.throat_mill import Mill, loads, mill_of
 from loadsim.mechanics import chip
@@ -121,7 +122,7 @@ def mill_state(job: ResolvedJob, m: MillSettings) -> ThroatMillState:
     """Put the settings of the throat mill into the units of the answer."""
     t = job.throat_mill
     assert t is not None
-    travel = job.slot.length + t.diameter
+    travel = pass_travel(job.slot, t.diameter)
     return ThroatMillState(
         tool=f"end mill {units.show(t.diameter, 'length', job.units)}, {m.title}",
         spindle_speed_rpm=tidy_value(units.to_unit(m.speed, "rpm", "angular speed")),
@@ -204,7 +205,7 @@ def _time(job: ResolvedJob, mill: Mill, speed: float, f_z: Array) -> Array:
     """Time for one depth. [s]"""
     rate = chip.feed_rate(f_z, mill.table.teeth, speed)
     return np.asarray(
-        per_level(mill) * ((job.slot.length + mill.table.diameter) / rate + PASS_SETUP)
+        per_level(mill) * (pass_travel(job.slot, mill.table.diameter) / rate + PASS_SETUP)
     )
 
 

@@ -13,7 +13,7 @@ from loadsim.loads.deflection import compliance, natural_frequency
 from loadsim.loads.load_case import LoadCase
 from loadsim.loads.neck_stress import neck_stress, notches
 from loadsim.loads.nominal import as_drawn
-from loadsim.loads.passes import Contact, Pass, thickest_sine
+from loadsim.loads.passes import Contact, Pass, pass_travel, thickest_sine
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.turn import NeckLoad, neck_load, turn
 from loadsim.mechanics import chip, sections, strength
@@ -76,7 +76,7 @@ def cycles(job: ResolvedJob, cutting: Cutting) -> Array:
     N : ndarray
         [1]
     """
-    travel = job.slot.length + job.cutter.head_diameter
+    travel = pass_travel(job.slot, job.cutter.head_diameter)
     return np.asarray(len(cutting.passes) * travel / (cutting.case.f_z * cutting.case.teeth), float)
 
 

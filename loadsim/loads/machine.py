@@ -17,6 +17,7 @@ from loadsim.job.tables import Machine
 from loadsim.loads import assumptions
 from loadsim.loads.assumptions import HOLE_SETUP, PASS_SETUP, TOOL_CHANGE
 from loadsim.loads.cut import Engagement
+from loadsim.loads.passes import pass_travel
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.materials.families import by_family
 from loadsim.mechanics import chip
@@ -97,7 +98,7 @@ def machine_time(
     time : float
         [s]
     """
-    travel = job.slot.length + job.cutter.head_diameter
+    travel = pass_travel(job.slot, job.cutter.head_diameter)
     return travel * passes / rate + PASS_SETUP * passes + drilling_time(job, holes, depth)
 
 

@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from loadsim.base.numbers import Array
 from loadsim.job.rules_cut import LEAST_UNDERCUT
+from loadsim.job.tables import Slot
 from loadsim.job.tolerances import width_tolerance
 from loadsim.loads.assumptions import CLEARANCE
 from loadsim.loads.resolved_job import ResolvedJob
@@ -90,6 +91,24 @@ class Pass:
     area: float  #: of metal taken out of the section [mm^2]
     #: fed the other way along the slot: from the far end to the one where the first pass starts
     back: bool = False
+
+
+def pass_travel(slot: Slot, diameter: float) -> float:
+    """Travel of one pass: from the tool's edge at one end of the slot until it has left the other.
+
+    Parameters
+    ----------
+    slot : Slot
+        Its length.
+    diameter : float
+        Of the head, or of the throat's end mill. [mm]
+
+    Returns
+    -------
+    travel : float
+        [mm]
+    """
+    return slot.length + diameter
 
 
 def full_width(job: ResolvedJob) -> bool:

@@ -18,7 +18,7 @@ from loadsim.loads.limits.chip_packing import burst_factor
 from loadsim.loads.load_case import LoadCase
 from loadsim.loads.neck_stress import Notch, Peaks, leading, notches, peaks
 from loadsim.loads.nominal import as_drawn
-from loadsim.loads.passes import Contact, Pass, thickest_sine
+from loadsim.loads.passes import Contact, Pass, pass_travel, thickest_sine
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics.fatigue import basquin_strength
 from loadsim.mechanics.strength import torque_to_snap
@@ -188,7 +188,7 @@ def snaps(
     pairs = max(c.peak.phi.size for c in contacts)
     least, most = BLOCK_SIZES
     block = max(least, min(most, BLOCK_PAIRS // max(pairs, 1)))
-    travel = job.slot.length + job.cutter.head_diameter if travel is None else travel
+    travel = pass_travel(job.slot, job.cutter.head_diameter) if travel is None else travel
     cycles = len(passes) * travel / (f_z * job.cutter.teeth)
     parts = []
     for i in range(0, drawn.u.shape[1], block):

@@ -10,6 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from loadsim.job.read import job_from_text
+from loadsim.job.write import example
 from loadsim.loads import passes
 
 
@@ -43,3 +45,10 @@ def test_offsets_reach_both_walls_in_steps_no_larger_than_asked(low, high, step)
     assert max(offsets) == pytest.approx(high, abs=1e-8)
     assert min(offsets) == pytest.approx(low, abs=1e-8)
     assert np.diff(sorted(offsets)).max(initial=0.0) <= step + 1e-8
+
+
+@pytest.mark.closed_form("half a head before one end, the slot, half a head behind the other")
+def test_a_pass_travels_the_slot_and_the_head():
+    slot = job_from_text(example("t-track"), "t-track").slot
+    assert passes.pass_travel(slot, 0.0) == slot.length
+    assert passes.pass_travel(slot, 8.0) == slot.length + 4.0 + 4.0

@@ -207,8 +207,8 @@ def test_two_wrong_signs_do_not_make_a_right():
 # --- feed --------------------------------------------------------------------------------------------
 
 
+@pytest.mark.closed_form("v_f = f_z N n by hand: 4 teeth x 0.05 mm x 1500 rpm = 300 mm/min")
 def test_feed_of_a_worked_milling_example():
-    # hand arithmetic: 4 teeth x 0.05 mm x 1500 rpm = 300 mm/min = 5 mm/s, 100 teeth pass in a second
     speed = 1500 * 2 * math.pi / 60
     assert chip.tooth_passing(4, speed) == pytest.approx(100)
     assert chip.feed_rate(0.05, 4, speed) == pytest.approx(5.0)

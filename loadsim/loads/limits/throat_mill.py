@@ -27,6 +27,7 @@ from loadsim.loads.assumptions import (
     WEAR_SD,
 )
 from loadsim.loads.limits.utilization import LimitCode, Utilization
+from loadsim.loads.passes import pass_travel
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.throat_mill import FLUTED, Mill, MillLoads
 from loadsim.mechanics import fatigue, sections, strength
@@ -51,7 +52,7 @@ def per_level(mill: Mill) -> int:
 
 def turns(job: ResolvedJob, mill: Mill, cut: MillCut) -> Array:
     """Turns of the spindle in the whole throat slot. [1]"""
-    travel = job.slot.length + mill.table.diameter
+    travel = pass_travel(job.slot, mill.table.diameter)
     return np.asarray(cut.levels * per_level(mill) * travel / (cut.f_z * mill.table.teeth))
 
 
