@@ -16,7 +16,7 @@ from loadsim.job.tables import Job
 from loadsim.loads.cut import Picked, cutting, engagement_of, one
 from loadsim.loads.end_holes import holes_for
 from loadsim.loads.limits import undercut
-from loadsim.loads.limits.utilization import NEAR, NECK, Limit
+from loadsim.loads.limits.utilization import NEAR, NECK, Limit, is_over
 from loadsim.loads.passes import passes
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
@@ -58,7 +58,7 @@ def advice(
     advice : tuple of str
     """
     now = _state(job.written, picked, few)
-    soft = [f"{x.name}: {x.note}" for x in found if x.utilization > 1 + 1e-9 and not x.hard]
+    soft = [f"{x.name}: {x.note}" for x in found if x.over and not x.hard]
     if verdict != "no-go" and now.used <= NEAR and now.p < job.target.snap_probability / 10:
         return tuple(soft)  # neither the neck nor its room is the trouble
     if (
@@ -110,7 +110,7 @@ def _room(
     """Return changes that give the cutter room where it has none: those that are enough first, then
     by their chance.
     """
-    over = {x.name for x in found if x.fit and x.utilization > 1 + 1e-9}
+    over = {x.name for x in found if x.fit and x.over}
     if not over:
         return []
     laid = passes(job, picked.stepover, job.cut.direction or "conventional", holes_for(job))
@@ -128,10 +128,7 @@ def _for_limits(
     job: ResolvedJob, picked: Picked, found: list[Limit]
 ) -> list[tuple[str, dict[str, Any]]]:
     return for_limits(
-        job,
-        {x.name: x.utilization for x in found if x.hard and x.utilization > 1 + 1e-9},
-        picked.speed,
-        picked.f_z,
+        job, {x.name: x.utilization for x in found if x.hard and x.over}, picked.speed, picked.f_z
     )
 
 
@@ -276,6 +273,6 @@ def _state(job: Job, picked: Picked, few: samples.Draws) -> _State:
         if c.hard
     }
     neck = {n: u for n, u in used.items() if n in NECK}
-    over = frozenset(n for n, u in used.items() if n not in neck and u > 1 + 1e-9)
+    over = frozenset(n for n, u in used.items() if n not in neck and is_over(u))
     chance = snap.assess(resolved, way.passes, way.contacts, f_z, few)
     return _State(p=chance.snap_probability, high=chance.high, used=max(neck.values()), over=over)

@@ -138,7 +138,7 @@ def check(
 def _mill_warnings(job: ResolvedJob, mill: MillSettings | None) -> tuple[str, ...]:
     if mill is None:
         return ()
-    over = ", ".join(x.name for x in mill.limits if x.hard and x.utilization > 1 + 1e-9)
+    over = ", ".join(x.name for x in mill.limits if x.hard and x.over)
     return (
         *((f"The throat mill is not safe: {over} over capacity.",) if over else ()),
         *slow_feed(job, mill.rate, "Throat mill: "),

@@ -63,11 +63,7 @@ def predrill_verdict(
             verdict=kind, why=f"without holes: {_told(job, bare)}; {why_none(job)}.", holes=None
         )
     drilled = _judge(job, speed, few, holes, depth)
-    broken = [
-        trouble(c, job.units)
-        for c in drill_checks(job, holes[0].diameter, depth)
-        if c.utilization > 1 + 1e-9
-    ]
+    broken = [trouble(c, job.units) for c in drill_checks(job, holes[0].diameter, depth) if c.over]
     same = drilled.p if drilled.f_z == bare.f_z else chance_of(job, drilled.way, bare.f_z, few)
     why = [f"without holes: {_told(job, bare)}", f"with {name}: {_told(job, drilled)}"]
     if bare.safe:

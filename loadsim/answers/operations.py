@@ -263,7 +263,7 @@ def _throat(job: ResolvedJob, mill: ThroatMillState | None) -> Operation:
         ""
         if mill.safe
         else " NOT SAFE: "
-        + ", ".join(x.name for x in mill.limits if x.hard and x.utilization > 1 + 1e-9)
+        + ", ".join(x.name for x in mill.limits if x.hard and x.over)
         + " over capacity."
     )
     wheel = (

@@ -22,7 +22,7 @@ from loadsim.loads import assumptions
 from loadsim.loads.assumptions import HOLE_SETUP, PASS_SETUP, TOOL_CHANGE
 from loadsim.loads.cut import Engagement, engagement_of
 from loadsim.loads.limits.drill import drilled_checks
-from loadsim.loads.limits.utilization import LimitCode
+from loadsim.loads.limits.utilization import LimitCode, is_over
 from loadsim.loads.machine import (
     drill_speed,
     drilling_time,
@@ -180,7 +180,7 @@ def _evaluate(
 
 def _drill_trouble(job: ResolvedJob, drilled: EndHoles) -> list[str]:
     limits = drilled_checks(job, drilled.holes, drilled.depth)
-    return [trouble(c, job.units) for c in limits if c.utilization > 1 + 1e-9]
+    return [trouble(c, job.units) for c in limits if c.over]
 
 
 def _given_feed(job: ResolvedJob, speed: float) -> Feed | None:
@@ -208,10 +208,10 @@ def _over(job: ResolvedJob, w: PlanOption, way: Engagement, speed: float, f_z: f
         for c in undercut.checks(job, cutting(job, way, speed, f_z))
         if c.hard
     }
-    over: list[str] = [n for n, u in found.items() if u > 1 + 1e-9]
+    over: list[str] = [n for n, u in found.items() if is_over(u)]
     over += ["no way in at the closed end"] if any(no_way_in(job, p) for p in w.passes) else []
     grab = found.get(LimitCode.TABLE_GRAB, 0.0)
-    if job.cut.direction is None and w.direction == "climb" and 0 < grab <= 1 + 1e-9:
+    if job.cut.direction is None and w.direction == "climb" and grab > 0 and not is_over(grab):
         over.append(
             f"table grab (the cut drags a loose table; {grab:.0%} of what the neck then bears)"
         )

@@ -54,10 +54,7 @@ class Routing:
     def over(self) -> tuple[str, ...]:
         """Tool and limit, for every hard limit over capacity."""
         return tuple(
-            f"{o.tool}: {x.name}"
-            for o in self.operations
-            for x in o.limits
-            if x.hard and x.utilization > 1 + 1e-9
+            f"{o.tool}: {x.name}" for o in self.operations for x in o.limits if x.hard and x.over
         )
 
 

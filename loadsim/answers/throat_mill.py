@@ -112,7 +112,7 @@ def mill_settings(job: ResolvedJob) -> MillSettings | None:
         passes=n * per_level(mill),
         side_width=mill.side_width,
         limits=found,
-        safe=all(x.utilization <= 1 + 1e-9 for x in found if x.hard),
+        safe=not any(x.hard and x.over for x in found),
         notes=(*mill.notes, *beyond),
         reasons=(why, _why(job, mill, found, held)),
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from loadsim.answers.throat_mill import MillSettings
 from loadsim.base import units
-from loadsim.loads.limits.utilization import NEAR, Limit, LimitCode
+from loadsim.loads.limits.utilization import NEAR, Limit, LimitCode, is_over
 from loadsim.risk.results import Risk
 
 
@@ -24,7 +24,7 @@ def verdict_of(found: list[Limit], chance: Risk, target: float) -> str:
     -------
     verdict : str
     """
-    over = [x for x in found if x.utilization > 1 + 1e-9]
+    over = [x for x in found if x.over]
     if any(x.hard for x in over) or chance.snap_probability > target:
         return "no-go"
     near = any(x.hard and not x.fit and x.utilization > NEAR for x in found)
@@ -50,7 +50,7 @@ def governing(found: list[Limit], chance_used: float) -> LimitCode:
     """
 
     def over(uses: list[tuple[float, LimitCode]]) -> list[tuple[float, LimitCode]]:
-        return [x for x in uses if x[0] > 1 + 1e-9]
+        return [x for x in uses if is_over(x[0])]
 
     fits, soft = (
         [(x.utilization, x.name) for x in found if f(x)]
@@ -85,7 +85,7 @@ def why_marginal(found: list[Limit], chance: Risk, target: float, mill: MillSett
     said = [
         f"{x.name} is over what is advised ({units.percent(x.utilization)})"
         for x in found
-        if not x.hard and x.utilization > 1 + 1e-9
+        if not x.hard and x.over
     ]
     said += [
         f"{x.name} is used to {units.percent(x.utilization)}, over the {NEAR:.0%} that a go allows"

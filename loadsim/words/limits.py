@@ -16,7 +16,7 @@ import numpy as np
 from loadsim.base import units
 from loadsim.job.tolerances import WallOrigin
 from loadsim.loads.assumptions import CLEARANCE
-from loadsim.loads.limits.utilization import Fact, Limit, LimitCode, Utilization
+from loadsim.loads.limits.utilization import FULL, Fact, Limit, LimitCode, Utilization
 from loadsim.mechanics.drilling import DEPTH_IN_DIAMETERS, TORQUE_SHARE
 from loadsim.words import phrases
 
@@ -202,7 +202,7 @@ DRILL_TROUBLE = {
 def _drill(code: LimitCode, holds: str) -> Sentence:
     trouble = DRILL_TROUBLE[code]
     over = trouble[0].upper() + trouble[1:]
-    return lambda d, c, facts: (over if d > c * (1 + 1e-9) else holds) + "."
+    return lambda d, c, facts: (over if d > c * FULL else holds) + "."
 
 
 #: A drill of high-speed steel.

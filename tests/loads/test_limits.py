@@ -8,6 +8,7 @@ import functools
 import math
 from typing import Any
 
+import numpy as np
 import pytest
 
 from loadsim import check
@@ -17,7 +18,7 @@ from loadsim.job import tolerances
 from loadsim.job.read import changed, job_from_text
 from loadsim.job.tables import Job
 from loadsim.job.write import example
-from loadsim.loads.limits.utilization import Limit
+from loadsim.loads.limits.utilization import Limit, LimitCode, Utilization, is_over
 from loadsim.loads.resolve import resolve
 from loadsim.risk import samples
 from loadsim.risk.results import Risk
@@ -236,3 +237,23 @@ def test_force_factor_holds_rake_wear_and_adhesion():
     from loadsim.loads.resolve import resolve
 
     assert resolve(track()).force_factor == pytest.approx((1 - 0.015 * 8) * 1.10 * 1.10)
+
+
+# --- over or not -------------------------------------------------------------------------------------
+
+
+@pytest.mark.closed_form("used to the full holds; a percent more does not; rounding is no percent")
+@pytest.mark.parametrize(
+    ("used", "over"),
+    [(0.0, False), (1.0, False), (0.1 * 3 / 0.3, False), (1.01, True), (math.nan, True)],
+)
+def test_a_limit_is_over_past_its_capacity(used: float, over: bool):
+    share = Utilization(
+        code=LimitCode.WALL_ERROR,
+        demand=np.array([0.0, used]),
+        capacity=np.ones(2),
+        unit="mm",
+        hard=False,
+    )
+    assert is_over(used) == over
+    assert share.over.tolist() == [False, over]

@@ -316,14 +316,10 @@ def _misfits(job: ResolvedJob, engagement: Engagement, final: Plan) -> list[str]
     limits = undercut.checks(
         job, cutting(job, engagement, cut.spindle_speed or 0.0, cut.feed_per_tooth or 0.0)
     )
-    misfits: list[str] = [
-        limit.code for limit in limits if limit.fit and float(limit.utilization.max()) > 1 + 1e-9
-    ]
+    misfits: list[str] = [limit.code for limit in limits if limit.fit and limit.over.any()]
     if cutter.shank_diameter < cutter.head_diameter <= final.job.cutter.shank_diameter:
         misfits.append("the head cannot be ground from it")
-    before: set[str] = {
-        limit.name for limit in final.result.limits if limit.fit and limit.utilization > 1 + 1e-9
-    }
+    before: set[str] = {limit.name for limit in final.result.limits if limit.fit and limit.over}
     return [misfit for misfit in misfits if misfit not in before]
 
 

@@ -66,7 +66,7 @@ def _evaluated(
     limits = undercut.checks(job, cutting(job, engagement, speed, feed.f_z))
     by_code = {limit.code: limit for limit in limits}
     hard = [limit for limit in limits if limit.hard]
-    holds = all(float(limit.utilization.max()) <= 1 + 1e-9 for limit in hard)
+    holds = not any(limit.over.any() for limit in hard)
     return EvaluatedLayout(
         layout=layout,
         job=job,

@@ -188,9 +188,7 @@ def user_warnings(draft: Draft, plan: Plan) -> list[str]:
     show = _show(plan)
     slot = plan.job.slot
     cutter = plan.job.cutter
-    sentences = [
-        limit.note for limit in plan.result.limits if limit.fit and limit.utilization > 1 + 1e-9
-    ]
+    sentences = [limit.note for limit in plan.result.limits if limit.fit and limit.over]
     offset = offset_of(slot, cutter.head_diameter)
     tolerance = width_tolerance(slot)
     growth = 2 * _demand(plan, LimitCode.WALL_ERROR)

@@ -20,6 +20,7 @@ from loadsim.job.tables import Job
 from loadsim.loads.cut import Cutting, Engagement, cut_demand, cut_stress
 from loadsim.loads.deflection import natural_frequencies
 from loadsim.loads.limits import undercut
+from loadsim.loads.limits.utilization import FULL
 from loadsim.loads.machine import pick_speed
 from loadsim.loads.nominal import as_drawn
 from loadsim.loads.passes import Contact, Pass
@@ -82,7 +83,7 @@ class Table:
         data["safe"] = pd.array(
             [
                 None if skip else bool(ok)
-                for skip, ok in zip(no, (hard <= 1 + 1e-9) & (p <= target), strict=True)
+                for skip, ok in zip(no, (hard <= FULL) & (p <= target), strict=True)
             ],
             dtype="boolean",
         )

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from enum import Enum, StrEnum
 
 import numpy as np
+import numpy.typing as npt
 
 from loadsim.base.numbers import Array
 
@@ -65,6 +66,15 @@ FEEDLESS = frozenset(
 #: Reading a limit as "near" its capacity: a go keeps every hard limit under this. [1]
 NEAR = 0.8
 
+#: Largest share of its capacity that a limit may take and still hold: full, but for rounding. [1]
+FULL = 1 + 1e-9
+
+
+def is_over(utilization: float) -> bool:
+    """Whether a limit used to this share does not hold; a share that is no number never holds."""
+    return not utilization <= FULL
+
+
 #: What a sentence may tell beside demand and capacity: a number, a name, a choice.
 Fact = Array | float | str | bool | Enum
 
@@ -81,6 +91,11 @@ class Limit:
     hard: bool
     fit: bool  #: a clearance, judged by itself
     note: str
+
+    @property
+    def over(self) -> bool:
+        """Whether it does not hold."""
+        return is_over(self.utilization)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,3 +115,8 @@ class Utilization:
         """Demand over capacity. [1]"""
         u: Array = np.asarray(self.demand, float) / np.asarray(self.capacity, float)
         return u
+
+    @property
+    def over(self) -> npt.NDArray[np.bool_]:
+        """Whether it does not hold, of each cut."""
+        return np.logical_not(self.utilization <= FULL)

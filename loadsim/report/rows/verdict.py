@@ -4,15 +4,10 @@ from __future__ import annotations
 
 from loadsim.answers.results import Result
 from loadsim.base import units
-from loadsim.loads.limits.utilization import Limit, LimitCode
+from loadsim.loads.limits.utilization import LimitCode
 from loadsim.words.phrases import chance_text
 
 VERDICTS = {"go": "GO", "marginal": "MARGINAL", "no-go": "NO-GO"}
-
-
-def is_over(limit: Limit) -> bool:
-    """Whether a limit is used to more than its capacity, rounding left out."""
-    return limit.utilization > 1 + 1e-9
 
 
 def governed_text(result: Result, target: float) -> str:
@@ -40,7 +35,7 @@ def governed_text(result: Result, target: float) -> str:
 
 def over_capacity(result: Result, target: float) -> list[str]:
     """Name everything over capacity, the chance that the neck snaps too."""
-    names: list[str] = [limit.name for limit in result.limits if is_over(limit)]
+    names: list[str] = [limit.name for limit in result.limits if limit.over]
     if result.risk.snap_probability > target:
         names.append(LimitCode.SNAP_PROBABILITY)
     return names

@@ -14,7 +14,7 @@ from loadsim.report.rows.loads import load_rows
 from loadsim.report.rows.numbers import Show
 from loadsim.report.rows.settings import handwheel_text, operation_settings, turns_a_pass
 from loadsim.report.rows.test_cuts import next_cut_text
-from loadsim.report.rows.verdict import VERDICTS, governed_text, is_over, over_capacity
+from loadsim.report.rows.verdict import VERDICTS, governed_text, over_capacity
 from loadsim.report.sheet.equations import Equation, equations_of
 from loadsim.report.sheet.evidence import material_cautions, materials, sources
 from loadsim.report.sheet.inputs import InputRow, input_rows
@@ -194,7 +194,7 @@ def _remedies(plan: Plan) -> tuple[str, ...]:
     """
     if plan.safe:
         return ()
-    over = [f"{limit.name}: {limit.note}" for limit in plan.result.limits if is_over(limit)]
+    over = [f"{limit.name}: {limit.note}" for limit in plan.result.limits if limit.over]
     advice = (f"Would help: {text}" for text in plan.result.advice[:SHOWN_ADVICE])
     return (*over[:SHOWN_OVER], *advice)
 

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from loadsim.base import units
 from loadsim.loads.limits.utilization import Limit, LimitCode
 from loadsim.report.rows.numbers import DIMENSIONS, Show
-from loadsim.report.rows.verdict import is_over
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,7 +44,7 @@ def limit_row(limit: Limit, show: Show) -> LimitRow:
         used=limit.utilization,
         percent=units.percent(limit.utilization),
         mark="H" if limit.hard else "S",
-        over=is_over(limit),
+        over=limit.over,
         note=limit.note,
     )
 

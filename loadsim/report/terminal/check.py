@@ -12,7 +12,7 @@ from loadsim.report.rows.loads import brief_load_rows
 from loadsim.report.rows.numbers import Show
 from loadsim.report.rows.settings import handwheel_text
 from loadsim.report.rows.test_cuts import cut_sentences, factor_rows
-from loadsim.report.rows.verdict import VERDICTS, governed_text, is_over, over_capacity
+from loadsim.report.rows.verdict import VERDICTS, governed_text, over_capacity
 from loadsim.report.terminal.layout import CAUTION, bullets, columns, wrap
 from loadsim.risk.results import Risk, Trials
 from loadsim.words import phrases
@@ -147,9 +147,9 @@ def _limits(result: Result) -> list[str]:
 def _limit_mark(limit: Limit) -> str:
     """Write what stands before the sentence of a limit: its name and how far it is used."""
     if limit.fit:
-        mark = " OVER" if is_over(limit) else " fits"
+        mark = " OVER" if limit.over else " fits"
         return f"  {limit.name:<24}{mark:<7}"
-    mark = "!" if is_over(limit) else " "
+    mark = "!" if limit.over else " "
     return f"  {limit.name:<19}{units.percent(limit.utilization):>10}{mark} "
 
 
