@@ -15,21 +15,28 @@ from loadsim.loads.limits.utilization import LimitCode
 from loadsim.loads.passes import Pass
 from loadsim.loads.resolved_job import ResolvedJob
 
+#: What to do in words, and as changes to the job.
 Change = tuple[str, dict[str, Any]]
 
+#: Blanks that bear more, tried as advice: name under materials/, what to call it.
+TOUGHER = (
+    ("hss-m4-pm", "powder-metal high-speed steel (M4)"),
+    ("carbide-fine", "fine-grain carbide"),
+)
 
-def _show(job: ResolvedJob, x: float) -> str:
-    return units.show(x, "length", job.units)
+
+def _show(job: ResolvedJob, length: float) -> str:
+    return units.show(length, "length", job.units)
 
 
-def making_room(job: ResolvedJob, laid: tuple[Pass, ...], over: set[LimitCode]) -> list[Change]:
+def making_room(job: ResolvedJob, cut: tuple[Pass, ...], over: set[LimitCode]) -> list[Change]:
     """List changes each of which gives the cutter room where it runs into metal.
 
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
-    laid : tuple of Pass
+        Its slot and cutter.
+    cut : tuple of Pass
         The passes.
     over : set of LimitCode
         The clearances that are missing.
@@ -43,7 +50,7 @@ def making_room(job: ResolvedJob, laid: tuple[Pass, ...], over: set[LimitCode]) 
     common, words = _common(job, over - throat)
     if not over & throat:
         return [(_sentence(words), common)] if common else []
-    offset = max(math.fabs(p.offset) for p in laid)
+    offset = max(math.fabs(p.offset) for p in cut)
     return [
         (_sentence([text, *words]), changes | common)
         for text, changes in (*_by_cutter(job, offset), *_by_print(job, offset))
@@ -58,88 +65,82 @@ def _sentence(words: list[str]) -> str:
 def _common(job: ResolvedJob, over: set[LimitCode]) -> tuple[dict[str, Any], list[str]]:
     """What clears everything but the throat's walls."""
     slot = job.slot
-    c = job.cutter
+    cutter = job.cutter
     words = []
-    found: dict[str, Any] = {}
+    changes: dict[str, Any] = {}
     if LimitCode.SHOULDER_ABOVE_SURFACE in over:
-        long = step_up(slot.depth - c.head_height + CLEARANCE)
-        found |= {"cutter.neck_length": long, "cutter.stickout": c.stickout + long - c.neck_length}
-        words.append(f"grind the neck {_show(job, long)} long")
+        neck_length = step_up(slot.depth - cutter.head_height + CLEARANCE)
+        changes["cutter.neck_length"] = neck_length
+        changes["cutter.stickout"] = cutter.stickout + neck_length - cutter.neck_length
+        words.append(f"grind the neck {_show(job, neck_length)} long")
     if LimitCode.NECK_ABOVE_THROAT_FLOOR in over:
-        found["slot.throat_depth"] = slot.depth
+        changes["slot.throat_depth"] = slot.depth
         words.append("mill the throat to its full depth first")
     if over & {LimitCode.DROP_IN_HOLE, LimitCode.HEAD_BETWEEN_THE_ENDS}:
-        small = step_down(slot.length - 2 * CLEARANCE)
-        found["cutter.head_diameter"] = small
-        words.append(
-            f"grind the head to {_show(job, small)}, which goes in between the closed ends"
-        )
-    return found, words
+        head = step_down(slot.length - 2 * CLEARANCE)
+        changes["cutter.head_diameter"] = head
+        words.append(f"grind the head to {_show(job, head)}, which goes in between the closed ends")
+    return changes, words
 
 
 def _by_cutter(job: ResolvedJob, offset: float) -> list[Change]:
     """The thickest neck for this head, the smallest head for this neck, and the largest head with
     the thickest neck for it.
     """
-    # the fillet passes the throat's corners too
+    return [*_thicker_neck(job, offset), *_smaller_head(job), *_largest_head(job, offset)]
+
+
+def _gap(job: ResolvedJob) -> float:
+    """Room beside the neck: the fillet passes the throat's corners too. [mm]"""
+    return max(CLEARANCE, job.fillet)
+
+
+def _thicker_neck(job: ResolvedJob, offset: float) -> list[Change]:
+    neck = step_down(job.slot.throat_width - 2 * (offset + _gap(job)))
+    if neck <= 0:
+        return []
+    text = f"grind the neck to {_show(job, neck)}, the thickest that passes the throat"
+    return [(f"{text} with this head", {"cutter.neck_diameter": neck})]
+
+
+def _smaller_head(job: ResolvedJob) -> list[Change]:
     slot = job.slot
-    c = job.cutter
-    gap = max(CLEARANCE, job.fillet)
     wide = slot.undercut_width
     half = slot.throat_width / 2
-    reach = half - c.neck_diameter / 2 - gap
-    found: list[Change] = []
-    thick = step_down(slot.throat_width - 2 * (offset + gap))
-    if thick > 0:
-        found.append(
-            (
-                (
-                    f"grind the neck to {_show(job, thick)}, the thickest that passes the throat"
-                    " with this head"
-                ),
-                {"cutter.neck_diameter": thick},
-            )
-        )
+    reach = half - job.cutter.neck_diameter / 2 - _gap(job)
     head = wide - 2 * reach if slot.sides == 2 else 2 * (wide - half - reach)
-    if reach > 0 and head <= wide:
-        head = min(step_up(head), wide)
-        found.append(
-            (
-                f"grind a head of {_show(job, head)}, the smallest that reaches with this neck",
-                {"cutter.head_diameter": head},
-            )
-        )
-    most = 0.0 if slot.sides == 2 else (wide - slot.throat_width) / 2
-    neck = min(step_down(slot.throat_width - 2 * (most + gap)), c.shank_diameter)
-    if neck > 0 and most < offset:
-        found.append(
-            (
-                (
-                    f"grind a head of {_show(job, wide)} on a neck of {_show(job, neck)}, the"
-                    " largest that fit"
-                ),
-                {"cutter.head_diameter": wide, "cutter.neck_diameter": neck},
-            )
-        )
-    return found
+    if reach <= 0 or head > wide:
+        return []
+    head = min(step_up(head), wide)
+    text = f"grind a head of {_show(job, head)}, the smallest that reaches with this neck"
+    return [(text, {"cutter.head_diameter": head})]
+
+
+def _largest_head(job: ResolvedJob, offset: float) -> list[Change]:
+    slot = job.slot
+    wide = slot.undercut_width
+    least_offset = 0.0 if slot.sides == 2 else (wide - slot.throat_width) / 2
+    neck = step_down(slot.throat_width - 2 * (least_offset + _gap(job)))
+    neck = min(neck, job.cutter.shank_diameter)
+    if neck <= 0 or least_offset >= offset:
+        return []
+    text = (
+        f"grind a head of {_show(job, wide)} on a neck of {_show(job, neck)}, the largest that fit"
+    )
+    return [(text, {"cutter.head_diameter": wide, "cutter.neck_diameter": neck})]
 
 
 def _by_print(job: ResolvedJob, offset: float) -> list[Change]:
     slot = job.slot
-    c = job.cutter
-    gap = max(CLEARANCE, job.fillet)
-    need = c.neck_diameter + 2 * (offset + gap)
+    neck = job.cutter.neck_diameter
+    throat = neck + 2 * (offset + _gap(job))
     if slot.sides == 1:  # a wider throat moves its centre line, and the axis comes nearer to it
-        need = slot.undercut_width - job.head.radius + c.neck_diameter / 2 + gap
-    need = step_up(need)
-    if need >= slot.undercut_width:
+        throat = slot.undercut_width - job.head.radius + neck / 2 + _gap(job)
+    throat = step_up(throat)
+    if throat >= slot.undercut_width:
         return []
-    return [
-        (
-            f"ask whether the print allows a throat of {_show(job, need)}",
-            {"slot.throat_width": need},
-        )
-    ]
+    text = f"ask whether the print allows a throat of {_show(job, throat)}"
+    return [(text, {"slot.throat_width": throat})]
 
 
 def for_limits(
@@ -150,7 +151,7 @@ def for_limits(
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its [cut].
     used : dict
         Utilization of the hard limits over capacity. [1]
     speed : float
@@ -162,85 +163,98 @@ def for_limits(
     -------
     changes : list of (str, dict)
     """
-    found: list[Change] = []
-    too_fast = max(used.get(c, 0.0) for c in (LimitCode.RESONANCE, LimitCode.SPINDLE_TORQUE))
-    if too_fast:
-        slow = two_figures_down(units.to_unit(speed / too_fast, "rpm", "angular speed"))
-        found.append(
-            (
-                f"Run at {slow:g} rpm with the same feed per tooth",
-                {
-                    "cut.spindle_speed": units.from_unit(slow, "rpm", "angular speed"),
-                    "cut.feed_per_tooth": f_z,
-                    "cut.feed_rate": None,
-                },
-            )
-        )
+    changes: list[Change] = []
+    excess = max(used.get(code, 0.0) for code in (LimitCode.RESONANCE, LimitCode.SPINDLE_TORQUE))
+    if excess:
+        rpm = two_figures_down(units.to_unit(speed / excess, "rpm", "angular speed"))
+        slower = {
+            "cut.spindle_speed": units.from_unit(rpm, "rpm", "angular speed"),
+            "cut.feed_per_tooth": f_z,
+            "cut.feed_rate": None,
+        }
+        changes.append((f"Run at {rpm:g} rpm with the same feed per tooth", slower))
     if LimitCode.TABLE_GRAB in used and job.cut.direction == "climb":
-        found.append(("Cut conventionally", {"cut.direction": "conventional"}))
-    return found
+        changes.append(("Cut conventionally", {"cut.direction": "conventional"}))
+    return changes
 
 
-#: Blanks that bear more, tried as advice: name under materials/, what to call it.
-TOUGHER = (
-    ("hss-m4-pm", "powder-metal high-speed steel (M4)"),
-    ("carbide-fine", "fine-grain carbide"),
-)
+def changes_of(job: ResolvedJob, picked: Picked) -> list[Change]:
+    """List changes of one thing each that fit the slot.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its slot, cutter and metal.
+    picked : Picked
+        Speed and feed of the cut.
+
+    Returns
+    -------
+    changes : list of (str, dict)
+    """
+    return [*_to_the_neck(job), *_to_the_cut(job, picked), *_to_the_head(job), *_to_the_blank(job)]
 
 
-def changes_of(resolved: ResolvedJob, picked: Picked) -> list[tuple[str, dict[str, Any]]]:
-    """Changes of one thing each that fit the slot."""
-    job = resolved.written
-    c = resolved.cutter
-    slot = resolved.slot
-    found: list[tuple[str, dict[str, Any]]] = []
-
-    def show(x: float) -> str:
-        return units.show(x, "length", job.job.units)
-
-    low, high = resolved.axis_limits
+def _to_the_neck(job: ResolvedJob) -> list[Change]:
+    cutter = job.cutter
+    slot = job.slot
+    changes: list[Change] = []
+    low, high = job.axis_limits
     offset = max(math.fabs(high), math.fabs(low) if slot.sides == 2 else 0.0)
     # for the neck, and where it leaves the head for its fillet beside it
     room = slot.throat_width - 2 * (offset + CLEARANCE)
-    thick = min(room - 2 * resolved.fillet, c.head_diameter, c.shank_diameter)
-    if thick > c.neck_diameter * 1.02:
-        found.append(
-            (
-                (
-                    f"Grind the neck to {show(thick)}, the thickest that passes the throat with its"
-                    " fillet"
-                ),
-                {"cutter.neck_diameter": thick},
-            )
+    thick = min(room - 2 * job.fillet, cutter.head_diameter, cutter.shank_diameter)
+    if thick > cutter.neck_diameter * 1.02:
+        text = (
+            f"Grind the neck to {_show(job, thick)}, the thickest that passes the throat with its"
+            " fillet"
         )
-    short = slot.depth - c.head_height + CLEARANCE
-    if short < c.neck_length * 0.98:
-        found.append((f"Shorten the neck to {show(short)}", {"cutter.neck_length": short}))
-    step = (c.shank_diameter - c.neck_diameter) / 2
-    larger = min(step, 0.5, c.neck_diameter / 2, (room - c.neck_diameter) / 2)
-    if step > 0.05 and resolved.fillet < 0.9 * larger:
-        found.append((f"Give the neck a fillet of {show(larger)}", {"cutter.neck_fillet": larger}))
-    if resolved.runout > 0.004:
-        found.append((f"Bring the runout down to {show(0.003)} radial", {"cutter.runout": 0.003}))
-    half = max(picked.f_z / 2, resolved.h_min)
+        changes.append((text, {"cutter.neck_diameter": thick}))
+    short = slot.depth - cutter.head_height + CLEARANCE
+    if short < cutter.neck_length * 0.98:
+        changes.append((f"Shorten the neck to {_show(job, short)}", {"cutter.neck_length": short}))
+    step = (cutter.shank_diameter - cutter.neck_diameter) / 2
+    fillet = min(step, 0.5, cutter.neck_diameter / 2, (room - cutter.neck_diameter) / 2)
+    if step > 0.05 and job.fillet < 0.9 * fillet:
+        text = f"Give the neck a fillet of {_show(job, fillet)}"
+        changes.append((text, {"cutter.neck_fillet": fillet}))
+    return changes
+
+
+def _to_the_cut(job: ResolvedJob, picked: Picked) -> list[Change]:
+    """Runout, feed and lubrication."""
+    changes: list[Change] = []
+    if job.runout > 0.004:
+        text = f"Bring the runout down to {_show(job, 0.003)} radial"
+        changes.append((text, {"cutter.runout": 0.003}))
+    half = max(picked.f_z / 2, job.h_min)
     if half < 0.9 * picked.f_z:
-        shown = units.show(half, "feed per tooth", job.job.units)
-        found.append((f"Feed slower, {shown}", {"cut.feed_per_tooth": half, "cut.feed_rate": None}))
-    if job.work.lubrication in ("dry", "brush"):
-        found.append(("Flood the cut and clear the chips", {"work.lubrication": "flood"}))
-    if c.head_height > 0.6 * slot.undercut_height:
-        thin = c.head_height / 2
-        found.append(
-            (
-                f"Grind the head {show(thin)} high and take two heights",
-                {"cutter.head_height": thin, "cutter.neck_length": c.neck_length + thin},
-            )
-        )
+        text = f"Feed slower, {units.show(half, 'feed per tooth', job.units)}"
+        changes.append((text, {"cut.feed_per_tooth": half, "cut.feed_rate": None}))
+    if job.written.work.lubrication in ("dry", "brush"):
+        changes.append(("Flood the cut and clear the chips", {"work.lubrication": "flood"}))
+    return changes
+
+
+def _to_the_head(job: ResolvedJob) -> list[Change]:
+    """The head's height, and the throat milled out above it."""
+    cutter = job.cutter
+    slot = job.slot
+    changes: list[Change] = []
+    if cutter.head_height > 0.6 * slot.undercut_height:
+        thin = cutter.head_height / 2
+        text = f"Grind the head {_show(job, thin)} high and take two heights"
+        neck_length = cutter.neck_length + thin
+        changes.append((text, {"cutter.head_height": thin, "cutter.neck_length": neck_length}))
     if slot.throat_depth is not None and slot.throat_depth < slot.depth:
-        found.append(("Mill the throat to its full depth first", {"slot.throat_depth": slot.depth}))
-    for name, title in TOUGHER:
-        if name != c.material:
-            found.append(
-                (f"Grind it from {title}", {"cutter.material": name, "cutter.hardness": None})
-            )
-    return found
+        text = "Mill the throat to its full depth first"
+        changes.append((text, {"slot.throat_depth": slot.depth}))
+    return changes
+
+
+def _to_the_blank(job: ResolvedJob) -> list[Change]:
+    return [
+        (f"Grind it from {title}", {"cutter.material": name, "cutter.hardness": None})
+        for name, title in TOUGHER
+        if name != job.cutter.material
+    ]

@@ -5,11 +5,11 @@ gauges, what to correct.
 from __future__ import annotations
 
 import math
-from typing import Any, Protocol
+from typing import Any
 
 import numpy as np
 
-from loadsim.answers.results import Correction, Inspection, Spread
+from loadsim.answers.results import Correction, Inspection, Plan, Spread
 from loadsim.base import units
 from loadsim.base.errors import InputError, Problem
 from loadsim.base.numbers import Array
@@ -88,15 +88,7 @@ WORTH = 0.1
 WORTH_A_HEAD = 0.5
 
 
-class PlannedCut(Protocol):
-    """Anything with a job whose [cut] is filled in, such as a plan."""
-
-    @property
-    def job(self) -> Job:
-        """The job."""
-
-
-def inspect_cut(plan: PlannedCut) -> Inspection:
+def inspect_cut(plan: Plan) -> Inspection:
     """Predict what an inspector will measure on the undercut of a plan.
 
     Parameters
@@ -328,7 +320,7 @@ def correct(job: ResolvedJob, laid: tuple[Pass, ...], excess: float) -> Correcti
 
 
 def _offset(job: ResolvedJob, laid: tuple[Pass, ...], excess: float, show: Any) -> Correction:
-    """Side passes are moved instead of the head being ground, as far as the neck clears the throat."""
+    """Move the side passes instead of grinding the head, as far as the neck clears the throat."""
     sides = job.slot.sides
     outermost = max(math.fabs(p.offset) for p in laid)
     wanted = -excess / sides

@@ -5,7 +5,7 @@ weakest.
 from __future__ import annotations
 
 import math
-from typing import Any, Protocol
+from typing import Any
 
 import numpy as np
 
@@ -34,33 +34,6 @@ PILOT = 0.25
 POINT = 0.5 / math.tan(math.radians(59))
 
 
-class PlannedTool(Protocol):
-    """What the routing needs of a plan."""
-
-    @property
-    def job(self) -> Job:
-        """The job with [cut] filled in."""
-
-    @property
-    def result(self) -> Result:
-        """Its check."""
-
-
-def operations(plan: PlannedTool) -> Routing:
-    """Lay out the operations of a plan.
-
-    Parameters
-    ----------
-    plan : Plan
-        From `loadsim.plan`.
-
-    Returns
-    -------
-    routing : Routing
-    """
-    return routing(plan.job, plan.result)
-
-
 def routing(job: Job, result: Result) -> Routing:
     """Lay out the operations: holes, throat slot, undercut, deburring, inspection.
 
@@ -79,29 +52,40 @@ def routing(job: Job, result: Result) -> Routing:
     routing : Routing
     """
     resolved = resolve(job)
-    done = (
+    operations = (
         *_drop_in(resolved),
         *_end_holes(resolved, result),
         _throat(resolved, result.throat_mill),
         _undercut(resolved, result),
         *_bench(resolved),
     )
-    checked = [o for o in done if o.share is not None]
-    worst = max(checked, key=lambda o: o.share or 0.0)
-    limit = max((x for x in worst.limits if x.hard and not x.fit), key=lambda x: x.utilization)
+    checked = [operation for operation in operations if operation.share is not None]
+    weakest = max(checked, key=lambda operation: operation.share or 0.0)
+    return Routing(
+        operations=operations,
+        weakest=weakest.tool,
+        why=_why_weakest(weakest, mill_checked=job.throat_mill is not None),
+    )
+
+
+def _why_weakest(weakest: Operation, *, mill_checked: bool) -> str:
+    limit = max(
+        (limit for limit in weakest.limits if limit.hard and not limit.fit),
+        key=lambda limit: limit.utilization,
+    )
     why = (
-        f"Of the tools that were checked, {worst.tool} is used most: {limit.name}, to"
+        f"Of the tools that were checked, {weakest.tool} is used most: {limit.name}, to"
         f" {units.percent(limit.utilization)}. {limit.note}"
     )
-    if job.throat_mill is None:
-        why += (
-            " The end mill of the throat slot was not checked: the job file has no [throat_mill]."
-        )
-    return Routing(operations=done, weakest=worst.tool, why=why)
+    if mill_checked:
+        return why
+    return (
+        f"{why} The end mill of the throat slot was not checked: the job file has no [throat_mill]."
+    )
 
 
-def _length(job: ResolvedJob, x: float) -> str:
-    return units.show(x, "length", job.units)
+def _length(job: ResolvedJob, length: float) -> str:
+    return units.show(length, "length", job.units)
 
 
 def _bare(name: str, tool: str, what: str) -> Operation:
@@ -136,8 +120,10 @@ def _drill(
     slowest = units.to_unit(job.machine.min_spindle_speed or 0.0, "rpm", "angular speed")
     rpm = max(rpm, slowest)
     feed = DRILL_FEED * diameter
-    limits = tuple(worded(c, job.units, DRILL) for c in drill_checks(job, diameter, depth))
-    each = PECKING * depth / (feed * rpm / 60) + HOLE_SETUP
+    limits = tuple(
+        worded(utilization, job.units, DRILL) for utilization in drill_checks(job, diameter, depth)
+    )
+    time_a_hole = PECKING * depth / (feed * rpm / 60) + HOLE_SETUP
     return Operation(
         name=name,
         tool=f"drill {_drill_name(job, diameter)}",
@@ -145,7 +131,7 @@ def _drill(
         feed_mm_per_min=feed * rpm,
         depth_per_pass_mm=None,
         passes=count,
-        time_s=TOOL_CHANGE + each * count,
+        time_s=TOOL_CHANGE + time_a_hole * count,
         limits=_ranked(limits),
         steps=steps,
         what=(
@@ -156,7 +142,7 @@ def _drill(
 
 
 def _ranked(limits: tuple[Limit, ...]) -> tuple[Limit, ...]:
-    return tuple(sorted(limits, key=lambda x: (x.fit, -x.utilization)))
+    return tuple(sorted(limits, key=lambda limit: (limit.fit, -limit.utilization)))
 
 
 def _drill_name(job: ResolvedJob, diameter: float) -> str:
@@ -173,68 +159,62 @@ def _drop_in(job: ResolvedJob) -> tuple[Operation, ...]:
     head = drop_in_hole(job)
     if head is None:
         return ()
-    fits = next((d.diameter for d in _rack(job) if d.diameter >= head - 1e-9), None)
-    if fits is None:
-        return (
-            _bare(
-                "drop-in hole",
-                "boring head",
-                f"Bore a hole of at least {_length(job, head)}, {_length(job, slot.depth)} deep,"
-                " where the head goes in: it is over the stock drills, so its tool is not"
-                " checked.",
-            ),
-        )
-    steps = ({"diameter_mm": fits, "depth_mm": slot.depth},)
+    diameter = next((d.diameter for d in _rack(job) if d.diameter >= head - 1e-9), None)
+    if diameter is None:
+        return (_bored(job, head),)
     what = (
-        f"Drill one hole of {_drill_name(job, fits)} where the head goes in, its full diameter"
+        f"Drill one hole of {_drill_name(job, diameter)} where the head goes in, its full diameter"
         f" {_length(job, slot.depth)} deep, to the undercut's floor; the drill's point goes"
-        f" {phrases.point_depth(POINT * fits, job.units)} deeper, so where the drawing shows a flat"
-        " floor stop short and finish with an end mill."
+        f" {phrases.point_depth(POINT * diameter, job.units)} deeper, so where the drawing shows a"
+        " flat floor stop short and finish with an end mill."
     )
-    hole = _drill(job, "drop-in hole", fits, slot.depth, 1, steps, what)
-    if fits < PILOTED:
-        return (hole,)
-    pilot = next(d.diameter for d in _rack(job) if d.diameter >= PILOT * fits)
-    first = _drill(
-        job,
-        "drop-in hole, pilot",
-        pilot,
-        slot.depth,
-        1,
-        ({"diameter_mm": pilot, "depth_mm": slot.depth},),
-        f"Drill a pilot of {_drill_name(job, pilot)}, {_length(job, slot.depth)} deep, where the"
-        " drop-in hole goes.",
+    steps = ({"diameter_mm": diameter, "depth_mm": slot.depth},)
+    hole = _drill(job, "drop-in hole", diameter, slot.depth, 1, steps, what)
+    return (hole,) if diameter < PILOTED else (_pilot(job, diameter), hole)
+
+
+def _bored(job: ResolvedJob, diameter: float) -> Operation:
+    what = (
+        f"Bore a hole of at least {_length(job, diameter)}, {_length(job, job.slot.depth)} deep,"
+        " where the head goes in: it is over the stock drills, so its tool is not checked."
     )
-    return first, hole
+    return _bare("drop-in hole", "boring head", what)
+
+
+def _pilot(job: ResolvedJob, hole: float) -> Operation:
+    """The hole drilled first where the drop-in hole goes."""
+    depth = job.slot.depth
+    diameter = next(d.diameter for d in _rack(job) if d.diameter >= PILOT * hole)
+    what = (
+        f"Drill a pilot of {_drill_name(job, diameter)}, {_length(job, depth)} deep, where the"
+        " drop-in hole goes."
+    )
+    steps = ({"diameter_mm": diameter, "depth_mm": depth},)
+    return _drill(job, "drop-in hole, pilot", diameter, depth, 1, steps, what)
 
 
 def _end_holes(job: ResolvedJob, result: Result) -> tuple[Operation, ...]:
-    held = result.settings.predrill
-    if held is None:
+    holes = result.settings.predrill
+    if holes is None:
         return ()
-    both = job.slot.open_ends == 2 and held["depth_mm"] < job.slot.length * (1 - 1e-9)
-    count = held["count"] * (2 if both else 1)
-    heights = held.get("heights_mm") or [held["height_mm"]] * held["count"]
+    diameter = holes["diameter_mm"]
+    depth = holes["depth_mm"]
+    both = job.slot.open_ends == 2 and depth < job.slot.length * (1 - 1e-9)
+    count = holes["count"] * (2 if both else 1)
+    heights = holes.get("heights_mm") or [holes["height_mm"]] * holes["count"]
+    axes = list(zip(holes["offsets_mm"], heights, strict=True))
     steps = tuple(
-        {
-            "offset_mm": y,
-            "height_mm": z,
-            "diameter_mm": held["diameter_mm"],
-            "depth_mm": held["depth_mm"],
-        }
-        for y, z in zip(held["offsets_mm"], heights, strict=True)
+        {"offset_mm": y, "height_mm": z, "diameter_mm": diameter, "depth_mm": depth}
+        for y, z in axes
     )
-    where = ", ".join(
-        f"{_length(job, y)} off centre at {_length(job, z)}"
-        for y, z in zip(held["offsets_mm"], heights, strict=True)
-    )
+    where = ", ".join(f"{_length(job, y)} off centre at {_length(job, z)}" for y, z in axes)
     what = (
-        f"Before the throat slot is milled, drill {held['count']} end holes of"
-        f" {_drill_name(job, held['diameter_mm'])} along the slot from its open end,"
-        f" {_length(job, held['depth_mm'])} deep from {'each open end' if both else 'an open end'}"
+        f"Before the throat slot is milled, drill {holes['count']} end holes of"
+        f" {_drill_name(job, diameter)} along the slot from its open end,"
+        f" {_length(job, depth)} deep from {'each open end' if both else 'an open end'}"
         f" (axes {where} above the undercut's floor)."
     )
-    return (_drill(job, "end holes", held["diameter_mm"], held["depth_mm"], count, steps, what),)
+    return (_drill(job, "end holes", diameter, depth, count, steps, what),)
 
 
 def _throat(job: ResolvedJob, mill: ThroatMillState | None) -> Operation:
@@ -245,33 +225,11 @@ def _throat(job: ResolvedJob, mill: ThroatMillState | None) -> Operation:
         f" deep, {_length(job, slot.length)} long"
     )
     if mill is None:
-        return _bare(
-            "throat slot",
-            "end mill, not given",
+        what = (
             f"{size}. No [throat_mill] is given, so its end mill has no settings here and is "
-            "not checked.",
+            "not checked."
         )
-    beside = (
-        ""
-        if not mill.side_width_mm
-        else (
-            ", at each depth first on the centre line, then stepping"
-            f" {_length(job, mill.side_width_mm)} to each side, cutting conventionally"
-        )
-    )
-    unsafe = (
-        ""
-        if mill.safe
-        else " NOT SAFE: "
-        + ", ".join(x.name for x in mill.limits if x.hard and x.over)
-        + " over capacity."
-    )
-    wheel = (
-        ""
-        if job.machine.feed != "hand"
-        else _wheel(job, 60 * job.handwheel / mill.feed_rate_mm_per_min)
-    )
-    time = TOOL_CHANGE + mill.cutting_time_s + PASS_SETUP * mill.passes
+        return _bare("throat slot", "end mill, not given", what)
     return Operation(
         name="throat slot",
         tool=mill.tool,
@@ -279,16 +237,31 @@ def _throat(job: ResolvedJob, mill: ThroatMillState | None) -> Operation:
         feed_mm_per_min=mill.feed_rate_mm_per_min,
         depth_per_pass_mm=mill.depth_per_pass_mm,
         passes=mill.passes,
-        time_s=time,
+        time_s=TOOL_CHANGE + mill.cutting_time_s + PASS_SETUP * mill.passes,
         limits=_ranked(mill.limits),
         steps=tuple(
             {"depth_mm": min((i + 1) * mill.depth_per_pass_mm, depth)} for i in range(mill.levels)
         ),
-        what=(
-            f"{size}, in {phrases.levels(mill.levels, mill.passes)}, each"
-            f" {_length(job, mill.depth_per_pass_mm)} deep{beside}.{wheel}{unsafe}"
-        ),
+        what=size + _mill_settings_text(job, mill),
     )
+
+
+def _mill_settings_text(job: ResolvedJob, mill: ThroatMillState) -> str:
+    """How the throat mill goes through the slot, to follow its size."""
+    depth = _length(job, mill.depth_per_pass_mm)
+    text = f", in {phrases.levels(mill.levels, mill.passes)}, each {depth} deep"
+    if mill.side_width_mm:
+        text += (
+            ", at each depth first on the centre line, then stepping"
+            f" {_length(job, mill.side_width_mm)} to each side, cutting conventionally"
+        )
+    text += "."
+    if job.machine.feed == "hand":
+        text += _wheel(job, 60 * job.handwheel / mill.feed_rate_mm_per_min)
+    if not mill.safe:
+        over = [limit.name for limit in mill.limits if limit.hard and limit.over]
+        text += f" NOT SAFE: {', '.join(over)} over capacity."
+    return text
 
 
 def _wheel(job: ResolvedJob, seconds: float) -> str:
@@ -296,32 +269,29 @@ def _wheel(job: ResolvedJob, seconds: float) -> str:
 
 
 def _undercut(job: ResolvedJob, result: Result) -> Operation:
-    held = result.settings
+    settings = result.settings
     cutter = job.cutter
-    target = job.target.snap_probability
-    p = result.risk.snap_probability
     snap = Utilization(
         code=LimitCode.SNAP_PROBABILITY,
-        demand=np.array(p),
-        capacity=np.array(target),
+        demand=np.array(result.risk.snap_probability),
+        capacity=np.array(job.target.snap_probability),
         unit="1",
         hard=True,
     )
-    passes = [f"{i}: {x['how']}" for i, x in enumerate(held.passes, 1)]
+    count = len(settings.passes)
+    passes = " ".join(f"{i}: {row['how']}" for i, row in enumerate(settings.passes, 1))
     unsafe = " NOT SAFE as checked." if result.verdict == "no-go" else ""
     return Operation(
         name="undercut",
         tool=f"undercut cutter {_length(job, cutter.head_diameter)}, {job.blank.title}",
-        spindle_speed_rpm=held.spindle_speed_rpm,
-        feed_mm_per_min=held.feed_rate_mm_per_min,
+        spindle_speed_rpm=settings.spindle_speed_rpm,
+        feed_mm_per_min=settings.feed_rate_mm_per_min,
         depth_per_pass_mm=cutter.head_height,
-        passes=len(held.passes),
-        time_s=TOOL_CHANGE + held.cutting_time_s + PASS_SETUP * len(held.passes),
+        passes=count,
+        time_s=TOOL_CHANGE + settings.cutting_time_s + PASS_SETUP * count,
         limits=_ranked((*result.limits, worded(snap, job.units))),
-        steps=held.passes,
-        what=f"Cut the undercut in {len(passes)} pass{'es' if len(passes) > 1 else ''}. "
-        + " ".join(passes)
-        + unsafe,
+        steps=settings.passes,
+        what=f"Cut the undercut in {count} pass{'es' if count > 1 else ''}. {passes}{unsafe}",
     )
 
 

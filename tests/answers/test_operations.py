@@ -11,7 +11,7 @@ import pytest
 from click.testing import CliRunner
 
 from loadsim import plan
-from loadsim.answers.operations import operations
+from loadsim.answers.operations import routing
 from loadsim.answers.results import Plan
 from loadsim.answers.throat_mill import DEEPEST_SOFT, MillSettings, mill_settings
 from loadsim.base.errors import InputError
@@ -428,7 +428,7 @@ def test_end_holes_come_before_the_throat_and_the_undercut_after_it(drawn: sampl
     assert done[2].steps == p.result.settings.passes and done[2].passes == len(
         p.result.settings.passes
     )
-    assert operations(p) == p.routing
+    assert routing(p.job, p.result) == p.routing
 
 
 def test_a_closed_slot_starts_with_a_drop_in_hole_as_large_as_the_head(
