@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 
 Array = npt.NDArray[np.float64]
+
+#: What a formula takes: one number, or as many as an array is long; `ranges.takes` makes it floats.
+Numbers: TypeAlias = Any
+
 Index = npt.NDArray[np.intp]
 
 

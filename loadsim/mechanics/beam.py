@@ -17,21 +17,21 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from loadsim.base.errors import ModelError
-from loadsim.base.numbers import Array
-from loadsim.base.ranges import finite, not_negative, positive
-from loadsim.mechanics.sections import area, check_poisson, second_moment, shear_coefficient_round
+from loadsim.base.numbers import Array, Numbers
+from loadsim.base.ranges import above_zero, any_finite, from_zero, not_negative, takes
+from loadsim.mechanics.sections import POISSON, area, second_moment, shear_coefficient_round
 
 T_PER_MM3: Final = 1e-12
 """One kg/m^3 in t/mm^3: with mm, N and s the mass that fits is the tonne."""
 
 
-def _collet(k_collet: ArrayLike) -> Array:
-    """Return the collet's stiffness; infinite means rigid."""
-    k = np.asarray(k_collet, dtype=np.float64)
+def _or_rigid(name: str, value: ArrayLike) -> Array:
+    """Range of a collet's stiffness: over 0, and infinite means rigid."""
+    k = np.asarray(value, dtype=np.float64)
     if k.size and not k.min() > 0:
         bad = k[~(k > 0)].flat[0]
         raise ModelError(
-            f"k_collet is {bad:g} N/mm; allowed is > 0 N/mm, infinite for a rigid collet"
+            f"{name} is {bad:g} N/mm; allowed is > 0 N/mm, infinite for a rigid collet"
         )
     return k
 
@@ -53,19 +53,32 @@ def _check_load_point(neck_length: Array, head_height: Array, load_reach: Array)
         )
 
 
+@takes(
+    shank_length=from_zero("mm"),
+    neck_length=above_zero("mm"),
+    load_reach=above_zero("mm"),
+    head_height=above_zero("mm"),
+    E=above_zero("MPa"),
+    k_collet=_or_rigid,
+    nu=POISSON,
+    shank_diameter=above_zero("mm"),
+    neck_diameter=above_zero("mm"),
+    head_second_moment=above_zero("mm^4"),
+    head_area=above_zero("mm^2"),
+)
 def compliance(
     *,
-    shank_length: ArrayLike,
-    shank_diameter: ArrayLike,
-    neck_length: ArrayLike,
-    neck_diameter: ArrayLike,
-    head_height: ArrayLike,
-    head_second_moment: ArrayLike,
-    head_area: ArrayLike,
-    load_reach: ArrayLike,
-    E: ArrayLike,
-    nu: ArrayLike,
-    k_collet: ArrayLike,
+    shank_length: Numbers,
+    shank_diameter: Numbers,
+    neck_length: Numbers,
+    neck_diameter: Numbers,
+    head_height: Numbers,
+    head_second_moment: Numbers,
+    head_area: Numbers,
+    load_reach: Numbers,
+    E: Numbers,
+    nu: Numbers,
+    k_collet: Numbers,
 ) -> Array:
     """Deflection of the tool for each newton of radial force on its head.
 
@@ -119,37 +132,38 @@ def compliance(
     ----------
     Cowper1966, circle
     """
-    length_s = not_negative("shank_length", shank_length)
-    length_n = positive("neck_length", neck_length)
-    reach = positive("load_reach", load_reach)
-    height = positive("head_height", head_height)
-    _check_load_point(length_n, height, reach)
-    E = positive("E", E, " MPa")
-    k_collet = _collet(k_collet)
-    shear_stiffness = shear_coefficient_round(nu) * E / (2 * (1 + check_poisson(nu)))
-    d_s = positive("shank_diameter", shank_diameter)
-    d_n = positive("neck_diameter", neck_diameter)
-    I_h = positive("head_second_moment", head_second_moment, " mm^4")
-    A_h = positive("head_area", head_area, " mm^2")
+    _check_load_point(neck_length, head_height, load_reach)
+    shear_stiffness = shear_coefficient_round(nu) * E / (2 * (1 + nu))
 
     def piece(p: Array, q: Array, I: Array, A: Array) -> Array:  # noqa: E741
         return np.asarray((p**3 - q**3) / (3 * E * I) + (p - q) / (shear_stiffness * A))
 
-    in_head = reach - length_n
-    c = 1 / k_collet + piece(reach + length_s, reach, second_moment(d_s), area(d_s))
-    c = c + piece(reach, in_head, second_moment(d_n), area(d_n))
-    return np.asarray(c + piece(in_head, np.zeros(()), I_h, A_h))
+    in_head = load_reach - neck_length
+    I_s = second_moment(shank_diameter)
+    A_s = area(shank_diameter)
+    c = 1 / k_collet + piece(load_reach + shank_length, load_reach, I_s, A_s)
+    c = c + piece(load_reach, in_head, second_moment(neck_diameter), area(neck_diameter))
+    return np.asarray(c + piece(in_head, np.zeros(()), head_second_moment, head_area))
 
 
+@takes(
+    shank_length=from_zero("mm"),
+    neck_length=above_zero("mm"),
+    load_reach=above_zero("mm"),
+    E=above_zero("MPa"),
+    shank_diameter=above_zero("mm"),
+    neck_diameter=above_zero("mm"),
+    head_second_moment=above_zero("mm^4"),
+)
 def tilt_compliance(
     *,
-    shank_length: ArrayLike,
-    shank_diameter: ArrayLike,
-    neck_length: ArrayLike,
-    neck_diameter: ArrayLike,
-    head_second_moment: ArrayLike,
-    load_reach: ArrayLike,
-    E: ArrayLike,
+    shank_length: Numbers,
+    shank_diameter: Numbers,
+    neck_length: Numbers,
+    neck_diameter: Numbers,
+    head_second_moment: Numbers,
+    load_reach: Numbers,
+    E: Numbers,
 ) -> Array:
     """Tilt of the head for each newton of radial force on it.
 
@@ -188,20 +202,11 @@ def tilt_compliance(
     -----
     Tilting of the shank in the collet is left out, as in `compliance`: the real tilt is larger.
     """
-    length_s = not_negative("shank_length", shank_length)
-    length_n = positive("neck_length", neck_length)
-    reach = positive("load_reach", load_reach)
-    E = positive("E", E, " MPa")
-    in_head = not_negative("load_reach past the neck", reach - length_n)
-    I_s, I_n = (
-        second_moment(positive(n, d))
-        for n, d in (("shank_diameter", shank_diameter), ("neck_diameter", neck_diameter))
-    )
-    I_h = positive("head_second_moment", head_second_moment, " mm^4")
+    in_head = not_negative("load_reach past the neck", load_reach - neck_length)
     bent = (
-        ((reach + length_s) ** 2 - reach**2) / I_s
-        + (reach**2 - in_head**2) / I_n
-        + in_head**2 / I_h
+        ((load_reach + shank_length) ** 2 - load_reach**2) / second_moment(shank_diameter)
+        + (load_reach**2 - in_head**2) / second_moment(neck_diameter)
+        + in_head**2 / head_second_moment
     )
     return np.asarray(bent / (2 * E))
 
@@ -224,6 +229,7 @@ class Profile:
     fillet_positions: tuple[float, ...]  #: their distances from the collet face [mm]
 
 
+@takes(F=any_finite("N"), head_diameter=above_zero("mm"))
 def profile(
     *,
     shank_length: float,
@@ -305,40 +311,22 @@ def profile(
         nu=nu,
         k_collet=k_collet,
     )
-    F = float(finite("F", F, " N"))
+    F = float(F)
     k_collet = float(k_collet)
-    head_diameter = float(positive("head_diameter", head_diameter))
-    GA = float(shear_coefficient_round(nu)) * E / (2 * (1 + nu))
+    head_diameter = float(head_diameter)
+    kappa_G = float(shear_coefficient_round(nu)) * E / (2 * (1 + nu))
     to_load = load_reach - neck_length
     beyond = neck_length + head_height - load_reach
     head = (head_diameter, head_second_moment, head_area)
     shank = (shank_diameter, float(second_moment(shank_diameter)), float(area(shank_diameter)))
     neck = (neck_diameter, float(second_moment(neck_diameter)), float(area(neck_diameter)))
-    from_load = load_reach + shank_length
-    z = 0.0
-    w = F / k_collet
-    tilt = 0.0
-    columns: list[Array] = []
     pieces = (
         (shank_length, F, shank),
         (neck_length, F, neck),
         (to_load, F, head),
         (beyond, 0.0, head),
     )
-    for length, V, (d, I, A) in pieces:  # noqa: E741
-        if length <= 1e-12 * from_load:  # a piece of no length, give or take rounding
-            continue
-        a = np.linspace(0.0, length, n)
-        M = V * (from_load - z - a)
-        slope = tilt + V * ((from_load - z) * a - a**2 / 2) / (E * I)
-        line = (
-            w + tilt * a + V * ((from_load - z) * a**2 / 2 - a**3 / 6) / (E * I) + V * a / (GA * A)
-        )
-        columns.append(np.stack([z + a, np.full(n, d), np.full(n, V), M, line, M * d / (2 * I)]))
-        z = z + length
-        w = float(line[-1])
-        tilt = float(slope[-1])
-    rows = np.concatenate(columns, axis=1)
+    rows = _along(pieces, load_reach + shank_length, E, kappa_G, F / k_collet, n)
     return Profile(
         z=rows[0],
         diameter=rows[1],
@@ -349,6 +337,39 @@ def profile(
         fillet_names=("shank shoulder", "head shoulder"),
         fillet_positions=(shank_length, shank_length + neck_length),
     )
+
+
+def _along(
+    pieces: Sequence[tuple[float, float, tuple[float, float, float]]],
+    from_load: float,
+    E: float,
+    kappa_G: float,
+    w: float,
+    n: int,
+) -> Array:
+    """z, diameter, shear, moment, deflection and stress along pieces of (length, shear, (diameter,
+    second moment, area)), (6, stations); w is the deflection at the collet.
+    """
+    z = 0.0
+    tilt = 0.0
+    columns: list[Array] = []
+    for length, V, (d, I, A) in pieces:  # noqa: E741
+        if length <= 1e-12 * from_load:  # a piece of no length, give or take rounding
+            continue
+        a = np.linspace(0.0, length, n)
+        M = V * (from_load - z - a)
+        slope = tilt + V * ((from_load - z) * a - a**2 / 2) / (E * I)
+        line = (
+            w
+            + tilt * a
+            + V * ((from_load - z) * a**2 / 2 - a**3 / 6) / (E * I)
+            + V * a / (kappa_G * A)
+        )
+        columns.append(np.stack([z + a, np.full(n, d), np.full(n, V), M, line, M * d / (2 * I)]))
+        z = z + length
+        w = float(line[-1])
+        tilt = float(slope[-1])
+    return np.concatenate(columns, axis=1)
 
 
 # --- natural frequencies
@@ -390,14 +411,23 @@ def _element_matrices(
     return K, M + tilting * (rho_I / (30 * (1 + phi) ** 2 * L))[..., None, None]
 
 
+@takes(
+    lengths=above_zero("mm"),
+    second_moments=above_zero("mm^4"),
+    areas=above_zero("mm^2"),
+    rho=above_zero("kg/m^3"),
+    E=above_zero("MPa"),
+    nu=POISSON,
+    k_collet=_or_rigid,
+)
 def natural_frequencies(
     *,
-    lengths: Sequence[float] | Array,
-    second_moments: Sequence[float] | Array,
-    areas: Sequence[float] | Array,
+    lengths: Numbers,
+    second_moments: Numbers,
+    areas: Numbers,
     E: float,
     nu: float,
-    rho: float | Sequence[float] | Array,
+    rho: Numbers,
     k_collet: float,
     count: int = 3,
     elements: int = 6,
@@ -451,14 +481,11 @@ def natural_frequencies(
     Cowper1966, circle
     """
     L, I, A, density = np.broadcast_arrays(  # noqa: E741
-        np.atleast_1d(positive("lengths", lengths)),
-        positive("second_moments", second_moments, " mm^4"),
-        positive("areas", areas, " mm^2"),
-        positive("rho", rho, " kg/m^3") * T_PER_MM3,
+        np.atleast_1d(lengths), second_moments, areas, rho * T_PER_MM3
     )
-    E = float(positive("E", E, " MPa"))
-    nu = float(check_poisson(nu))
-    k = float(_collet(k_collet))
+    E = float(E)
+    nu = float(nu)
+    k = float(k_collet)
     most = 2 * elements * L.shape[-1]
     if elements < 1 or not 1 <= count <= most:
         raise ModelError(

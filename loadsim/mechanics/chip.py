@@ -95,7 +95,24 @@ def feed_per_tooth(rate: float, teeth: int, speed: Value) -> Value:
     return rate / tooth_passing(teeth, speed)
 
 
-def feed(f_z: ArrayLike) -> Array:
+def checked_feed(f_z: ArrayLike) -> Array:
+    """Return the feed as floats, every one finite and not negative.
+
+    Parameters
+    ----------
+    f_z : array_like
+        Feed per tooth. [mm]
+
+    Returns
+    -------
+    f_z : ndarray
+        [mm]
+
+    Raises
+    ------
+    ValueError
+        If a feed is negative or not finite.
+    """
     f_z = np.asarray(f_z, float)
     bad = ~(np.isfinite(f_z) & (f_z >= 0))
     if bad.any():
@@ -171,7 +188,7 @@ def thickness(
     ----------
     Kline1983
     """
-    f_z = np.atleast_1d(feed(f_z))
+    f_z = np.atleast_1d(checked_feed(f_z))
     rho = np.atleast_1d(np.asarray(rho, float))
     if not (np.isfinite(rho) & (rho >= 0)).all():
         raise ValueError("rho must be finite and >= 0 mm")

@@ -9,8 +9,8 @@ import math
 import numpy as np
 import numpy.typing as npt
 
-from loadsim.base.numbers import Array
-from loadsim.base.ranges import positive, real
+from loadsim.base.numbers import Array, Numbers
+from loadsim.base.ranges import above_zero, must_be, takes
 
 ArrayLike = npt.ArrayLike
 
@@ -104,11 +104,18 @@ def torque_to_break(tau_u: ArrayLike, D: ArrayLike) -> Array:
     return M
 
 
+@takes(
+    k_c=above_zero("MPa"),
+    ratio=above_zero(""),
+    f=above_zero("mm"),
+    D=above_zero("mm"),
+    chisel=must_be("1", least=0.0, below=1.0),
+)
 def thrust(
-    k_c: ArrayLike,
-    ratio: ArrayLike,
-    f: ArrayLike,
-    D: ArrayLike,
+    k_c: Numbers,
+    ratio: Numbers,
+    f: Numbers,
+    D: Numbers,
     kappa: float = HALF_POINT,
     chisel: float = CHISEL_SHARE,
 ) -> Array:
@@ -152,16 +159,12 @@ def thrust(
     TrainingMetalCutting2017 feed force in drilling
     ShawOxford1957
     """
-    k_c = positive("k_c", k_c, " MPa")
-    ratio = positive("ratio", ratio, "")
-    f = positive("f", f)
-    D = positive("D", D)
-    share = real("chisel", chisel, "1", least=0.0, below=1.0)
-    F_f: Array = ratio * k_c * f * D / 2 * math.sin(kappa) / (1 - share)
+    F_f: Array = ratio * k_c * f * D / 2 * math.sin(kappa) / (1 - chisel)
     return F_f
 
 
-def second_moment(D: ArrayLike) -> Array:
+@takes(D=above_zero("mm"))
+def second_moment(D: Numbers) -> Array:
     """Least second moment of area of a drill's fluted section, taken as a round bar of 0.6 D.
 
     ``I = (pi/64) (0.6 D)^4``, 13 % of the full circle (common practice, no source; the web is about
@@ -178,11 +181,12 @@ def second_moment(D: ArrayLike) -> Array:
     I : ndarray
         [mm^4]
     """
-    moment: Array = math.pi / 64 * (CORE * positive("D", D)) ** 4
+    moment: Array = math.pi / 64 * (CORE * D) ** 4
     return moment
 
 
-def buckling_load(E: ArrayLike, I: ArrayLike, L: ArrayLike, K: float) -> Array:  # noqa: E741
+@takes(E=above_zero("MPa"), I=above_zero("mm^4"), L=above_zero("mm"), K=above_zero(""))
+def buckling_load(E: Numbers, I: Numbers, L: Numbers, K: float) -> Array:  # noqa: E741
     """Load at which a slender column buckles, by Euler.
 
     ``P = pi^2 E I/(K L)^2``.
@@ -213,14 +217,13 @@ def buckling_load(E: ArrayLike, I: ArrayLike, L: ArrayLike, K: float) -> Array: 
     ----------
     TimoshenkoGere1961 art. 2.1
     """
-    E = positive("E", E, " MPa")
-    second = positive("I", I, " mm^4")
-    L = positive("L", L)
-    P: Array = math.pi**2 * E * second / (float(positive("K", K, "")) * L) ** 2
+    second = I
+    P: Array = math.pi**2 * E * second / (float(K) * L) ** 2
     return P
 
 
-def bearable_thrust(D: ArrayLike, depth: ArrayLike, chisel: float = CHISEL_SHARE) -> Array:
+@takes(D=above_zero("mm"), depth=above_zero("mm"), chisel=above_zero(""))
+def bearable_thrust(D: Numbers, depth: Numbers, chisel: float = CHISEL_SHARE) -> Array:
     """Full thrust at which a drill buckles, at the worse of its start and its run.
 
     At the start only the chisel edge's share presses, on a point that is still free (K = 2); once
@@ -245,11 +248,9 @@ def bearable_thrust(D: ArrayLike, depth: ArrayLike, chisel: float = CHISEL_SHARE
     ----------
     TimoshenkoGere1961 art. 2.1
     """
-    D = positive("D", D)
-    depth = positive("depth", depth)
     length = depth + SPARE_LENGTH * D
     second = second_moment(D)
-    start = buckling_load(E_DRILL, second, length, FREE) / float(positive("chisel", chisel, ""))
+    start = buckling_load(E_DRILL, second, length, FREE) / float(chisel)
     run = buckling_load(E_DRILL, second, length, PINNED)
     worse: Array = np.minimum(start, run)
     return worse

@@ -7,11 +7,12 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import ArrayLike
 
-from loadsim.base.numbers import Array
-from loadsim.base.ranges import real
+from loadsim.base.numbers import Array, Numbers
+from loadsim.base.ranges import must_be, real, takes
 
 
-def smith_watson_topper(sigma_a: ArrayLike, sigma_m: ArrayLike) -> Array:
+@takes(sigma_a=must_be("MPa", least=0.0), sigma_m=must_be("MPa"))
+def smith_watson_topper(sigma_a: Numbers, sigma_m: Numbers) -> Array:
     """Fully reversed amplitude that does the same damage, ``sqrt(sigma_max sigma_a)``.
 
     Parameters
@@ -35,8 +36,7 @@ def smith_watson_topper(sigma_a: ArrayLike, sigma_m: ArrayLike) -> Array:
     ----------
     SmithWatsonTopper1970, stress-strain function
     """
-    sigma_a = real("sigma_a", sigma_a, "MPa", least=0.0)
-    pull = np.maximum(real("sigma_m", sigma_m, "MPa"), 0.0)
+    pull = np.maximum(sigma_m, 0.0)
     sigma_ar: Array = np.sqrt((sigma_a + pull) * sigma_a)
     return sigma_ar
 
@@ -54,7 +54,8 @@ _STEP = 1.5  # between radii at which the highest fatigue notch factor is looked
 ENDURANCE_CAP = 700.0  #: highest endurance limit credited to steel, from S_ut 1400 MPa on [MPa]
 
 
-def notch_sensitivity_peterson(r: ArrayLike, S_u: ArrayLike, torsion: bool = False) -> Array:
+@takes(r=must_be("mm", over=0.0))
+def notch_sensitivity_peterson(r: Numbers, S_u: Numbers, torsion: bool = False) -> Array:
     """Notch sensitivity of steel by Peterson, ``q = 1 / (1 + a/r)``; the one for hard steel.
 
     ``a = 0.0254 (2070 / S_u)^1.8`` mm in bending, 0.6 of it in torsion.
@@ -82,23 +83,23 @@ def notch_sensitivity_peterson(r: ArrayLike, S_u: ArrayLike, torsion: bool = Fal
     ----------
     Peterson1974, notch sensitivity of steels
     """
-    q: Array = 1.0 / (1.0 + _peterson_length(S_u, torsion) / real("r", r, "mm", over=0.0))
+    q: Array = 1.0 / (1.0 + _peterson_length(S_u, torsion) / r)
     return q
 
 
-def _peterson_length(S_u: ArrayLike, torsion: bool) -> Array:
-    a: Array = (
-        0.0254 * (2070.0 / real("S_u", S_u, "MPa", least=550.0)) ** 1.8 * (0.6 if torsion else 1.0)
-    )
+@takes(S_u=must_be("MPa", least=550.0))
+def _peterson_length(S_u: Numbers, torsion: bool) -> Array:
+    a: Array = 0.0254 * (2070.0 / S_u) ** 1.8 * (0.6 if torsion else 1.0)
     return a
 
 
+@takes(r=must_be("mm", over=0.0))
 def notch_factor_peterson(
     K_t: Callable[[Array], Array],
-    r: ArrayLike,
+    r: Numbers,
     S_u: float,
     torsion: bool = False,
-    jump: ArrayLike = 0.0,
+    jump: Numbers = 0.0,
 ) -> Array:
     """Fatigue notch factor with Peterson's sensitivity, never under its highest value at any larger
     radius.
@@ -134,7 +135,6 @@ def notch_factor_peterson(
     ----------
     Peterson1974, notch sensitivity of steels
     """
-    r = real("r", r, "mm", over=0.0)
     a = float(_peterson_length(S_u, torsion))
 
     def factor(x: Array) -> Array:
@@ -157,7 +157,8 @@ def notch_factor_peterson(
     return np.maximum(best, peak)
 
 
-def fatigue_notch_factor(K_t: ArrayLike, q: ArrayLike) -> Array:
+@takes(q=must_be("1", least=0.0, most=1.0), K_t=must_be("1", least=1.0))
+def fatigue_notch_factor(K_t: Numbers, q: Numbers) -> Array:
     """Fatigue notch factor, ``K_f = 1 + q (K_t - 1)``.
 
     Parameters
@@ -181,13 +182,12 @@ def fatigue_notch_factor(K_t: ArrayLike, q: ArrayLike) -> Array:
     ----------
     Shigley-fatigue, notch sensitivity
     """
-    K_f: Array = 1.0 + real("q", q, "1", least=0.0, most=1.0) * (
-        real("K_t", K_t, "1", least=1.0) - 1.0
-    )
+    K_f: Array = 1.0 + q * (K_t - 1.0)
     return K_f
 
 
-def murakami_limit_surface(HV: ArrayLike, root_area_um: ArrayLike) -> Array:
+@takes(HV=must_be("HV", over=0.0), root_area_um=must_be("um", over=0.0))
+def murakami_limit_surface(HV: Numbers, root_area_um: Numbers) -> Array:
     """Fatigue limit, fully reversed, from hardness and the size of the worst flaw at the surface.
 
     ``sigma_w = 1.43 (HV + 120) / sqrt(area)^(1/6)``.
@@ -223,10 +223,7 @@ def murakami_limit_surface(HV: ArrayLike, root_area_um: ArrayLike) -> Array:
     >>> round(murakami_limit_surface(800, 20).item())
     799
     """
-    HV = real("HV", HV, "HV", over=0.0)
-    sigma_w: Array = (
-        1.43 * (HV + 120.0) / real("root_area_um", root_area_um, "um", over=0.0) ** (1.0 / 6.0)
-    )
+    sigma_w: Array = 1.43 * (HV + 120.0) / root_area_um ** (1.0 / 6.0)
     return sigma_w
 
 
@@ -299,7 +296,8 @@ def murakami_notes(HV: ArrayLike, root_area_um: ArrayLike) -> tuple[str, ...]:
     return tuple(text for hit, text in rules if np.any(hit))
 
 
-def marin_surface(S_ut: ArrayLike, a: ArrayLike, b: ArrayLike) -> Array:
+@takes(a=must_be("1", over=0.0), b=must_be("1", most=0.0), S_ut=must_be("MPa", over=0.0))
+def marin_surface(S_ut: Numbers, a: Numbers, b: Numbers) -> Array:
     """Surface factor, ``k_a = a S_ut^b``; pairs in ``MARIN_SURFACE``.
 
     Parameters
@@ -325,13 +323,12 @@ def marin_surface(S_ut: ArrayLike, a: ArrayLike, b: ArrayLike) -> Array:
     ----------
     Shigley-fatigue, surface factor
     """
-    a = real("a", a, "1", over=0.0)
-    b = real("b", b, "1", most=0.0)
-    k_a: Array = a * real("S_ut", S_ut, "MPa", over=0.0) ** b
+    k_a: Array = a * S_ut**b
     return real("k_a = a S_ut^b", k_a, "1", most=1.0)
 
 
-def endurance_limit_steel(S_ut: ArrayLike) -> Array:
+@takes(S_ut=must_be("MPa", over=0.0))
+def endurance_limit_steel(S_ut: Numbers) -> Array:
     """Endurance limit of a polished steel specimen: half of S_ut, 700 MPa from 1400 MPa on.
 
     Parameters
@@ -353,12 +350,19 @@ def endurance_limit_steel(S_ut: ArrayLike) -> Array:
     ----------
     Shigley-fatigue, endurance limit
     """
-    S_e: Array = np.minimum(0.5 * real("S_ut", S_ut, "MPa", over=0.0), ENDURANCE_CAP)
+    S_e: Array = np.minimum(0.5 * S_ut, ENDURANCE_CAP)
     return S_e
 
 
+@takes(
+    N_limit=must_be("1", over=0.0),
+    N=must_be("1", over=0.0),
+    S_limit=must_be("MPa", over=0.0),
+    k=must_be("1", over=0.0),
+    S_static=must_be("MPa", over=0.0),
+)
 def basquin_strength(
-    N: ArrayLike, S_limit: ArrayLike, N_limit: ArrayLike, k: ArrayLike, S_static: ArrayLike
+    N: Numbers, S_limit: Numbers, N_limit: Numbers, k: Numbers, S_static: Numbers
 ) -> Array:
     """Stress amplitude borne for N cycles, ``S_limit (N_limit / N)^(1/k)``, never above the static
     strength.
@@ -392,13 +396,16 @@ def basquin_strength(
     ----------
     Basquin1910, exponential law of endurance
     """
-    ratio = real("N_limit", N_limit, "1", over=0.0) / real("N", N, "1", over=0.0)
-    line = real("S_limit", S_limit, "MPa", over=0.0) * ratio ** (1.0 / real("k", k, "1", over=0.0))
-    S: Array = np.minimum(line, real("S_static", S_static, "MPa", over=0.0))
+    ratio = N_limit / N
+    line = S_limit * ratio ** (1.0 / k)
+    S: Array = np.minimum(line, S_static)
     return S
 
 
-def finite_life_constants(S_ut: ArrayLike, f: ArrayLike, S_e: ArrayLike) -> tuple[Array, Array]:
+@takes(
+    f=must_be("1", over=0.0, most=1.0), S_ut=must_be("MPa", over=0.0), S_e=must_be("MPa", over=0.0)
+)
+def finite_life_constants(S_ut: Numbers, f: Numbers, S_e: Numbers) -> tuple[Array, Array]:
     """Constants of the line ``sigma = a N^b`` from f S_ut at 1000 cycles to S_e at a million.
 
     Parameters
@@ -426,15 +433,15 @@ def finite_life_constants(S_ut: ArrayLike, f: ArrayLike, S_e: ArrayLike) -> tupl
     ----------
     Shigley-fatigue, finite life between 10^3 and 10^6 cycles
     """
-    S_3 = real("f", f, "1", over=0.0, most=1.0) * real("S_ut", S_ut, "MPa", over=0.0)
-    S_e = real("S_e", S_e, "MPa", over=0.0)
+    S_3 = f * S_ut
     real("f S_ut / S_e", S_3 / S_e, "1", over=1.0)
     a: Array = S_3**2 / S_e
     b: Array = -np.log10(S_3 / S_e) / 3.0
     return a, b
 
 
-def finite_life_notes(N: ArrayLike) -> tuple[str, ...]:
+@takes(N=must_be("1", least=0.0))
+def finite_life_notes(N: Numbers) -> tuple[str, ...]:
     """Say where a life lies off the line between 1000 and a million cycles.
 
     Parameters
@@ -456,7 +463,6 @@ def finite_life_notes(N: ArrayLike) -> tuple[str, ...]:
     ----------
     Shigley-fatigue, finite life between 10^3 and 10^6 cycles
     """
-    N = real("N", N, "1", least=0.0)
     rules = (
         (
             N < 1e3,

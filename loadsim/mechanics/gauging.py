@@ -13,35 +13,33 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import numpy.typing as npt
-
 from loadsim.base.errors import ModelError
-from loadsim.base.ranges import finite, positive
-
-INCH = 25.4
+from loadsim.base.numbers import Numbers
+from loadsim.base.ranges import above_zero, any_finite, takes
+from loadsim.base.units import IN
 
 #: Classes of gauge pin, finest first, and the band of each: a plus pin lies in 0 to +band, a minus
 #: pin in -band to 0,
 #: up to 20.96 mm (ASMEB89Pins). Class ZZ is what a shop's pin set is. [mm]
 CLASSES = (
-    ("XX", 0.00002 * INCH),
-    ("X", 0.00004 * INCH),
-    ("Y", 0.00007 * INCH),
-    ("Z", 0.0001 * INCH),
-    ("ZZ", 0.0002 * INCH),
+    ("XX", 0.00002 * IN),
+    ("X", 0.00004 * IN),
+    ("Y", 0.00007 * IN),
+    ("Z", 0.0001 * IN),
+    ("ZZ", 0.0002 * IN),
 )
 
 #: Largest pin that those bands hold for (ASMEB89Pins). [mm]
-LARGEST_PIN = 0.825 * INCH
+LARGEST_PIN = 0.825 * IN
 
 #: Both gauges together take at most this share of the part's whole tolerance: the gauge maker's
 #: rule (common practice). [1]
 GAUGE_SHARE = 0.10
 
 #: Steps of pin sets and of gauge block sets (common practice). [mm]
-PIN_STEP = {"metric": 0.01, "inch": 0.001 * INCH}
+PIN_STEP = {"metric": 0.01, "inch": 0.001 * IN}
 
-BLOCK_STEP = {"metric": 0.001, "inch": 0.0001 * INCH}
+BLOCK_STEP = {"metric": 0.001, "inch": 0.0001 * IN}
 
 #: How far a pin stands out past the throat wall so that a block meets it (common practice, no
 #: source). [mm]
@@ -114,8 +112,9 @@ def counted(hits: int, n: int) -> Chance:
     return Chance(p=hits / n, low=low, high=high)
 
 
+@takes(narrowest=any_finite("mm"), widest=any_finite("mm"))
 def out_of_tolerance(
-    narrowest: npt.ArrayLike, widest: npt.ArrayLike, low: float, high: float
+    narrowest: Numbers, widest: Numbers, low: float, high: float
 ) -> tuple[Chance, Chance, Chance]:
     """Chance that a sampled width lies under, over, or anywhere out of its limits.
 
@@ -141,11 +140,9 @@ def out_of_tolerance(
     ModelError
         If a sample is not finite, or the limits are not in order (a ValueError).
     """
-    narrow = finite("narrowest", narrowest, " mm")
-    wide = finite("widest", widest, " mm")
     _in_order(low, high)
-    under = narrow < low
-    over = wide > high
+    under = narrowest < low
+    over = widest > high
     n = int(under.size)
     return (
         counted(int(under.sum()), n),
@@ -195,6 +192,7 @@ def size_down(x: float, step: float) -> float:
     return round(math.floor(x / step + 1e-6) * step, 9)
 
 
+@takes(step=above_zero("mm"))
 def pair(low: float, high: float, step: float) -> Pair:
     """Go and no-go size of a width, rounded into its tolerance, and the class that they have to be.
 
@@ -228,7 +226,7 @@ def pair(low: float, high: float, step: float) -> Pair:
     ISO1938Gauges, go gauge at the maximum material limit
     """
     _in_order(low, high)
-    step = float(positive("step", step))
+    step = float(step)
     go = size_up(low, step)
     no_go = size_down(high, step)
     if go >= no_go:
@@ -247,7 +245,7 @@ def pair(low: float, high: float, step: float) -> Pair:
         )
     if no_go > LARGEST_PIN:
         notes.append(
-            f"Pins over {LARGEST_PIN / INCH:g} in ({LARGEST_PIN:g} mm) have wider bands than the"
+            f"Pins over {LARGEST_PIN / IN:g} in ({LARGEST_PIN:g} mm) have wider bands than the"
             " class named here."
         )
     refused = (go - low + high - no_go + 2 * band) / (high - low)
@@ -294,6 +292,7 @@ def lying_pin(
     return pin if pin <= most else None
 
 
+@takes(height=above_zero("mm"))
 def methods(
     low: float,
     high: float,
@@ -341,7 +340,6 @@ def methods(
         open_ends is not one of those named (a ValueError).
     """
     _in_order(low, high)
-    positive("height", height)
     if not 0 < throat < low or sides not in (1, 2) or open_ends not in (0, 1, 2):
         raise ModelError(
             f"throat {throat:g} mm, sides {sides}, open_ends {open_ends}; the throat must be"

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike
 
-from loadsim.base.numbers import Array
-from loadsim.base.ranges import real
+from loadsim.base.numbers import Array, Numbers
+from loadsim.base.ranges import must_be, real, takes
 
 
-def offset_from_rake(rake: ArrayLike, radius: ArrayLike) -> Array:
+@takes(rake=must_be("rad", over=-np.pi / 2, below=np.pi / 2), radius=must_be("mm", over=0.0))
+def offset_from_rake(rake: Numbers, radius: Numbers) -> Array:
     """How far past the centre a flute face is ground for a rake, ``R sin(gamma)``.
 
     Parameters
@@ -33,11 +33,12 @@ def offset_from_rake(rake: ArrayLike, radius: ArrayLike) -> Array:
     ----------
     PlaneGeometry, right triangle of radius and offset
     """
-    gamma = real("rake", rake, "rad", over=-np.pi / 2, below=np.pi / 2)
-    return np.asarray(real("radius", radius, "mm", over=0.0) * np.sin(gamma))
+    gamma = rake
+    return np.asarray(radius * np.sin(gamma))
 
 
-def relief_setdown(relief: ArrayLike, radius: ArrayLike) -> Array:
+@takes(relief=must_be("rad", over=0.0, below=np.pi / 2), radius=must_be("mm", over=0.0))
+def relief_setdown(relief: Numbers, radius: Numbers) -> Array:
     """Set-down from the round surface at which a relief flat just reaches the edge, ``R (1 -
     cos(alpha))``.
 
@@ -67,11 +68,12 @@ def relief_setdown(relief: ArrayLike, radius: ArrayLike) -> Array:
     >>> round(float(relief_setdown(np.pi / 3, 2.0)), 9)
     1.0
     """
-    alpha = real("relief", relief, "rad", over=0.0, below=np.pi / 2)
-    return np.asarray(2 * real("radius", radius, "mm", over=0.0) * np.sin(alpha / 2) ** 2)
+    alpha = relief
+    return np.asarray(2 * radius * np.sin(alpha / 2) ** 2)
 
 
-def flat_width(relief: ArrayLike, radius: ArrayLike) -> Array:
+@takes(relief=must_be("rad", over=0.0, below=np.pi / 2), radius=must_be("mm", over=0.0))
+def flat_width(relief: Numbers, radius: Numbers) -> Array:
     """Width of a relief flat that just reaches the edge, ``2 R sin(alpha)``; behind it the round
     stands again.
 
@@ -96,11 +98,12 @@ def flat_width(relief: ArrayLike, radius: ArrayLike) -> Array:
     ----------
     PlaneGeometry, length of a chord
     """
-    alpha = real("relief", relief, "rad", over=0.0, below=np.pi / 2)
-    return np.asarray(2 * real("radius", radius, "mm", over=0.0) * np.sin(alpha))
+    alpha = relief
+    return np.asarray(2 * radius * np.sin(alpha))
 
 
-def wedge_angle(rake: ArrayLike, relief: ArrayLike) -> Array:
+@takes(relief=must_be("rad", over=0.0), rake=must_be("rad"))
+def wedge_angle(rake: Numbers, relief: Numbers) -> Array:
     """Wedge of a tooth at its edge, a right angle less rake and relief.
 
     Parameters
@@ -124,18 +127,16 @@ def wedge_angle(rake: ArrayLike, relief: ArrayLike) -> Array:
     ----------
     ISO3002-1, tool orthogonal plane: alpha + beta + gamma = a right angle
     """
-    return real(
-        "wedge angle",
-        np.pi / 2 - real("rake", rake, "rad") - real("relief", relief, "rad", over=0.0),
-        "rad",
-        over=0.0,
-        below=np.pi,
-    )
+    return real("wedge angle", np.pi / 2 - rake - relief, "rad", over=0.0, below=np.pi)
 
 
-def tangential_force(
-    u: ArrayLike, width: ArrayLike, depth: ArrayLike, speed_ratio: ArrayLike
-) -> Array:
+@takes(
+    width=must_be("mm", over=0.0),
+    depth=must_be("mm", least=0.0),
+    speed_ratio=must_be("1", over=0.0),
+    u=must_be("MPa", over=0.0),
+)
+def tangential_force(u: Numbers, width: Numbers, depth: Numbers, speed_ratio: Numbers) -> Array:
     """Tangential force of a wheel or cutter that takes a depth off the turning blank, ``u b a
     v_w/v_s``.
 
@@ -169,15 +170,14 @@ def tangential_force(
     >>> float(tangential_force(40_000.0, 5.0, 0.02, 0.001))
     4.0
     """
-    b = real("width", width, "mm", over=0.0)
-    a = real("depth", depth, "mm", least=0.0)
-    F_t: Array = (
-        real("u", u, "MPa", over=0.0) * b * a * real("speed_ratio", speed_ratio, "1", over=0.0)
-    )
+    b = width
+    a = depth
+    F_t: Array = u * b * a * speed_ratio
     return F_t
 
 
-def resultant(F_t: ArrayLike, normal_ratio: ArrayLike) -> Array:
+@takes(F_t=must_be("N", least=0.0), normal_ratio=must_be("1", least=0.0))
+def resultant(F_t: Numbers, normal_ratio: Numbers) -> Array:
     """Force across the blank: tangential and normal together.
 
     Parameters
@@ -201,13 +201,12 @@ def resultant(F_t: ArrayLike, normal_ratio: ArrayLike) -> Array:
     ----------
     Malkin2008, force ratio of grinding
     """
-    F: Array = real("F_t", F_t, "N", least=0.0) * np.hypot(
-        1.0, real("normal_ratio", normal_ratio, "1", least=0.0)
-    )
+    F: Array = F_t * np.hypot(1.0, normal_ratio)
     return F
 
 
-def depth_met(turns: ArrayLike, set_at: ArrayLike, step: float) -> Array:
+@takes(turns=must_be("1", least=0.0), set_at=must_be("1", least=0.0), step=must_be("mm", over=0.0))
+def depth_met(turns: Numbers, set_at: Numbers, step: float) -> Array:
     """Depth that the wheel meets while the blank is turned: all that was set within the last turn.
 
     Parameters
@@ -244,13 +243,13 @@ def depth_met(turns: ArrayLike, set_at: ArrayLike, step: float) -> Array:
     >>> depth_met([1.1], [0.0, 1.0], 0.01).tolist()
     [0.01]
     """
-    t = real("turns", turns, "1", least=0.0)[..., None]
-    moved = real("set_at", set_at, "1", least=0.0)
-    count = np.count_nonzero((moved <= t) & (moved > t - 1.0), axis=-1)
-    return np.asarray(count * float(real("step", step, "mm", over=0.0)))
+    t = turns[..., None]
+    count = np.count_nonzero((set_at <= t) & (set_at > t - 1.0), axis=-1)
+    return np.asarray(count * float(step))
 
 
-def steps_on_top(fraction: ArrayLike) -> Array:
+@takes(fraction=must_be("1", over=0.0))
+def steps_on_top(fraction: Numbers) -> Array:
     """Steps that lie on top of each other when the infeed is moved after a fraction of a turn each
     time.
 
@@ -278,15 +277,22 @@ def steps_on_top(fraction: ArrayLike) -> Array:
     >>> steps_on_top([0.25, 0.3, 1.0, 1.5]).tolist()
     [4.0, 4.0, 1.0, 1.0]
     """
-    return np.asarray(np.ceil(1.0 / real("fraction", fraction, "1", over=0.0) - 1e-9))
+    return np.asarray(np.ceil(1.0 / fraction - 1e-9))
 
 
+@takes(
+    force_per_depth=must_be("N/mm", over=0.0),
+    stress_per_force=must_be("1/mm^2", over=0.0),
+    strength=must_be("MPa", over=0.0),
+    give=must_be("mm", over=0.0),
+    compliance=must_be("mm/N", over=0.0),
+)
 def largest_infeed(
-    force_per_depth: ArrayLike,
-    stress_per_force: ArrayLike,
-    compliance: ArrayLike,
-    strength: ArrayLike,
-    give: ArrayLike,
+    force_per_depth: Numbers,
+    stress_per_force: Numbers,
+    compliance: Numbers,
+    strength: Numbers,
+    give: Numbers,
 ) -> tuple[Array, Array]:
     """Largest infeed for each turn: by what the thinning neck bears, and by how far it may give
     way.
@@ -320,10 +326,6 @@ def largest_infeed(
     ----------
     TimoshenkoGoodier1970, bending of a cantilever loaded at the end
     """
-    k = real("force_per_depth", force_per_depth, "N/mm", over=0.0)
-    s = real("stress_per_force", stress_per_force, "1/mm^2", over=0.0)
-    by_strength: Array = real("strength", strength, "MPa", over=0.0) / (k * s)
-    by_deflection: Array = real("give", give, "mm", over=0.0) / (
-        k * real("compliance", compliance, "mm/N", over=0.0)
-    )
+    by_strength: Array = strength / (force_per_depth * stress_per_force)
+    by_deflection: Array = give / (force_per_depth * compliance)
     return by_strength, by_deflection

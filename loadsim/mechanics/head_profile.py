@@ -28,7 +28,7 @@ SIDES = 720
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Flat:
-    """One flat behind the edge: the plane n.x = distance with the normal turned back by the angle."""
+    """One flat behind the edge: the plane n.x = distance, its normal turned back by the angle."""
 
     angle: float  #: from the radius through the edge, backward [rad]
     distance: float  #: from the axis [mm]

@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from loadsim.base.errors import ModelError
-from loadsim.base.numbers import Array
-from loadsim.base.ranges import real
+from loadsim.base.numbers import Array, Numbers
+from loadsim.base.ranges import must_be, takes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,7 +158,8 @@ def beyond(hull: Array, point: Array) -> float:
     return float((_cross(point - hull, e) / np.hypot(e[:, 0], e[:, 1])).max())
 
 
-def moments(polygon: ArrayLike) -> Moments:
+@takes(polygon=must_be("mm"))
+def moments(polygon: Numbers) -> Moments:
     """Area, centroid and central second moments of a polygon, exact for straight sides.
 
     Parameters
@@ -179,7 +180,7 @@ def moments(polygon: ArrayLike) -> Moments:
     ----------
     Steger1996, moments up to the second order by Green's theorem
     """
-    points = real("polygon", polygon, "mm")
+    points: Array = polygon
     middle = points.mean(axis=0)
     (x, y), (u, v) = (points - middle).T, (np.roll(points, -1, axis=0) - middle).T
     c = x * v - u * y

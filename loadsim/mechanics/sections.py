@@ -2,27 +2,24 @@
 
 from __future__ import annotations
 
+import functools
 import math
 
 import numpy as np
-from numpy.typing import ArrayLike
 
-from loadsim.base.numbers import Array
-from loadsim.base.ranges import between, finite, positive
+from loadsim.base.numbers import Array, Numbers
+from loadsim.base.ranges import Range, above_zero, any_finite, between, takes
 
-# --- checks of input
-# --------------------------------------------------------------------------------
-
-
-def check_poisson(nu: ArrayLike) -> Array:
-    return between("nu", nu, "", 0.0, 0.5, "between 0 and 0.5")
+#: Range of Poisson's ratio of a metal; the ends are left out. [1]
+POISSON: Range = functools.partial(between, unit="", low=0.0, high=0.5, allowed="between 0 and 0.5")
 
 
 # --- round sections
 # ---------------------------------------------------------------------------------
 
 
-def area(d: ArrayLike) -> Array:
+@takes(d=above_zero("mm"))
+def area(d: Numbers) -> Array:
     """Area of a round section.
 
     Parameters
@@ -40,10 +37,11 @@ def area(d: ArrayLike) -> Array:
     ModelError
         If any d is not finite or not > 0 (a ValueError).
     """
-    return np.asarray(np.pi / 4 * positive("d", d) ** 2)
+    return np.asarray(np.pi / 4 * d**2)
 
 
-def second_moment(d: ArrayLike) -> Array:
+@takes(d=above_zero("mm"))
+def second_moment(d: Numbers) -> Array:
     """Second moment of area of a round section about a diameter.
 
     Parameters
@@ -61,10 +59,11 @@ def second_moment(d: ArrayLike) -> Array:
     ModelError
         If any d is not finite or not > 0 (a ValueError).
     """
-    return np.asarray(np.pi / 64 * positive("d", d) ** 4)
+    return np.asarray(np.pi / 64 * d**4)
 
 
-def section_modulus(d: ArrayLike) -> Array:
+@takes(d=above_zero("mm"))
+def section_modulus(d: Numbers) -> Array:
     """Section modulus of a round section in bending.
 
     Parameters
@@ -82,10 +81,11 @@ def section_modulus(d: ArrayLike) -> Array:
     ModelError
         If any d is not finite or not > 0 (a ValueError).
     """
-    return np.asarray(np.pi / 32 * positive("d", d) ** 3)
+    return np.asarray(np.pi / 32 * d**3)
 
 
-def polar_section_modulus(d: ArrayLike) -> Array:
+@takes(d=above_zero("mm"))
+def polar_section_modulus(d: Numbers) -> Array:
     """Section modulus of a round section in torsion.
 
     Parameters
@@ -103,10 +103,11 @@ def polar_section_modulus(d: ArrayLike) -> Array:
     ModelError
         If any d is not finite or not > 0 (a ValueError).
     """
-    return np.asarray(np.pi / 16 * positive("d", d) ** 3)
+    return np.asarray(np.pi / 16 * d**3)
 
 
-def shear_coefficient_round(nu: ArrayLike) -> Array:
+@takes(nu=POISSON)
+def shear_coefficient_round(nu: Numbers) -> Array:
     """Timoshenko's shear coefficient of a solid round section.
 
     ``kappa = 6 (1 + nu) / (7 + 6 nu)``
@@ -135,7 +136,6 @@ def shear_coefficient_round(nu: ArrayLike) -> Array:
     >>> round(shear_coefficient_round(0.30).item(), 4)
     0.8864
     """
-    nu = check_poisson(nu)
     return np.asarray(6 * (1 + nu) / (7 + 6 * nu))
 
 
@@ -143,7 +143,8 @@ def shear_coefficient_round(nu: ArrayLike) -> Array:
 # ------------------------------------------------------------------------------
 
 
-def largest_principal(sigma: ArrayLike, tau: ArrayLike) -> Array:
+@takes(sigma=any_finite("MPa"), tau=any_finite("MPa"))
+def largest_principal(sigma: Numbers, tau: Numbers) -> Array:
     """Largest principal stress of one normal and one shear stress.
 
     ``sigma/2 + sqrt((sigma/2)^2 + tau^2)``
@@ -165,11 +166,12 @@ def largest_principal(sigma: ArrayLike, tau: ArrayLike) -> Array:
     ModelError
         If an input is not finite (a ValueError).
     """
-    half = finite("sigma", sigma, " MPa") / 2
-    return np.asarray(half + np.hypot(half, finite("tau", tau, " MPa")))
+    half = sigma / 2
+    return np.asarray(half + np.hypot(half, tau))
 
 
-def von_mises(sigma: ArrayLike, tau: ArrayLike) -> Array:
+@takes(sigma=any_finite("MPa"), tau=any_finite("MPa"))
+def von_mises(sigma: Numbers, tau: Numbers) -> Array:
     """Equivalent stress of one normal and one shear stress by the distortion energy.
 
     ``sqrt(sigma^2 + 3 tau^2)``
@@ -191,6 +193,4 @@ def von_mises(sigma: ArrayLike, tau: ArrayLike) -> Array:
     ModelError
         If an input is not finite (a ValueError).
     """
-    return np.asarray(
-        np.hypot(finite("sigma", sigma, " MPa"), math.sqrt(3) * finite("tau", tau, " MPa"))
-    )
+    return np.asarray(np.hypot(sigma, math.sqrt(3) * tau))

@@ -5,13 +5,14 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from loadsim.base.numbers import Array
-from loadsim.base.ranges import real
+from loadsim.base.numbers import Array, Numbers
+from loadsim.base.ranges import must_be, real, takes
 
 TORSION_RATIO = 0.69  #: tau_u / S_ut of hard steel rods, from printed key torques [1]
 
 
-def effective_volume_factor_rotating(m: ArrayLike) -> Array:
+@takes(m=must_be("1", over=0.0))
+def effective_volume_factor_rotating(m: Numbers) -> Array:
     """Weibull effective volume, as a share of the volume, of a turning round cantilever.
 
     ``2 / ((m + 2)(m + 1))``: load at the end, every point of the skin passes the stress peak. It is
@@ -37,12 +38,12 @@ def effective_volume_factor_rotating(m: ArrayLike) -> Array:
     ----------
     Weibull1951, stress integral over the volume
     """
-    m = real("m", m, "1", over=0.0)
     factor: Array = 2.0 / ((m + 2.0) * (m + 1.0))
     return factor
 
 
-def effective_volume_factor_three_point(m: ArrayLike) -> Array:
+@takes(m=must_be("1", over=0.0))
+def effective_volume_factor_three_point(m: Numbers) -> Array:
     """Weibull effective volume, as a share of the volume between supports, of a three-point bend
     bar.
 
@@ -67,13 +68,18 @@ def effective_volume_factor_three_point(m: ArrayLike) -> Array:
     ----------
     Weibull1951, stress integral over the volume
     """
-    m = real("m", m, "1", over=0.0)
     factor: Array = 0.5 / (m + 1.0) ** 2
     return factor
 
 
+@takes(
+    mean_strength=must_be("MPa", over=0.0),
+    m=must_be("1", over=0.0),
+    V_eff_test=must_be("mm^3", over=0.0),
+    V_eff_part=must_be("mm^3", over=0.0),
+)
 def weibull_scale(
-    mean_strength: ArrayLike, m: ArrayLike, V_eff_test: ArrayLike, V_eff_part: ArrayLike
+    mean_strength: Numbers, m: Numbers, V_eff_test: Numbers, V_eff_part: Numbers
 ) -> Array:
     """Characteristic strength of the part from the mean strength of a test bar of another size.
 
@@ -111,15 +117,14 @@ def weibull_scale(
     """
     from scipy.special import gamma  # 0.1 s to import, so only when asked for
 
-    mean = real("mean_strength", mean_strength, "MPa", over=0.0)
-    m = real("m", m, "1", over=0.0)
-    V_test = real("V_eff_test", V_eff_test, "mm^3", over=0.0)
-    V_part = real("V_eff_part", V_eff_part, "mm^3", over=0.0)
-    sigma_0: Array = mean / gamma(1.0 + 1.0 / m) * (V_test / V_part) ** (1.0 / m)
+    sigma_0: Array = mean_strength / gamma(1.0 + 1.0 / m) * (V_eff_test / V_eff_part) ** (1.0 / m)
     return real("sigma_0", sigma_0, "MPa", over=0.0)
 
 
-def weibull_strength(p: ArrayLike, sigma_0: ArrayLike, m: ArrayLike) -> Array:
+@takes(
+    p=must_be("1", least=0.0, below=1.0), sigma_0=must_be("MPa", over=0.0), m=must_be("1", over=0.0)
+)
+def weibull_strength(p: Numbers, sigma_0: Numbers, m: Numbers) -> Array:
     """Stress at which the chance of fracture is p; the inverse of `weibull_failure`.
 
     Parameters
@@ -145,14 +150,12 @@ def weibull_strength(p: ArrayLike, sigma_0: ArrayLike, m: ArrayLike) -> Array:
     ----------
     Weibull1951, two-parameter distribution solved for the stress
     """
-    p = real("p", p, "1", least=0.0, below=1.0)
-    sigma_0 = real("sigma_0", sigma_0, "MPa", over=0.0)
-    m = real("m", m, "1", over=0.0)
     sigma: Array = sigma_0 * (-np.log1p(-p)) ** (1.0 / m)
     return sigma
 
 
-def torsion_strength(S_ut: ArrayLike) -> Array:
+@takes(S_ut=must_be("MPa", over=0.0))
+def torsion_strength(S_ut: Numbers) -> Array:
     """Shear strength of a hard steel rod in torsion, ``0.69 S_ut``.
 
     The ratio is what printed breaking torques of hexagonal keys imply when the section is fully
@@ -177,11 +180,12 @@ def torsion_strength(S_ut: ArrayLike) -> Array:
     ----------
     HexKeyTorque, rule T = 0.2 S_ut s^3
     """
-    tau_u: Array = TORSION_RATIO * real("S_ut", S_ut, "MPa", over=0.0)
+    tau_u: Array = TORSION_RATIO * S_ut
     return tau_u
 
 
-def torque_to_break_elastic(d: ArrayLike, tau_u: ArrayLike, K_ts: ArrayLike = 1.0) -> Array:
+@takes(d=must_be("mm", over=0.0), K_ts=must_be("1", least=1.0), tau_u=must_be("MPa", over=0.0))
+def torque_to_break_elastic(d: Numbers, tau_u: Numbers, K_ts: Numbers = 1.0) -> Array:
     """Torque at which the peak shear stress at a fillet reaches the strength, ``pi d^3 tau_u / (16
     K_ts)``.
 
@@ -208,15 +212,17 @@ def torque_to_break_elastic(d: ArrayLike, tau_u: ArrayLike, K_ts: ArrayLike = 1.
     ----------
     TimoshenkoGoodier1970, torsion of a round bar
     """
-    d = real("d", d, "mm", over=0.0)
-    K_ts = real("K_ts", K_ts, "1", least=1.0)
-    T: Array = np.pi / 16.0 * d**3 * real("tau_u", tau_u, "MPa", over=0.0) / K_ts
+    T: Array = np.pi / 16.0 * d**3 * tau_u / K_ts
     return T
 
 
-def force_to_snap(
-    sigma_capacity: ArrayLike, K_t: ArrayLike, d: ArrayLike, reach: ArrayLike
-) -> Array:
+@takes(
+    sigma_capacity=must_be("MPa", over=0.0),
+    K_t=must_be("1", least=1.0),
+    d=must_be("mm", over=0.0),
+    reach=must_be("mm", over=0.0),
+)
+def force_to_snap(sigma_capacity: Numbers, K_t: Numbers, d: Numbers, reach: Numbers) -> Array:
     """Side force on the head that snaps the neck, ``sigma pi d^3 / (32 K_t reach)``.
 
     Parameters
@@ -244,10 +250,7 @@ def force_to_snap(
     ----------
     TimoshenkoGoodier1970, bending of a round bar
     """
-    sigma = real("sigma_capacity", sigma_capacity, "MPa", over=0.0)
-    K_t = real("K_t", K_t, "1", least=1.0)
-    d = real("d", d, "mm", over=0.0)
-    F: Array = sigma * np.pi * d**3 / (32.0 * K_t * real("reach", reach, "mm", over=0.0))
+    F: Array = sigma_capacity * np.pi * d**3 / (32.0 * K_t * reach)
     return F
 
 
@@ -281,9 +284,13 @@ def torque_to_snap(tau_u: ArrayLike, K_ts: ArrayLike, d: ArrayLike) -> Array:
     return torque_to_break_elastic(d, tau_u, K_ts)
 
 
-def rim_force(
-    F_table: ArrayLike, lead: ArrayLike, wheel_radius: ArrayLike, efficiency: ArrayLike
-) -> Array:
+@takes(
+    F_table=must_be("N", least=0.0),
+    efficiency=must_be("1", over=0.0, most=1.0),
+    wheel_radius=must_be("mm", over=0.0),
+    lead=must_be("mm", over=0.0),
+)
+def rim_force(F_table: Numbers, lead: Numbers, wheel_radius: Numbers, efficiency: Numbers) -> Array:
     """Force at the handwheel rim that makes a force on the table, ``F lead / (2 pi r eta)``.
 
     Parameters
@@ -311,8 +318,7 @@ def rim_force(
     ----------
     Shigley-fatigue, power screws: work in equals work out over the efficiency
     """
-    F_table = real("F_table", F_table, "N", least=0.0)
-    eta = real("efficiency", efficiency, "1", over=0.0, most=1.0)
-    turn = 2.0 * np.pi * real("wheel_radius", wheel_radius, "mm", over=0.0)
-    F_rim: Array = F_table * real("lead", lead, "mm", over=0.0) / (turn * eta)
+    eta = efficiency
+    turn = 2.0 * np.pi * wheel_radius
+    F_rim: Array = F_table * lead / (turn * eta)
     return F_rim

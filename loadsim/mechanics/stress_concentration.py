@@ -12,8 +12,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from loadsim.base.errors import ModelError
-from loadsim.base.numbers import Array
-from loadsim.base.ranges import positive
+from loadsim.base.numbers import Array, Numbers
+from loadsim.base.ranges import above_zero, takes
 
 K_T_BENDING_FE_MEAN: Final = 1.04
 """Mean of finite-element K_t over the published bending fit, for the risk; see
@@ -33,16 +33,13 @@ least 0.03;
 for smaller fillets multiply it, and the mean, by `bending_fe_scale`.
 """
 
-K_T_TENSION_FE_BOUND: Final = 1.26
-"""The same for the tension fit, which lies 6 to 24 % below finite elements for r/d 0.03 to 0.2."""
-
 _FE_R_OVER_D: Final = 0.03
 
 _FE_EXPONENT: Final = 0.055
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Fit:
+class Fit:
     """A published fit K_t(q, x), q = t/r, x = 2 t/D: for fixed x a quadratic in sqrt(q) on each
     branch.
     """
@@ -53,7 +50,7 @@ class _Fit:
     corner: float  #: exponent of the stress at a sharp re-entrant corner of 90 degrees [1]
 
 
-_BENDING: Final = _Fit(
+_BENDING: Final = Fit(
     bounds=(0.1, 2.0, 20.0),
     branches=(
         (
@@ -72,7 +69,8 @@ _BENDING: Final = _Fit(
     corner=0.4555,
 )
 
-TENSION: Final = _Fit(
+#: Tension: its range is told in the notes, and the rival formulas in `peers` take its factor.
+TENSION: Final = Fit(
     bounds=(0.1, 2.0, 20.0),
     branches=(
         (
@@ -91,7 +89,7 @@ TENSION: Final = _Fit(
     corner=0.4555,
 )
 
-_TORSION: Final = _Fit(
+_TORSION: Final = Fit(
     bounds=(0.25, 4.0),
     branches=(
         (
@@ -116,11 +114,9 @@ def _highest_up_to(s: Array, s_low: float, c: Array) -> Array:
     return np.asarray(np.maximum(c0 + s_low * (c1 + s_low * c2), c0 + best * (c1 + best * c2)))
 
 
-def _shape(D: ArrayLike, d: ArrayLike, r: ArrayLike) -> tuple[Array, Array]:
+@takes(D=above_zero("mm"), d=above_zero("mm"), r=above_zero("mm"))
+def _shape(D: Numbers, d: Numbers, r: Numbers) -> tuple[Array, Array]:
     """Return q = t/r and x = 2 t/D of a checked shoulder."""
-    D = positive("D", D)
-    d = positive("d", d)
-    r = positive("r", r)
     step = D - d
     if step.size and step.min() < 0:
         D_bad, d_bad = (a[step < 0].flat[0] for a in np.broadcast_arrays(D, d))
@@ -131,7 +127,34 @@ def _shape(D: ArrayLike, d: ArrayLike, r: ArrayLike) -> tuple[Array, Array]:
     return q, x
 
 
-def stress_concentration(fit: _Fit, D: ArrayLike, d: ArrayLike, r: ArrayLike) -> Array:
+def from_fit(fit: Fit, D: ArrayLike, d: ArrayLike, r: ArrayLike) -> Array:
+    """Stress concentration factor of a shouldered round bar from a published fit.
+
+    Parameters
+    ----------
+    fit : Fit
+        Of one load, e.g. `TENSION`.
+    D : array_like, broadcastable
+        Diameter of the thick bar, not smaller than d. [mm]
+    d : array_like, broadcastable
+        Diameter of the thin bar. [mm]
+    r : array_like, broadcastable
+        Radius of the fillet. [mm]
+
+    Returns
+    -------
+    K_t : ndarray, shape of the inputs broadcast together
+        Highest value of the fit up to this t/r, carried on past its end; 1 without a step. [1]
+
+    Raises
+    ------
+    ModelError
+        If an input is not finite or not > 0, or D is below d (a ValueError).
+
+    References
+    ----------
+    Pilkey2008, charts 3.4, 3.10 and 3.12
+    """
     q, x = _shape(D, d, r)
     K = np.ones_like(q)
     for low, high, rows in zip(fit.bounds, fit.bounds[1:], fit.branches, strict=False):
@@ -179,10 +202,11 @@ def stress_concentration_bending(D: ArrayLike, d: ArrayLike, r: ArrayLike) -> Ar
     Pilkey2008, chart 3.10
     Williams1952
     """
-    return stress_concentration(_BENDING, D, d, r)
+    return from_fit(_BENDING, D, d, r)
 
 
-def bending_fe_scale(d: ArrayLike, r: ArrayLike) -> Array:
+@takes(d=above_zero("mm"), r=above_zero("mm"))
+def bending_fe_scale(d: Numbers, r: Numbers) -> Array:
     """Growth of the bending fit's shortfall at fillets that are very small for their bar.
 
     ``max(1, 0.03 d/r)^0.055``, to be multiplied with `K_T_BENDING_FE_BOUND` and
@@ -210,8 +234,6 @@ def bending_fe_scale(d: ArrayLike, r: ArrayLike) -> Array:
     An envelope over finite-element solutions for D/d 1.02 to 1.5 and r/d down to 0.0025, where the
     fit falls 23 % short.
     """
-    d = positive("d", d)
-    r = positive("r", r)
     return np.asarray(np.maximum(_FE_R_OVER_D * d / r, 1.0) ** _FE_EXPONENT)
 
 
@@ -251,7 +273,7 @@ def stress_concentration_torsion(D: ArrayLike, d: ArrayLike, r: ArrayLike) -> Ar
     Pilkey2008, chart 3.12
     Williams1952
     """
-    return stress_concentration(_TORSION, D, d, r)
+    return from_fit(_TORSION, D, d, r)
 
 
 #: What a load is called in the shop.

@@ -5,12 +5,13 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from loadsim.base.numbers import Array
-from loadsim.base.ranges import real
+from loadsim.base.numbers import Array, Numbers
+from loadsim.base.ranges import must_be, real, takes
 
 
+@takes(F_t=must_be("N"), F_r=must_be("N"), rake=must_be("rad"), clearance=must_be("rad", over=0.0))
 def wedge_tip_force(
-    F_t: ArrayLike, F_r: ArrayLike, rake: ArrayLike, clearance: ArrayLike
+    F_t: Numbers, F_r: Numbers, rake: Numbers, clearance: Numbers
 ) -> tuple[Array, Array, Array]:
     """Resolve the force on a tooth tip across and along the bisector of the tooth's wedge.
 
@@ -43,10 +44,6 @@ def wedge_tip_force(
     ----------
     ISO3002-1, tool orthogonal plane: alpha + beta + gamma = a right angle
     """
-    F_t = real("F_t", F_t, "N")
-    F_r = real("F_r", F_r, "N")
-    rake = real("rake", rake, "rad")
-    clearance = real("clearance", clearance, "rad", over=0.0)
     beta = real(
         "pi/2 - rake - clearance", np.pi / 2.0 - rake - clearance, "rad", over=0.0, below=np.pi
     )
@@ -54,13 +51,16 @@ def wedge_tip_force(
     return F_t * np.sin(psi) - F_r * np.cos(psi), F_t * np.cos(psi) + F_r * np.sin(psi), beta
 
 
+@takes(
+    F_across=must_be("N"),
+    F_along=must_be("N"),
+    beta=must_be("rad", over=0.0, below=np.pi),
+    theta=must_be("rad"),
+    width=must_be("mm", over=0.0),
+    r=must_be("mm", over=0.0),
+)
 def wedge_radial_stress(
-    F_across: ArrayLike,
-    F_along: ArrayLike,
-    beta: ArrayLike,
-    r: ArrayLike,
-    theta: ArrayLike,
-    width: ArrayLike,
+    F_across: Numbers, F_along: Numbers, beta: Numbers, r: Numbers, theta: Numbers, width: Numbers
 ) -> Array:
     """Radial stress in a wedge loaded at its tip; the only stress there is.
 
@@ -97,11 +97,8 @@ def wedge_radial_stress(
     ----------
     TimoshenkoGoodier1970, force acting on the end of a wedge (Michell)
     """
-    F_across = real("F_across", F_across, "N")
-    F_along = real("F_along", F_along, "N")
-    a = real("beta", beta, "rad", over=0.0, below=np.pi) / 2.0
-    theta = real("theta", theta, "rad")
-    area = real("width", width, "mm", over=0.0) * real("r", r, "mm", over=0.0)
+    a = beta / 2.0
+    area = width * r
     bending = F_across * np.sin(theta) / (a - np.sin(2.0 * a) / 2.0)
     push = F_along * np.cos(theta) / (a + np.sin(2.0 * a) / 2.0)
     sigma_r: Array = (bending - push) / area
@@ -152,7 +149,13 @@ def wedge_edge_stress(
     return sigma
 
 
-def root_stress(F_t: ArrayLike, height: ArrayLike, thickness: ArrayLike, width: ArrayLike) -> Array:
+@takes(
+    height=must_be("mm", over=0.0),
+    width=must_be("mm", over=0.0),
+    thickness=must_be("mm", over=0.0),
+    F_t=must_be("N", least=0.0),
+)
+def root_stress(F_t: Numbers, height: Numbers, thickness: Numbers, width: Numbers) -> Array:
     """Bending stress at the root of a tooth taken as a short cantilever, ``6 F_t l / (b t^2)``.
 
     Parameters
@@ -180,17 +183,13 @@ def root_stress(F_t: ArrayLike, height: ArrayLike, thickness: ArrayLike, width: 
     ----------
     TimoshenkoGoodier1970, bending of a cantilever loaded at the end
     """
-    length = real("height", height, "mm", over=0.0)
-    modulus = (
-        real("width", width, "mm", over=0.0)
-        * real("thickness", thickness, "mm", over=0.0) ** 2
-        / 6.0
-    )
-    sigma: Array = real("F_t", F_t, "N", least=0.0) * length / modulus
+    modulus = width * thickness**2 / 6.0
+    sigma: Array = F_t * height / modulus
     return sigma
 
 
-def root_notes(height: ArrayLike, thickness: ArrayLike) -> tuple[str, ...]:
+@takes(height=must_be("mm", over=0.0), thickness=must_be("mm", over=0.0))
+def root_notes(height: Numbers, thickness: Numbers) -> tuple[str, ...]:
     """Say where the tooth is too stubby for the cantilever formula.
 
     Parameters
@@ -212,10 +211,9 @@ def root_notes(height: ArrayLike, thickness: ArrayLike) -> tuple[str, ...]:
 
     References
     ----------
-    TimoshenkoGoodier1970, bending of a cantilever loaded at the end: shear of a rectangle 3 F / (2
-    b t)
+    TimoshenkoGoodier1970, bending of a cantilever loaded at the end: shear of a rectangle
     """
-    slender = real("height", height, "mm", over=0.0) / real("thickness", thickness, "mm", over=0.0)
+    slender = height / thickness
     if np.all(slender >= 1.0):
         return ()
     return (

@@ -63,7 +63,7 @@ def compiled(folder: str) -> ctypes.CDLL:
     return ctypes.CDLL(library)
 
 
-def fit_of(fit: stress_concentration._Fit) -> Fit:
+def fit_of(fit: stress_concentration.Fit) -> Fit:
     bounds = np.zeros(4)
     rows = np.zeros((2, 4, 3))
     bounds[: len(fit.bounds)] = fit.bounds

@@ -96,7 +96,7 @@ class CFit(ctypes.Structure):
     ]
 
 
-def c_fit(fit: stress_concentration._Fit) -> CFit:
+def c_fit(fit: stress_concentration.Fit) -> CFit:
     bounds = np.zeros(4)
     rows = np.zeros((2, 4, 3))
     bounds[: len(fit.bounds)] = fit.bounds

@@ -545,11 +545,7 @@ def test_bending_bound_at_tiny_fillets(fe: Any, ratio: float, rounding: float):
 @pytest.mark.parametrize(("ratio", "rounding"), GRID)
 def test_tension_bound_over_the_grid(fe: Any, ratio: float, rounding: float):
     fit = float(strength.stress_concentration_tension(ratio, 1.0, rounding))
-    assert (
-        fit
-        < fe.tension(ratio, 1.0, rounding, 20)
-        <= fit * stress_concentration.K_T_TENSION_FE_BOUND
-    )
+    assert fit < fe.tension(ratio, 1.0, rounding, 20) <= fit * strength.K_T_TENSION_FE_BOUND
 
 
 # --- stress concentration: properties ---------------------------------------------------------------

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from loadsim.base.numbers import Array
-from loadsim.mechanics.chip import feed
+from loadsim.mechanics.chip import checked_feed
 
 ArrayLike = npt.ArrayLike
 
@@ -48,7 +48,7 @@ def thickness_circular(phi: ArrayLike, f_z: ArrayLike) -> Array:
     >>> thickness_circular(np.pi / 2, 0.05).item()
     0.05
     """
-    h: Array = np.maximum(feed(f_z) * np.sin(np.asarray(phi, float)), 0.0)
+    h: Array = np.maximum(checked_feed(f_z) * np.sin(np.asarray(phi, float)), 0.0)
     return h
 
 

@@ -5,10 +5,14 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
+from loadsim.base import units
 from loadsim.base.errors import ModelError
 from loadsim.base.numbers import Array
 from loadsim.base.ranges import real
-from loadsim.mechanics.stress_concentration import TENSION, stress_concentration
+from loadsim.mechanics.stress_concentration import TENSION, from_fit
+
+#: From the tension fit to finite elements, which it lies 6 to 24 % below for r/d 0.03 to 0.2. [1]
+K_T_TENSION_FE_BOUND = 1.26
 
 
 def stress_concentration_tension(D: ArrayLike, d: ArrayLike, r: ArrayLike) -> Array:
@@ -47,7 +51,7 @@ def stress_concentration_tension(D: ArrayLike, d: ArrayLike, r: ArrayLike) -> Ar
     Pilkey2008, chart 3.4
     Williams1952
     """
-    return stress_concentration(TENSION, D, d, r)
+    return from_fit(TENSION, D, d, r)
 
 
 def _mean_stress_ratios(
@@ -317,9 +321,8 @@ def torque_to_break_plastic(d: ArrayLike, tau_u: ArrayLike) -> Array:
     return T
 
 
-_KPSI = 6.894757293168361  # MPa; the polynomials below are printed in kpsi and sqrt(inch)
-
-_INCH = 25.4  # mm
+#: The polynomials below are printed in kpsi and sqrt(inch). [MPa]
+_KPSI = units.factor("ksi", "stress")
 
 #: sqrt(a) in sqrt(inch), powers of S_ut in kpsi
 NEUBER_BENDING = (0.246, -3.08e-3, 1.51e-5, -2.67e-8)
@@ -339,7 +342,7 @@ def _neuber_root(S_ut: ArrayLike, coefficients: tuple[float, ...], load: str) ->
             f" {np.extract(bad, S)[0]:g} MPa (negative for hard steel); use"
             " notch_sensitivity_peterson"
         )
-    root_a: Array = np.polynomial.polynomial.polyval(S / _KPSI, coefficients) * np.sqrt(_INCH)
+    root_a: Array = np.polynomial.polynomial.polyval(S / _KPSI, coefficients) * np.sqrt(units.IN)
     return root_a
 
 
