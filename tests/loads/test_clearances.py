@@ -16,8 +16,7 @@ from loadsim.base.errors import InputError
 from loadsim.job.read import changed, job_from_text
 from loadsim.job.tables import Job
 from loadsim.job.write import example
-from loadsim.loads.resolve import resolve
-from loadsim.report.drawings.slot_view import _Slot
+from loadsim.report.drawings.slot_scene import scene_of
 from loadsim.risk import samples
 
 
@@ -156,16 +155,7 @@ def test_the_drawing_shows_no_part_of_a_go_in_the_metal() -> None:
     for one, result in sample():
         if result.verdict == "no-go":
             continue
-        offsets = [p["offset_mm"] for p in result.settings.passes]
-        d = _Slot(
-            s=resolve(one),
-            settings=result.settings,
-            axis=offsets[0],
-            level=result.settings.passes[0]["height_mm"],
-            low=min(offsets),
-            high=max(offsets),
-            busy=1,
-        )
+        d = scene_of(one, result.settings)
         assert min(*d.neck_gaps, d.shoulder) > 0 and not d.shank_fouls
         assert d.roof_gap > -1e-9
         shown += 1

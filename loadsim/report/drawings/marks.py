@@ -13,7 +13,7 @@ Point = tuple[float, float]
 
 Box = tuple[float, float]
 
-#: Border of a sheet; from lettering to the dimension line beside it; from there to the view. [mm]
+#: Border of a paper; from lettering to the dimension line beside it; from there to the view. [mm]
 EDGE = 0.5
 REACH = 3.5
 OFF = 2.0
@@ -31,20 +31,22 @@ def both(value: float, job: Job, before: str = "") -> tuple[str, str]:
     return before + first, "(" + second
 
 
-def said(value: float, job: Job) -> str:
+def length_text(value: float, job: Job) -> str:
+    """Write a length in both systems, one behind the other."""
     return units.show(value, "length", job.job.units, both=True)
 
 
 def width_of(labels: list[tuple[str, ...]]) -> float:
-    return max(svg.block(x)[0] for x in labels)
+    """Return the width of the widest of several labels. [mm]"""
+    return max(svg.block(lines)[0] for lines in labels)
 
 
 def zigzag(a: Point, b: Point) -> list[Point]:
     """Break line from a to b."""
-    (x, y), (u, v) = a, (b[0] - a[0], b[1] - a[1])
-    length = math.hypot(u, v)
-    u = u / length
-    v = v / length
+    x, y = a
+    length = math.hypot(b[0] - x, b[1] - y)
+    u = (b[0] - x) / length
+    v = (b[1] - y) / length
     run = [
         (0.0, 0.0),
         (length / 2 - 1, 0.0),
@@ -56,13 +58,21 @@ def zigzag(a: Point, b: Point) -> list[Point]:
     return [(x + p * u - q * v, y + p * v + q * u) for p, q in run]
 
 
-def caption(sheet: Paper, words: str) -> None:
-    svg.text(sheet, (sheet.width / 2, sheet.height - 1.4), words, anchor="middle")
+def centre_mark(paper: Paper, centre: Point, reach: float) -> None:
+    """Mark a centre by two lines that cross in it."""
+    x, y = centre
+    svg.path(paper, [(x - reach, y), (x + reach, y)], "chain", part="centre-mark")
+    svg.path(paper, [(x, y - reach), (x, y + reach)], "chain", part="centre-mark")
 
 
-def turn_arrow(sheet: Paper, centre: Point, radius: float, start: float, end: float) -> None:
+def caption(paper: Paper, words: str) -> None:
+    """Letter the line at the foot of a drawing."""
+    svg.text(paper, (paper.width / 2, paper.height - 1.4), words, anchor="middle")
+
+
+def turn_arrow(paper: Paper, centre: Point, radius: float, start: float, end: float) -> None:
     """Draw an arrow that turns clockwise, between two angles from the top in degrees."""
     points = svg.arc(centre, radius, math.radians(start), math.radians(end))
-    svg.path(sheet, points, part="rotation")
+    svg.path(paper, points, part="rotation")
     t = math.radians(end) - svg.ARROW / 2 / radius  # the head's middle lies on the arc
-    svg.arrowhead(sheet, points[-1], (math.cos(t), math.sin(t)))
+    svg.arrowhead(paper, points[-1], (math.cos(t), math.sin(t)))

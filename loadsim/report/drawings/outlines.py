@@ -1,4 +1,4 @@
-"""The shapes that the drawings show, in mm of the thing: slot, cutter, teeth, metal around a pass."""
+"""Shapes that the drawings show, in mm of the thing: slot, cutter, teeth, metal around a pass."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """A small writer of line drawings: paper in mm, black on white, dimensions and lettering as on a
 workshop drawing.
 
-A sheet is measured in millimetres of paper, x to the right and y down. Line widths and kinds follow
+Paper is measured in millimetres of paper, x to the right and y down. Line widths and kinds follow
 ISO 128 (outlines 0.5 mm, everything else 0.25 mm), lettering ISO 3098 (2.5 mm high), scales ISO
 5455.
 """
@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import html
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -34,10 +34,19 @@ TAIL = 4.0
 #: Advance widths of a common sans-serif face, in thousandths of the size (memory high); what is not
 #: here counts as the widest. [1]
 ADVANCE = {
-    **dict.fromkeys("0123456789abdeghnopquL", 556), **dict.fromkeys("ijl'", 222), **dict.fromkeys(" .,:/;tfI", 278),
-    **dict.fromkeys("()r-", 333), **dict.fromkeys("ckvxyszJ", 500), "w": 722, "m": 833, "°": 400, "+": 584, "×": 584, "−": 584,
-    **dict.fromkeys("ABESKPVXY", 667), **dict.fromkeys("CDHNRUw", 722), **dict.fromkeys("GOQØ", 778), "F": 611, "T": 611, "Z": 611, "M": 833,
-}  # fmt: skip
+    **dict.fromkeys("ijl'", 222),
+    **dict.fromkeys(" .,:/;tfI", 278),
+    **dict.fromkeys("()r-", 333),
+    "°": 400,
+    **dict.fromkeys("ckvxyszJ", 500),
+    **dict.fromkeys("0123456789abdeghnopquL", 556),
+    **dict.fromkeys("+×−", 584),
+    **dict.fromkeys("FTZ", 611),
+    **dict.fromkeys("ABESKPVXY", 667),
+    **dict.fromkeys("CDHNRUw", 722),
+    **dict.fromkeys("GOQØ", 778),
+    **dict.fromkeys("mM", 833),
+}
 
 #: Enlarging, full size, reducing: the scales of ISO 5455, and what they multiply by.
 SCALES = (
@@ -73,7 +82,7 @@ class View:
     scale: float  #: paper over thing [1]
 
     def at(self, u: float, v: float) -> Point:
-        """Return the place on paper of u to the right and v up from the origin, in mm of the thing."""
+        """Return the place on paper of a point u to the right and v up from the origin. [mm]"""
         return self.x + u * self.scale, self.y - v * self.scale
 
 
@@ -131,7 +140,7 @@ def fitting(fits: Callable[[float], bool]) -> tuple[str, float]:
 
 
 def path(
-    sheet: Paper,
+    paper: Paper,
     points: Sequence[Point],
     pen: str = "thin",
     *,
@@ -142,11 +151,11 @@ def path(
     """Draw a run of straight lines, closed on request."""
     named = f' data-part="{html.escape(part)}"' if part else ""
     d = "M" + " L".join(f"{num(x)} {num(y)}" for x, y in points) + (" Z" if close else "")
-    sheet.parts.append(f'<path d="{d}" fill="{fill}" {PENS[pen]}{named}/>')
+    paper.parts.append(f'<path d="{d}" fill="{fill}" {PENS[pen]}{named}/>')
 
 
 def circle(
-    sheet: Paper,
+    paper: Paper,
     centre: Point,
     radius: float,
     pen: str = "thin",
@@ -156,25 +165,25 @@ def circle(
 ) -> None:
     """Draw a circle."""
     named = f' data-part="{html.escape(part)}"' if part else ""
-    sheet.parts.append(
+    paper.parts.append(
         f'<circle cx="{num(centre[0])}" cy="{num(centre[1])}" r="{num(radius)}" fill="{fill}"'
         f" {PENS[pen]}{named}/>"
     )
 
 
 def text(
-    sheet: Paper, at: Point, words: str, *, anchor: str = "start", upright: bool = False
+    paper: Paper, at: Point, words: str, *, anchor: str = "start", upright: bool = False
 ) -> None:
     """Letter one line; `at` is its base line. Upright runs it upward, to be read from the right."""
     x = num(at[0])
     y = num(at[1])
     turn = f' transform="rotate(-90 {x} {y})"' if upright else ""
-    sheet.parts.append(
+    paper.parts.append(
         f'<text x="{x}" y="{y}" text-anchor="{anchor}"{turn}>{html.escape(words)}</text>'
     )
 
 
-def arrowhead(sheet: Paper, tip: Point, towards: Point, size: float = 1.0) -> None:
+def arrowhead(paper: Paper, tip: Point, towards: Point, size: float = 1.0) -> None:
     """Draw a filled arrowhead at a tip, pointing along a direction of unit length."""
     (x, y), (u, v) = tip, towards
     base = (x - size * ARROW * u, y - size * ARROW * v)
@@ -182,7 +191,7 @@ def arrowhead(sheet: Paper, tip: Point, towards: Point, size: float = 1.0) -> No
         (base[0] - s * size * ARROW_HALF * v, base[1] + s * size * ARROW_HALF * u) for s in (-1, 1)
     ]
     d = "M" + " L".join(f"{num(a)} {num(b)}" for a, b in (tip, *sides)) + " Z"
-    sheet.parts.append(f'<path d="{d}" fill="#000" stroke="none" data-part="arrow"/>')
+    paper.parts.append(f'<path d="{d}" fill="#000" stroke="none" data-part="arrow"/>')
 
 
 def arc(centre: Point, radius: float, start: float, end: float) -> list[Point]:
@@ -193,10 +202,10 @@ def arc(centre: Point, radius: float, start: float, end: float) -> list[Point]:
 
 
 def hatch(
-    sheet: Paper, outline: Sequence[Sequence[Point]], spacing: float = 1.6, part: str = "hatch"
+    paper: Paper, outline: Sequence[Sequence[Point]], spacing: float = 1.6, part: str = "hatch"
 ) -> None:
     """Hatch what lies inside an odd number of closed outlines, at 45 degrees as sections are."""
-    edges = [e for ring in outline for e in pairwise([*ring, ring[0]])]
+    edges = [edge for ring in outline for edge in pairwise([*ring, ring[0]])]
     sums = [x + y for ring in outline for x, y in ring]
     lines = []
     for k in range(math.ceil(min(sums) / spacing), math.floor(max(sums) / spacing) + 1):
@@ -205,7 +214,7 @@ def hatch(
         lines += [(u, v, c) for u, v in zip(cuts[::2], cuts[1::2], strict=True) if v - u > 0.05]
     if lines:
         d = " ".join(f"M{num(u)} {num(c - u)} L{num(v)} {num(c - v)}" for u, v, c in lines)
-        sheet.parts.append(
+        paper.parts.append(
             f'<path d="{d}" fill="none" {PENS["thin"]} data-part="{html.escape(part)}"/>'
         )
 
@@ -217,7 +226,7 @@ def _cut(a: Point, b: Point, c: float) -> float:
     return a[0] + (b[0] - a[0]) * p / (p - q)
 
 
-def dimension(sheet: Paper, a: Point, b: Point, part: str, tail: float = TAIL) -> None:
+def dimension(paper: Paper, a: Point, b: Point, part: str, tail: float = TAIL) -> None:
     """Draw a dimension line from a to b with arrowheads; where there is no room they point in from
     outside.
     """
@@ -229,20 +238,20 @@ def dimension(sheet: Paper, a: Point, b: Point, part: str, tail: float = TAIL) -
     inside = length >= 2 * ARROW + 0.8
     d = 0.0 if inside else tail
     ends = [(a[0] - d * u[0], a[1] - d * u[1]), (b[0] + d * u[0], b[1] + d * u[1])]
-    path(sheet, ends, part=f"dim-{part}" if inside else "")
+    path(paper, ends, part=f"dim-{part}" if inside else "")
     if not inside:
-        path(sheet, [a, b], part=f"dim-{part}")
+        path(paper, [a, b], part=f"dim-{part}")
     sign = -1 if inside else 1
-    arrowhead(sheet, a, (sign * u[0], sign * u[1]))
-    arrowhead(sheet, b, (-sign * u[0], -sign * u[1]))
+    arrowhead(paper, a, (sign * u[0], sign * u[1]))
+    arrowhead(paper, b, (-sign * u[0], -sign * u[1]))
 
 
-def extension(sheet: Paper, start: Point, end: Point) -> None:
+def extension(paper: Paper, start: Point, end: Point) -> None:
     """Draw an extension line from a little off the thing to a little beyond the dimension line."""
     length = math.hypot(end[0] - start[0], end[1] - start[1])
     u = ((end[0] - start[0]) / length, (end[1] - start[1]) / length)
     path(
-        sheet,
+        paper,
         [
             (start[0] + 0.6 * u[0], start[1] + 0.6 * u[1]),
             (end[0] + 1.2 * u[0], end[1] + 1.2 * u[1]),
@@ -251,7 +260,7 @@ def extension(sheet: Paper, start: Point, end: Point) -> None:
 
 
 def across(
-    sheet: Paper,
+    paper: Paper,
     y: float,
     x: Point,
     from_y: Point,
@@ -263,15 +272,15 @@ def across(
     right from `text_x`.
     """
     for u, v in zip(x, from_y, strict=True):
-        extension(sheet, (u, v), (u, y))
-    dimension(sheet, (x[0], y), (x[1], y), part)
+        extension(paper, (u, v), (u, y))
+    dimension(paper, (x[0], y), (x[1], y), part)
     width = block(lines)[0]
     middle = (x[0] + x[1]) / 2
     if x[1] - x[0] < width + 2 * ARROW + 1:
-        path(sheet, [(x[1], y), (text_x + width, y)])
+        path(paper, [(x[1], y), (text_x + width, y)])
         middle = text_x + width / 2
-    text(sheet, (middle, y - 0.8), lines[0], anchor="middle")
-    text(sheet, (middle, y + 0.8 + TYPE * CAPITALS), lines[1], anchor="middle")
+    text(paper, (middle, y - 0.8), lines[0], anchor="middle")
+    text(paper, (middle, y + 0.8 + TYPE * CAPITALS), lines[1], anchor="middle")
 
 
 def spread(
@@ -304,16 +313,16 @@ def spread(
     """
     if sum(sizes) + gap * (len(sizes) - 1) > high - low + 1e-9:
         raise ValueError("the box is too small for the lettering beside the drawing")
-    found: list[float] = []
+    middles: list[float] = []
     edge = low
-    for w, s in zip(wanted, sizes, strict=True):
-        found.append(max(w, edge + s / 2))
-        edge = found[-1] + s / 2 + gap
+    for middle, size in zip(wanted, sizes, strict=True):
+        middles.append(max(middle, edge + size / 2))
+        edge = middles[-1] + size / 2 + gap
     edge = high
-    for i in range(len(found) - 1, -1, -1):
-        found[i] = min(found[i], edge - sizes[i] / 2)
-        edge = found[i] - sizes[i] / 2 - gap
-    return found
+    for i in range(len(middles) - 1, -1, -1):
+        middles[i] = min(middles[i], edge - sizes[i] / 2)
+        edge = middles[i] - sizes[i] / 2 - gap
+    return middles
 
 
 def column_height(labels: Sequence[tuple[str, ...]], gap: float = 2.0) -> float:
@@ -321,14 +330,40 @@ def column_height(labels: Sequence[tuple[str, ...]], gap: float = 2.0) -> float:
     return sum(block(x)[1] for x in labels) + gap * max(len(labels) - 1, 0)
 
 
+def labels_of(
+    texts: Mapping[str, tuple[str, ...]],
+    leaders: Mapping[str, tuple[Point, ...]],
+    pointed: Sequence[str] = (),
+) -> list[Label]:
+    """Join lettering and leaders of the same name to labels, each wanted where its leader ends.
+
+    Parameters
+    ----------
+    texts : dict of tuple of str
+        Lines of lettering by name, top to bottom.
+    leaders : dict of tuple of (float, float)
+        Leaders by name. [mm]
+    pointed : sequence of str
+        Names whose leader ends in an arrowhead.
+
+    Returns
+    -------
+    labels : list of Label
+    """
+    return [
+        Label(lines=lines, leader=leaders[name], wanted=leaders[name][-1][1], arrow=name in pointed)
+        for name, lines in texts.items()
+    ]
+
+
 def column(
-    sheet: Paper, labels: Sequence[Label], x: float, side: int, low: float, high: float
+    paper: Paper, labels: Sequence[Label], x: float, side: int, low: float, high: float
 ) -> None:
     """Letter a column of labels and lead each to its thing.
 
     Parameters
     ----------
-    sheet : Sheet
+    paper : Paper
         Drawn on.
     labels : sequence of Label
         Top to bottom.
@@ -341,30 +376,33 @@ def column(
     high : float
         Bottom of the column. [mm]
     """
-    middles = spread([a.wanted for a in labels], [block(a.lines)[1] for a in labels], low, high)
-    for label, middle in zip(labels, middles, strict=True):
-        if label.leader:
-            path(sheet, [*label.leader, (x - side * 0.8, middle)], part="leader")
-        if label.arrow:
-            (x0, y0), (x1, y1) = label.leader[0], [*label.leader, (x - side * 0.8, middle)][1]
-            length = math.hypot(x1 - x0, y1 - y0)
-            arrowhead(sheet, label.leader[0], ((x0 - x1) / length, (y0 - y1) / length))
-        top = middle - block(label.lines)[1] / 2
+    heights = [block(label.lines)[1] for label in labels]
+    middles = spread([label.wanted for label in labels], heights, low, high)
+    anchor = "start" if side > 0 else "end"
+    for label, middle, height in zip(labels, middles, heights, strict=True):
+        _leader(paper, label, (x - side * 0.8, middle))
+        base = middle - height / 2 + TYPE * CAPITALS
         for i, words in enumerate(label.lines):
-            text(
-                sheet,
-                (x, top + TYPE * CAPITALS + i * LEADING),
-                words,
-                anchor="start" if side > 0 else "end",
-            )
+            text(paper, (x, base + i * LEADING), words, anchor=anchor)
 
 
-def finish(sheet: Paper, name: str, title: str, words: str) -> str:
+def _leader(paper: Paper, label: Label, end: Point) -> None:
+    """Lead from the thing to the lettering, with an arrowhead where the label asks for one."""
+    run = [*label.leader, end]
+    if label.leader:
+        path(paper, run, part="leader")
+    if label.arrow:
+        (x0, y0), (x1, y1) = run[:2]
+        length = math.hypot(x1 - x0, y1 - y0)
+        arrowhead(paper, run[0], ((x0 - x1) / length, (y0 - y1) / length))
+
+
+def finish(paper: Paper, name: str, title: str, words: str) -> str:
     """Close a drawing.
 
     Parameters
     ----------
-    sheet : Sheet
+    paper : Paper
         What was drawn.
     name : str
         Id of the drawing; those of its title and description are made from it.
@@ -377,8 +415,8 @@ def finish(sheet: Paper, name: str, title: str, words: str) -> str:
     -------
     svg : str
     """
-    w = num(sheet.width)
-    h = num(sheet.height)
+    w = num(paper.width)
+    h = num(paper.height)
     name = html.escape(name)
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" id="{name}" role="img"'
@@ -391,6 +429,6 @@ def finish(sheet: Paper, name: str, title: str, words: str) -> str:
     )
     body = "\n".join(
         p.replace("<text ", '<text fill="#000" stroke="none" ', 1) if p.startswith("<text ") else p
-        for p in sheet.parts
+        for p in paper.parts
     )
     return f"{head}\n{body}\n</g></svg>"
