@@ -152,6 +152,8 @@ def test_steps_go_the_way_of_mechanics(track: Proposal) -> None:
     assert "fillet in throat" in by["cutter.neck_diameter"].larger.note  # type: ignore[union-attr]
     assert "shoulder" in by["cutter.neck_length"].smaller.note  # type: ignore[union-attr]
     assert by["cutter.head_height"].larger.snap_probability is None  # type: ignore[union-attr]
+    # a lower head takes a longer neck: the shoulder stays where it is
+    assert "shoulder" not in by["cutter.head_height"].smaller.note  # type: ignore[union-attr]
 
 
 def test_every_dimension_has_a_reason(track: Proposal) -> None:
@@ -206,6 +208,11 @@ def test_one_sided_in_inches() -> None:
     )
     assert p.data["cutter"]["neck_diameter"].endswith(" in")
     assert c.head_height == pytest.approx(slot.undercut_height)
+    (shank,) = [d for d in p.dimensions if d.key == "cutter.shank_diameter"]
+    assert shank.larger is not None and shank.smaller is not None
+    # 1/16 in = 1.5875 mm either way
+    assert shank.larger.value - shank.value == pytest.approx(1.5875, abs=1e-9)
+    assert shank.value - shank.smaller.value == pytest.approx(1.5875, abs=1e-9)
 
 
 @pytest.mark.slow
