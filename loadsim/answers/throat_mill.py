@@ -22,6 +22,7 @@ from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.throat_mill import Mill, loads, mill_of
 from loadsim.mechanics import chip
 from loadsim.words.limits import THROAT_MILL, worded
+from loadsim.words.reservations import spoken
 from loadsim.words.settings import speed_bound
 
 #: Share of the surface speed for an end mill at which it runs in a full slot (common practice, no
@@ -113,7 +114,11 @@ def mill_settings(job: ResolvedJob) -> MillSettings | None:
         side_width=mill.side_width,
         limits=found,
         safe=not any(x.hard and x.over for x in found),
-        notes=(*mill.notes, *beyond),
+        notes=(
+            *(spoken(n, job.units) for n in mill.assumed),
+            *(f"Throat mill: {spoken(n, job.units)}." for n in mill.notes),
+            *beyond,
+        ),
         reasons=(why, _why(job, mill, found, held)),
     )
 

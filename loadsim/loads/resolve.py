@@ -5,9 +5,10 @@ aloud.
 from __future__ import annotations
 
 import math
+from enum import Enum, auto
 
-from loadsim.base import units
 from loadsim.base.errors import FILE, InputError, Problem
+from loadsim.base.notes import Note
 from loadsim.job.cutter_geometry import rake_of, relief_of, shape_of
 from loadsim.job.tables import Job
 from loadsim.loads.assumptions import (
@@ -30,6 +31,33 @@ from loadsim.mechanics.hardness import hardness_to_tensile
 from loadsim.mechanics.stock import Head, Section
 
 
+class Assumption(Enum):
+    """What is taken where the job file is silent."""
+
+    EDGE_RADIUS = auto()
+    FILLET = auto()
+    RUNOUT = auto()
+    STIFFNESS = auto()
+    BACKLASH = auto()
+    HANDWHEEL = auto()
+    HEAD_SECTION = auto()
+
+
+class BlankNote(Enum):
+    """What to know of the hardness given."""
+
+    UNUSUAL_HARDNESS = auto()
+    HARDNESS_NOT_USED = auto()
+
+
+class GroundNote(Enum):
+    """What to know of the head as ground."""
+
+    HEEL_RUBS = auto()
+    FLUTES_UNDER_NECK = auto()
+    FLATS_UNDER_NECK = auto()
+
+
 def resolve(job: Job) -> ResolvedJob:
     """Resolve a job: materials, defaults, stock, strength, and the notes that go with them.
 
@@ -49,21 +77,14 @@ def resolve(job: Job) -> ResolvedJob:
     """
     work = named(load.load_work, job.work.material, "[work] material")
     blank = named(load.load_blank, job.cutter.material, "[cutter] material")
-    assumed: list[str] = []
-    notes: list[str] = []
+    assumed: list[Note] = []
+    notes: list[Note] = []
     cutter = job.cutter
     radius = job.cutter.head_diameter / 2
     head = Head(radius=radius, height=cutter.head_height, corner=cutter.corner_radius or 0.0)
     section, low, high = _section(job)
     rake = rake_of(cutter)
-    edge_radius = _assume(
-        job,
-        cutter.edge_radius,
-        DEFAULT_EDGE_RADIUS,
-        "an edge radius of {}",
-        assumed,
-        "chip thickness",
-    )
+    edge_radius = _assume(cutter.edge_radius, DEFAULT_EDGE_RADIUS, Assumption.EDGE_RADIUS, assumed)
     reference, radial = _force_basis(job, work)
     notes += force.rake_notes(rake, reference)
     (assumed if job.grind is None else notes).extend(ground_notes(job))
@@ -76,40 +97,20 @@ def resolve(job: Job) -> ResolvedJob:
         section=section,
         side=high,
         side_low=low,
-        fillet=_assume(
-            job,
-            cutter.neck_fillet,
-            DEFAULT_FILLET,
-            "a fillet of {} at the neck's ends (a larger one is the cheapest strength there is)",
-            assumed,
-        ),
+        fillet=_assume(cutter.neck_fillet, DEFAULT_FILLET, Assumption.FILLET, assumed),
         edge_radius=edge_radius,
         h_min=float(chip.thinnest(edge_radius, work.h_min_ratio)),
-        runout=_assume(
-            job, cutter.runout, DEFAULT_RUNOUT, "a radial runout of {} at the head", assumed
-        ),
+        runout=_assume(cutter.runout, DEFAULT_RUNOUT, Assumption.RUNOUT, assumed),
         rake=rake,
         relief=relief_of(cutter),
-        stiffness=_assume(
-            job,
-            job.machine.stiffness,
-            DEFAULT_STIFFNESS,
-            "a stiffness of {} at the collet",
-            assumed,
-            "stiffness",
-        ),
+        stiffness=_assume(job.machine.stiffness, DEFAULT_STIFFNESS, Assumption.STIFFNESS, assumed),
         backlash=_assume(
-            job,
-            job.machine.backlash,
-            DEFAULT_BACKLASH[job.machine.feed],
-            "a table backlash of {}",
-            assumed,
+            job.machine.backlash, DEFAULT_BACKLASH[job.machine.feed], Assumption.BACKLASH, assumed
         ),
         handwheel=_assume(
-            job,
             job.machine.handwheel,
             DEFAULT_HANDWHEEL,
-            "a table travel of {} for one turn of the handwheel",
+            Assumption.HANDWHEEL,
             assumed if job.machine.feed == "hand" else [],
         ),
         rake_reference=reference,
@@ -121,21 +122,10 @@ def resolve(job: Job) -> ResolvedJob:
     )
 
 
-def _assume(
-    job: Job,
-    given: float | None,
-    default: float,
-    text: str,
-    assumed: list[str],
-    dimension: str = "length",
-) -> float:
+def _assume(given: float | None, default: float, code: Assumption, assumed: list[Note]) -> float:
     if given is not None:
         return given
-    assumed.append(
-        "Assumed "
-        + text.format(units.show(default, dimension, job.job.units))
-        + ": the job file does not say."
-    )
+    assumed.append(Note(code=code, facts={"value": default}))
     return default
 
 
@@ -171,7 +161,7 @@ def _force_factor(job: Job, work: WorkMaterial, rake: float, reference: float) -
     return rake_part * WEAR_FACTOR * pooling.adhesion_factor(work, job.work.lubrication)
 
 
-def _strength(job: Job, blank: BlankMaterial, notes: list[str]) -> Strength:
+def _strength(job: Job, blank: BlankMaterial, notes: list[Note]) -> Strength:
     cutter = job.cutter
     m = blank.weibull_m
     volume = math.pi / 4 * cutter.neck_diameter**2 * cutter.neck_length
@@ -200,16 +190,11 @@ def _strength(job: Job, blank: BlankMaterial, notes: list[str]) -> Strength:
         lo = blank.hardness_lo
         hi = blank.hardness_hi
         if lo is not None and hi is not None and not lo <= cutter.hardness <= hi:
-            notes.append(
-                f"A hardness of {cutter.hardness:g} HRC is outside the usual {lo:g} to {hi:g} HRC"
-                f" of {blank.title}; its bend strength is kept as for the usual hardness."
-            )
+            facts = {"given": cutter.hardness, "low": lo, "high": hi, "blank": blank.title}
+            notes.append(Note(code=BlankNote.UNUSUAL_HARDNESS, facts=facts))
     if blank.ductile:
         if cutter.hardness is not None:
-            notes.append(
-                f"The hardness given is not used: {blank.title} is judged by its yield and tensile"
-                " strength."
-            )
+            notes.append(Note(code=BlankNote.HARDNESS_NOT_USED, facts={"blank": blank.title}))
         return _ductile_strength(blank, sigma_0)
     S_limit = float(fatigue.murakami_limit_surface(HV, blank.defect_size)) * GRIND_FACTOR
     notes += fatigue.murakami_notes(HV, blank.defect_size)
@@ -313,46 +298,32 @@ def section_of(job: Job) -> HeadSection:
     )
 
 
-def ground_notes(job: Job) -> list[str]:
-    """Say what to know about the head as ground, or that its section is assumed.
+def ground_notes(job: Job) -> list[Note]:
+    """List what to know about the head as ground, or that its section is assumed.
 
     Parameters
     ----------
     job : Job
-        The job.
+        Its [cutter] and [grind].
 
     Returns
     -------
-    notes : list of str
+    notes : list of Note
     """
     if job.grind is None:
-        return [
-            f"Assumed that flutes and flats leave the head {HEAD_AREA_SHARE:.0%} of the full"
-            f" round's metal and {HEAD_MOMENT_SHARE:.0%} of its stiffness against bending (area and"
-            " second moment): the job file has no [grind]."
-        ]
-    found = []
+        facts = {"area": HEAD_AREA_SHARE, "stiffness": HEAD_MOMENT_SHARE}
+        return [Note(code=Assumption.HEAD_SECTION, facts=facts)]
+    notes = []
     shape = shape_of(job.cutter, job.grind)
-    cutter = job.cutter
-
-    def show(x: float) -> str:
-        return units.show(x, "length", job.job.units)
-
     drop, behind = head_profile.heel_drop(shape)
     if drop < HEEL_DROP * shape.radius:
-        found.append(
-            f"The heel stands {show(drop)} under the circle of the edges,"
-            f" {math.degrees(behind):.0f} deg behind the edge: it will rub. Grind a secondary"
-            " relief and take the heel off farther."
-        )
-    for what, distance in (
-        ("flutes", shape.radius - job.grind.gullet_depth),
-        ("flats behind the teeth", min(f.distance for f in shape.flats)),
+        facts = {"drop": drop, "behind": math.degrees(behind)}
+        notes.append(Note(code=GroundNote.HEEL_RUBS, facts=facts))
+    for code, distance in (
+        (GroundNote.FLUTES_UNDER_NECK, shape.radius - job.grind.gullet_depth),
+        (GroundNote.FLATS_UNDER_NECK, min(f.distance for f in shape.flats)),
     ):
-        under = cutter.neck_diameter / 2 - distance
+        under = job.cutter.neck_diameter / 2 - distance
         if under > 1e-6:
-            found.append(
-                f"The {what} are ground {show(under)} deeper than the neck's surface: stop the"
-                " wheel at the head's upper face, or it nicks the neck."
-            )
-    return found
+            notes.append(Note(code=code, facts={"under": under}))
+    return notes

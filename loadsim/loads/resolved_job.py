@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from loadsim.base.notes import Note
 from loadsim.base.units import System
 from loadsim.job.tables import (
     Cut,
@@ -77,8 +78,8 @@ class ResolvedJob:
     force_factor: float  #: rake, wear and adhesion together [1]
     radial: Radial
     strength: Strength
-    assumed: tuple[str, ...]  #: what was assumed because the job file is silent
-    notes: tuple[str, ...]  #: where a model is used outside its range
+    assumed: tuple[Note, ...]  #: what was assumed because the job file is silent
+    notes: tuple[Note, ...]  #: where a model is used outside its range
 
     @property
     def slot(self) -> Slot:

@@ -6,11 +6,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from enum import Enum, auto
 
 import numpy as np
 
-from loadsim.base import units
 from loadsim.base.errors import FILE, InputError, Problem
+from loadsim.base.notes import Note
 from loadsim.base.numbers import Array
 from loadsim.job.tables import ThroatMill
 from loadsim.loads.assumptions import DEFAULT_EDGE_RADIUS, DEFAULT_RUNOUT, GRIND_FACTOR, WEAR_FACTOR
@@ -37,6 +38,13 @@ SLICES = 8
 _NUDGE = 1e-6  # from the angle at which a wall is made, into the cut [rad]
 
 
+class MillNote(Enum):
+    """What is assumed of the throat mill."""
+
+    ASSUMED = auto()
+    CORNER_LEFT = auto()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mill:
     """The end mill with its material and what the job file does not say."""
@@ -54,7 +62,8 @@ class Mill:
     sigma_0: float  #: characteristic bend strength of the fluted part [MPa]
     S_limit: float  #: fully reversed amplitude borne for ten million cycles [MPa]
     tau_u: float  #: torsion strength [MPa]
-    notes: tuple[str, ...]  #: what was assumed, and where a model is used outside its range
+    assumed: tuple[Note, ...]
+    notes: tuple[Note, ...]  #: where a model is used outside its range
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,11 +137,12 @@ def mill_of(job: ResolvedJob) -> Mill | None:
         sigma_0=sigma_0,
         S_limit=limit,
         tau_u=blank.torsion_ratio * tensile,
-        notes=(*_assumed(t, job.units), *notes),
+        assumed=_assumed(t),
+        notes=notes,
     )
 
 
-def _hardness(t: ThroatMill, blank: BlankMaterial) -> tuple[float, float, list[str]]:
+def _hardness(t: ThroatMill, blank: BlankMaterial) -> tuple[float, float, tuple[Note, ...]]:
     """Vickers hardness and tensile strength of the mill, with what to know of them."""
 
     def refuse(key: str, message: str) -> InputError:
@@ -156,38 +166,22 @@ def _hardness(t: ThroatMill, blank: BlankMaterial) -> tuple[float, float, list[s
         )
     HRC = blank.hardness if t.hardness is None else t.hardness
     if HRC is None:  # carbide: tension bears about half of bending (memory medium)
-        return blank.hardness_HV, blank.bend_strength / 2, []
+        return blank.hardness_HV, blank.bend_strength / 2, ()
     HV = blank.hardness_HV if t.hardness is None else float(hardness.hardness_to_vickers(HRC))
-    notes = [
+    notes = (
         *fatigue.murakami_notes(HV, blank.defect_size),
         *(() if t.hardness is None else hardness.hardness_notes(t.hardness)),
-    ]
-    return (
-        HV,
-        float(hardness.hardness_to_tensile(min(HRC, 65.0))),
-        [f"Throat mill: {n}." for n in notes],
     )
+    return (HV, float(hardness.hardness_to_tensile(min(HRC, 65.0))), notes)
 
 
-def _assumed(t: ThroatMill, system: units.System) -> list[str]:
-    def show(x: float, dimension: str = "length") -> str:
-        return units.show(x, dimension, system)
-
-    said = [
-        f"an edge radius of {show(DEFAULT_EDGE_RADIUS, 'chip thickness')}",
-        "a shank of the mill's diameter",
-        "the rake that the force constants were measured at",
-    ]
-    if t.runout is None:
-        said.append(f"a radial runout of {show(DEFAULT_RUNOUT)}")
-    notes = ["Throat mill: assumed " + ", ".join(said) + "; the job file does not say."]
+def _assumed(t: ThroatMill) -> tuple[Note, ...]:
+    runout = DEFAULT_RUNOUT if t.runout is None else None
+    facts = {"edge_radius": DEFAULT_EDGE_RADIUS, "runout": runout}
+    notes = [Note(code=MillNote.ASSUMED, facts=facts)]
     if t.corner_radius:
-        notes.append(
-            f"The throat mill's corner radius leaves {show(t.corner_radius)} of metal along the"
-            " foot of the throat's walls, which the undercut cutter meets too; its loads here do"
-            " not count it."
-        )
-    return notes
+        notes.append(Note(code=MillNote.CORNER_LEFT, facts={"corner": t.corner_radius}))
+    return tuple(notes)
 
 
 def _compliance(job: ResolvedJob, t: ThroatMill, blank: BlankMaterial) -> float:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from enum import Enum, auto
 
 import numpy as np
 from numpy.typing import ArrayLike
 
+from loadsim.base.notes import Note
 from loadsim.base.numbers import Array, Numbers
 from loadsim.base.ranges import must_be, real, takes
 
@@ -227,8 +229,20 @@ def murakami_limit_surface(HV: Numbers, root_area_um: Numbers) -> Array:
     return sigma_w
 
 
-def murakami_notes(HV: ArrayLike, root_area_um: ArrayLike) -> tuple[str, ...]:
-    """Say where the fatigue limit from hardness is stretched.
+class FatigueNote(Enum):
+    """Where a fatigue limit or a life is stretched."""
+
+    SCATTERS = auto()  #: above HV 400
+    HARDER_THAN_MEASURED = auto()  #: above HV 720
+    SOFTER_THAN_MEASURED = auto()  #: below HV 70
+    FLAW_IS_A_CRACK = auto()  #: above 1000 um
+    FLAWS_DO_NOT_MATTER = auto()  #: 1.6 HV is less
+    FEW_TURNS = auto()  #: under 1000
+    MANY_TURNS = auto()  #: over a million
+
+
+def murakami_notes(HV: ArrayLike, root_area_um: ArrayLike) -> tuple[Note, ...]:
+    """List where the fatigue limit from hardness is stretched.
 
     Parameters
     ----------
@@ -239,8 +253,8 @@ def murakami_notes(HV: ArrayLike, root_area_um: ArrayLike) -> tuple[str, ...]:
 
     Returns
     -------
-    notes : tuple of str
-        One sentence for each reservation; empty when there is none.
+    notes : tuple of Note
+        One for each reservation; empty when there is none.
 
     Raises
     ------
@@ -255,45 +269,13 @@ def murakami_notes(HV: ArrayLike, root_area_um: ArrayLike) -> tuple[str, ...]:
     HV = np.asarray(HV, float)
     root_area = np.asarray(root_area_um, float)
     rules = (
-        (
-            HV > 400.0,
-            (
-                "How long a neck this hard bears bending to and fro hangs on its smallest flaws and"
-                " scratches, and scatters with them (above HV 400 the fatigue limit no longer"
-                " follows 1.6 HV)"
-            ),
-        ),
-        (
-            HV > 720.0,
-            (
-                "The blank is harder than those that the strength against bending to and fro was"
-                " measured on: it is carried on from softer ones (above HV 720 the flaw-size"
-                " formula is extrapolated)"
-            ),
-        ),
-        (
-            HV < 70.0,
-            (
-                "The blank is softer than those that the strength against bending to and fro was"
-                " measured on (below HV 70 the flaw-size formula is extrapolated)"
-            ),
-        ),
-        (
-            root_area > 1000.0,
-            (
-                "A flaw over 1 mm is a crack: a blank with one is scrap (above 1000 um fracture"
-                " mechanics applies)"
-            ),
-        ),
-        (
-            sigma_w > 1.6 * HV,
-            (
-                "The flaws are too small to matter: the blank bears less than they alone would let"
-                " it (without flaws about 1.6 HV)"
-            ),
-        ),
+        (HV > 400.0, FatigueNote.SCATTERS),
+        (HV > 720.0, FatigueNote.HARDER_THAN_MEASURED),
+        (HV < 70.0, FatigueNote.SOFTER_THAN_MEASURED),
+        (root_area > 1000.0, FatigueNote.FLAW_IS_A_CRACK),
+        (sigma_w > 1.6 * HV, FatigueNote.FLAWS_DO_NOT_MATTER),
     )
-    return tuple(text for hit, text in rules if np.any(hit))
+    return tuple(Note(code=code) for hit, code in rules if np.any(hit))
 
 
 @takes(a=must_be("1", over=0.0), b=must_be("1", most=0.0), S_ut=must_be("MPa", over=0.0))
@@ -441,8 +423,8 @@ def finite_life_constants(S_ut: Numbers, f: Numbers, S_e: Numbers) -> tuple[Arra
 
 
 @takes(N=must_be("1", least=0.0))
-def finite_life_notes(N: Numbers) -> tuple[str, ...]:
-    """Say where a life lies off the line between 1000 and a million cycles.
+def finite_life_notes(N: Numbers) -> tuple[Note, ...]:
+    """List where a life lies off the line between 1000 and a million cycles.
 
     Parameters
     ----------
@@ -451,8 +433,8 @@ def finite_life_notes(N: Numbers) -> tuple[str, ...]:
 
     Returns
     -------
-    notes : tuple of str
-        One sentence for each reservation; empty when there is none.
+    notes : tuple of Note
+        One for each reservation; empty when there is none.
 
     Raises
     ------
@@ -463,20 +445,5 @@ def finite_life_notes(N: Numbers) -> tuple[str, ...]:
     ----------
     Shigley-fatigue, finite life between 10^3 and 10^6 cycles
     """
-    rules = (
-        (
-            N < 1e3,
-            (
-                "Under 1000 turns the neck is judged by what it bears once (its static strength;"
-                " the fatigue line is extrapolated there)"
-            ),
-        ),
-        (
-            N > 1e6,
-            (
-                "Over a million turns hard steel keeps losing strength (the fatigue line is"
-                " extrapolated there)"
-            ),
-        ),
-    )
-    return tuple(text for hit, text in rules if np.any(hit))
+    rules = ((N < 1e3, FatigueNote.FEW_TURNS), (N > 1e6, FatigueNote.MANY_TURNS))
+    return tuple(Note(code=code) for hit, code in rules if np.any(hit))

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from enum import Enum, auto
 
 import numpy as np
 import numpy.typing as npt
 
+from loadsim.base.notes import Note
 from loadsim.base.numbers import Array
 
 ArrayLike = npt.ArrayLike
@@ -144,8 +146,14 @@ def rake_factor(rake: ArrayLike, rake_reference: ArrayLike) -> Array:
     return factor
 
 
-def rake_notes(rake: float, rake_reference: float) -> tuple[str, ...]:
-    """Say when a rake lies outside the range of `rake_factor`.
+class RakeNote(Enum):
+    """Where the correction of the force for the rake is stretched."""
+
+    FAR_FROM_MEASURED = auto()
+
+
+def rake_notes(rake: float, rake_reference: float) -> tuple[Note, ...]:
+    """Tell when a rake lies outside the range of `rake_factor`.
 
     Parameters
     ----------
@@ -156,18 +164,14 @@ def rake_notes(rake: float, rake_reference: float) -> tuple[str, ...]:
 
     Returns
     -------
-    notes : tuple of str
+    notes : tuple of Note
     """
     difference = math.degrees(rake - rake_reference)
     limit = math.degrees(RAKE_RANGE)
     if math.fabs(difference) <= limit:
         return ()
     return (
-        (
-            f"The rake is {difference:+.0f} degrees from the rake the force constants were measured"
-            f" at; the correction is trusted to {limit:.0f} degrees, and no more relief than that"
-            " is credited."
-        ),
+        Note(code=RakeNote.FAR_FROM_MEASURED, facts={"difference": difference, "trusted": limit}),
     )
 
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from enum import Enum, auto
+
 import numpy as np
 from numpy.typing import ArrayLike
 
 from loadsim.base.errors import ModelError
+from loadsim.base.notes import Note
 from loadsim.base.numbers import Array
 
 # Printed conversion. Where the two tables differ (HV 649/653 at 58; UTS 1620/1760 at 50, 1875/2075
@@ -100,8 +103,16 @@ def hardness_to_tensile(HRC: ArrayLike) -> Array:
     return np.interp(_hardness(HRC), _HRC_UTS, _UTS)
 
 
-def hardness_notes(HRC: ArrayLike) -> tuple[str, ...]:
-    """Say where the hardness conversion is stretched.
+class HardnessNote(Enum):
+    """How far the conversion of a hardness is stretched."""
+
+    TENSILE_IS_AN_EQUIVALENT = auto()
+    NO_TENSILE_ABOVE = auto()
+    NO_VICKERS_ABOVE = auto()
+
+
+def hardness_notes(HRC: ArrayLike) -> tuple[Note, ...]:
+    """List where the hardness conversion is stretched.
 
     Parameters
     ----------
@@ -110,8 +121,8 @@ def hardness_notes(HRC: ArrayLike) -> tuple[str, ...]:
 
     Returns
     -------
-    notes : tuple of str
-        One sentence for each reservation; empty when there is none.
+    notes : tuple of Note
+        One for each reservation; empty when there is none.
 
     Raises
     ------
@@ -124,27 +135,8 @@ def hardness_notes(HRC: ArrayLike) -> tuple[str, ...]:
     """
     top = float(np.max(_hardness(HRC), initial=0.0))
     rules = (
-        (
-            60.0,
-            (
-                "What a blank this hard bears in a straight pull is only worked out from its"
-                " hardness, and it breaks brittle before that (above 60 HRC the tensile strength is"
-                " a hardness equivalent)"
-            ),
-        ),
-        (
-            _HRC_UTS[-1],
-            (
-                "For a blank this hard no table gives a strength: it is credited with that of 65"
-                " HRC and no more (no tensile equivalent above)"
-            ),
-        ),
-        (
-            _HRC_HV[-1],
-            (
-                "The table of hardness ends at 68 HRC: a harder blank is credited with that and no"
-                " more (no Vickers equivalent above)"
-            ),
-        ),
+        (60.0, HardnessNote.TENSILE_IS_AN_EQUIVALENT),
+        (_HRC_UTS[-1], HardnessNote.NO_TENSILE_ABOVE),
+        (_HRC_HV[-1], HardnessNote.NO_VICKERS_ABOVE),
     )
-    return tuple(text for limit, text in rules if top > limit)
+    return tuple(Note(code=code) for limit, code in rules if top > limit)

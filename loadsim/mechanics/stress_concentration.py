@@ -6,12 +6,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from enum import Enum, auto
 from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from loadsim.base.errors import ModelError
+from loadsim.base.notes import Note
 from loadsim.base.numbers import Array, Numbers
 from loadsim.base.ranges import above_zero, takes
 
@@ -276,12 +278,22 @@ def stress_concentration_torsion(D: ArrayLike, d: ArrayLike, r: ArrayLike) -> Ar
     return from_fit(_TORSION, D, d, r)
 
 
-#: What a load is called in the shop.
-_PLAIN = {"bending": "bending", "tension": "pulling", "torsion": "twisting"}
+class FilletNote(Enum):
+    """Where a fillet lies outside the published fits."""
+
+    LARGE_FOR_ITS_STEP = auto()
+    SMALL_FOR_ITS_STEP = auto()
+    SMALL_FOR_THE_NECK = auto()
 
 
-def stress_concentration_notes(D: float, d: float, r: float) -> tuple[str, ...]:
-    """Say in plain words where a fillet lies outside the published fits.
+#: Fit by the load that it is of.
+_FITS = {"bending": _BENDING, "tension": TENSION, "torsion": _TORSION}
+
+
+def stress_concentration_notes(
+    D: float, d: float, r: float, loads: tuple[str, ...] = tuple(_FITS)
+) -> tuple[Note, ...]:
+    """List where a fillet lies outside the published fits.
 
     Parameters
     ----------
@@ -291,11 +303,13 @@ def stress_concentration_notes(D: float, d: float, r: float) -> tuple[str, ...]:
         Diameter of the thin bar. [mm]
     r : float
         Radius of the fillet. [mm]
+    loads : tuple of {"bending", "tension", "torsion"}
+        What the bar bears.
 
     Returns
     -------
-    notes : tuple of str
-        One sentence for each range that is left; empty inside them all.
+    notes : tuple of Note
+        One for each range that is left; empty inside them all.
 
     Raises
     ------
@@ -308,32 +322,14 @@ def stress_concentration_notes(D: float, d: float, r: float) -> tuple[str, ...]:
     """
     q = float(_shape(D, d, r)[0])
     notes = []
-    for load, fit in (("bending", _BENDING), ("tension", TENSION), ("torsion", _TORSION)):
-        low = fit.bounds[0]
-        high = fit.bounds[-1]
-        kind = _PLAIN[load]
-        detail = (
-            f"({load}: step over fillet radius t/r = {q:.3g} lies {{}} the published fit ({low:g}"
-            f" to {high:g}); K_t is {{}})"
-        )
+    for load in loads:
+        low, *_, high = _FITS[load].bounds
+        facts = {"load": load, "step_over_radius": q, "low": low, "high": high}
         if 0 < q < low:
-            notes.append(
-                f"The fillet is large for its step: the rise of the {kind} stress there is held at"
-                " the end of the published curves, on the safe side "
-                + detail.format("below", f"held at its value at {low:g}")
-            )
+            notes.append(Note(code=FilletNote.LARGE_FOR_ITS_STEP, facts=facts))
         elif q > high:
-            notes.append(
-                f"The fillet is small for its step: the rise of the {kind} stress there is carried"
-                " on beyond the published curves, on the safe side; a larger fillet is stronger "
-                + detail.format(
-                    "above", "carried on with the exponent of a sharp corner, an upper estimate"
-                )
-            )
+            notes.append(Note(code=FilletNote.SMALL_FOR_ITS_STEP, facts=facts))
     if q > 0 and r < _FE_R_OVER_D * d:
-        notes.append(
-            "The fillet is very small for the neck: published curves show too little stress there,"
-            f" so more is counted (bending: fillet radius over bar diameter r/d = {r / d:.3g} is"
-            f" below {_FE_R_OVER_D:g}, where the fit falls further short of finite elements)"
-        )
+        facts = {"radius_over_diameter": r / d, "least": _FE_R_OVER_D}
+        notes.append(Note(code=FilletNote.SMALL_FOR_THE_NECK, facts=facts))
     return tuple(notes)

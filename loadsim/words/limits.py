@@ -1,24 +1,19 @@
 """The sentence of every limit, made from its numbers.
 
-In a sentence `d` is the demand and `c` the capacity; what stands after the colon is the dimension
-in which a number is shown in the reader's units, or how a plain number is printed.
+In a sentence `d` is the demand and `c` the capacity; see `loadsim.words.sentences` for the rest.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping
 from typing import Any
-
-import numpy as np
 
 from loadsim.base import units
 from loadsim.job.tolerances import WallOrigin
-from loadsim.loads.assumptions import CLEARANCE
-from loadsim.loads.limits.utilization import FULL, Fact, Limit, LimitCode, Utilization
+from loadsim.loads.limits.utilization import FULL, Limit, LimitCode, Utilization
 from loadsim.mechanics.drilling import DEPTH_IN_DIAMETERS, TORQUE_SHARE
-from loadsim.words import phrases
+from loadsim.words.sentences import Sentence, filled, single
 
 #: Where the accepted error of a wall comes from.
 ORIGINS = {
@@ -27,11 +22,8 @@ ORIGINS = {
     WallOrigin.GENERAL_TOLERANCE: "half the general tolerance of an untoleranced width",
 }
 
-#: A sentence with its choices made, or how they are made from demand, capacity and facts.
-Sentence = str | Callable[[float, float, Mapping[str, Any]], str]
 
-
-def _neck_fracture(d: float, c: float, facts: Mapping[str, Any]) -> str:
+def _neck_fracture(facts: Mapping[str, Any]) -> str:
     breaks = "bends for good or breaks" if facts["ductile"] else "breaks"
     return (
         f"The neck sees {{d:stress}} at its fillet; about one neck in {{one_in:.0f}} {breaks} at"
@@ -39,8 +31,8 @@ def _neck_fracture(d: float, c: float, facts: Mapping[str, Any]) -> str:
     )
 
 
-def _table_grab(d: float, c: float, facts: Mapping[str, Any]) -> str:
-    if d > 0:
+def _table_grab(facts: Mapping[str, Any]) -> str:
+    if facts["d"] > 0:
         return (
             "The cut drags the table along: it can jump by the backlash of {backlash:length} and"
             " feed the tooth by that; the neck would then see {d:stress} against {c:stress}. Cut"
@@ -55,13 +47,13 @@ def _table_grab(d: float, c: float, facts: Mapping[str, Any]) -> str:
 
 
 def _wall(what: str) -> Sentence:
-    return lambda d, c, facts: (
+    return lambda facts: (
         f"Deflection and runout set a {what} off by up to {{d:length}}; allowed is {{c:length}}"
         f" ({ORIGINS[facts['origin']]})."
     )
 
 
-def _rubbing(d: float, c: float, facts: Mapping[str, Any]) -> str:
+def _rubbing(facts: Mapping[str, Any]) -> str:
     idle = " One tooth skips because of runout." if facts["thin_chip"] <= 0 else ""
     return (
         "The thickest chip is {c:feed per tooth}; an edge of this sharpness only rubs below"
@@ -69,8 +61,8 @@ def _rubbing(d: float, c: float, facts: Mapping[str, Any]) -> str:
     )
 
 
-def _fillet_in_throat(d: float, c: float, facts: Mapping[str, Any]) -> str:
-    rubs = "" if d <= c else ", or it rubs the throat's lower corners"
+def _fillet_in_throat(facts: Mapping[str, Any]) -> str:
+    rubs = "" if facts["d"] <= facts["c"] else ", or it rubs the throat's lower corners"
     return (
         "Where the neck leaves the head, it and its fillet need {d:length} of the throat's"
         f" {{c:length}}{rubs}."
@@ -202,7 +194,7 @@ DRILL_TROUBLE = {
 def _drill(code: LimitCode, holds: str) -> Sentence:
     trouble = DRILL_TROUBLE[code]
     over = trouble[0].upper() + trouble[1:]
-    return lambda d, c, facts: (over if d > c * FULL else holds) + "."
+    return lambda facts: (over if facts["d"] > facts["c"] * FULL else holds) + "."
 
 
 #: A drill of high-speed steel.
@@ -221,23 +213,6 @@ DRILL: dict[LimitCode, Sentence] = {
         f" {DEPTH_IN_DIAMETERS:g} diameters, without wandering",
     ),
 }
-
-
-@dataclass(frozen=True, slots=True)
-class _Number:
-    """A number that a sentence prints by what follows the colon: ``{d:stress}``, ``{d:.0%}``."""
-
-    value: float
-    system: units.System
-
-    def __format__(self, spec: str) -> str:
-        if spec == "probability":
-            return phrases.probability(self.value)
-        if spec == "accepted":
-            return phrases.accepted(self.value)
-        if spec in units.UNITS:
-            return units.show(self.value, spec, self.system)
-        return format(self.value, spec)
 
 
 def worded(
@@ -263,7 +238,7 @@ def worded(
     ValueError
         If demand, capacity or their ratio is not finite.
     """
-    demand, capacity, u = map(_single, (check.demand, check.capacity, check.utilization))
+    demand, capacity, u = map(single, (check.demand, check.capacity, check.utilization))
     if not all(math.isfinite(x) for x in (demand, capacity, u)):
         raise ValueError(
             f"limit {check.code}: demand {demand}, capacity {capacity} give no finite utilization"
@@ -276,7 +251,7 @@ def worded(
         utilization=u,
         hard=check.hard,
         fit=check.fit,
-        note=_filled_in(sentences[check.code], demand, capacity, check.facts, system),
+        note=filled(sentences[check.code], {"d": demand, "c": capacity, **check.facts}, system),
     )
 
 
@@ -295,25 +270,5 @@ def trouble(check: Utilization, system: units.System) -> str:
     trouble : str
         No whole sentence; with both numbers.
     """
-    return _filled_in(
-        DRILL_TROUBLE[check.code], _single(check.demand), _single(check.capacity), {}, system
-    )
-
-
-def _single(x: Any) -> float:
-    return float(np.asarray(x).reshape(-1)[0])
-
-
-def _filled_in(
-    sentence: Sentence,
-    demand: float,
-    capacity: float,
-    facts: Mapping[str, Fact],
-    system: units.System,
-) -> str:
-    of_one_cut = {k: _single(v) if isinstance(v, np.ndarray) else v for k, v in facts.items()}
-    text = sentence if isinstance(sentence, str) else sentence(demand, capacity, of_one_cut)
-    numbers = {"d": demand, "c": capacity, "clearance": CLEARANCE, **of_one_cut}
-    return text.format(
-        **{k: _Number(v, system) if isinstance(v, float) else v for k, v in numbers.items()}
-    )
+    facts = {"d": check.demand, "c": check.capacity}
+    return filled(DRILL_TROUBLE[check.code], facts, system)

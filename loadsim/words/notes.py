@@ -22,6 +22,7 @@ from loadsim.risk.results import Risk, Trials
 from loadsim.risk.trial_update import Weighed
 from loadsim.words import phrases
 from loadsim.words.phrases import SLOWEST_TURN, plain
+from loadsim.words.reservations import spoken
 
 
 def slow_feed(job: ResolvedJob, rate: float, tool: str = "") -> tuple[str, ...]:
@@ -149,13 +150,14 @@ def _cannot_be(job: ResolvedJob, cut: Cutting) -> list[str]:
 
 def warnings(job: ResolvedJob, cut: Cutting, chance: Risk) -> tuple[str, ...]:
     _, _, sigma, notes = force_constants(job, peak_chip(job, cut.case.f_z, 1.0))
-    found = [*notes, *job.notes, *fatigue.finite_life_notes(cycles(job, cut)), *job.assumed]
+    life = fatigue.finite_life_notes(cycles(job, cut))
+    found = [*notes, *(spoken(n, job.units) for n in (*job.notes, *life, *job.assumed))]
     c = job.cutter
     target = job.target.snap_probability
     fillet = stress_concentration_notes(
-        max(c.shank_diameter, c.neck_diameter), c.neck_diameter, job.fillet
+        max(c.shank_diameter, c.neck_diameter), c.neck_diameter, job.fillet, ("bending", "torsion")
     )
-    found += [n for n in fillet if "(tension:" not in n]  # nothing pulls on this neck
+    found += [spoken(n, job.units) for n in fillet]
     if chance.snap_probability > target:
         found.insert(
             0,

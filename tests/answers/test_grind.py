@@ -30,7 +30,7 @@ from loadsim.loads.cut import cutting, engagement_of
 from loadsim.loads.deflection import compliance, natural_frequency
 from loadsim.loads.limits.undercut import checks
 from loadsim.loads.passes import passes
-from loadsim.loads.resolve import resolve
+from loadsim.loads.resolve import Assumption, GroundNote, resolve
 from loadsim.mechanics import polygon
 
 DEG = math.pi / 180
@@ -262,18 +262,19 @@ def test_more_ground_off_never_looks_stiffer_or_stronger() -> None:
 
 def test_without_a_grind_the_assumption_is_said() -> None:
     s = resolve(job_from_text(write.example("t-track"), "t"))
-    assert any("49% of the full round's metal and 20% of its stiffness" in x for x in s.assumed)
-    assert not any("of the full round's metal" in x for x in resolve(job_with_grind()).assumed)
+    (note,) = (x for x in s.assumed if x.code is Assumption.HEAD_SECTION)
+    assert note.facts == {"area": 0.49, "stiffness": 0.2}
+    ground = resolve(job_with_grind()).assumed
+    assert not any(x.code is Assumption.HEAD_SECTION for x in ground)
 
 
 def test_a_heel_that_rubs_and_a_nick_are_said() -> None:
     data = tomllib.loads(write.example("t-track"))
     data["grind"] = {"gullet_depth": "3.2 mm", "land": "0.5 mm"}
-    notes = " ".join(resolve(job_from_dict(data, "job")).notes)
-    assert "The heel stands 0.000 mm under" in notes
-    assert (
-        "flutes are ground 0.600 mm deeper" in notes
-    )  # floor at 5.2 - 3.2 = 2.0, neck 5.2/2 = 2.6
+    notes = {n.code: n.facts for n in resolve(job_from_dict(data, "job")).notes}
+    assert notes[GroundNote.HEEL_RUBS]["drop"] == pytest.approx(0.0, abs=1e-9)
+    # floor at 5.2 - 3.2 = 2.0, neck 5.2/2 = 2.6
+    assert notes[GroundNote.FLUTES_UNDER_NECK]["under"] == pytest.approx(0.6)
 
 
 @pytest.mark.parametrize(

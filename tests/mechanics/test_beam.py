@@ -626,18 +626,27 @@ def test_scale_of_tiny_fillets():
 
 
 def test_notes():
-    assert stress_concentration.stress_concentration_notes(3.0, 2.0, 0.2) == ()
-    assert stress_concentration.stress_concentration_notes(2.0, 2.0, 0.001) == ()
-    lies = "step over fillet radius t/r = {} lies {} the published fit ({})"
-    (torsion,) = stress_concentration.stress_concentration_notes(3.0, 2.0, 0.1)
-    assert "(torsion: " + lies.format(5, "above", "0.25 to 4") in torsion
-    assert "upper estimate" in torsion
-    bending, *_ = stress_concentration.stress_concentration_notes(2.02, 2.0, 0.2)
-    assert "(bending: " + lies.format(0.05, "below", "0.1 to 20") in bending
-    *_, tiny = stress_concentration.stress_concentration_notes(2.2, 2.0, 0.02)
-    assert "(bending: fillet radius over bar diameter r/d = 0.01 is below 0.03" in tiny
-    all_three = stress_concentration.stress_concentration_notes(6.0, 2.0, 0.08)
-    assert [n.split(" (")[1].split(":")[0] for n in all_three] == ["bending", "tension", "torsion"]
+    listed = stress_concentration.stress_concentration_notes
+    kind = stress_concentration.FilletNote
+    assert listed(3.0, 2.0, 0.2) == ()
+    assert listed(2.0, 2.0, 0.001) == ()
+    (torsion,) = listed(3.0, 2.0, 0.1)
+    assert torsion.code is kind.SMALL_FOR_ITS_STEP and torsion.facts["load"] == "torsion"
+    assert [torsion.facts[k] for k in ("step_over_radius", "low", "high")] == pytest.approx(
+        [5, 0.25, 4]
+    )
+    bending, *_ = listed(2.02, 2.0, 0.2)
+    assert bending.code is kind.LARGE_FOR_ITS_STEP and bending.facts["load"] == "bending"
+    assert [bending.facts[k] for k in ("step_over_radius", "low", "high")] == pytest.approx(
+        [0.05, 0.1, 20]
+    )
+    *_, tiny = listed(2.2, 2.0, 0.02)
+    assert tiny.code is kind.SMALL_FOR_THE_NECK
+    assert tiny.facts == pytest.approx({"radius_over_diameter": 0.01, "least": 0.03})
+    all_three = listed(6.0, 2.0, 0.08)
+    assert [n.facts["load"] for n in all_three] == ["bending", "tension", "torsion"]
+    pulled = listed(6.0, 2.0, 0.08, ("tension",))
+    assert pulled == (all_three[1],)
 
 
 # --- stress at a point ------------------------------------------------------------------------------

@@ -132,7 +132,9 @@ def test_rake_notes(degrees, said):
     notes = force.rake_notes(math.radians(degrees) * (1 - 1e-9), 0.0)
     assert len(notes) == said
     if said:
-        assert f"{degrees:+.0f} degrees from the rake" in notes[0]
+        assert notes[0].code is force.RakeNote.FAR_FROM_MEASURED
+        assert notes[0].facts["difference"] == pytest.approx(degrees)
+        assert notes[0].facts["trusted"] == pytest.approx(20.0)
 
 
 # --- frames ------------------------------------------------------------------------------------------

@@ -82,7 +82,7 @@ SENTENCES: list[tuple[str, LimitCode, float, float, dict[str, Any], str]] = [
      "At 60 m/min with dry lubrication metal may weld to the edge below about 30 m/min."),
     ("undercut", C.SURFACE_SPEED, 500.0, 1000.0, {"blank": "carbide"},
      "The teeth run at 30 m/min; carbide lasts up to about 60 m/min here."),
-    ("undercut", C.NECK_IN_THROAT, 5.3, 6.2, {},
+    ("undercut", C.NECK_IN_THROAT, 5.3, 6.2, {"clearance": 0.05},
      "The neck with 0.050 mm clearance each side needs 5.300 mm of the throat's 6.200 mm."),
     ("undercut", C.FILLET_IN_THROAT, 6.2, 6.2, {},
      "Where the neck leaves the head, it and its fillet need 6.200 mm of the throat's 6.200 mm."),

@@ -14,7 +14,7 @@ from loadsim.base.errors import InputError, Problem
 from loadsim.base.numbers import Array, plain
 from loadsim.job.cutter_geometry import gullet_angle_of, shape_of
 from loadsim.job.tables import Grind, Job
-from loadsim.loads.resolve import resolve
+from loadsim.loads.resolve import GroundNote, resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import (
     beam,
@@ -27,6 +27,7 @@ from loadsim.mechanics import (
 )
 from loadsim.mechanics.head_profile import HeadShape
 from loadsim.words.grinding import END_RELIEF, words
+from loadsim.words.reservations import spoken
 
 #: The neck cut by a wheel: specific energy of hardened steel, the upper end of 20 to 60 J/mm^3
 #: (Malkin2008). [MPa]
@@ -134,9 +135,9 @@ def sheet(job: Job) -> GrindingSheet:
         head=_head(resolved, shape),
         heat=resolved.blank.heat,
         notes=tuple(
-            note
+            spoken(note, resolved.units)
             for note in resolved.notes
-            if note.startswith(("The heel", "The flutes", "The flats"))
+            if isinstance(note.code, GroundNote)
         ),
     )
 

@@ -56,6 +56,7 @@ def clearances(
             unit="mm",
             hard=True,
             fit=True,
+            facts={"clearance": CLEARANCE},
         ),
         Utilization(
             code=LimitCode.FILLET_IN_THROAT,

@@ -1,0 +1,183 @@
+"""What to know beside the numbers: what was assumed, and where a model leaves its range."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from enum import Enum
+from typing import Any
+
+from loadsim.base import units
+from loadsim.base.notes import Note
+from loadsim.loads.resolve import Assumption, BlankNote, GroundNote
+from loadsim.loads.throat_mill import MillNote
+from loadsim.mechanics.fatigue import FatigueNote
+from loadsim.mechanics.force import RakeNote
+from loadsim.mechanics.hardness import HardnessNote
+from loadsim.mechanics.stress_concentration import FilletNote
+from loadsim.words.sentences import Sentence, filled
+
+#: What a load is called in the shop.
+PLAIN = {"bending": "bending", "tension": "pulling", "torsion": "twisting"}
+
+
+def _large_fillet(facts: Mapping[str, Any]) -> str:
+    return (
+        f"The fillet is large for its step: the rise of the {PLAIN[facts['load']]} stress there is"
+        " held at the end of the published curves, on the safe side ({load}: step over fillet"
+        " radius t/r = {step_over_radius:.3g} lies below the published fit ({low:g} to {high:g});"
+        " K_t is held at its value at {low:g})"
+    )
+
+
+def _small_fillet(facts: Mapping[str, Any]) -> str:
+    return (
+        f"The fillet is small for its step: the rise of the {PLAIN[facts['load']]} stress there is"
+        " carried on beyond the published curves, on the safe side; a larger fillet is stronger"
+        " ({load}: step over fillet radius t/r = {step_over_radius:.3g} lies above the published"
+        " fit ({low:g} to {high:g}); K_t is carried on with the exponent of a sharp corner, an"
+        " upper estimate)"
+    )
+
+
+def _mill_assumed(facts: Mapping[str, Any]) -> str:
+    runout = "" if facts["runout"] is None else ", a radial runout of {runout:length}"
+    return (
+        "Throat mill: assumed an edge radius of {edge_radius:chip thickness}, a shank of the mill's"
+        f" diameter, the rake that the force constants were measured at{runout}; the job file does"
+        " not say."
+    )
+
+
+#: Where the job file is silent.
+ASSUMED: dict[Enum, Sentence] = {
+    Assumption.EDGE_RADIUS: (
+        "Assumed an edge radius of {value:chip thickness}: the job file does not say."
+    ),
+    Assumption.FILLET: (
+        "Assumed a fillet of {value:length} at the neck's ends (a larger one is the cheapest"
+        " strength there is): the job file does not say."
+    ),
+    Assumption.RUNOUT: (
+        "Assumed a radial runout of {value:length} at the head: the job file does not say."
+    ),
+    Assumption.STIFFNESS: (
+        "Assumed a stiffness of {value:stiffness} at the collet: the job file does not say."
+    ),
+    Assumption.BACKLASH: "Assumed a table backlash of {value:length}: the job file does not say.",
+    Assumption.HANDWHEEL: (
+        "Assumed a table travel of {value:length} for one turn of the handwheel: the job file does"
+        " not say."
+    ),
+    Assumption.HEAD_SECTION: (
+        "Assumed that flutes and flats leave the head {area:.0%} of the full round's metal and"
+        " {stiffness:.0%} of its stiffness against bending (area and second moment): the job file"
+        " has no [grind]."
+    ),
+    MillNote.ASSUMED: _mill_assumed,
+    MillNote.CORNER_LEFT: (
+        "The throat mill's corner radius leaves {corner:length} of metal along the foot of the"
+        " throat's walls, which the undercut cutter meets too; its loads here do not count it."
+    ),
+}
+
+#: Of the blank and the head as ground.
+CUTTER: dict[Enum, Sentence] = {
+    BlankNote.UNUSUAL_HARDNESS: (
+        "A hardness of {given:g} HRC is outside the usual {low:g} to {high:g} HRC of {blank}; its"
+        " bend strength is kept as for the usual hardness."
+    ),
+    BlankNote.HARDNESS_NOT_USED: (
+        "The hardness given is not used: {blank} is judged by its yield and tensile strength."
+    ),
+    GroundNote.HEEL_RUBS: (
+        "The heel stands {drop:length} under the circle of the edges, {behind:.0f} deg behind the"
+        " edge: it will rub. Grind a secondary relief and take the heel off farther."
+    ),
+    GroundNote.FLUTES_UNDER_NECK: (
+        "The flutes are ground {under:length} deeper than the neck's surface: stop the wheel at the"
+        " head's upper face, or it nicks the neck."
+    ),
+    GroundNote.FLATS_UNDER_NECK: (
+        "The flats behind the teeth are ground {under:length} deeper than the neck's surface: stop"
+        " the wheel at the head's upper face, or it nicks the neck."
+    ),
+}
+
+#: Where a model is used outside its range.
+RANGES: dict[Enum, Sentence] = {
+    RakeNote.FAR_FROM_MEASURED: (
+        "The rake is {difference:+.0f} degrees from the rake the force constants were measured at;"
+        " the correction is trusted to {trusted:.0f} degrees, and no more relief than that is"
+        " credited."
+    ),
+    HardnessNote.TENSILE_IS_AN_EQUIVALENT: (
+        "What a blank this hard bears in a straight pull is only worked out from its hardness, and"
+        " it breaks brittle before that (above 60 HRC the tensile strength is a hardness"
+        " equivalent)"
+    ),
+    HardnessNote.NO_TENSILE_ABOVE: (
+        "For a blank this hard no table gives a strength: it is credited with that of 65 HRC and no"
+        " more (no tensile equivalent above)"
+    ),
+    HardnessNote.NO_VICKERS_ABOVE: (
+        "The table of hardness ends at 68 HRC: a harder blank is credited with that and no more (no"
+        " Vickers equivalent above)"
+    ),
+    FatigueNote.SCATTERS: (
+        "How long a neck this hard bears bending to and fro hangs on its smallest flaws and"
+        " scratches, and scatters with them (above HV 400 the fatigue limit no longer follows 1.6"
+        " HV)"
+    ),
+    FatigueNote.HARDER_THAN_MEASURED: (
+        "The blank is harder than those that the strength against bending to and fro was measured"
+        " on: it is carried on from softer ones (above HV 720 the flaw-size formula is"
+        " extrapolated)"
+    ),
+    FatigueNote.SOFTER_THAN_MEASURED: (
+        "The blank is softer than those that the strength against bending to and fro was measured"
+        " on (below HV 70 the flaw-size formula is extrapolated)"
+    ),
+    FatigueNote.FLAW_IS_A_CRACK: (
+        "A flaw over 1 mm is a crack: a blank with one is scrap (above 1000 um fracture mechanics"
+        " applies)"
+    ),
+    FatigueNote.FLAWS_DO_NOT_MATTER: (
+        "The flaws are too small to matter: the blank bears less than they alone would let it"
+        " (without flaws about 1.6 HV)"
+    ),
+    FatigueNote.FEW_TURNS: (
+        "Under 1000 turns the neck is judged by what it bears once (its static strength; the"
+        " fatigue line is extrapolated there)"
+    ),
+    FatigueNote.MANY_TURNS: (
+        "Over a million turns hard steel keeps losing strength (the fatigue line is extrapolated"
+        " there)"
+    ),
+    FilletNote.LARGE_FOR_ITS_STEP: _large_fillet,
+    FilletNote.SMALL_FOR_ITS_STEP: _small_fillet,
+    FilletNote.SMALL_FOR_THE_NECK: (
+        "The fillet is very small for the neck: published curves show too little stress there, so"
+        " more is counted (bending: fillet radius over bar diameter r/d ="
+        " {radius_over_diameter:.3g} is below {least:g}, where the fit falls further short of"
+        " finite elements)"
+    ),
+}
+
+SENTENCES = {**ASSUMED, **CUTTER, **RANGES}
+
+
+def spoken(note: Note, system: units.System) -> str:
+    """Put a note into words.
+
+    Parameters
+    ----------
+    note : Note
+        Of `loadsim.loads` or `loadsim.mechanics`.
+    system : {"metric", "inch"}
+        Units of the sentence.
+
+    Returns
+    -------
+    sentence : str
+    """
+    return filled(SENTENCES[note.code], note.facts, system)
