@@ -25,8 +25,8 @@ PACKAGE = ROOT / "loadsim"
 FOLDERS = ("base", "mechanics", "materials", "job", "loads", "risk", "words", "answers", "report")
 ORDER = {name: i for i, name in enumerate((*FOLDERS, "cli", "__init__", "__main__"))}
 TOP = {*FOLDERS, "cli.py", "__init__.py", "__main__.py", "py.typed"}
-#: geometry is the one thing that a room of mechanics may take from another
-GEOMETRY = {"polygon", "stock", "sections"}
+#: geometry and the force law are what a room of mechanics may take from another
+GEOMETRY = {"polygon", "stock", "sections", "force_law"}
 
 #: the closed list of unit spellings in docstrings
 UNIT_SPELLINGS = {
@@ -132,7 +132,9 @@ def public_functions(tree: ast.Module) -> Iterator[tuple[str, Function, bool]]:
             yield node.name, node, False
         if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
             for inner in node.body:
-                if isinstance(inner, Function) and not inner.name.startswith("_"):
+                # what takes the place of a method of the class below it has that one's docstring
+                inherits = node.bases and ast.get_docstring(inner) is None
+                if isinstance(inner, Function) and not inner.name.startswith("_") and not inherits:
                     yield f"{node.name}.{inner.name}", inner, True
 
 

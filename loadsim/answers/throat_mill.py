@@ -16,7 +16,7 @@ from loadsim.loads.assumptions import DETUNED, HARMONICS, PASS_SETUP
 from loadsim.loads.limits.throat_mill import MillCut, mill_checks, per_level
 from loadsim.loads.limits.utilization import FEEDLESS, NEAR, Limit
 from loadsim.loads.machine import SpeedBound, lowest_speed, settable, usual_feed
-from loadsim.loads.nominal import force_constants
+from loadsim.loads.nominal import force_model
 from loadsim.loads.passes import pass_travel
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.throat_mill import Mill, loads, mill_of
@@ -101,7 +101,7 @@ def mill_settings(job: ResolvedJob) -> MillSettings | None:
     )
     h = one.loads.peak_chip
     n = int(levels[0])
-    beyond = tuple(f"Throat mill: {x}." for x in force_constants(job, h)[3])
+    beyond = tuple(f"Throat mill: {x}." for x in force_model(job, h).notes)
     return MillSettings(
         title=mill.blank.title,
         sources=mill.blank.sources,

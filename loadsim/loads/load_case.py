@@ -1,4 +1,5 @@
-"""loads/load_case"""
+"""LoadCase: the numbers that one cut, or a hundred thousand, are computed from; no reading, no
+choosing."""
 
 from __future__ import annotations
 
@@ -7,17 +8,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from loadsim.base.numbers import Array
+from loadsim.mechanics.force_law import ForceLaw, RadialRatio
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Radial:
-    """Radial over tangential force as ``(K_rc h + K_re)/(K_tc h + K_te)``, with its spread."""
-
-    K_tc: float  #: [MPa]
-    K_te: float  #: [N/mm]
-    K_rc: float  #: [MPa]
-    K_re: float  #: [N/mm]
-    spread: float  #: relative standard deviation [1]
+#: What is no array but answers for the arrays.
+_LAWS = ("law", "radial")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,10 +22,9 @@ class LoadCase:
     f_z: Array  #: feed per tooth [mm]
     rho: Array  #: radial runout [mm]
     h_min: Array  #: thinnest chip the edge cuts [mm]
-    k_c11: Array  #: [MPa]
-    m_c: Array  #: [1]
+    law: ForceLaw  #: of the tangential force
     force_factor: Array  #: on tangential and radial force [1]
-    radial: Radial
+    radial: RadialRatio  #: radial over tangential force
     radial_factor: Array  #: on the radial force [1]
     radius: Array  #: over the teeth [mm]
     head_height: Array  #: [mm]
@@ -44,8 +37,9 @@ class LoadCase:
 
     def with_(self, **changes: object) -> LoadCase:
         """Return a copy with some numbers changed."""
-        return replace(self, **{k: as_array(v) if k != "radial" else v for k, v in changes.items()})  # type: ignore[arg-type]
+        return replace(self, **{k: v if k in _LAWS else as_array(v) for k, v in changes.items()})  # type: ignore[arg-type]
 
 
 def as_array(value: object) -> Array:
+    """Return a number as an array of the load case."""
     return np.asarray(value, float)

@@ -1,8 +1,9 @@
-"""loads/nominal"""
+"""The load case as drawn: every number at its nominal value, the force law at the chip of this cut."""
 
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from loadsim.loads.load_case import LoadCase, as_array
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.materials import pooling
 from loadsim.mechanics import chip
+from loadsim.mechanics.force_law import ForceLaw, Kienzle
 
 
 def peak_chip(job: ResolvedJob, f_z: float | Array, sine: float) -> Array:
@@ -36,40 +38,48 @@ def peak_chip(job: ResolvedJob, f_z: float | Array, sine: float) -> Array:
     return np.asarray(np.maximum(h, job.h_min))
 
 
-def force_constants(job: ResolvedJob, h: Array) -> tuple[Array, Array, Array, tuple[str, ...]]:
-    """Force constants of this job at the chip thickness of the cut.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ForceModel:
+    """Law of the tangential force at the chip of a cut, and how well it is known."""
+
+    law: ForceLaw
+    m_c: Array  #: its local exponent there, ``-d ln k_c / d ln h`` [1]
+    sigma_ln: Array  #: standard deviation of the natural logarithm of the force [1]
+    notes: tuple[str, ...]  #: where a source is used outside its range
+
+
+def force_model(job: ResolvedJob, h: Array) -> ForceModel:
+    """Return the force law of this job at the chip thickness of the cut.
+
+    The job file's own constants, or the power law that touches the pooled curve at h.
 
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its work material and ``[work]`` table.
     h : ndarray
         Chip thickness of the cut. [mm]
 
     Returns
     -------
-    k_c11 : ndarray
-        Of the power law that touches the pooled curve at h. [MPa]
-    m_c : ndarray
-        [1]
-    sigma_ln : ndarray
-        Standard deviation of the natural logarithm of the force. [1]
-    notes : tuple of str
-        Where a source is used outside its range.
+    model : ForceModel
+        Every number of the shape of h.
     """
     work = job.written.work
+    ones = np.ones_like(h)
     if work.kc11 is not None:
-        m_c = 0.25 if work.mc is None else work.mc
+        m_c = ones * (0.25 if work.mc is None else work.mc)
         spread = 0.2 if work.spread is None else work.spread
-        one = np.ones_like(h)
-        return one * work.kc11, one * m_c, one * spread, ()
-    p = pooling.pooled(job.work.curves, h)
-    sigma = p.sigma_ln if work.spread is None else np.full_like(p.sigma_ln, work.spread)
-    return (
-        p.k_c * h**p.m_c,
-        p.m_c,
-        sigma,
-        (*p.notes, *pooling.range_notes(job.work.curves, h, job.units, float(np.max(sigma)))),
+        law = Kienzle(ones * work.kc11, m_c)
+        return ForceModel(law=law, m_c=m_c, sigma_ln=ones * spread, notes=())
+    pool = pooling.pooled(job.work.curves, h)
+    sigma_ln = pool.sigma_ln if work.spread is None else ones * work.spread
+    ranges = pooling.range_notes(job.work.curves, h, job.units, float(np.max(sigma_ln)))
+    return ForceModel(
+        law=Kienzle.through(h, pool.k_c, pool.m_c),
+        m_c=pool.m_c,
+        sigma_ln=sigma_ln,
+        notes=(*pool.notes, *ranges),
     )
 
 
@@ -93,14 +103,12 @@ def as_drawn(job: ResolvedJob, f_z: float | Array, sine: float, fe_factor: float
     """
     cutter = job.cutter
     h = peak_chip(job, f_z, sine)
-    k_c11, m_c, _, _ = force_constants(job, h)
     return LoadCase(
         teeth=cutter.teeth,
         f_z=as_array(f_z),
         rho=as_array(job.runout),
         h_min=as_array(job.h_min),
-        k_c11=k_c11,
-        m_c=m_c,
+        law=force_model(job, h).law,
         force_factor=as_array(job.force_factor),
         radial=job.radial,
         radial_factor=as_array(1.0),

@@ -21,12 +21,12 @@ from loadsim.loads.assumptions import (
     GRIND_FACTOR,
     WEAR_FACTOR,
 )
-from loadsim.loads.load_case import Radial
 from loadsim.loads.resolved_job import HeadSection, ResolvedJob, Strength
 from loadsim.materials import load, pooling
 from loadsim.materials.load import named
 from loadsim.materials.schema import BlankMaterial, WorkMaterial
 from loadsim.mechanics import chip, fatigue, force, hardness, head_profile, polygon, strength
+from loadsim.mechanics.force_law import RadialRatio
 from loadsim.mechanics.hardness import hardness_to_tensile
 from loadsim.mechanics.stock import Head, Section
 
@@ -85,7 +85,7 @@ def resolve(job: Job) -> ResolvedJob:
     section, low, high = _section(job)
     rake = rake_of(cutter)
     edge_radius = _assume(cutter.edge_radius, DEFAULT_EDGE_RADIUS, Assumption.EDGE_RADIUS, assumed)
-    reference, radial = _force_basis(job, work)
+    reference, radial, radial_spread = _force_basis(job, work)
     notes += force.rake_notes(rake, reference)
     (assumed if job.grind is None else notes).extend(ground_notes(job))
     return ResolvedJob(
@@ -116,6 +116,7 @@ def resolve(job: Job) -> ResolvedJob:
         rake_reference=reference,
         force_factor=_force_factor(job, work, rake, reference),
         radial=radial,
+        radial_spread=radial_spread,
         strength=_strength(job, blank, notes),
         assumed=tuple(assumed),
         notes=tuple(notes),
@@ -140,16 +141,16 @@ def _section(job: Job) -> tuple[Section, float, float]:
     return section, -half, slot.undercut_width - half
 
 
-def _force_basis(job: Job, work: WorkMaterial) -> tuple[float, Radial]:
+def _force_basis(job: Job, work: WorkMaterial) -> tuple[float, RadialRatio, float]:
+    """Rake the force was measured at; radial over tangential force, and its spread."""
     given = job.work
     own = given.kc11 is not None
     reference = (
         given.rake_reference or 0.0 if own else pooling.pooled(work.curves, 0.02).rake_reference
     )
-    if given.radial_ratio is not None:  # K_re = K_te = 0: the ratio is constant
-        return reference, Radial(K_tc=1.0, K_te=0.0, K_rc=given.radial_ratio, K_re=0.0, spread=0.0)
-    r = work.radial
-    return reference, Radial(K_tc=r.K_tc, K_te=r.K_te, K_rc=r.K_rc, K_re=r.K_re, spread=r.spread)
+    if given.radial_ratio is not None:
+        return reference, RadialRatio.constant(given.radial_ratio), 0.0
+    return reference, work.radial.ratio, work.radial.spread
 
 
 def _force_factor(job: Job, work: WorkMaterial, rake: float, reference: float) -> float:

@@ -18,8 +18,8 @@ from loadsim.job.tables import (
     ThroatMill,
     Trial,
 )
-from loadsim.loads.load_case import Radial
 from loadsim.materials.schema import BlankMaterial, WorkMaterial
+from loadsim.mechanics.force_law import RadialRatio
 from loadsim.mechanics.stock import Head, Section
 
 
@@ -76,7 +76,8 @@ class ResolvedJob:
     handwheel: float
     rake_reference: float
     force_factor: float  #: rake, wear and adhesion together [1]
-    radial: Radial
+    radial: RadialRatio  #: radial over tangential force
+    radial_spread: float  #: relative standard deviation of it [1]
     strength: Strength
     assumed: tuple[Note, ...]  #: what was assumed because the job file is silent
     notes: tuple[Note, ...]  #: where a model is used outside its range

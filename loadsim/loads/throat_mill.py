@@ -15,7 +15,7 @@ from loadsim.base.notes import Note
 from loadsim.base.numbers import Array
 from loadsim.job.tables import ThroatMill
 from loadsim.loads.assumptions import DEFAULT_EDGE_RADIUS, DEFAULT_RUNOUT, GRIND_FACTOR, WEAR_FACTOR
-from loadsim.loads.nominal import force_constants
+from loadsim.loads.nominal import force_model
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.materials import load, pooling
 from loadsim.materials.load import named
@@ -248,25 +248,18 @@ def loads(job: ResolvedJob, mill: Mill, f_z: Array, depth: Array) -> MillLoads:
     loads : MillLoads
     """
     t = mill.table
-    r = job.radial
     f_z, depth = np.broadcast_arrays(np.atleast_1d(f_z), np.atleast_1d(depth))
     turn = (np.arange(POSITIONS) + 0.5) / POSITIONS * 2 * math.pi
     full = end_mill.slices(turn, t.teeth, depth, t.helix, t.diameter, 0.0, math.pi, SLICES)
     h = end_mill.chip_thickness(full, f_z, mill.runout)
     peak = np.maximum((h * (full.dz > 0)).max(axis=(0, 1, 2)), mill.h_min)
-    k_c11, m_c, sigma_ln, _ = force_constants(job, peak)
+    model = force_model(job, peak)
+    law = model.law.scaled(mill.force_factor)
 
     def run(at: Array, leave: float) -> end_mill.EndMillLoads:
         s = end_mill.slices(at, t.teeth, depth, t.helix, t.diameter, 0.0, leave, SLICES)
-        return end_mill.kienzle(
-            s,
-            end_mill.chip_thickness(s, f_z, mill.runout),
-            k_c11 * mill.force_factor,
-            m_c,
-            mill.h_min,
-            (r.K_tc, r.K_te, r.K_rc, r.K_re),
-            t.helix,
-        )
+        h = end_mill.chip_thickness(s, f_z, mill.runout)
+        return end_mill.rubbing_loads(s, h, law, mill.h_min, job.radial, t.helix)
 
     cuts = [run(turn, math.pi)] + ([run(turn, side_angle(mill))] if mill.side_steps else [])
     walls = run(_wall_turns(mill, depth), side_angle(mill) if mill.side_steps else math.pi).F_y
@@ -289,8 +282,8 @@ def loads(job: ResolvedJob, mill: Mill, f_z: Array, depth: Array) -> MillLoads:
         wall_force=np.maximum(walls, -walls).max(axis=0),
         sigma_a=np.maximum(*(sections.von_mises(b, q) for b, q in stress)),
         sigma_1=np.maximum(*(sections.largest_principal(b, q) for b, q in stress)),
-        m_c=m_c,
-        sigma_ln=sigma_ln,
+        m_c=model.m_c,
+        sigma_ln=model.sigma_ln,
     )
 
 

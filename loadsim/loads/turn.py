@@ -81,15 +81,14 @@ def tooth_forces(case: LoadCase, positions: Positions) -> ToothForces:
     """
     h = chip.thickness(positions.phi, positions.tooth, case.f_z, case.rho, case.teeth)
     touching = h > 0
-    F_t = np.zeros(np.broadcast_shapes(h.shape, np.shape(case.force_factor), np.shape(case.k_c11)))
+    F_t = np.zeros(np.broadcast_shapes(h.shape, np.shape(case.force_factor), case.law.shape))
     F_r = np.zeros_like(F_t)
-    r = case.radial
     for e, sin_kappa in enumerate(positions.sin_kappa):
         b = positions.b[:, e, None] / sin_kappa
         h_e = np.maximum(h * sin_kappa, case.h_min)
-        F = b * force.kienzle(h_e, case.k_c11, case.m_c)
+        F = b * case.law.force(h_e)
         F_t += F
-        F_r += F * sin_kappa * force.radial_ratio(h_e, r.K_tc, r.K_te, r.K_rc, r.K_re)
+        F_r += F * sin_kappa * case.radial.at(h_e)
     F_t *= case.force_factor
     F_r *= case.force_factor * case.radial_factor
     if touching.all():

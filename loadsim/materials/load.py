@@ -58,6 +58,7 @@ from loadsim.materials.schema import (
     ValueRow,
     WorkMaterial,
 )
+from loadsim.mechanics.force_law import ForceLaw, Kienzle, LinearEdge, RadialRatio
 
 M = TypeVar("M")
 
@@ -116,31 +117,27 @@ def _merge_all(read: FileReading, group: str = "") -> dict[str, _Merged]:
     return {q: _merge(rows, units[q]) for q, rows in found.items()}
 
 
+def _law(model: str, v: dict[str, _Merged]) -> ForceLaw:
+    """Force law of a curve, by the model its source prints."""
+    if model == "kienzle":
+        return Kienzle(v["k_c11"].value, v["m_c"].value)
+    if model == "edge":
+        return LinearEdge(v["K_tc"].value, v["K_te"].value)
+    efficiency = v["efficiency"].value if "efficiency" in v else 1.0
+    k_c = v["unit_power"].value * efficiency
+    return Kienzle.through(v["chip_thickness"].value, k_c, v["m_c"].value)
+
+
 def _curve(group: str, read: FileReading) -> ForceCurve:
     v = _merge_all(read, group)
     model = read.models[group]
-    k_c11 = 0.0
-    m_c = 0.0
-    K_te = 0.0
-    if model == "kienzle":
-        k_c11 = v["k_c11"].value
-        m_c = v["m_c"].value
-    elif model == "edge":
-        k_c11 = v["K_tc"].value
-        K_te = v["K_te"].value
-    else:
-        m_c = v["m_c"].value
-        efficiency = v["efficiency"].value if "efficiency" in v else 1.0
-        k_c11 = v["unit_power"].value * efficiency * v["chip_thickness"].value ** m_c
     rake = v.get("rake_reference")
     h = v.get("h_range")
     return ForceCurve(
         label=group.removeprefix("curves."),
         source=next(r.source for r in read.rows if r.group == group),
         model=model,
-        k_c11=k_c11,
-        m_c=m_c,
-        K_te=K_te,
+        law=_law(model, v),
         spread=max(v[key].spread for key in ("k_c11", "K_tc", "unit_power") if key in v),
         rake_reference=rake.value if rake else None,
         h_lo=h.lo if h else None,
@@ -150,15 +147,21 @@ def _curve(group: str, read: FileReading) -> ForceCurve:
 
 def _radial(read: FileReading) -> RadialCurve:
     v = _merge_all(read, "radial")
-    source = next(r.source for r in read.rows if r.group == "radial")
-    borrowed = any(r.group == "radial" for r in defaults("work").rows if r in read.rows)
-    spread = v["ratio_spread"].value
-    if read.models["radial"] == "constant":
-        return RadialCurve(
-            source=source, K_tc=1.0, K_te=0.0, K_rc=v["ratio"].value, K_re=0.0, spread=spread
-        )
-    K = {key: v[key].value for key in ("K_tc", "K_te", "K_rc", "K_re")}
-    return RadialCurve(source=source, spread=spread, borrowed=borrowed, **K)
+    constant = read.models["radial"] == "constant"
+    return RadialCurve(
+        source=next(r.source for r in read.rows if r.group == "radial"),
+        ratio=(
+            RadialRatio.constant(v["ratio"].value)
+            if constant
+            else RadialRatio(
+                radial=LinearEdge(v["K_rc"].value, v["K_re"].value),
+                tangential=LinearEdge(v["K_tc"].value, v["K_te"].value),
+            )
+        ),
+        spread=v["ratio_spread"].value,
+        borrowed=not constant
+        and any(r.group == "radial" for r in defaults("work").rows if r in read.rows),
+    )
 
 
 def _sources(read: FileReading) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike
 
 from loadsim.base import units
 from loadsim.base.numbers import Array
-from loadsim.materials.schema import LUBRICATIONS, ForceCurve, Pooled, RadialCurve, WorkMaterial
+from loadsim.materials.schema import LUBRICATIONS, ForceCurve, Pooled, WorkMaterial
 
 # repeated cuts of one bar scatter about this much; agreeing tables copy each other
 SIGMA_FLOOR = 0.15
@@ -22,17 +22,6 @@ def _thickness(h: ArrayLike) -> Array:
     if not (np.isfinite(h) & (h > 0)).all():
         raise ValueError("chip thickness must be finite and > 0 mm; k_c has no value at h = 0")
     return h
-
-
-def _terms(curves: tuple[ForceCurve, ...], h: ArrayLike) -> tuple[Array, Array, Array]:
-    """Power-law part, edge part and exponent of each curve."""
-    if not curves:
-        raise ValueError("at least one force curve is needed")
-    h = _thickness(h)
-    K = np.array([(c.k_c11, c.m_c, c.K_te) for c in curves]).T.reshape(
-        3, len(curves), *([1] * h.ndim)
-    )
-    return K[0] * h ** -K[1], K[2] / h, K[1]
 
 
 def specific_force(curves: tuple[ForceCurve, ...], h: ArrayLike) -> Array:
@@ -61,12 +50,14 @@ def specific_force(curves: tuple[ForceCurve, ...], h: ArrayLike) -> Array:
 
     Examples
     --------
-    >>> one = ForceCurve(label="a", source="b", model="kienzle", k_c11=800.0, m_c=0.25)
+    >>> one = ForceCurve(label="a", source="b", model="kienzle", law=Kienzle(800.0, 0.25))
     >>> specific_force((one,), 0.0625).round(6).tolist()
     [1600.0]
     """
-    power, edge, _ = _terms(curves, h)
-    return power + edge
+    if not curves:
+        raise ValueError("at least one force curve is needed")
+    h = _thickness(h)
+    return np.stack([curve.law.specific(h) for curve in curves])
 
 
 def pooled(curves: tuple[ForceCurve, ...], h: ArrayLike) -> Pooled:
@@ -98,16 +89,15 @@ def pooled(curves: tuple[ForceCurve, ...], h: ArrayLike) -> Pooled:
     ----------
     KienzleVictor1957, CJME2021 table 5
     """
-    power, edge, exponent = _terms(curves, h)
-    k = power + edge
+    k = specific_force(curves, h)
     log_k = np.log(k)
     mean = log_k.sum(axis=0) / len(curves)
-    slope = ((exponent * power + edge) / k).sum(axis=0) / len(curves)
+    rise = np.stack([curve.law.size_effect(_thickness(h)) for curve in curves])
     between = np.sqrt(((log_k - mean) ** 2).sum(axis=0) / max(len(curves) - 1, 1))
     rakes = [c.rake_reference for c in curves if c.rake_reference is not None]
     return Pooled(
         k_c=np.exp(mean),
-        m_c=slope,
+        m_c=(rise / k).sum(axis=0) / len(curves),
         sigma_ln=np.maximum(between, sigma_floor(curves)),
         rake_reference=sum(rakes) / len(rakes) if rakes else 0.0,
         notes=_source_notes(curves, len(rakes)),
@@ -212,35 +202,6 @@ def range_notes(
             " holds (no range of chip thickness)"
         )
     return tuple(notes)
-
-
-def radial_ratio(radial: RadialCurve, h: ArrayLike) -> Array:
-    """Radial force over tangential force.
-
-    Parameters
-    ----------
-    radial : RadialCurve
-        Of the material.
-    h : array_like, shape (...,)
-        Uncut chip thickness, > 0. [mm]
-
-    Returns
-    -------
-    ratio : ndarray, shape of h
-        F_r / F_t. [1]
-
-    Raises
-    ------
-    ValueError
-        If any h is not finite or not > 0.
-
-    References
-    ----------
-    CJME2021 table 5
-    """
-    h = _thickness(h)
-    ratio: Array = (radial.K_rc * h + radial.K_re) / (radial.K_tc * h + radial.K_te)
-    return ratio
 
 
 def adhesion_factor(material: WorkMaterial, lubrication: str) -> float:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from loadsim.base.numbers import Array
+from loadsim.mechanics.force_law import ForceLaw, RadialRatio
 
 Kind = Literal["work", "blank"]
 
@@ -163,18 +164,12 @@ class ValueRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ForceCurve:
-    """Specific cutting force of one source: ``k_c = k_c11 h^-m_c + K_te / h``.
-
-    One form holds all three printed models: Kienzle (K_te = 0), the linear edge model (k_c11 =
-    K_tc, m_c = 0) and the unit power of the handbooks (a power law through one point).
-    """
+    """Cutting force of one source: its law, and where and how well it was measured."""
 
     label: str  #: name of the curve in its file
     source: str  #: key of the source
     model: str  #: "kienzle", "edge" or "unit-power": how the source prints it
-    k_c11: float  #: specific force at h = 1 mm without the edge term [MPa]
-    m_c: float  #: exponent of the chip thickness [1]
-    K_te: float = 0.0  #: edge force [N/mm]
+    law: ForceLaw  #: with its constants; a unit power is Kienzle's law through one point
     spread: float = 0.0  #: the source's own relative standard deviation, 0 when it states none [1]
     #: rake it was measured at, None when the source is silent [rad]
     rake_reference: float | None = None
@@ -184,13 +179,10 @@ class ForceCurve:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RadialCurve:
-    """Radial over tangential force: ``(K_rc h + K_re) / (K_tc h + K_te)``."""
+    """Radial over tangential force of one source."""
 
     source: str  #: key of the source
-    K_tc: float  #: tangential cutting coefficient; 1 for a constant ratio [MPa]
-    K_te: float  #: tangential edge coefficient [N/mm]
-    K_rc: float  #: radial cutting coefficient; the ratio itself for a constant ratio [MPa]
-    K_re: float  #: radial edge coefficient [N/mm]
+    ratio: RadialRatio  #: against chip thickness
     spread: float  #: relative standard deviation of the ratio [1]
     borrowed: bool = False  #: taken from another material for want of own data
 

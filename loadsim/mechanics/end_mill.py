@@ -17,6 +17,7 @@ import numpy.typing as npt
 
 from loadsim.base.numbers import Array
 from loadsim.base.ranges import not_negative, positive, real
+from loadsim.mechanics.force_law import ForceLaw, RadialRatio
 
 ArrayLike = npt.ArrayLike
 
@@ -222,17 +223,10 @@ def _sum(s: Slices, F_t: Array, F_r: Array, F_a: Array) -> EndMillLoads:
     )
 
 
-def linear_edge(
-    s: Slices,
-    h: Array,
-    K_tc: ArrayLike,
-    K_rc: ArrayLike,
-    K_ac: ArrayLike,
-    K_te: ArrayLike,
-    K_re: ArrayLike,
-    K_ae: ArrayLike,
+def loads(
+    s: Slices, h: Array, tangential: ForceLaw, radial: ForceLaw, axial: ForceLaw
 ) -> EndMillLoads:
-    """Loads by the linear edge-force law: ``dF = (K_c h + K_e) dz`` while the tooth touches.
+    """Loads where each part of the force has a law of its own; no force where there is no chip.
 
     Parameters
     ----------
@@ -240,46 +234,31 @@ def linear_edge(
         From `slices`.
     h : ndarray, shape (a, e, n, s)
         Chip thickness, from `chip_thickness`. [mm]
-    K_tc : array_like, shape () or (s,)
-        Tangential shearing coefficient. [MPa]
-    K_rc : array_like, shape () or (s,)
-        Radial shearing coefficient. [MPa]
-    K_ac : array_like, shape () or (s,)
-        Axial shearing coefficient. [MPa]
-    K_te : array_like, shape () or (s,)
-        Tangential edge coefficient. [N/mm]
-    K_re : array_like, shape () or (s,)
-        Radial edge coefficient. [N/mm]
-    K_ae : array_like, shape () or (s,)
-        Axial edge coefficient. [N/mm]
+    tangential : ForceLaw
+        Against the motion of the tooth.
+    radial : ForceLaw
+        Towards the axis.
+    axial : ForceLaw
+        Along the axis.
 
     Returns
     -------
-    loads : Loads
+    loads : EndMillLoads
 
     References
     ----------
     Altintas2012 ch. 2, mechanics of milling
     """
     touching = h > 0
-    parts = (
-        (np.asarray(c, float) * h + np.asarray(e, float)) * touching
-        for c, e in ((K_tc, K_te), (K_rc, K_re), (K_ac, K_ae))
-    )
-    return _sum(s, *parts)
+    F_t, F_r, F_a = (law.force(h) * touching for law in (tangential, radial, axial))
+    return _sum(s, F_t, F_r, F_a)
 
 
-def kienzle(
-    s: Slices,
-    h: Array,
-    k_c11: ArrayLike,
-    m_c: ArrayLike,
-    h_min: ArrayLike,
-    ratio: tuple[float, float, float, float],
-    helix: ArrayLike,
+def rubbing_loads(
+    s: Slices, h: Array, law: ForceLaw, h_min: ArrayLike, ratio: RadialRatio, helix: ArrayLike
 ) -> EndMillLoads:
-    """Loads by Kienzle's law: ``dF_t = k_c1.1 h^(1 - m_c) dz``; below h_min the edge rubs and the
-    force stays.
+    """Loads by the law of the tangential force and the ratio of the radial one to it; below h_min
+    the edge rubs and the force stays.
 
     The axial force is taken as ``F_t tan(beta)``: that of a rake face without friction, an upper
     bound, since friction along an inclined edge only takes from it.
@@ -290,33 +269,24 @@ def kienzle(
         From `slices`.
     h : ndarray, shape (a, e, n, s)
         Chip thickness, from `chip_thickness`. [mm]
-    k_c11 : array_like, shape () or (s,)
-        Specific cutting force at h = b = 1 mm, all factors on it. [MPa]
-    m_c : array_like, shape () or (s,)
-        Rise of the specific force as the chip thins. [1]
+    law : ForceLaw
+        Of the tangential force, all factors on it.
     h_min : array_like, shape () or (s,)
         Thinnest chip that the edge cuts. [mm]
-    ratio : tuple of float
-        K_tc, K_te, K_rc, K_re of radial over tangential force, ``(K_rc h + K_re)/(K_tc h + K_te)``.
-        [1]
+    ratio : RadialRatio
+        Radial over tangential force.
     helix : array_like, shape () or (s,)
         beta. [rad]
 
     Returns
     -------
-    loads : Loads
+    loads : EndMillLoads
 
     References
     ----------
-    Kienzle1952
     Budak1996 eqs. for K_tc, K_ac
     """
-    K_tc, K_te, K_rc, K_re = ratio
     cut = np.maximum(h, positive("h_min", h_min))
-    F_t = np.asarray(k_c11, float) * cut ** (1.0 - np.asarray(m_c, float)) * (h > 0)
-    return _sum(
-        s,
-        F_t,
-        F_t * (K_rc * cut + K_re) / (K_tc * cut + K_te),
-        F_t * np.tan(np.asarray(helix, float)),
-    )
+    F_t = law.force(cut) * (h > 0)
+    F_r = F_t * ratio.radial.force(cut) / ratio.tangential.force(cut)
+    return _sum(s, F_t, F_r, F_t * np.tan(np.asarray(helix, float)))

@@ -1,4 +1,4 @@
-"""From chip to force: specific cutting force, its corrections, the radial part, the frames."""
+"""What a force on the edge is corrected by (rake), and the frames it is resolved in."""
 
 from __future__ import annotations
 
@@ -18,71 +18,6 @@ RAKE_SLOPE = 0.015
 
 #: How far from its reference rake the correction is trusted. [rad]
 RAKE_RANGE = math.radians(20.0)
-
-
-def kienzle(h: ArrayLike, k_c11: ArrayLike, m_c: ArrayLike) -> Array:
-    """Tangential force on a millimetre of edge, Kienzle's law.
-
-    ``F_c/b = k_c1.1 h^(1 - m_c)``.
-
-    Parameters
-    ----------
-    h : array_like
-        Uncut chip thickness, not negative. [mm]
-    k_c11 : array_like, broadcastable to h
-        Specific cutting force at h = b = 1 mm. [MPa]
-    m_c : array_like, broadcastable to h
-        Rise of the specific force as the chip thins. [1]
-
-    Returns
-    -------
-    force : ndarray
-        Per millimetre of engaged height. [N/mm]
-
-    References
-    ----------
-    Kienzle1952
-    """
-    force: Array = k_c11 * np.power(np.asarray(h, float), 1.0 - np.asarray(m_c, float))
-    return force
-
-
-def radial_ratio(
-    h: ArrayLike, K_tc: ArrayLike, K_te: ArrayLike, K_rc: ArrayLike, K_re: ArrayLike
-) -> Array:
-    """Radial over tangential force; it rises as the chip thins.
-
-    ``(K_rc h + K_re)/(K_tc h + K_te)``, from measured linear edge-force coefficients.
-
-    Parameters
-    ----------
-    h : array_like
-        Uncut chip thickness. [mm]
-    K_tc : array_like
-        Tangential shearing coefficient. [MPa]
-    K_te : array_like
-        Tangential edge coefficient. [N/mm]
-    K_rc : array_like
-        Radial shearing coefficient. [MPa]
-    K_re : array_like
-        Radial edge coefficient. [N/mm]
-
-    Returns
-    -------
-    ratio : ndarray
-        [1]
-
-    References
-    ----------
-    CJME2021 table 5
-    """
-    h = np.asarray(h, float)
-    K_tc = np.asarray(K_tc, float)
-    K_te = np.asarray(K_te, float)
-    K_rc = np.asarray(K_rc, float)
-    K_re = np.asarray(K_re, float)
-    ratio: Array = (K_rc * h + K_re) / (K_tc * h + K_te)
-    return ratio
 
 
 def rake_from_offset(face_offset: ArrayLike, radius: ArrayLike) -> Array:

@@ -12,7 +12,7 @@ from loadsim.base.numbers import Array
 from loadsim.loads.assumptions import STEADINESS
 from loadsim.loads.limits.chip_packing import burst_factor
 from loadsim.loads.limits.utilization import NECK, Limit
-from loadsim.loads.nominal import force_constants, peak_chip
+from loadsim.loads.nominal import force_model, peak_chip
 from loadsim.loads.passes import Pass
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.risk.bayes import effective_size, quantiles
@@ -128,7 +128,7 @@ def traits(
             f"a feed that runs at its worst to {median * math.exp(steady * feed):.2g} times the"
             " set one"
         )
-    sigma = float(np.max(force_constants(job, peak_chip(job, f_z, 1.0))[2]))
+    sigma = float(np.max(force_model(job, peak_chip(job, f_z, 1.0)).sigma_ln))
     hard = math.exp(sigma * _median(z[Uncertain.FORCE_CONSTANTS], weights))
     if hard > TOLD:
         causes.append(f"metal that takes {hard:.2g} times the usual force to cut")

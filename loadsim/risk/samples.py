@@ -21,7 +21,7 @@ from loadsim.loads.assumptions import (
     WEAR_SD,
 )
 from loadsim.loads.load_case import LoadCase
-from loadsim.loads.nominal import as_drawn, force_constants, peak_chip
+from loadsim.loads.nominal import as_drawn, force_model, peak_chip
 from loadsim.loads.passes import Contact, thickest_sine
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics.stress_concentration import K_T_BENDING_FE_MEAN, K_T_BENDING_FE_SD
@@ -162,7 +162,7 @@ def sampled_case(job: ResolvedJob, contacts: list[Contact], f_z: float, z: Array
     cutter = job.cutter
     sine = thickest_sine(contacts)
     base = as_drawn(job, f_z, sine, K_T_BENDING_FE_MEAN)
-    sigma_ln = force_constants(job, peak_chip(job, f_z, sine))[2]
+    sigma_ln = force_model(job, peak_chip(job, f_z, sine)).sigma_ln
     median, steady = STEADINESS[job.machine.feed]
     fillet_sd = FILLET_SD_ASSUMED if cutter.neck_fillet is None else FILLET_SD
     runout_sd = RUNOUT_SD_ASSUMED if cutter.runout is None else RUNOUT_SD
@@ -171,7 +171,7 @@ def sampled_case(job: ResolvedJob, contacts: list[Contact], f_z: float, z: Array
     return base.with_(
         force_factor=base.force_factor
         * np.exp(sigma_ln * z[Uncertain.FORCE_CONSTANTS] + wear_sd * z[Uncertain.EDGE_WEAR]),
-        radial_factor=np.exp(job.radial.spread * z[Uncertain.RADIAL_FORCE]),
+        radial_factor=np.exp(job.radial_spread * z[Uncertain.RADIAL_FORCE]),
         f_z=f_z * median * np.exp(steady * z[Uncertain.FEED_STEADINESS]),
         rho=base.rho * np.exp(runout_sd * z[Uncertain.RUNOUT]),
         neck_diameter=_near(base.neck_diameter, NECK_SD, z[Uncertain.NECK_DIAMETER]),

@@ -18,7 +18,7 @@ from loadsim.base.errors import InputError, Problem
 from loadsim.base.numbers import Array
 from loadsim.job.tables import Trial
 from loadsim.loads.cut import Engagement
-from loadsim.loads.nominal import force_constants, peak_chip
+from loadsim.loads.nominal import force_model, peak_chip
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.risk import bayes, samples, snap
 from loadsim.risk.results import Band, Factor, Risk, ScrapCut, TrialReading, Trials
@@ -232,7 +232,7 @@ def factors(job: ResolvedJob, f_z: float, sine: float, drawn: samples.Draws) -> 
     -------
     factors : tuple of Factor
     """
-    sigma = float(force_constants(job, peak_chip(job, f_z, sine))[2].max())
+    sigma = float(force_model(job, peak_chip(job, f_z, sine)).sigma_ln.max())
     spreads = {
         "force": (Uncertain.FORCE_CONSTANTS, sigma),
         "strength": (Uncertain.BLANK_STRENGTH, job.strength.spread),

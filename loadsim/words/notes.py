@@ -12,7 +12,7 @@ from loadsim.loads.cut import Cutting, cycles, one, snapping
 from loadsim.loads.end_holes import breaks_into_throat, holes_for
 from loadsim.loads.limits import undercut
 from loadsim.loads.limits.utilization import NECK
-from loadsim.loads.nominal import force_constants, peak_chip
+from loadsim.loads.nominal import force_model, peak_chip
 from loadsim.loads.passes import drop_in_hole, no_way_in, widest_undercut
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.materials.pooling import pooled
@@ -149,9 +149,11 @@ def _cannot_be(job: ResolvedJob, cut: Cutting) -> list[str]:
 
 
 def warnings(job: ResolvedJob, cut: Cutting, chance: Risk) -> tuple[str, ...]:
-    _, _, sigma, notes = force_constants(job, peak_chip(job, cut.case.f_z, 1.0))
+    h = peak_chip(job, cut.case.f_z, 1.0)
+    model = force_model(job, h)
+    sigma = float(np.max(model.sigma_ln))
     life = fatigue.finite_life_notes(cycles(job, cut))
-    found = [*notes, *(spoken(n, job.units) for n in (*job.notes, *life, *job.assumed))]
+    found = [*model.notes, *(spoken(n, job.units) for n in (*job.notes, *life, *job.assumed))]
     c = job.cutter
     target = job.target.snap_probability
     fillet = stress_concentration_notes(
@@ -190,11 +192,9 @@ def warnings(job: ResolvedJob, cut: Cutting, chance: Risk) -> tuple[str, ...]:
             "The end holes do not reach through the slot; beyond them the neck is loaded as without"
             " holes. Check that case too: predrill = false."
         )
-    own = job.written.work.kc11
-    if own is not None:
-        h = peak_chip(job, cut.case.f_z, 1.0)
+    if job.written.work.kc11 is not None:
         usual = float(pooled(job.work.curves, h).k_c.max())
-        mine = float(own * h.max() ** -(job.written.work.mc or 0.0))
+        mine = float(model.law.specific(h.max()))
         if mine < usual / 3:
             found.insert(
                 0,
@@ -202,10 +202,10 @@ def warnings(job: ResolvedJob, cut: Cutting, chance: Risk) -> tuple[str, ...]:
                 f" this cut, under a third of the {units.show(usual, 'stress', job.units)} that the"
                 " sources for this material give: check them before trusting the answer.",
             )
-    if float(np.max(sigma)) >= 0.4:
+    if sigma >= 0.4:
         found.append(
             "Sources for this metal's cutting force differ: two cuts in three lie within a factor"
-            f" {math.exp(float(np.max(sigma))):.1f} of the middle (one standard deviation). Prove"
+            f" {math.exp(sigma):.1f} of the middle (one standard deviation). Prove"
             " the cut on scrap."
         )
     found += job.work.cautions

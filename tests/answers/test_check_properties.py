@@ -201,14 +201,14 @@ def varied(base: LoadCase, rng: np.random.Generator, n: int) -> LoadCase:
     fields = (
         "f_z",
         "rho",
-        "k_c11",
         "force_factor",
         "radial_factor",
         "neck_diameter",
         "fillet",
         "neck_length",
     )
-    return base.with_(**{x: getattr(base, x) * rng.uniform(0.8, 1.2, n) for x in fields})
+    law = base.law.scaled(rng.uniform(0.8, 1.2, n))
+    return base.with_(law=law, **{x: getattr(base, x) * rng.uniform(0.8, 1.2, n) for x in fields})
 
 
 def test_arrays_equal_loops():
@@ -216,8 +216,10 @@ def test_arrays_equal_loops():
     many = varied(nominal.as_drawn(s, F_Z, thickest_sine(contacts), 1.0), rng, n)
     together = cut.cut_loads(s, contacts, many)
     for i in range(n):
-        names = [x for x in LoadCase.__dataclass_fields__ if x not in ("teeth", "radial")]
-        one = many.with_(**{x: np.broadcast_to(getattr(many, x), n)[i] for x in names})
+        names = [x for x in LoadCase.__dataclass_fields__ if x not in ("teeth", "law", "radial")]
+        one = many.with_(
+            law=many.law.take(i), **{x: np.broadcast_to(getattr(many, x), n)[i] for x in names}
+        )
         alone = cut.cut_loads(s, contacts, one)
         for name in cut.CutLoads.__dataclass_fields__:
             whole = np.broadcast_to(np.asarray(getattr(together, name), float), n)[i]

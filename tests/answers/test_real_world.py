@@ -13,7 +13,7 @@ from loadsim import check
 from loadsim.answers.results import Result
 from loadsim.job.read import changed, job_from_text
 from loadsim.loads.limits.utilization import Limit
-from loadsim.loads.nominal import force_constants, peak_chip
+from loadsim.loads.nominal import force_model, peak_chip
 from loadsim.loads.resolve import resolve
 from loadsim.risk import samples
 
@@ -272,7 +272,7 @@ def test_mean_torque_in_age_hardened_aluminum(material):
     s = resolve(
         changed(job_from_text(SMALL, "job"), {"work.material": material, "cutter.runout": 0.0})
     )
-    sigma = force_constants(s, peak_chip(s, 0.0127, 1.0))[2].item()
+    sigma = force_model(s, peak_chip(s, 0.0127, 1.0)).sigma_ln.item()
     band = result.loads.mean_torque_Nmm * np.exp(1.645 * sigma * np.array([-1, 1]))
     assert band == pytest.approx([14, 55], rel=0.25)
 

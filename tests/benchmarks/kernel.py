@@ -27,7 +27,7 @@ from loadsim.job.write import example
 from loadsim.loads import assumptions
 from loadsim.loads.cut import engagement_of
 from loadsim.loads.limits import chip_packing
-from loadsim.loads.nominal import as_drawn, force_constants, peak_chip
+from loadsim.loads.nominal import as_drawn, force_model, peak_chip
 from loadsim.loads.passes import passes, thickest_sine
 from loadsim.loads.resolve import resolve
 from loadsim.mechanics import chip, stress_concentration
@@ -86,7 +86,7 @@ def main() -> None:
     steady = assumptions.STEADINESS[job.machine.feed]
     sine = thickest_sine(way.contacts)
     base = as_drawn(s, f_z, sine, stress_concentration.K_T_BENDING_FE_MEAN)
-    _, _, sigma_ln, _ = force_constants(s, peak_chip(s, f_z, sine))
+    sigma_ln = force_model(s, peak_chip(s, f_z, sine)).sigma_ln
     met, position = np.unique(at.position, return_inverse=True)
     assert met.size <= 64
     probe = chip_packing.burst_factor(
@@ -120,14 +120,14 @@ def main() -> None:
         "force": base.force_factor,
         "sigma_ln": sigma_ln,
         "wear_sd": assumptions.WEAR_SD,
-        "radial_sd": s.radial.spread,
-        "kc11": base.k_c11,
-        "mc": base.m_c,
+        "radial_sd": s.radial_spread,
+        "kc11": base.law.k_c11,
+        "mc": base.law.m_c,
         "h_min": s.h_min,
-        "K_tc": s.radial.K_tc,
-        "K_te": s.radial.K_te,
-        "K_rc": s.radial.K_rc,
-        "K_re": s.radial.K_re,
+        "K_tc": s.radial.tangential.K_tc,
+        "K_te": s.radial.tangential.K_te,
+        "K_rc": s.radial.radial.K_tc,
+        "K_re": s.radial.radial.K_te,
         "radius": base.radius,
         "D": base.shank_diameter,
         "sigma_0": b.sigma_0,

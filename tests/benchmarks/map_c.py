@@ -46,6 +46,7 @@ from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import chip, strength, stress_concentration
 from loadsim.mechanics.beam import T_PER_MM3
 from loadsim.mechanics.engagement import Positions
+from loadsim.mechanics.force_law import LinearEdge
 
 MAX_RATIO = 3.0
 RUNS = 11
@@ -229,7 +230,12 @@ def measure(
     tables = [
         c_table(t, job.cutter.teeth, keep) for c in way.contacts for t in (c.peak, c.turn, c.wall)
     ]
-    curves = np.array([(c.k_c11, c.m_c, c.K_te) for c in s.work.curves])
+    curves = np.array(
+        [
+            (law.K_tc, 0.0, law.K_te) if isinstance(law, LinearEdge) else (law.k_c11, law.m_c, 0.0)
+            for law in (c.law for c in s.work.curves)
+        ]
+    )
     step = np.ascontiguousarray(chip.runout_steps(job.cutter.teeth))
     hertz = np.empty(necks.size)
     out = np.empty((feeds.size * necks.size, len(NAMES)))

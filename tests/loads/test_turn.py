@@ -13,10 +13,10 @@ from scipy.integrate import quad
 
 from loadsim.job.read import job_from_text
 from loadsim.loads import neck_stress, resolve, resolved_job, turn
-from loadsim.loads.load_case import LoadCase, Radial
+from loadsim.loads.load_case import LoadCase
 from loadsim.loads.passes import passes
 from loadsim.mechanics import chip, engagement, fatigue, force, sections
-from loadsim.mechanics.peers.force import linear_edge
+from loadsim.mechanics.force_law import Kienzle, LinearEdge, RadialRatio
 from loadsim.mechanics.stock import Head, Hole, Section, Swept, removed_area
 
 SOLID = Section(throat_low=1000.0, throat_high=1001.0, throat_floor=0.0)
@@ -25,8 +25,8 @@ K_TC = 951.365
 K_TE = 11.115
 K_RC = 262.597
 K_RE = 11.314
-MEASURED = Radial(K_tc=K_TC, K_te=K_TE, K_rc=K_RC, K_re=K_RE, spread=0.0)
-HALF = Radial(K_tc=1.0, K_te=0.0, K_rc=0.5, K_re=0.0, spread=0.0)
+MEASURED = RadialRatio(radial=LinearEdge(K_RC, K_RE), tangential=LinearEdge(K_TC, K_TE))
+HALF = RadialRatio.constant(0.5)
 #: the cutter of the force checks: 1/8 inch, two teeth, 1 mm high
 HEAD = Head(radius=1.5875, height=1.0)
 F_Z = 0.0127
@@ -55,7 +55,8 @@ def cut(head: Head = HEAD, **changes: Any) -> LoadCase:
     teeth = changes.pop("teeth", 2)
     radial = changes.pop("radial", HALF)
     numbers = {k: np.asarray(v, float) for k, v in (given_ | changes).items()}
-    return LoadCase(teeth=teeth, radial=radial, **numbers)
+    law = Kienzle(numbers.pop("k_c11"), numbers.pop("m_c"))
+    return LoadCase(teeth=teeth, law=law, radial=radial, **numbers)
 
 
 def path(head: Head = HEAD, offset: float = 0.0, bottom: float = 0.0) -> Swept:
@@ -80,8 +81,8 @@ def test_linear_edge_force_full_slot():
     # (K_tc f/pi + K_te/2)
     p = engagement.whole_turn(SOLID, path(), 2, 20_000)
     h = chip.thickness(p.phi, p.tooth, F_Z, 0.0, 2)[:, 0]
-    F_t = p.b[:, 0] * linear_edge(h, K_TC, K_TE)
-    F_r = p.b[:, 0] * linear_edge(h, K_RC, K_RE)
+    F_t = p.b[:, 0] * LinearEdge(K_TC, K_TE).force(h)
+    F_r = p.b[:, 0] * LinearEdge(K_RC, K_RE).force(h)
     F_x, F_y = force.feed_frame(F_t, F_r, p.phi)
     share = p.weight[p.position]
     assert (share @ F_x, share @ F_y, share @ F_t * HEAD.radius) == pytest.approx(
@@ -595,7 +596,7 @@ WORSE = {
     "longer neck": ("neck_length", 1.2),
     "smaller fillet": ("fillet", 0.8),
     "duller edge": ("h_min", 1.6),
-    "harder metal": ("k_c11", 1.1),
+    "harder metal": ("force_factor", 1.1),
 }
 
 

@@ -14,6 +14,7 @@ from scipy import integrate
 
 from loadsim.base.errors import ModelError
 from loadsim.mechanics import chip, end_mill, force
+from loadsim.mechanics.force_law import Kienzle, LinearEdge, RadialRatio
 
 # 7075-T6, HSS cutter, dry: CJME2021 table 5 (via a copied table); the axial pair is chosen here,
 # any number serves
@@ -23,7 +24,7 @@ K_RC = 262.597
 K_RE = 11.314
 K_AC = 301.0
 K_AE = 4.2
-K = (K_TC, K_RC, K_AC, K_TE, K_RE, K_AE)
+LAWS = (LinearEdge(K_TC, K_TE), LinearEdge(K_RC, K_RE), LinearEdge(K_AC, K_AE))
 D = 6.0
 C = 0.02
 
@@ -66,7 +67,7 @@ def averaged(
     """The same from the slices: the mean over a tooth period, by midpoints."""
     turn = (np.arange(turns) + 0.5) / turns * 2 * math.pi / N
     s = end_mill.slices(turn, N, a, helix, D, start, leave, n)
-    loads = end_mill.linear_edge(s, end_mill.chip_thickness(s, C), *K)
+    loads = end_mill.loads(s, end_mill.chip_thickness(s, C), *LAWS)
     return tuple(float(x.mean()) for x in (loads.F_x, loads.F_y, loads.F_z, loads.torque))
 
 
@@ -152,7 +153,7 @@ def test_at_an_instant_the_closed_form(helix: float, turn: float) -> None:
                     ]
                 )
     cut = end_mill.slices([turn], N, a, math.radians(helix), D, start, leave, 400)
-    loads = end_mill.linear_edge(cut, end_mill.chip_thickness(cut, C), *K)
+    loads = end_mill.loads(cut, end_mill.chip_thickness(cut, C), *LAWS)
     assert [loads.F_x.item(), loads.F_y.item(), loads.F_z.item()] == pytest.approx(
         total.tolist(), rel=1e-4, abs=1e-3
     )
@@ -167,13 +168,15 @@ def test_zero_helix_is_the_straight_cutter() -> None:
     h_min = 0.002
     s = end_mill.slices(turn, 2, a, 0.0, D, 0.0, math.pi)
     h = end_mill.chip_thickness(s, f_z, rho)
-    loads = end_mill.kienzle(s, h, 800.0, 0.25, h_min, (1.0, 0.0, 0.5, 0.0), 0.0)
+    loads = end_mill.rubbing_loads(
+        s, h, Kienzle(800.0, 0.25), h_min, RadialRatio.constant(0.5), 0.0
+    )
     x = np.zeros_like(turn)
     y = np.zeros_like(turn)
     for j in range(2):
         phi = (turn - math.pi * j) % (2 * math.pi)
         flat = chip.thickness(phi, np.full(phi.size, j), f_z, rho, 2)[:, 0]
-        F = a * force.kienzle(np.maximum(flat, h_min), 800.0, 0.25) * (flat > 0)
+        F = a * Kienzle(800.0, 0.25).force(np.maximum(flat, h_min)) * (flat > 0)
         F_x, F_y = force.feed_frame(F, 0.5 * F, phi)
         x = x + F_x
         y = y + F_y
@@ -192,8 +195,13 @@ def test_mean_torque_of_kienzle_in_a_slot(helix: float) -> None:
     B = math.sqrt(math.pi) * math.gamma((2 - m) / 2) / math.gamma((3 - m) / 2)
     turn = (np.arange(4000) + 0.5) / 4000 * math.pi
     s = end_mill.slices(turn, N, a, math.radians(helix), 3.175, 0.0, math.pi)
-    T = end_mill.kienzle(
-        s, end_mill.chip_thickness(s, f), 800.0, m, 1e-9, (1.0, 0.0, 0.5, 0.0), math.radians(helix)
+    T = end_mill.rubbing_loads(
+        s,
+        end_mill.chip_thickness(s, f),
+        Kienzle(800.0, m),
+        1e-9,
+        RadialRatio.constant(0.5),
+        math.radians(helix),
     ).torque.mean()
     assert pytest.approx(N * a * 3.175 * 800 * f ** (1 - m) * B / (4 * math.pi), rel=1e-3) == T
     assert pytest.approx(33.228, rel=1e-3) == T  # computed beforehand from the same closed form
@@ -204,7 +212,7 @@ def test_the_helix_limit_is_reached_smoothly() -> None:
 
     def at(helix: float) -> np.ndarray:
         s = end_mill.slices(turn, 2, 1.0, helix, D, 0.0, math.pi, 32)
-        return end_mill.linear_edge(s, end_mill.chip_thickness(s, C), *K).F_y[:, 0]
+        return end_mill.loads(s, end_mill.chip_thickness(s, C), *LAWS).F_y[:, 0]
 
     straight = at(0.0)
     errors = [float(np.abs(at(b) - straight).max()) for b in (0.02, 0.01, 0.005)]
@@ -237,8 +245,13 @@ def test_slices_converge_with_their_square() -> None:
         errors = []
         for n in (4, 8, 16):
             s = end_mill.slices([turn], N, a, helix, D, start, leave, n)
-            T = end_mill.kienzle(
-                s, end_mill.chip_thickness(s, 0.03), 700.0, m, 1e-9, (1.0, 0.0, 0.0, 0.0), helix
+            T = end_mill.rubbing_loads(
+                s,
+                end_mill.chip_thickness(s, 0.03),
+                Kienzle(700.0, m),
+                1e-9,
+                RadialRatio.constant(0.0),
+                helix,
             ).torque.item()
             errors.append(math.fabs(T - exact * D / 2))
         assert errors[0] / errors[1] == pytest.approx(4, rel=0.1) and errors[1] / errors[
@@ -272,18 +285,22 @@ def test_many_cases_at_once_equal_one_by_one() -> None:
     rho = 0.005
     turn = np.linspace(0, 2 * math.pi, 13)
     s = end_mill.slices(turn, 4, a, beta, d, 0.0, math.pi)
-    all_ = end_mill.kienzle(
-        s, end_mill.chip_thickness(s, f, rho), 700.0, 0.25, 0.003, (1.0, 2.0, 0.3, 1.0), beta
+    all_ = end_mill.rubbing_loads(
+        s,
+        end_mill.chip_thickness(s, f, rho),
+        Kienzle(700.0, 0.25),
+        0.003,
+        RadialRatio(LinearEdge(0.3, 1.0), LinearEdge(1.0, 2.0)),
+        beta,
     )
     for i in range(3):
         one = end_mill.slices(turn, 4, a[i], beta[i], d[i], 0.0, math.pi)
-        x = end_mill.kienzle(
+        x = end_mill.rubbing_loads(
             one,
             end_mill.chip_thickness(one, f[i], rho),
-            700.0,
-            0.25,
+            Kienzle(700.0, 0.25),
             0.003,
-            (1.0, 2.0, 0.3, 1.0),
+            RadialRatio(LinearEdge(0.3, 1.0), LinearEdge(1.0, 2.0)),
             beta[i],
         )
         for name in ("F_x", "F_y", "F_z", "torque", "S_x", "S_y"):
@@ -295,7 +312,7 @@ def test_many_cases_at_once_equal_one_by_one() -> None:
 @pytest.mark.closed_form("an even line load acts at half its length")
 def test_first_moments_of_a_straight_tooth_act_at_half_the_depth() -> None:
     s = end_mill.slices([1.0], 1, 3.0, 0.0, D, 0.0, math.pi)
-    loads = end_mill.linear_edge(s, end_mill.chip_thickness(s, C), *K)
+    loads = end_mill.loads(s, end_mill.chip_thickness(s, C), *LAWS)
     assert loads.S_x.item() == pytest.approx(
         1.5 * loads.F_x.item()
     ) and loads.S_y.item() == pytest.approx(1.5 * loads.F_y.item())
@@ -305,8 +322,13 @@ def test_first_moments_of_a_straight_tooth_act_at_half_the_depth() -> None:
 def test_the_axial_force_bounds_the_oblique_model() -> None:
     # Budak, Altintas, Armarego 1996: K_tc 1775, K_ac 652 at 30 degrees (memory high); tan 30 x 1775 = 1025 lies above
     s = end_mill.slices([1.0], 1, 1.0, math.radians(30), D, 0.0, math.pi)
-    loads = end_mill.kienzle(
-        s, end_mill.chip_thickness(s, C), 1775.0, 0.0, 1e-6, (1.0, 0.0, 0.0, 0.0), math.radians(30)
+    loads = end_mill.rubbing_loads(
+        s,
+        end_mill.chip_thickness(s, C),
+        Kienzle(1775.0, 0.0),
+        1e-6,
+        RadialRatio.constant(0.0),
+        math.radians(30),
     )
     assert loads.F_z.item() >= 652 / 1775 * loads.torque.item() / (D / 2)
 

@@ -1,4 +1,4 @@
-"""Cutting force against textbook examples, measured series and closed forms."""
+"""Rake, frames and the rivals of the force model, against textbooks and closed forms."""
 
 from __future__ import annotations
 
@@ -8,64 +8,7 @@ import numpy as np
 import pytest
 
 from loadsim.mechanics import force
-from loadsim.mechanics.peers.force import linear_edge, merchant, oblique
-
-# 7075-T6, HSS cutter, dry: CJME2021 table 5 (via a copied table)
-K_TC = 951.365
-K_TE = 11.115
-K_RC = 262.597
-K_RE = 11.314
-
-
-# --- laws --------------------------------------------------------------------------------------------
-
-
-@pytest.mark.closed_form("k_c11 h^(1 - m)")
-def test_kienzle_by_hand():
-    # closed form k_c1.1 h^(1 - m): at h = 1 mm it is k_c1.1; at h = 1/16, m = 1/4: (1/16)^(3/4) = 1/8; at 0
-    # nothing
-    assert force.kienzle([1.0, 1 / 16, 0.0], 800.0, 0.25) == pytest.approx([800.0, 100.0, 0.0])
-
-
-@pytest.mark.closed_form("10^m for a chip ten times thinner")
-def test_kienzle_specific_force_rises_by_the_slope():
-    # closed form: a chip ten times thinner has 10^m times the specific force
-    thin = force.kienzle(0.01, 700.0, 0.3) / 0.01
-    thick = force.kienzle(0.1, 700.0, 0.3) / 0.1
-    assert thin / thick == pytest.approx(10**0.3)
-
-
-@pytest.mark.closed_form("K_tc h + K_te")
-def test_linear_edge_by_hand():
-    # computed from the coefficients: peak of the K1 case, 951.365 x 0.0127 + 11.115 = 23.197 N/mm
-    assert linear_edge([0.0, 0.0127], K_TC, K_TE) == pytest.approx([11.115, 23.1973], abs=1e-4)
-
-
-@pytest.mark.closed_form("K_re/K_te of no chip, K_rc/K_tc of a very thick one")
-def test_radial_ratio_runs_between_its_limits():
-    # limit cases: no chip leaves the edge ratio K_re/K_te; a very thick chip leaves K_rc/K_tc; it falls
-    # between
-    h = np.array([0.0, 0.005, 0.05, 0.5, 1e9])
-    r = force.radial_ratio(h, K_TC, K_TE, K_RC, K_RE)
-    assert r[0] == pytest.approx(11.314 / 11.115)
-    assert r[-1] == pytest.approx(262.597 / 951.365, rel=1e-6)
-    assert (np.diff(r) < 0).all()
-
-
-@pytest.mark.published(
-    "Kalpakjian, Manufacturing Processes: drilling magnesium, D 10, f 0.2, N 800",
-    read="memory (high)",
-)
-def test_drilling_power_from_the_specific_force():
-    # two lips, each with an uncut chip of f/2 over the radius D/2, at the mean arm D/4; 0.5 W s/mm3 = 500 MPa
-    D = 10.0
-    f = 0.2
-    omega = 2 * math.pi * 800 / 60
-    torque = 2 * force.kienzle(f / 2, 500.0, 0.0) * D / 2 * D / 4
-    assert torque == pytest.approx(1250, rel=0.01)  # 1.25 N m
-    assert torque * omega / 1000 == pytest.approx(105, rel=0.01)  # W
-    assert torque * omega / 500 == pytest.approx(210, rel=0.01)  # mm3/s
-
+from loadsim.mechanics.peers.force import merchant, oblique
 
 # --- rake --------------------------------------------------------------------------------------------
 

@@ -316,7 +316,7 @@ def test_a_reading_moves_the_force_its_way() -> None:
 def test_many_readings_never_beat_the_error_they_share() -> None:
     """Closed form in the logarithm: what is left is at least the model's error beside that of the metal."""
     seen = after(with_cuts(FRAIL, *[cut(0.03, **reading("spindle_power", 1.0, 0.05))] * 12))[1]
-    sigma = float(nominal.force_constants(resolve(FRAIL), np.array([0.03]))[2].max())
+    sigma = float(nominal.force_model(resolve(FRAIL), np.array([0.03])).sigma_ln.max())
     z = seen.drawn.z[Uncertain.FORCE_CONSTANTS]
     w = seen.drawn.weights
     model = trial_readings.MODEL_SD["spindle_power"]

@@ -279,9 +279,7 @@ def _fill_loads(base: ResolvedJob, way: Engagement, necks: list[_Neck], found: T
                 k = inside[j : j + BLOCK]
                 one = feed[k] - i
                 n = which[k]
-                here = case.with_(
-                    f_z=f_z[k], k_c11=case.k_c11[one], m_c=case.m_c[one], neck_diameter=d[n]
-                )
+                here = case.with_(f_z=f_z[k], law=case.law.take(one), neck_diameter=d[n])
                 s = replace(base, strength=replace(base.strength, sigma_0=sigma_0[n]))
                 cut = Cutting(
                     case=here,

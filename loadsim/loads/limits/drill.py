@@ -8,10 +8,10 @@ import numpy as np
 
 from loadsim.base.ranges import positive
 from loadsim.loads.limits.utilization import LimitCode, Utilization
-from loadsim.loads.nominal import force_constants
+from loadsim.loads.nominal import force_model
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.materials.pooling import adhesion_factor
-from loadsim.mechanics import drilling, force
+from loadsim.mechanics import drilling
 from loadsim.mechanics.drilling import DEPTH_IN_DIAMETERS, DRILL_FEED, TORQUE_SHARE
 from loadsim.mechanics.stock import Hole
 
@@ -95,12 +95,10 @@ def drill_checks(job: ResolvedJob, diameter: float, depth: float) -> tuple[Utili
     """
     f = DRILL_FEED * diameter
     work = job.written.work
-    r = job.radial
     h = np.array(f / 2 * math.sin(drilling.HALF_POINT))
-    k_c11, m_c, _, _ = force_constants(job, h)
     sticky = 1.0 if work.kc11 is not None else adhesion_factor(job.work, work.lubrication)
-    ratio = max(float(force.radial_ratio(h, r.K_tc, r.K_te, r.K_rc, r.K_re)), drilling.LIP_RATIO)
-    k_c = float(k_c11 * h**-m_c) * DRILL_WEAR * sticky
+    ratio = max(float(job.radial.at(h)), drilling.LIP_RATIO)
+    k_c = float(force_model(job, h).law.specific(h)) * DRILL_WEAR * sticky
     return drill_limits(k_c, ratio, diameter, f, depth)
 
 

@@ -23,7 +23,7 @@ from loadsim.loads.limits.chip_packing import gullet_area
 from loadsim.loads.limits.clearances import clearances
 from loadsim.loads.limits.utilization import LimitCode, Utilization
 from loadsim.loads.resolved_job import ResolvedJob
-from loadsim.mechanics import fatigue, force, sections, strength, tooth
+from loadsim.mechanics import fatigue, sections, strength, tooth
 from loadsim.mechanics.chip import tooth_passing
 
 
@@ -120,8 +120,7 @@ def _tooth_root(job: ResolvedJob, cutting: Cutting) -> Utilization:
         F, job.head_section.tooth_arm, job.head_section.tooth_thickness, job.head.height
     )
     chip = np.maximum(cutting.summary.peak_chip, job.edge_radius)
-    r = job.radial
-    F_r = F * force.radial_ratio(chip, r.K_tc, r.K_te, r.K_rc, r.K_re)
+    F_r = F * job.radial.at(chip)
     across, along, wedge = tooth.wedge_tip_force(F, F_r, job.rake, job.relief)
     edge = tooth.wedge_edge_stress(across, along, wedge, 3 * chip, job.head.height)
     bears = strength.weibull_strength(
@@ -177,9 +176,7 @@ def _table_grab(job: ResolvedJob, cutting: Cutting) -> Utilization:
     case = cutting.case
     loose = machine.feed != "cnc" or job.backlash > 0.02
     fed = np.maximum(case.f_z, job.backlash)
-    grabbed = s.sigma_1 * (
-        force.kienzle(fed, 1.0, case.m_c) / force.kienzle(case.f_z, 1.0, case.m_c)
-    )
+    grabbed = s.sigma_1 * case.law.growth(fed, case.f_z)
     pulls = (s.net_pull > 0) & (job.backlash > 0) & loose
     demand = np.where(pulls, grabbed, 0.0)
     bears = strength.weibull_strength(

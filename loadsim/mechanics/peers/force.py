@@ -1,4 +1,4 @@
-"""mechanics/peers/force"""
+"""Published rivals of the force side that no answer uses: tests hold the models against them."""
 
 from __future__ import annotations
 
@@ -120,36 +120,6 @@ def handbook_thrust_and_torque(
     MachinerysHandbook31 pp. 1152-1153
     """
     return 2 * K_d * F_f * F_T * B * W + K_d * d**2 * J * W, K_d * F_f * F_M * A * W
-
-
-def linear_edge(h: ArrayLike, K_tc: ArrayLike, K_te: ArrayLike) -> Array:
-    """Force on a millimetre of edge, linear edge-force law: a rival of `kienzle`.
-
-    ``F/b = K_tc h + K_te`` while the tooth is in the cut. Serves the tangential and the radial
-    part.
-
-    Parameters
-    ----------
-    h : array_like
-        Uncut chip thickness. [mm]
-    K_tc : array_like
-        Shearing coefficient. [MPa]
-    K_te : array_like
-        Edge coefficient. [N/mm]
-
-    Returns
-    -------
-    force : ndarray
-        Per millimetre of engaged height. [N/mm]
-
-    References
-    ----------
-    CJME2021 table 5
-    """
-    K_tc = np.asarray(K_tc, float)
-    K_te = np.asarray(K_te, float)
-    force: Array = np.asarray(K_tc * np.asarray(h, float) + K_te)
-    return force
 
 
 def merchant(
