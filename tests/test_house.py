@@ -132,9 +132,10 @@ def public_functions(tree: ast.Module) -> Iterator[tuple[str, Function, bool]]:
             yield node.name, node, False
         if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
             for inner in node.body:
-                # what takes the place of a method of the class below it has that one's docstring
-                inherits = node.bases and ast.get_docstring(inner) is None
-                if isinstance(inner, Function) and not inner.name.startswith("_") and not inherits:
+                if not isinstance(inner, Function) or inner.name.startswith("_"):
+                    continue
+                # an override without one has the docstring of the method it stands in for
+                if not node.bases or ast.get_docstring(inner):
                     yield f"{node.name}.{inner.name}", inner, True
 
 

@@ -194,7 +194,7 @@ def warnings(job: ResolvedJob, cut: Cutting, chance: Risk) -> tuple[str, ...]:
         )
     if job.written.work.kc11 is not None:
         usual = float(pooled(job.work.curves, h).k_c.max())
-        mine = float(model.law.specific(h.max()))
+        mine = float(model.law.specific(h).max())
         if mine < usual / 3:
             found.insert(
                 0,
