@@ -7,19 +7,16 @@ import json
 import os
 import sys
 from collections.abc import Callable
-from contextlib import nullcontext
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import Any, TypeVar
 
 import click
 
 from loadsim.base.errors import InputError, LoadsimError, Problem, printable
 from loadsim.base.files import may_write, write_whole
 from loadsim.base.version import __version__
-
-if TYPE_CHECKING:
-    from loadsim.job.tables import Job
-    from loadsim.report.embed.payload import Report
+from loadsim.report.terminal.streams import out, progress, say
 
 R = TypeVar("R")
 
@@ -28,6 +25,11 @@ R = TypeVar("R")
 PIECE = 16
 
 HELP = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
+
+json_option = click.option(
+    "--json", "as_json", is_flag=True, help="One JSON object on standard output, nothing else."
+)
+force_option = click.option("--force", is_flag=True, help="Write over a file that is there.")
 
 
 @click.group(context_settings=HELP)
@@ -51,37 +53,30 @@ def cli() -> None:
 
 
 @cli.command(epilog="Example: loadsim check job.toml")
-@click.argument("job", metavar="JOB")
-@click.option(
-    "--json", "as_json", is_flag=True, help="One JSON object on standard output, nothing else."
-)
-def check(job: str, as_json: bool) -> None:
+@click.argument("path", metavar="JOB")
+@json_option
+def check(path: str, as_json: bool) -> None:
     """Will the neck survive the cut as written in [cut]? What is left out there is picked.
 
     JOB is a job file, a report, or - for standard input. Exit status: 0 go or marginal, 1 no-go, 2
     bad input.
     """
     from loadsim.answers.check import check as run
+    from loadsim.report.embed.rerun import changes, read_either
     from loadsim.report.terminal.check import check_text
 
-    what, old = _read_either(job, planned=True)
-    result = _named(job, lambda: run(what, progress=_steps))
-    told = _changes(old, result.to_dict())
-    _out(
-        json.dumps(result.to_dict(), indent=1, allow_nan=False)
-        if as_json
-        else check_text(result, what)
-    )
-    _say(*told)
+    job, old = read_either(path, planned=True)
+    result = _named(path, lambda: run(job, progress=partial(progress, noun="step")))
+    news = changes(old, result.to_dict())
+    out(_json(result.to_dict()) if as_json else check_text(result, job))
+    say(*news)
     sys.exit(1 if result.verdict == "no-go" else 0)
 
 
 @cli.command(epilog="Example: loadsim plan job.toml")
-@click.argument("job", metavar="JOB")
-@click.option(
-    "--json", "as_json", is_flag=True, help="One JSON object on standard output, nothing else."
-)
-def plan(job: str, as_json: bool) -> None:
+@click.argument("path", metavar="JOB")
+@json_option
+def plan(path: str, as_json: bool) -> None:
     """Pick speed, feed, stepover and passes, and say whether to pre-drill.
 
     What [cut] gives is kept, what it leaves out is picked. The ways that lost are shown with the
@@ -89,18 +84,19 @@ def plan(job: str, as_json: bool) -> None:
     plan exists, 2 bad input.
     """
     from loadsim.answers.plan import plan as run
+    from loadsim.report.embed.rerun import changes, read_either
     from loadsim.report.terminal.plan import plan_text
 
-    what, old = _read_either(job, planned=False)
-    found = _named(job, lambda: run(what, progress=_progress))
-    told = _changes(old, found.to_dict())
-    _out(json.dumps(found.to_dict(), indent=1, allow_nan=False) if as_json else plan_text(found))
-    _say(*told)
-    sys.exit(0 if found.safe else 1)
+    job, old = read_either(path, planned=False)
+    answer = _named(path, lambda: run(job, progress=progress))
+    news = changes(old, answer.to_dict())
+    out(_json(answer.to_dict()) if as_json else plan_text(answer))
+    say(*news)
+    sys.exit(0 if answer.safe else 1)
 
 
 @cli.command(epilog="Example: loadsim report job.toml")
-@click.argument("job", metavar="JOB")
+@click.argument("path", metavar="JOB")
 @click.option(
     "-o",
     "--output",
@@ -110,7 +106,7 @@ def plan(job: str, as_json: bool) -> None:
 @click.option(
     "--force", is_flag=True, help="Write over a file that is there and is no report of this job."
 )
-def report(job: str, output: str | None, force: bool) -> None:
+def report(path: str, output: str | None, force: bool) -> None:
     """Write the report for the job traveler: one HTML file that prints, reads on a phone and can be
     run again.
 
@@ -119,20 +115,21 @@ def report(job: str, output: str | None, force: bool) -> None:
     """
     from loadsim.answers.plan import plan as run
     from loadsim.report import html
+    from loadsim.report.embed.rerun import changes, read_either
 
-    what, old = _read_either(job, planned=False)
-    path = None if output == "-" else html.where(what, output)
-    if path is not None:
-        html.may_write(path, what, force)
-    found = _named(job, lambda: run(what, progress=_progress))
-    told = _changes(old, found.to_dict())
-    if path is None:
-        _out(html.page_text(found))
+    job, old = read_either(path, planned=False)
+    file = None if output == "-" else html.where(job, output)
+    if file is not None:
+        html.may_write(file, job, force)
+    answer = _named(path, lambda: run(job, progress=progress))
+    news = changes(old, answer.to_dict())
+    if file is None:
+        out(html.page_text(answer))
     else:
-        html.write_report(found, path, force=force)
-        _say(f"Wrote {path}: {found.result.verdict}. Print page one for the traveler.")
-    _say(*told)
-    sys.exit(0 if found.safe else 1)
+        html.write_report(answer, file, force=force)
+        say(f"Wrote {file}: {answer.result.verdict}. Print page one for the traveler.")
+    say(*news)
+    sys.exit(0 if answer.safe else 1)
 
 
 @cli.command(
@@ -141,38 +138,33 @@ def report(job: str, output: str | None, force: bool) -> None:
         ' W" "spindle_power_uncertainty=10 W"'
     )
 )
-@click.argument("job", metavar="JOB")
+@click.argument("path", metavar="JOB")
 @click.argument("entries", metavar="[KEY=VALUE]...", nargs=-1)
 @click.option(
     "--record",
     is_flag=True,
     help="Add a [[trial]] table made of the KEY=VALUE entries to the end of JOB.",
 )
-@click.option(
-    "--json", "as_json", is_flag=True, help="One JSON object on standard output, nothing else."
-)
-def trial(job: str, entries: tuple[str, ...], record: bool, as_json: bool) -> None:
+@json_option
+def trial(path: str, entries: tuple[str, ...], record: bool, as_json: bool) -> None:
     """What scrap test cuts teach: before and after, and which one to make next.
 
     JOB is a job file, or - for standard input. Its [[trial]] tables count, and those of the files
     that [job] trials names. Exit status: 0, 2 bad input.
     """
     from loadsim.answers import trial_sheet
+    from loadsim.job.read import read_job
     from loadsim.report.terminal.trial import trial_text
 
     if record != bool(entries):
         raise InputError(
-            job, [Problem(where="", message="--record and KEY=VALUE entries belong together")]
+            path, [Problem(where="", message="--record and KEY=VALUE entries belong together")]
         )
     if record:
-        _record(job, entries)
-    what = _read(job)
-    found = _named(job, lambda: trial_sheet.sheet_of(what))
-    _out(
-        json.dumps(found.to_dict(), indent=1, allow_nan=False)
-        if as_json
-        else trial_text(found, what)
-    )
+        _record(path, entries)
+    job = read_job(path)
+    answer = _named(path, lambda: trial_sheet.sheet_of(job))
+    out(_json(answer.to_dict()) if as_json else trial_text(answer, job))
 
 
 def _record(path: str, entries: tuple[str, ...]) -> None:
@@ -185,19 +177,17 @@ def _record(path: str, entries: tuple[str, ...]) -> None:
             path, [Problem(where="", message="cannot be written to; give the path of the job file")]
         )
     write_whole(Path(path), recorded(read_text(path), path, entries))
-    _say(f"Recorded in {path}.")
+    say(f"Recorded in {path}.")
 
 
 @cli.command(epilog="Example: loadsim grind job.toml -o cutter.toml")
-@click.argument("job", metavar="JOB")
-@click.option(
-    "--json", "as_json", is_flag=True, help="One JSON object on standard output, nothing else."
-)
+@click.argument("path", metavar="JOB")
+@json_option
 @click.option(
     "-o", "--output", metavar="FILE", help="Write the job file with the cutter filled in."
 )
-@click.option("--force", is_flag=True, help="Write over a file that is there.")
-def grind(job: str, as_json: bool, output: str | None, force: bool) -> None:
+@force_option
+def grind(path: str, as_json: bool, output: str | None, force: bool) -> None:
     """Propose the cutter for a slot and print its grinding sheet.
 
     [cutter] in JOB may say as little as its material; what it says is kept and checked. JOB is a
@@ -211,17 +201,14 @@ def grind(job: str, as_json: bool, output: str | None, force: bool) -> None:
 
     if output is not None:
         may_write(Path(output), force)
-    found = _named(job, lambda: run(job))
-    steps = sheet(found.job)
-    _out(
-        json.dumps({**found.to_dict(), "sheet": steps.to_dict()}, indent=1, allow_nan=False)
-        if as_json
-        else grind_text(found, steps)
-    )
+    answer = _named(path, lambda: run(path))
+    steps = sheet(answer.job)
+    data = {**answer.to_dict(), "sheet": steps.to_dict()}
+    out(_json(data) if as_json else grind_text(answer, steps))
     if output is not None:
-        write_whole(Path(output), completed(found.data), new=not force)
-        _say(f"Wrote {output}. Next: loadsim plan {output}")
-    sys.exit(0 if found.safe else 1)
+        write_whole(Path(output), completed(answer.data), new=not force)
+        say(f"Wrote {output}. Next: loadsim plan {output}")
+    sys.exit(0 if answer.safe else 1)
 
 
 @cli.command(
@@ -231,7 +218,7 @@ def grind(job: str, as_json: bool, output: str | None, force: bool) -> None:
         " map.csv"
     ),
 )
-@click.argument("job", metavar="JOB")
+@click.argument("path", metavar="JOB")
 @click.option(
     "--over",
     multiple=True,
@@ -251,20 +238,21 @@ def grind(job: str, as_json: bool, output: str | None, force: bool) -> None:
     show_default=True,
     help="Processes that share the work.",
 )
-@click.option("--force", is_flag=True, help="Write over a file that is there.")
+@force_option
 def map_(
-    job: str, over: tuple[str, ...], csv: str, no_probability: bool, workers: int, force: bool
+    path: str, over: tuple[str, ...], csv: str, no_probability: bool, workers: int, force: bool
 ) -> None:
     """Write a table over one to three quantities of the job, one row a point, to CSV."""
     from loadsim.answers.maps import table
     from loadsim.answers.maps.axes import parse_over, write_csv
     from loadsim.answers.maps.workers import workers as workers_workers
+    from loadsim.job.read import read_job
 
-    path = Path(csv)
-    may_write(path, force)
-    what = _read(job)
-    if what.trial or what.job.trials:
-        _say("A map does not count the test cuts of this job; loadsim check does.")
+    file = Path(csv)
+    may_write(file, force)
+    job = read_job(path)
+    if job.trial or job.job.trials:
+        say("A map does not count the test cuts of this job; loadsim check does.")
     axes = [parse_over(x) for x in over]
     if len(dict(axes)) < len(axes):
         raise InputError(
@@ -275,9 +263,9 @@ def map_(
     )
     with workers_workers(workers) as pool, bar as shown:
         frame = _named(
-            job,
+            path,
             lambda: table.table(
-                what,
+                job,
                 dict(axes),
                 probability=not no_probability,
                 executor=pool,
@@ -285,8 +273,8 @@ def map_(
                 progress=lambda done, all_: shown.update(100 * done // all_ - shown.pos),
             ),
         )
-    write_csv(frame, path, new=not force)
-    _say(f"Wrote {len(frame)} rows to {csv}.")
+    write_csv(frame, file, new=not force)
+    say(f"Wrote {len(frame)} rows to {csv}.")
 
 
 @cli.command(epilog="Example: loadsim new --example t-track job.toml")
@@ -301,52 +289,46 @@ def map_(
     is_flag=True,
     help="Write job.schema.json beside it, by which an editor completes the file.",
 )
-@click.option("--force", is_flag=True, help="Write over a file that is there.")
+@force_option
 def new(file: str, example: str | None, schema: bool, force: bool) -> None:
     """Write a commented job file: from questions on a terminal, or one of the examples."""
-    from loadsim.job import questions, write
+    from loadsim.job import write
 
     path = Path(file)
-    beside = Path(file).with_name("job.schema.json")
+    beside = path.with_name("job.schema.json")
     for there in (path, beside) if schema else (path,):
         if file != "-":
             may_write(there, force)
-    if example is not None:
-        text = write.example(example)
-    elif sys.stdin is not None and sys.stdin.isatty():
-        text = questions.asked(
-            lambda question, default: str(click.prompt(question, default=default)),
-            lambda wrong: _say(f"  Not taken: {wrong}."),
-        )
-    else:
-        raise InputError(
-            file,
-            [
-                Problem(
-                    where="",
-                    message=(
-                        "nothing to ask on: this is not a terminal; use --example NAME, with NAME "
-                        "one of "
-                    )
-                    + ", ".join(write.examples()),
-                )
-            ],
-        )
+    text = _asked(file) if example is None else write.example(example)
     if file == "-":
-        _out(text)
+        out(text)
         return
     if schema:
         write_whole(beside, json.dumps(write.schema(), indent=1) + "\n", new=not force)
         text = "#:schema ./job.schema.json\n" + text
     write_whole(path, text, new=not force)
-    _say(f"Wrote {file}. Next: loadsim check {file}")
+    say(f"Wrote {file}. Next: loadsim check {file}")
+
+
+def _asked(file: str) -> str:
+    """Return the text of a job file from questions on a terminal."""
+    from loadsim.job import questions, write
+
+    if sys.stdin is None or not sys.stdin.isatty():
+        message = (
+            "nothing to ask on: this is not a terminal; use --example NAME, with NAME one of "
+            + ", ".join(write.examples())
+        )
+        raise InputError(file, [Problem(where="", message=message)])
+    return questions.asked(
+        lambda question, default: str(click.prompt(question, default=default)),
+        lambda wrong: say(f"  Not taken: {wrong}."),
+    )
 
 
 @cli.command(epilog="Example: loadsim materials al-6061-t6")
 @click.argument("name", required=False)
-@click.option(
-    "--json", "as_json", is_flag=True, help="One JSON object on standard output, nothing else."
-)
+@json_option
 def materials(name: str | None, as_json: bool) -> None:
     """List the materials, or show one with its values, sources and k_c curve.
 
@@ -357,11 +339,11 @@ def materials(name: str | None, as_json: bool) -> None:
 
     data = describe.listing() if name is None else describe.describe(name)
     if as_json:
-        _out(json.dumps(data, indent=1, allow_nan=False))
+        out(_json(data))
     elif name is None:
-        _out(materials_text(data["work"], data["blank"]))
+        out(materials_text(data["work"], data["blank"]))
     else:
-        _out(material_text(data))
+        out(material_text(data))
 
 
 def _named(path: str, run: Callable[[], R]) -> R:
@@ -374,103 +356,32 @@ def _named(path: str, run: Callable[[], R]) -> R:
         ) from None
 
 
-def _steps(done: int, all_: int) -> None:
-    _progress(done, all_, "step")
-
-
-def _progress(done: int, all_: int, what: str = "way") -> None:
-    """Show how far a longer run is, on a terminal only; the line is wiped at the end of the last
-    step.
-    """
-    if sys.stderr.isatty():
-        click.echo(
-            f"\r{what} {done + 1} of {all_} "
-            + ("\r" + " " * 24 + "\r" if done + 1 == all_ else ""),
-            nl=False,
-            err=True,
-        )
-
-
-def _read(path: str) -> Job:
-    from loadsim.job.read import read_job
-
-    return read_job(path)
-
-
-def _read_either(path: str, planned: bool) -> tuple[Job, Report | None]:
-    """Read a job file, or the job inside a report: as it was given, or with [cut] filled in as it
-    was planned.
-    """
-    with Path(path).open("rb") if path != "-" and Path(path).is_file() else nullcontext() as file:
-        start = file.read(200).lstrip().lower() if file is not None else b""
-    if not start.startswith((b"<!doctype html", b"<html")):
-        return _read(path), None
-    from loadsim.report.embed import payload
-
-    old = payload.read(path)
-    return (old.planned if planned else old.job), old
-
-
-def _changes(old: Report | None, now: dict[str, Any]) -> list[str]:
-    """Say, of a report that was run again, whether the numbers are those of the report."""
-    if old is None:
-        return []
-    from loadsim.report.embed import compare
-
-    found = compare.changes(old, now)
-    return [*found] if found != old.restored else [*found, "The numbers are those of the report."]
-
-
-def _out(text: str) -> None:
-    """Print to standard output; a pipe that was closed is not an error."""
-    try:
-        click.echo(text.rstrip("\n"))
-        sys.stdout.flush()
-    except BrokenPipeError:
-        _give_up(sys.stdout)
-    except OSError:
-        _give_up(sys.stdout)
-        raise
-
-
-def _say(*lines: str) -> None:
-    """Say something beside the answer; where it cannot be said the status still tells."""
-    try:
-        for line in lines:
-            click.echo(line, err=True)
-    except OSError:
-        _give_up(sys.stderr)
-
-
-def _give_up(stream: Any) -> None:
-    """Send what is left in a stream nowhere, so that the end of the program does not fail on it
-    again.
-    """
-    os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+def _json(data: dict[str, Any]) -> str:
+    return json.dumps(data, indent=1, allow_nan=False)
 
 
 def main() -> None:
-    """Run the command line; every error is one line a problem on standard error, never a traceback."""
+    """Run the command line; every error is one line a problem on standard error, no traceback."""
     for name in ("stdout", "stderr"):  # closed by the caller
         if getattr(sys, name) is None:
             setattr(sys, name, os.fdopen(os.open(os.devnull, os.O_WRONLY), "w"))
     try:
         cli(standalone_mode=False)
     except InputError as error:
-        _say(*error.lines())
+        say(*error.lines())
     except (click.exceptions.Abort, KeyboardInterrupt):
         # stopped inside such a call, as imports make, python -m would end by the signal, whatever
         # is said here
         exec("")
-        _say("Stopped; nothing was written.")
+        say("Stopped; nothing was written.")
     except click.ClickException as error:
         shown = io.StringIO()
         error.show(shown)
-        _say(shown.getvalue().rstrip("\n"))
+        say(shown.getvalue().rstrip("\n"))
     except (LoadsimError, ValueError, ArithmeticError, OSError) as error:
-        _say(f"loadsim: cannot answer: {printable(str(error))}")
+        say(f"loadsim: cannot answer: {printable(str(error))}")
     except Exception as error:  # a defect of ours must not look like a no-go
-        _say(
+        say(
             f"loadsim: a defect in the program, no answer: {type(error).__name__}:"
             f" {printable(str(error))}"
         )

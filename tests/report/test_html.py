@@ -23,12 +23,12 @@ from loadsim import plan
 from loadsim import plan as plan_plan
 from loadsim.answers import results
 from loadsim.base.errors import InputError
-from loadsim.cli import _changes, cli, main
+from loadsim.cli import cli, main
 from loadsim.job import write
 from loadsim.job.read import job_from_dict, job_from_text
 from loadsim.job.tables import Job
 from loadsim.report import html
-from loadsim.report.embed import compare, payload
+from loadsim.report.embed import compare, payload, rerun
 from loadsim.report.sheet.content import page
 from loadsim.risk import samples
 
@@ -704,7 +704,7 @@ def test_only_the_file_inside_is_used(tmp_path: Path, monkeypatch: pytest.Monkey
     assert Path(back.job.work.material).read_text() == SHOP
     again = plan(back.job, few())
     assert html.page_text(again, WHEN) == text, "a report of a report is the same report"
-    assert _changes(back, again.to_dict()) == [
+    assert rerun.changes(back, again.to_dict()) == [
         "The material file mine.toml was taken from inside the report.",
         "The numbers are those of the report.",
     ]

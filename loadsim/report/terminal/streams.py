@@ -1,0 +1,72 @@
+"""The two streams of a terminal: the answer on one, all that is said beside it on the other."""
+
+from __future__ import annotations
+
+import os
+import sys
+from typing import Any
+
+import click
+
+
+def out(text: str) -> None:
+    """Print the answer; a pipe that was closed is not an error.
+
+    Parameters
+    ----------
+    text : str
+        For standard output.
+
+    Raises
+    ------
+    OSError
+        If it cannot be written for another reason.
+    """
+    try:
+        click.echo(text.rstrip("\n"))
+        sys.stdout.flush()
+    except BrokenPipeError:
+        _give_up(sys.stdout)
+    except OSError:
+        _give_up(sys.stdout)
+        raise
+
+
+def say(*lines: str) -> None:
+    """Say something beside the answer; where it cannot be said the exit status still tells.
+
+    Parameters
+    ----------
+    lines : str
+        For standard error.
+    """
+    try:
+        for line in lines:
+            click.echo(line, err=True)
+    except OSError:
+        _give_up(sys.stderr)
+
+
+def progress(done: int, count: int, noun: str = "way") -> None:
+    """Show how far a longer run is, on a terminal only; the last step wipes the line.
+
+    Parameters
+    ----------
+    done : int
+        Steps that are done. [1]
+    count : int
+        Steps there are. [1]
+    noun : str
+        What a step is called.
+    """
+    if not sys.stderr.isatty():
+        return
+    wiped = "\r" + " " * 24 + "\r" if done + 1 == count else ""
+    click.echo(f"\r{noun} {done + 1} of {count} {wiped}", nl=False, err=True)
+
+
+def _give_up(stream: Any) -> None:
+    """Send what is left in a stream nowhere, so that the end of the program does not fail on it
+    again.
+    """
+    os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
