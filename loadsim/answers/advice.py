@@ -13,11 +13,9 @@ from loadsim.base import units
 from loadsim.base.errors import InputError
 from loadsim.job.read import changed
 from loadsim.job.tables import Job
-from loadsim.loads.cut import Picked, cutting, engagement_of, one
-from loadsim.loads.end_holes import holes_for
+from loadsim.loads.cut import Picked, cutting, one, written_engagement, written_passes
 from loadsim.loads.limits import undercut
 from loadsim.loads.limits.utilization import NEAR, NECK, Limit, is_over
-from loadsim.loads.passes import passes
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.risk import samples, snap
@@ -61,9 +59,7 @@ def advice(
     soft = [f"{x.name}: {x.note}" for x in found if x.over and not x.hard]
     if verdict != "no-go" and now.used <= NEAR and now.p < job.target.snap_probability / 10:
         return tuple(soft)  # neither the neck nor its room is the trouble
-    if (
-        n := len(passes(job, picked.stepover, job.cut.direction or "conventional", holes_for(job)))
-    ) > MOST_TRIED:
+    if (n := len(written_passes(job, picked.stepover))) > MOST_TRIED:
         return (
             (
                 f"With {n} passes what would help is not tried out: take a larger stepover or a"
@@ -113,7 +109,7 @@ def _room(
     over = {x.name for x in found if x.fit and x.over}
     if not over:
         return []
-    laid = passes(job, picked.stepover, job.cut.direction or "conventional", holes_for(job))
+    laid = written_passes(job, picked.stepover)
     tried = [
         (text, changes, _after(job, changes, picked, few))
         for text, changes in making_room(job, laid, over)
@@ -259,11 +255,7 @@ def _after(
 def _state(job: Job, picked: Picked, few: samples.Draws) -> _State:
     """Work out where a cut stands."""
     resolved = resolve(job)
-    way = engagement_of(
-        resolved,
-        passes(resolved, picked.stepover, job.cut.direction or "conventional", holes_for(resolved)),
-        24,
-    )
+    way = written_engagement(resolved, picked.stepover, 24)
     f_z = job.cut.feed_per_tooth or picked.f_z
     used = {
         c.code: one(c.utilization)

@@ -20,13 +20,13 @@ from loadsim.loads.cut import (
     Picked,
     cutting,
     cycles,
-    engagement_of,
     one,
     snapping,
+    written_engagement,
 )
 from loadsim.loads.end_holes import holes_for, layout
 from loadsim.loads.limits import undercut
-from loadsim.loads.passes import pass_travel, passes
+from loadsim.loads.passes import pass_travel
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import chip
@@ -82,10 +82,7 @@ def check(
     )
     drawn = seen.drawn
     stepover = job.cut.stepover
-    holes = holes_for(resolved)
-    way = engagement_of(
-        resolved, passes(resolved, stepover, job.cut.direction or "conventional", holes)
-    )
+    way = written_engagement(resolved, stepover)
     tell(1, STEPS)
     picked = pick(resolved, way, stepover, few_of(drawn))
     tell(2, STEPS)

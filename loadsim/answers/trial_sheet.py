@@ -12,12 +12,9 @@ from loadsim.answers.check import check
 from loadsim.answers.results import Result
 from loadsim.base import units
 from loadsim.base.numbers import Array, plain
-from loadsim.job.fields import Direction
 from loadsim.job.tables import Job, Trial
-from loadsim.loads.cut import Engagement, engagement_of
-from loadsim.loads.end_holes import holes_for
+from loadsim.loads.cut import Engagement, written_engagement
 from loadsim.loads.machine import rubbing_feed, settable
-from loadsim.loads.passes import passes
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.materials.families import by_family
@@ -190,9 +187,7 @@ def sheet(job: ResolvedJob, result: Result, seen: Weighed) -> TrialSheet:
     settings = result.settings
     f_z = settings.feed_per_tooth_mm
     speed = units.from_unit(settings.spindle_speed_rpm, "rpm", "angular speed")
-    direction: Direction = job.cut.direction or "conventional"
-    cut = passes(job, settings.stepover_mm, direction, holes_for(job))
-    engagement = engagement_of(job, cut, FINE)
+    engagement = written_engagement(job, settings.stepover_mm, FINE)
     margin = _margin(job, engagement, f_z, few)
     candidates = [
         _candidate(_trial_cut(job, engagement, speed, feed, length), few, margin)

@@ -10,10 +10,11 @@ import numpy.typing as npt
 
 from loadsim.base.numbers import Array
 from loadsim.loads.deflection import compliance, natural_frequency
+from loadsim.loads.end_holes import holes_for
 from loadsim.loads.load_case import LoadCase
 from loadsim.loads.neck_stress import neck_stress, notches
 from loadsim.loads.nominal import as_drawn
-from loadsim.loads.passes import Contact, Pass, pass_travel, thickest_sine
+from loadsim.loads.passes import Contact, Pass, contacts_of, pass_travel, passes, thickest_sine
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.turn import NeckLoad, neck_load, turn
 from loadsim.mechanics import chip, sections, strength
@@ -90,14 +91,14 @@ class Engagement:
     frequency: float  #: natural frequency of the cutter [Hz]
 
 
-def engagement_of(job: ResolvedJob, passes: tuple[Pass, ...], fine: int = 360) -> Engagement:
+def engagement_of(job: ResolvedJob, steps: tuple[Pass, ...], fine: int = 360) -> Engagement:
     """Make the contact tables of one way of cutting, once.
 
     Parameters
     ----------
     job : ResolvedJob
         The job, resolved.
-    passes : tuple of Pass
+    steps : tuple of Pass
         From `loadsim.loads.passes.passes`.
     fine : int
         About how many positions stand for a turn. [1]
@@ -106,15 +107,60 @@ def engagement_of(job: ResolvedJob, passes: tuple[Pass, ...], fine: int = 360) -
     -------
     way : Engagement
     """
-    from loadsim.loads.passes import contacts_of
-
-    contacts = contacts_of(passes, job.cutter.teeth, fine)
+    contacts = contacts_of(steps, job.cutter.teeth, fine)
     return Engagement(
-        passes=passes,
+        passes=steps,
         contacts=contacts,
         sine=thickest_sine(contacts),
         frequency=natural_frequency(job),
     )
+
+
+def written_passes(job: ResolvedJob, stepover: float | None) -> tuple[Pass, ...]:
+    """Lay out the passes as [cut] has them: conventional where it leaves the direction open, with
+    the end holes it asks for.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its slot, cutter and [cut].
+    stepover : float or None
+        Largest step outward; None takes each side in one step. [mm]
+
+    Returns
+    -------
+    passes : tuple of Pass
+
+    Raises
+    ------
+    InputError
+        If end holes are asked for and none fits.
+    """
+    return passes(job, stepover, job.cut.direction or "conventional", holes_for(job))
+
+
+def written_engagement(job: ResolvedJob, stepover: float | None, fine: int = 360) -> Engagement:
+    """Make the contact tables of the cut as [cut] has it.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its slot, cutter and [cut].
+    stepover : float or None
+        Largest step outward; None takes each side in one step. [mm]
+    fine : int
+        About how many positions stand for a turn. [1]
+
+    Returns
+    -------
+    engagement : Engagement
+
+    Raises
+    ------
+    InputError
+        If end holes are asked for and none fits.
+    """
+    return engagement_of(job, written_passes(job, stepover), fine)
 
 
 def cutting(job: ResolvedJob, way: Engagement, speed: float | Array, f_z: float | Array) -> Cutting:

@@ -10,9 +10,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from loadsim.job.read import job_from_text
+from loadsim.job.read import changed, job_from_text
 from loadsim.job.write import example
 from loadsim.loads import passes
+from loadsim.loads.cut import written_engagement, written_passes
+from loadsim.loads.resolve import resolve
 
 
 @pytest.mark.closed_form("(throat - neck)/2 - clearance")
@@ -52,3 +54,23 @@ def test_a_pass_travels_the_slot_and_the_head():
     slot = job_from_text(example("t-track"), "t-track").slot
     assert passes.pass_travel(slot, 0.0) == slot.length
     assert passes.pass_travel(slot, 8.0) == slot.length + 4.0 + 4.0
+
+
+@pytest.mark.closed_form(
+    "a wider undercut in one step a side: the middle, the high wall, the low wall"
+)
+def test_the_cut_as_written_is_conventional_and_has_the_holes_asked_for():
+    job = job_from_text(example("t-track"), "t-track")
+    half = job.slot.undercut_width / 2
+    reach = half - 3.2
+    narrow = {"cutter.head_diameter": 6.4, "cutter.neck_diameter": 4.0, "cut.direction": None}
+    steps = written_passes(resolve(changed(job, {**narrow, "cut.predrill": False})), None)
+    assert [p.offset for p in steps] == pytest.approx([0.0, reach, -reach])
+    assert [p.direction for p in steps] == ["both", "conventional", "conventional"]
+    assert all(p.section.holes == () for p in steps)
+
+    short = {"slot.length": 24.0, "cut.direction": "climb", "cut.predrill": True}
+    climb = resolve(changed(job, narrow | short))
+    engagement = written_engagement(climb, None, 24)
+    assert [p.direction for p in engagement.passes] == ["both", "climb", "climb"]
+    assert all(p.section.holes for p in engagement.passes)

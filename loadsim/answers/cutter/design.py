@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from loadsim.answers.check import check
-from loadsim.answers.cutter.layouts import EvaluatedLayout, compared, completed, written_engagement
+from loadsim.answers.cutter.layouts import EvaluatedLayout, compared, completed
 from loadsim.answers.cutter.reasons import reason, user_warnings
 from loadsim.answers.cutter.rules import CutterLayout, grind_texts, offset_of
 from loadsim.answers.plan import plan
@@ -20,7 +20,7 @@ from loadsim.base.errors import InputError
 from loadsim.base.numbers import plain
 from loadsim.job.read import Draft, changed, read_draft
 from loadsim.job.tables import Job
-from loadsim.loads.cut import Engagement, cutting
+from loadsim.loads.cut import Engagement, cutting, written_engagement
 from loadsim.loads.limits import undercut
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
@@ -295,7 +295,7 @@ def _stepped(draft: Draft, final: Plan, path: str, value: float, few: samples.Dr
         return Step(value=value, snap_probability=None, note="a cutter has at least one tooth")
     try:
         job = resolve(changed(final.job, _changes(draft, final.job, path, value)))
-        engagement = written_engagement(job, 24)
+        engagement = written_engagement(job, job.cut.stepover, 24)
         f_z = job.cut.feed_per_tooth or 0.0
         risk = snap.assess(job, engagement.passes, engagement.contacts, f_z, few)
         misfits = _misfits(job, engagement, final)

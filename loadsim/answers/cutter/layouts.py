@@ -12,12 +12,10 @@ from loadsim.base.errors import InputError
 from loadsim.job.read import Draft, job_from_dict
 from loadsim.job.tables import Job
 from loadsim.job.tolerances import width_tolerance
-from loadsim.loads.cut import Engagement, cutting, engagement_of
-from loadsim.loads.end_holes import holes_for
+from loadsim.loads.cut import Engagement, cutting, written_engagement
 from loadsim.loads.limits import undercut
 from loadsim.loads.limits.utilization import LimitCode
 from loadsim.loads.machine import given_feed, machine_time, pick_speed
-from loadsim.loads.passes import passes
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import chip
@@ -59,7 +57,7 @@ def _evaluated(
     draft: Draft, family: str, layout: CutterLayout, few: samples.Draws
 ) -> EvaluatedLayout:
     job = resolve(completed(draft, family, layout)[0])
-    engagement = written_engagement(job, 90)
+    engagement = written_engagement(job, job.cut.stepover, 90)
     speed = job.cut.spindle_speed or pick_speed(job, engagement.frequency)[0]
     feed = _feed(job, engagement, speed, few)
     risk = snap.assess(job, engagement.passes, engagement.contacts, feed.f_z, few)
@@ -78,24 +76,6 @@ def _evaluated(
         filled=float(by_code[LimitCode.CHIP_PACKING].utilization.max()),
         worst=max(float(limit.utilization.max()) for limit in hard if not limit.fit),
     )
-
-
-def written_engagement(job: ResolvedJob, fine: int) -> Engagement:
-    """Engagement of the cut as [cut] has it, conventional where the direction is open.
-
-    Parameters
-    ----------
-    job : ResolvedJob
-        Its slot, cutter and [cut].
-    fine : int
-        Steps of a turn. [1]
-
-    Returns
-    -------
-    engagement : Engagement
-    """
-    direction = job.cut.direction or "conventional"
-    return engagement_of(job, passes(job, job.cut.stepover, direction, holes_for(job)), fine)
 
 
 def _feed(job: ResolvedJob, engagement: Engagement, speed: float, few: samples.Draws) -> Feed:

@@ -25,10 +25,9 @@ from loadsim.base.numbers import Index
 from loadsim.job.quantities import column, outside
 from loadsim.job.read import changed
 from loadsim.job.tables import Job
-from loadsim.loads.cut import Engagement, cutting, engagement_of
-from loadsim.loads.end_holes import holes_for
+from loadsim.loads.cut import Engagement, cutting, written_engagement
 from loadsim.loads.machine import pick_speed
-from loadsim.loads.passes import Contact, Pass, passes
+from loadsim.loads.passes import Contact, Pass
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import chip
@@ -202,7 +201,7 @@ def _guarded(run: Callable[..., dict[str, Any]], *args: Any) -> dict[str, Any]:
 
 def _row(job: Job, point: dict[str, float], probability: bool, samples_log2: int) -> dict[str, Any]:
     resolved = resolve(changed(job, point))
-    way = _way(resolved)
+    way = written_engagement(resolved, resolved.cut.stepover)
     speed, f_z, row = _settings(resolved, way, samples_log2)
     row |= {
         name: float(np.asarray(x).reshape(-1)[0])
@@ -224,13 +223,6 @@ def _chance(
     return {name: getattr(found, name) for name in CHANCE}
 
 
-def _way(job: ResolvedJob) -> Engagement:
-    cut = job.cut
-    return engagement_of(
-        job, passes(job, cut.stepover, cut.direction or "conventional", holes_for(job))
-    )
-
-
 def _common_way(base: ResolvedJob, axes: Mapping[str, Sequence[float]]) -> Engagement | None:
     """Return the way of cutting that all points share, so that they can run as arrays, if there is
     one.
@@ -241,7 +233,7 @@ def _common_way(base: ResolvedJob, axes: Mapping[str, Sequence[float]]) -> Engag
     ):
         # each point then says it for itself
         with suppress(LoadsimError, ValueError, ArithmeticError):
-            return _way(base)
+            return written_engagement(base, base.cut.stepover)
     return None
 
 

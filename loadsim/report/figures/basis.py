@@ -6,9 +6,7 @@ from dataclasses import dataclass
 
 from loadsim.answers.results import Plan
 from loadsim.loads import cut
-from loadsim.loads.cut import Engagement, cutting, engagement_of
-from loadsim.loads.end_holes import holes_for
-from loadsim.loads.passes import passes
+from loadsim.loads.cut import Engagement, cutting, written_engagement
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.risk import trial_update
@@ -48,8 +46,7 @@ def basis_of(plan: Plan) -> Basis:
         raise ValueError(
             "the plan's job has no spindle speed or feed; charts are made from loadsim.plan(job)"
         )
-    steps = passes(job, cut.stepover, cut.direction or "conventional", holes_for(job))
-    way = engagement_of(job, steps)
+    way = written_engagement(job, cut.stepover)
     return Basis(
         plan=plan,
         job=job,

@@ -17,12 +17,10 @@ from loadsim.base.errors import InputError
 from loadsim.base.numbers import Array
 from loadsim.job.read import changed
 from loadsim.loads.assumptions import CLEARANCE
-from loadsim.loads.cut import Engagement, cutting, engagement_of
+from loadsim.loads.cut import Engagement, cutting, written_engagement
 from loadsim.loads.deflection import natural_frequency
-from loadsim.loads.end_holes import holes_for
 from loadsim.loads.limits import undercut
 from loadsim.loads.limits.utilization import LimitCode
-from loadsim.loads.passes import passes
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.report.figures.basis import Basis, basis_of, samples
@@ -212,8 +210,7 @@ def over_feed_and_stepover(basis: Basis, count: int = 9) -> Map:
     stepovers = np.unique(np.append(np.linspace(max(span / 6, 0.005), span, count), chosen))
     worst = []
     for stepover in stepovers.tolist():
-        side_passes = passes(job, stepover, job.cut.direction or "conventional", holes_for(job))
-        way = engagement_of(job, side_passes, 90)
+        way = written_engagement(job, stepover, 90)
         worst.append(_hard(job, way, basis.speed, f_z)[1].max(axis=0))
     return Map(f_z=f_z, other=stepovers, worst=np.array(worst), chosen=(basis.f_z, chosen))
 
