@@ -64,6 +64,24 @@ UNITS: Final[dict[str, dict[str, float]]] = {
     "chip thickness": _LENGTH,
 }  # fmt: skip
 
+#: what a material's data are printed in: dimension -> unit spelling -> size of the unit inside,
+#: where a defect's size stays in um and a density in kg/m^3; the first ones are named in messages
+MATERIAL_UNITS: Final[dict[str, dict[str, float]]] = {
+    "ratio": {"1": 1.0},
+    "length": {"mm": 1.0, "um": 1e-3, "in": IN},
+    "defect size": {"um": 1.0, "mm": 1e3},
+    "volume": {"mm^3": 1.0},
+    "angle": {"deg": math.pi / 180, "rad": 1.0},
+    "speed": {"m/min": 1e3 / 60, "ft/min": 304.8 / 60, "mm/s": 1.0},
+    "stress": {"MPa": 1.0, "GPa": 1e3, "N/mm^2": 1.0},
+    "edge force": {"N/mm": 1.0},
+    "specific energy": {"hp/(in^3/min)": 550 * 12 * LBF * 60 / IN**2, "J/mm^3": 1e3},
+    "density": {"kg/m^3": 1.0},
+    "HRC": {"HRC": 1.0},
+    "HV": {"HV": 1.0},
+    "toughness": {"MPa*sqrt(m)": 1.0},
+}
+
 _EXAMPLES: Final = {
     "length": "2.4 mm",
     "angle": "35 deg",

@@ -1,9 +1,7 @@
-"""Work and blank materials: what the files under ``materials/`` say, and how rival sources are
-pooled.
+"""Materials by name or path: a file's values in the units inside, rival sources of one value merged.
 
 A folder ``materials/<name>/`` holds ``material.toml`` (what it is) and one file for each source. A
-shop's own
-material is one file with the keys of both; give its path in place of a name::
+shop's own material is one file with the keys of both; give its path in place of a name::
 
     kind = "work"                    # or "blank"
     title = "6061-T6 off our rack"
@@ -16,17 +14,18 @@ material is one file with the keys of both; give its path in place of a name::
     hi = 150
     unit = "m/min"
     [curves.testcut]
-    model = "kienzle"                # or "edge": K_tc, K_te; "unit-power": unit_power,
-    chip_thickness, m_c k_c11 = { value = 700, unit = "MPa", spread = 0.2 } m_c = { value = 0.25,
-    unit = "1" } rake_reference = { value = 0, unit = "deg" } h_range = { lo = 0.01, hi = 0.1, unit
-    = "mm" }
+    # or "edge": K_tc, K_te; "unit-power": unit_power, chip_thickness, m_c
+    model = "kienzle"
+    k_c11 = { value = 700, unit = "MPa", spread = 0.2 }
+    m_c = { value = 0.25, unit = "1" }
+    rake_reference = { value = 0, unit = "deg" }
+    h_range = { lo = 0.01, hi = 0.1, unit = "mm" }
 
 Every value is a table: ``value`` (or ``lo`` and ``hi``, or all three) and ``unit``, then ``spread``
-(relative
-standard deviation), ``condition``, ``locator`` and ``mark``; these three are taken from the
-enclosing table
-or the head of the file when a value does not say otherwise. What a file leaves out comes from
-``materials/defaults/`` where that has it. The full list of keys is in ``materials/README.md``.
+(relative standard deviation), ``condition``, ``locator`` and ``mark``; these three are taken from
+the enclosing table or the head of the file when a value does not say otherwise. What a file leaves
+out comes from ``materials/defaults/`` where that has it. The full list of keys is in
+``materials/README.md``.
 """
 
 from __future__ import annotations
@@ -107,14 +106,14 @@ def _merge(rows: list[ValueRow], factor: list[float]) -> _Merged:
 
 
 def _merge_all(read: FileReading, group: str = "") -> dict[str, _Merged]:
-    found: dict[str, list[ValueRow]] = {}
+    quantities: dict[str, list[ValueRow]] = {}
     for row in read.rows:
         if row.group == group:
-            found.setdefault(row.quantity, []).append(row)
-    units = {
-        q: [_units_of(row, read.kind, read.models) for row in rows] for q, rows in found.items()
+            quantities.setdefault(row.quantity, []).append(row)
+    return {
+        quantity: _merge(rows, [_units_of(row, read.kind, read.models) for row in rows])
+        for quantity, rows in quantities.items()
     }
-    return {q: _merge(rows, units[q]) for q, rows in found.items()}
 
 
 def _law(model: str, v: dict[str, _Merged]) -> ForceLaw:
@@ -339,13 +338,13 @@ def material_hash(name_or_path: str | Path, kind: Kind = "work") -> str:
         read_toml(Path(name_or_path), into)
         if into.problems:
             raise InputError(str(name_or_path), into.problems)
-        found: list[Traversable] = [Path(name_or_path)]
+        sources: list[Traversable] = [Path(name_or_path)]
     else:
         kind = "blank" if name_or_path in names("blank") else "work"
         if name_or_path not in names(kind):
             raise unknown_name(str(name_or_path), kind)
-        found = toml_files(folder.materials_root().joinpath(str(name_or_path)))
+        sources = toml_files(folder.materials_root().joinpath(str(name_or_path)))
     digest = hashlib.sha256()
-    for path in found + toml_files(folder.materials_root().joinpath("defaults", kind)):
+    for path in sources + toml_files(folder.materials_root().joinpath("defaults", kind)):
         digest.update(path.name.encode() + b"\0" + read_bytes(path, MAX_BYTES) + b"\0")
     return digest.hexdigest()[:16]

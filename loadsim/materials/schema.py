@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
 from loadsim.base.numbers import Array
+from loadsim.base.units import MATERIAL_UNITS
 from loadsim.mechanics.force_law import ForceLaw, RadialRatio
 
 Kind = Literal["work", "blank"]
@@ -16,122 +16,96 @@ MARKS = ("read", "via", "memory-high", "memory-medium", "memory-low", "common-pr
 
 LUBRICATIONS = ("dry", "brush", "mist", "flood")
 
+
 # --- what a file may say
-# ----------------------------------------------------------------------------------
-# Handbook units of material data, to those inside (mm, N, MPa, s, rad; defect size um, density
-# kg/m^3).
-_ONE = {"1": 1.0}
-
-_LENGTH = {"mm": 1.0, "um": 1e-3, "in": 25.4}
-
-_MICRON = {"um": 1.0, "mm": 1e3}
-
-_VOLUME = {"mm^3": 1.0}
-
-_ANGLE = {"deg": math.pi / 180, "rad": 1.0}
-
-_SPEED = {"m/min": 1000 / 60, "ft/min": 304.8 / 60, "mm/s": 1.0}
-
-_STRESS = {"MPa": 1.0, "GPa": 1e3, "N/mm^2": 1.0}
-
-_EDGE = {"N/mm": 1.0}
-
-_ENERGY = {"hp/(in^3/min)": 550 * 12 * 4.4482216152605 * 60 / 25.4**2, "J/mm^3": 1e3}
-
-_DENSITY = {"kg/m^3": 1.0}
-
-_HRC = {"HRC": 1.0}
-
-_HV = {"HV": 1.0}
-
-_TOUGHNESS = {"MPa*sqrt(m)": 1.0}
-
-
 @dataclass(frozen=True, slots=True)
 class Quantity:
     """What one value table must hold."""
 
-    units: Mapping[str, float]
+    dimension: str  # key of MATERIAL_UNITS
     needs: tuple[str, ...] = ("value",)
     low: float = 0.0
     high: float = math.inf
     strict: bool = True  # low itself is refused
     required: bool = True
 
+    @property
+    def units(self) -> dict[str, float]:
+        """Spellings of its units, each with its size in the unit inside."""
+        return MATERIAL_UNITS[self.dimension]
 
-def _optional(
-    units: Mapping[str, float], needs: tuple[str, ...] = ("value",), low: float = 0.0
-) -> Quantity:
-    return Quantity(units, needs, low=low, required=False)
+
+def _optional(dimension: str, needs: tuple[str, ...] = ("value",), low: float = 0.0) -> Quantity:
+    return Quantity(dimension, needs, low=low, required=False)
 
 
 RANGE = ("lo", "hi")
 
 _WORK: dict[str, Quantity] = {
-    "surface_speed": Quantity(_SPEED, RANGE),
-    "h_min_ratio": Quantity(_ONE, high=1.0),
-    "bulking": Quantity(_ONE, ("value", "lo", "hi"), low=1.0, strict=False),
-    "built_up_edge_speed": _optional(_SPEED),
-    "density": _optional(_DENSITY),
-} | {f"adhesion_{how}": Quantity(_ONE, low=1.0, strict=False) for how in LUBRICATIONS}
+    "surface_speed": Quantity("speed", RANGE),
+    "h_min_ratio": Quantity("ratio", high=1.0),
+    "bulking": Quantity("ratio", ("value", "lo", "hi"), low=1.0, strict=False),
+    "built_up_edge_speed": _optional("speed"),
+    "density": _optional("density"),
+} | {f"adhesion_{how}": Quantity("ratio", low=1.0, strict=False) for how in LUBRICATIONS}
 
 _BLANK: dict[str, Quantity] = {
-    "E": Quantity(_STRESS),
-    "nu": Quantity(_ONE, high=0.5),
-    "density": Quantity(_DENSITY),
+    "E": Quantity("stress"),
+    "nu": Quantity("ratio", high=0.5),
+    "density": Quantity("density"),
     "hardness_HRC": Quantity(
-        _HRC, ("value", "lo", "hi"), low=20.0, high=72.0, strict=False, required=False
+        "HRC", ("value", "lo", "hi"), low=20.0, high=72.0, strict=False, required=False
     ),
-    "hardness_HV": Quantity(_HV),
-    "bend_strength": Quantity(_STRESS),
-    "weibull_m": Quantity(_ONE, ("value", "lo", "hi"), low=1.0),
-    "bar_volume": Quantity(_VOLUME),
-    "defect_size": Quantity(_MICRON),
-    "basquin_k": Quantity(_ONE, ("value", "lo", "hi"), low=1.0),
-    "torsion_ratio": Quantity(_ONE, high=1.0),
-    "K_IC": Quantity(_TOUGHNESS),
-    "speed_factor": Quantity(_ONE),
-    "yield_strength": _optional(_STRESS),
-    "ultimate_strength": _optional(_STRESS),
+    "hardness_HV": Quantity("HV"),
+    "bend_strength": Quantity("stress"),
+    "weibull_m": Quantity("ratio", ("value", "lo", "hi"), low=1.0),
+    "bar_volume": Quantity("volume"),
+    "defect_size": Quantity("defect size"),
+    "basquin_k": Quantity("ratio", ("value", "lo", "hi"), low=1.0),
+    "torsion_ratio": Quantity("ratio", high=1.0),
+    "K_IC": Quantity("toughness"),
+    "speed_factor": Quantity("ratio"),
+    "yield_strength": _optional("stress"),
+    "ultimate_strength": _optional("stress"),
 }
 
 QUANTITIES: dict[str, dict[str, Quantity]] = {"work": _WORK, "blank": _BLANK}
 
 _SHARED = {
-    "rake_reference": Quantity(_ANGLE, low=-math.pi / 4, high=math.pi / 4, required=False),
-    "h_range": _optional(_LENGTH, RANGE),
+    "rake_reference": Quantity("angle", low=-math.pi / 4, high=math.pi / 4, required=False),
+    "h_range": _optional("length", RANGE),
 }
 
 MODELS: dict[str, dict[str, Quantity]] = {
-    "kienzle": {"k_c11": Quantity(_STRESS), "m_c": Quantity(_ONE, high=0.6), **_SHARED},
+    "kienzle": {"k_c11": Quantity("stress"), "m_c": Quantity("ratio", high=0.6), **_SHARED},
     "edge": {
-        "K_tc": Quantity(_STRESS),
-        "K_te": Quantity(_EDGE, strict=False),
-        "K_rc": _optional(_STRESS),
-        "K_re": _optional(_EDGE),
+        "K_tc": Quantity("stress"),
+        "K_te": Quantity("edge force", strict=False),
+        "K_rc": _optional("stress"),
+        "K_re": _optional("edge force"),
         **_SHARED,
     },
     "unit-power": {
-        "unit_power": Quantity(_ENERGY),
-        "chip_thickness": Quantity(_LENGTH),
-        "m_c": Quantity(_ONE, high=0.6),
-        "efficiency": Quantity(_ONE, high=1.0, required=False),
+        "unit_power": Quantity("specific energy"),
+        "chip_thickness": Quantity("length"),
+        "m_c": Quantity("ratio", high=0.6),
+        "efficiency": Quantity("ratio", high=1.0, required=False),
         **_SHARED,
     },
 }
 
 RADIAL: dict[str, dict[str, Quantity]] = {
     "edge": {
-        "K_tc": Quantity(_STRESS),
-        "K_te": Quantity(_EDGE, strict=False),
-        "K_rc": Quantity(_STRESS),
-        "K_re": Quantity(_EDGE, strict=False),
-        "ratio_spread": Quantity(_ONE),
+        "K_tc": Quantity("stress"),
+        "K_te": Quantity("edge force", strict=False),
+        "K_rc": Quantity("stress"),
+        "K_re": Quantity("edge force", strict=False),
+        "ratio_spread": Quantity("ratio"),
         "h_range": _SHARED["h_range"],
     },
     "constant": {
-        "ratio": Quantity(_ONE),
-        "ratio_spread": Quantity(_ONE),
+        "ratio": Quantity("ratio"),
+        "ratio_spread": Quantity("ratio"),
         "h_range": _SHARED["h_range"],
     },
 }
@@ -144,7 +118,6 @@ VALUE_KEYS = ("value", "lo", "hi", "unit", "spread", "condition", "locator", "ma
 
 
 # --- what comes out
-# ---------------------------------------------------------------------------------------
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ValueRow:
     """One value as its source gives it, for printing."""

@@ -18,6 +18,7 @@ from scipy.special import gamma
 from loadsim.base import sources
 from loadsim.base.errors import InputError
 from loadsim.base.sources import load_sources
+from loadsim.base.units import MATERIAL_UNITS
 from loadsim.materials import folder, load, pooling, schema
 from loadsim.materials import folder as folder_room
 from loadsim.materials.schema import ForceCurve
@@ -512,12 +513,14 @@ def test_units_against_a_units_library() -> None:
         "J/mm^3": u.Quantity(1, "J/mm^3"),
     }
     for unit, quantity in expected.items():
-        assert schema._ENERGY[unit] == pytest.approx(quantity.to("N/mm^2").magnitude, rel=1e-9)
-    for unit, factor in schema._SPEED.items():
+        assert MATERIAL_UNITS["specific energy"][unit] == pytest.approx(
+            quantity.to("N/mm^2").magnitude, rel=1e-9
+        )
+    for unit, factor in MATERIAL_UNITS["speed"].items():
         assert factor == pytest.approx(u.Quantity(1, unit).to("mm/s").magnitude, rel=1e-12)
-    for unit, factor in schema._LENGTH.items():
+    for unit, factor in MATERIAL_UNITS["length"].items():
         assert factor == pytest.approx(u.Quantity(1, unit).to("mm").magnitude, rel=1e-12)
-    for unit, factor in schema._STRESS.items():
+    for unit, factor in MATERIAL_UNITS["stress"].items():
         assert factor == pytest.approx(u.Quantity(1, unit).to("MPa").magnitude, rel=1e-12)
 
 
