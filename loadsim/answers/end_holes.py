@@ -1,11 +1,12 @@
-"""Whether end holes are needed, worthwhile, not needed or not possible, with the numbers behind it."""
+"""Whether end holes are needed, worthwhile, not needed or not possible, and the numbers of it."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from loadsim.answers.results import PredrillVerdict, hole_dict
+from loadsim.answers.results import PredrillVerdict
 from loadsim.answers.settings import pick_feed
+from loadsim.answers.states import hole_dict
 from loadsim.base import units
 from loadsim.loads.cut import Engagement, engagement_of
 from loadsim.loads.end_holes import breaks_into_throat, holes_of, layout, why_none
@@ -79,7 +80,7 @@ def predrill_verdict(
         kind = "not possible" if broken else "needed"
         why += [] if drilled.safe or broken else ["even with them no feed is safe"]
     why += broken + (["drill them before the throat slot is milled"] if before else [])
-    data = hole_dict(job, holes, None, depth)
+    data = hole_dict(job, holes, depth)
     return PredrillVerdict(verdict=kind, why="; ".join(why) + ".", holes=data)
 
 

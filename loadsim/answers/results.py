@@ -5,13 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from loadsim.base.numbers import plain, tidy
+from loadsim.base.numbers import plain
 from loadsim.job.tables import Job
-from loadsim.loads.end_holes import HoleLayout, removed_share
 from loadsim.loads.limits.utilization import Limit, LimitCode
-from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import gauging
-from loadsim.mechanics.stock import Hole
 from loadsim.risk.results import Risk, Trials
 
 if TYPE_CHECKING:
@@ -174,20 +171,6 @@ class Result:
         import pandas as pd
 
         return pd.DataFrame([plain(x) for x in self.limits])
-
-
-def hole_dict(
-    job: ResolvedJob, holes: tuple[Hole, ...], plan: HoleLayout | None, depth: float | None
-) -> dict[str, Any]:
-    return {
-        "diameter_mm": tidy(holes[0].diameter),
-        "count": len(holes),
-        "offsets_mm": [tidy(h.offset) for h in holes],
-        "height_mm": tidy(min(h.height for h in holes)),
-        "heights_mm": [tidy(h.height) for h in holes],
-        "depth_mm": tidy(plan.depth if plan else depth or 0.0),
-        "removed_fraction": tidy(removed_share(job, holes)),
-    }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

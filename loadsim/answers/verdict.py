@@ -1,4 +1,4 @@
-"""answers/verdict"""
+"""Go, marginal or no-go, what governs, and why an answer is marginal."""
 
 from __future__ import annotations
 
@@ -29,6 +29,24 @@ def verdict_of(found: list[Limit], chance: Risk, target: float) -> str:
         return "no-go"
     near = any(x.hard and not x.fit and x.utilization > NEAR for x in found)
     return "marginal" if over or near or chance.high > target else "go"
+
+
+def with_mill(verdict: str, mill: MillSettings | None) -> str:
+    """Weigh the throat mill in: no go while a tool of the job breaks.
+
+    Parameters
+    ----------
+    verdict : str
+        Of the undercut.
+    mill : MillSettings or None
+        Of the throat slot.
+
+    Returns
+    -------
+    verdict : str
+        Of the whole job.
+    """
+    return "marginal" if verdict == "go" and mill is not None and not mill.safe else verdict
 
 
 def governing(found: list[Limit], chance_used: float) -> LimitCode:

@@ -12,7 +12,8 @@ from typing import Any
 import pytest
 
 from loadsim import read_job
-from loadsim.answers.results import Settings, hole_dict
+from loadsim.answers.results import Settings
+from loadsim.answers.states import hole_dict
 from loadsim.base import units
 from loadsim.job.read import changed
 from loadsim.job.tables import Job
@@ -37,6 +38,8 @@ def settings_of(job: Job) -> Settings:
     holes = holes_for(s)
     laid = passes(s, job.cut.stepover, job.cut.direction or "conventional", holes)
     plan = layout(s) if holes and job.predrill is None else None
+    given = job.predrill.depth if job.predrill else None
+    depth = plan.depth if plan else given or 0.0
     return Settings(
         spindle_speed_rpm=1.0,
         surface_speed_m_per_min=1.0,
@@ -45,9 +48,7 @@ def settings_of(job: Job) -> Settings:
         stepover_mm=job.cut.stepover,
         handwheel_seconds_per_turn=None,
         cutting_time_s=1.0,
-        predrill=hole_dict(s, holes, plan, job.predrill.depth if job.predrill else None)
-        if holes
-        else None,
+        predrill=hole_dict(s, holes, depth) if holes else None,
         passes=tuple(
             {
                 "offset_mm": p.offset,
