@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from loadsim.base import units
+from loadsim.base.notes import Note
 from loadsim.loads import assumptions
 from loadsim.loads.cut import Cutting, cycles, one, snapping
 from loadsim.loads.end_holes import breaks_into_throat, holes_for
@@ -149,67 +150,109 @@ def _cannot_be(job: ResolvedJob, cut: Cutting) -> list[str]:
 
 
 def warnings(job: ResolvedJob, cut: Cutting, chance: Risk) -> tuple[str, ...]:
-    h = peak_chip(job, cut.case.f_z, 1.0)
-    model = force_model(job, h)
-    sigma = float(np.max(model.sigma_ln))
+    """Say what to know of an answer, the gravest first.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        What was assumed of it, and where its models leave their ranges.
+    cut : Cutting
+        The cut.
+    chance : Risk
+        Its snap probability.
+
+    Returns
+    -------
+    warnings : tuple of str
+    """
+    model = force_model(job, peak_chip(job, cut.case.f_z, 1.0))
     life = fatigue.finite_life_notes(cycles(job, cut))
-    found = [*model.notes, *(spoken(n, job.units) for n in (*job.notes, *life, *job.assumed))]
-    c = job.cutter
-    target = job.target.snap_probability
-    fillet = stress_concentration_notes(
-        max(c.shank_diameter, c.neck_diameter), c.neck_diameter, job.fillet, ("bending", "torsion")
-    )
-    found += [spoken(n, job.units) for n in fillet]
-    if chance.snap_probability > target:
-        found.insert(
-            0,
-            f"The snap probability, {phrases.probability(chance.snap_probability)}, is over the"
-            f" accepted {phrases.accepted(target)}.",
-        )
+    sentences = [
+        *_own_constants(job, cut),
+        *_cannot_be(job, cut),
+        *_out_of_reach(job),
+        *_over_target(job, chance),
+        *model.notes,
+        *(spoken(n, job.units) for n in (*job.notes, *life, *job.assumed, *_fillet(job))),
+        *_holes_to_know(job),
+        *_sources_differ(float(np.max(model.sigma_ln))),
+        *job.work.cautions,
+    ]
+    return tuple(dict.fromkeys(sentences))
+
+
+def _own_constants(job: ResolvedJob, cut: Cutting) -> list[str]:
+    """Constants of the job's own that are far under what the sources give."""
+    if job.written.work.kc11 is None:
+        return []
+    h = peak_chip(job, cut.case.f_z, 1.0)
+    usual = float(pooled(job.work.curves, h).k_c.max())
+    mine = float(force_model(job, h).law.specific(h).max())
+    if mine >= usual / 3:
+        return []
+    return [
+        f"[work] kc11 and mc give {units.show(mine, 'stress', job.units)} at the chip of this cut,"
+        f" under a third of the {units.show(usual, 'stress', job.units)} that the sources for this"
+        " material give: check them before trusting the answer."
+    ]
+
+
+def _out_of_reach(job: ResolvedJob) -> list[str]:
     reach = widest_undercut(job)
-    if job.slot.undercut_width > reach + 1e-9:
-        most, wide = (units.show(x, "length", job.units) for x in (reach, job.slot.undercut_width))
-        found.insert(
-            0,
-            f"This cutter reaches {most} through this throat at most; the undercut is {wide} wide.",
-        )
-    found[:0] = _cannot_be(job, cut)
+    if job.slot.undercut_width <= reach + 1e-9:
+        return []
+    most, wide = (units.show(x, "length", job.units) for x in (reach, job.slot.undercut_width))
+    return [f"This cutter reaches {most} through this throat at most; the undercut is {wide} wide."]
+
+
+def _over_target(job: ResolvedJob, chance: Risk) -> list[str]:
+    target = job.target.snap_probability
+    if chance.snap_probability <= target:
+        return []
+    return [
+        f"The snap probability, {phrases.probability(chance.snap_probability)}, is over the"
+        f" accepted {phrases.accepted(target)}."
+    ]
+
+
+def _fillet(job: ResolvedJob) -> tuple[Note, ...]:
+    """Where the fillet leaves the published fits; nothing pulls on this neck."""
+    c = job.cutter
+    thick = max(c.shank_diameter, c.neck_diameter)
+    return stress_concentration_notes(thick, c.neck_diameter, job.fillet, ("bending", "torsion"))
+
+
+def _holes_to_know(job: ResolvedJob) -> list[str]:
+    """What to know of the drop-in hole and of the end holes."""
+    sentences = []
     hole = drop_in_hole(job)
     if hole is not None:
-        found.append(
+        sentences.append(
             "Both ends are closed: a drop-in hole of at least"
             f" {units.show(hole, 'length', job.units)} must be drilled to the undercut's floor"
             " first."
         )
     if job.cut.predrill and breaks_into_throat(job, holes_for(job)):
-        found.append(
+        sentences.append(
             "The end holes break into the throat slot: drill them before the throat is milled, or"
             " the drill runs off."
         )
     p = job.predrill
     if job.cut.predrill and p is not None and p.depth * job.slot.open_ends < job.slot.length:
-        found.append(
+        sentences.append(
             "The end holes do not reach through the slot; beyond them the neck is loaded as without"
             " holes. Check that case too: predrill = false."
         )
-    if job.written.work.kc11 is not None:
-        usual = float(pooled(job.work.curves, h).k_c.max())
-        mine = float(model.law.specific(h).max())
-        if mine < usual / 3:
-            found.insert(
-                0,
-                f"[work] kc11 and mc give {units.show(mine, 'stress', job.units)} at the chip of"
-                f" this cut, under a third of the {units.show(usual, 'stress', job.units)} that the"
-                " sources for this material give: check them before trusting the answer.",
-            )
-    if sigma >= 0.4:
-        found.append(
-            "Sources for this metal's cutting force differ: two cuts in three lie within a factor"
-            f" {math.exp(sigma):.1f} of the middle (one standard deviation). Prove"
-            " the cut on scrap."
-        )
-    found += job.work.cautions
-    return tuple(dict.fromkeys(found))
+    return sentences
+
+
+def _sources_differ(sigma: float) -> list[str]:
+    if sigma < 0.4:
+        return []
+    return [
+        "Sources for this metal's cutting force differ: two cuts in three lie within a factor"
+        f" {math.exp(sigma):.1f} of the middle (one standard deviation). Prove the cut on scrap."
+    ]
 
 
 def notes(seen: Weighed, trials: Trials | None) -> tuple[str, ...]:

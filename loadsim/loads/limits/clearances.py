@@ -44,15 +44,27 @@ def clearances(
     -------
     checks : list of Utilization
     """
-    slot = job.slot
-    cutter = job.cutter
     d = neck_diameter * one
-    reach = neck_length * one
-    found = [
+    return [
+        *_in_throat(job, passes, d, fillet),
+        *_in_depth(job, neck_length * one, one),
+        *_off_centre(job, passes, d),
+        *_shallow(job, passes, one),
+        *_drop_in(job, one),
+    ]
+
+
+def _in_throat(
+    job: ResolvedJob, passes: tuple[Pass, ...], d: Array, fillet: Array
+) -> list[Utilization]:
+    """Neck, and where it leaves the head its fillet, between the walls of the throat."""
+    width = job.slot.throat_width * np.ones_like(d)
+    offset = max(math.fabs(p.offset) for p in passes)
+    return [
         Utilization(
             code=LimitCode.NECK_IN_THROAT,
             demand=d + 2 * CLEARANCE,
-            capacity=slot.throat_width * one,
+            capacity=width,
             unit="mm",
             hard=True,
             fit=True,
@@ -60,17 +72,24 @@ def clearances(
         ),
         Utilization(
             code=LimitCode.FILLET_IN_THROAT,
-            demand=np.minimum(d + 2 * fillet, np.maximum(cutter.head_diameter, d))
-            + 2 * max(math.fabs(p.offset) for p in passes),
-            capacity=slot.throat_width * one,
+            demand=np.minimum(d + 2 * fillet, np.maximum(job.cutter.head_diameter, d)) + 2 * offset,
+            capacity=width,
             unit="mm",
             hard=True,
             fit=True,
         ),
+    ]
+
+
+def _in_depth(job: ResolvedJob, neck_length: Array, one: Array) -> list[Utilization]:
+    """Shank above the surface, head under the roof."""
+    slot = job.slot
+    cutter = job.cutter
+    return [
         Utilization(
             code=LimitCode.SHOULDER_ABOVE_SURFACE,
             demand=(slot.depth - cutter.head_height + CLEARANCE) * one,
-            capacity=reach,
+            capacity=neck_length,
             unit="mm",
             hard=True,
             fit=True,
@@ -84,7 +103,6 @@ def clearances(
             fit=True,
         ),
     ]
-    return [*found, *_off_centre(job, passes, d), *_shallow(job, passes, one), *_drop_in(job, one)]
 
 
 def _off_centre(job: ResolvedJob, passes: tuple[Pass, ...], d: Array) -> list[Utilization]:

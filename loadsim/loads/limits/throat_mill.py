@@ -262,20 +262,12 @@ def mill_wall_allowance(job: ResolvedJob) -> tuple[float, WallOrigin]:
 
 
 def _cutting_checks(job: ResolvedJob, mill: Mill, cut: MillCut) -> list[Utilization]:
-    t, m, one, (allowed, origin) = (
-        mill.table,
-        cut.loads,
-        np.ones_like(cut.loads.torque),
-        mill_wall_allowance(job),
-    )
-    v = cut.speed * t.diameter / 2
-    fastest = job.work.surface_speed_hi * mill.blank.speed_factor
-    fill = chip_fill(job, mill, cut.f_z) * one
-    lubrication = job.written.work.lubrication
-    found = [
+    one = np.ones_like(cut.loads.torque)
+    allowed, origin = mill_wall_allowance(job)
+    return [
         Utilization(
             code=LimitCode.THROAT_WALL_ERROR,
-            demand=m.wall_force * mill.compliance + mill.runout,
+            demand=cut.loads.wall_force * mill.compliance + mill.runout,
             capacity=allowed * one,
             unit="mm",
             hard=False,
@@ -288,26 +280,38 @@ def _cutting_checks(job: ResolvedJob, mill: Mill, cut: MillCut) -> list[Utilizat
             unit="mm",
             hard=False,
         ),
-        Utilization(code=LimitCode.CHIP_PACKING, demand=fill, capacity=one, unit="1", hard=False),
         Utilization(
-            code=LimitCode.SURFACE_SPEED,
-            demand=v * one,
-            capacity=fastest * one,
-            unit="mm/s",
+            code=LimitCode.CHIP_PACKING,
+            demand=chip_fill(job, mill, cut.f_z) * one,
+            capacity=one,
+            unit="1",
             hard=False,
-            facts={"blank": mill.blank.title},
         ),
+        *_speed_checks(job, mill, cut),
     ]
-    if job.work.built_up_edge_speed is not None:
-        least = job.work.built_up_edge_speed * EDGE_KEPT_CLEAN[lubrication]
-        found.append(
-            Utilization(
-                code=LimitCode.BUILT_UP_EDGE,
-                demand=least * one,
-                capacity=v * one,
-                unit="mm/s",
-                hard=False,
-                facts={"lubrication": lubrication},
-            )
-        )
-    return found
+
+
+def _speed_checks(job: ResolvedJob, mill: Mill, cut: MillCut) -> list[Utilization]:
+    """Too fast for the mill's edge; too slow for one that stays clean."""
+    v = cut.speed * mill.table.diameter / 2 * np.ones_like(cut.loads.torque)
+    fastest = Utilization(
+        code=LimitCode.SURFACE_SPEED,
+        demand=v,
+        capacity=job.work.surface_speed_hi * mill.blank.speed_factor * np.ones_like(v),
+        unit="mm/s",
+        hard=False,
+        facts={"blank": mill.blank.title},
+    )
+    least = job.work.built_up_edge_speed
+    if least is None:
+        return [fastest]
+    lubrication = job.written.work.lubrication
+    built_up = Utilization(
+        code=LimitCode.BUILT_UP_EDGE,
+        demand=least * EDGE_KEPT_CLEAN[lubrication] * np.ones_like(v),
+        capacity=v,
+        unit="mm/s",
+        hard=False,
+        facts={"lubrication": lubrication},
+    )
+    return [fastest, built_up]
