@@ -19,7 +19,6 @@ from loadsim.base.files import special, write_whole
 from loadsim.job.tables import Job
 from loadsim.report.embed import payload
 from loadsim.report.embed.payload import MOST_BYTES, escaped
-from loadsim.report.embed.payload import payload as payload_payload
 from loadsim.report.sheet.content import page
 
 if TYPE_CHECKING:
@@ -70,9 +69,7 @@ def write_report(
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise InputError(
-            str(path), [Problem(where="", message=f"cannot be written: {error.strerror}")]
-        ) from None
+        raise _refusal(str(path), f"cannot be written: {error.strerror}") from None
     write_whole(path, text, new=not there and not force)
     return path
 
@@ -100,18 +97,8 @@ def where(job: Job, output: str | None) -> Path:
         return Path(output)
     name = re.sub(r"[^A-Za-z0-9._-]+", "-", job.job.number).strip("-.")
     if not name:
-        raise InputError(
-            "job",
-            [
-                Problem(
-                    where="[job] number",
-                    message=(
-                        f"gives no file name ({job.job.number!r}); say where the report goes with"
-                        " -o FILE"
-                    ),
-                )
-            ],
-        )
+        message = f"gives no file name ({job.job.number!r}); say where the report goes with -o FILE"
+        raise InputError("job", [Problem(where="[job] number", message=message)])
     if RESERVED.fullmatch(name.partition(".")[0]):
         name = f"job-{name}"
     return Path("reports") / f"{name[:100]}.html"
@@ -142,24 +129,11 @@ def may_write(path: Path, job: Job, force: bool) -> bool:
     try:
         what = special(path)
     except (OSError, ValueError) as error:
-        raise InputError(
-            str(path),
-            [
-                Problem(
-                    where="",
-                    message=f"cannot be written: {getattr(error, 'strerror', None) or error}",
-                )
-            ],
-        ) from None
+        reason = getattr(error, "strerror", None) or error
+        raise _refusal(str(path), f"cannot be written: {reason}") from None
     if what is not None:
-        raise InputError(
-            str(path),
-            [
-                Problem(
-                    where="",
-                    message=f"{what}; give another name with -o FILE, or -o - for standard output",
-                )
-            ],
+        raise _refusal(
+            str(path), f"{what}; give another name with -o FILE, or -o - for standard output"
         )
     there = os.path.lexists(path)
     if there and not force:
@@ -174,15 +148,14 @@ def _refuse_other(path: Path, job: Job) -> None:
         if number == job.job.number:
             return
         what = f"is there already and is the report of job {number!r:.60}"
-    raise InputError(
-        str(path),
-        [
-            Problem(
-                where="",
-                message=f"{what}; give another name with -o FILE, or --force to write over it",
-            )
-        ],
+    raise _refusal(
+        str(path), f"{what}; give another name with -o FILE, or --force to write over it"
     )
+
+
+def _refusal(file: str, message: str) -> InputError:
+    """Make the error for a file as a whole."""
+    return InputError(file, [Problem(where="", message=message)])
 
 
 def page_text(plan: Plan, written: str | None = None, most_bytes: int = MOST_BYTES) -> str:
@@ -203,43 +176,41 @@ def page_text(plan: Plan, written: str | None = None, most_bytes: int = MOST_BYT
     """
     from loadsim.report.figures.charts import charts_of
 
-    payload = payload_payload(plan, plan.asked, _clock() if written is None else written)
-    shown = page(plan, payload)
+    carried = payload.gather(plan, plan.asked, _clock() if written is None else written)
+    shown = page(plan, carried)
     charts = charts_of(plan)
     half = -(-len(shown.limits) // 2)
+    halves = shown.limits[:half], shown.limits[half:]
     environment = Environment(
         loader=FunctionLoader(_asset), autoescape=True, undefined=StrictUndefined
     )
     text = environment.get_template("template.html").render(
         page=shown,
-        version=payload.loadsim,
+        version=carried.loadsim,
         style=Markup(_asset("style.css")),
-        payload=Markup(escaped(payload.model_dump())),
-        limit_halves=[x for x in (shown.limits[:half], shown.limits[half:]) if x],
-        fits_over=[x.note for x in shown.fits if x.over],
-        fits_right=[x.name for x in shown.fits if not x.over],
+        payload=Markup(escaped(carried.model_dump())),
+        limit_halves=[limits for limits in halves if limits],
+        fits_over=[limit.note for limit in shown.fits if limit.over],
+        fits_right=[limit.name for limit in shown.fits if not limit.over],
         drawings=_drawings(plan),
         engagement=_engagement(plan),
-        charts=[_table(c) for c in charts],
-        chart_data=Markup(escaped({c.id: _figure(c) for c in charts})),
+        charts=[_table(chart) for chart in charts],
+        chart_data=Markup(escaped({chart.id: _figure(chart) for chart in charts})),
         plotly=Markup(_bundle()),
         script=Markup(_asset("script.js")),
         **_slider(charts),
     )
-    if len(text.encode()) > most_bytes:
-        raise InputError(
-            "report",
-            [
-                Problem(
-                    where="",
-                    message=(
-                        f"would come to {len(text.encode()) / 1e6:.1f} MB; allowed are"
-                        f" {most_bytes / 1e6:g} MB: shorten the material files of your own"
-                    ),
-                )
-            ],
-        )
+    _refuse_large(len(text.encode()), most_bytes)
     return text
+
+
+def _refuse_large(size: int, most: int) -> None:
+    if size > most:
+        raise _refusal(
+            "report",
+            f"would come to {size / 1e6:.1f} MB; allowed are {most / 1e6:g} MB: shorten the"
+            " material files of your own",
+        )
 
 
 def _clock() -> str:
@@ -250,14 +221,9 @@ def _clock() -> str:
     if not epoch:
         return datetime.now().astimezone().strftime("%Y-%m-%d %H:%M")
     if not re.fullmatch("[0-9]{1,12}", epoch) or int(epoch) > LAST_SECOND:
-        raise InputError(
+        raise _refusal(
             "SOURCE_DATE_EPOCH",
-            [
-                Problem(
-                    where="",
-                    message=f"is {epoch!r:.40}; write whole seconds since 1970, or leave it out",
-                )
-            ],
+            f"is {epoch!r:.40}; write whole seconds since 1970, or leave it out",
         )
     return datetime.fromtimestamp(int(epoch), UTC).strftime("%Y-%m-%d %H:%M")
 
@@ -272,7 +238,7 @@ def _bundle() -> str:
     """
     return re.sub(
         "[\x00-\x08\x0b\x0e-\x1f\x7f]",
-        lambda m: f"\\x{ord(m.group()):02x}",
+        lambda match: f"\\x{ord(match.group()):02x}",
         _asset("plotly-cartesian.min.js"),
     )
 
@@ -300,13 +266,17 @@ def _fitted(
 
 
 def _engagement(plan: Plan) -> Markup:
+    """Drawing of the first pass."""
     from loadsim.report.drawings import pass_view
 
     return _fitted(lambda box: pass_view.engagement(plan.job, plan.result.settings, box=box))
 
 
 def _table(chart: Chart) -> dict[str, Any]:
-    rows = [[x if isinstance(x, str) else f"{x:.6g}" for x in row] for row in chart.rows]
+    """The chart in words and numbers, for who cannot see it."""
+    rows = [
+        [cell if isinstance(cell, str) else f"{cell:.6g}" for cell in row] for row in chart.rows
+    ]
     return {
         "id": chart.id,
         "title": chart.title,
@@ -318,27 +288,23 @@ def _table(chart: Chart) -> dict[str, Any]:
 
 
 def _figure(chart: Chart) -> dict[str, Any]:
-    found = (
-        chart.figure.to_plotly_json() if hasattr(chart.figure, "to_plotly_json") else chart.figure
-    )
-    return {"data": found["data"], "layout": found["layout"]}
+    figure = chart.figure
+    if hasattr(figure, "to_plotly_json"):
+        figure = figure.to_plotly_json()
+    return {"data": figure["data"], "layout": figure["layout"]}
 
 
 def _slider(charts: tuple[Chart, ...]) -> dict[str, Any]:
     """What the slider over the neck's diameter sets; one neck alone needs none."""
-    chart = next((c for c in charts if c.slider is not None), None)
-    over = None if chart is None else chart.slider
-    if chart is None or over is None or len(over["values"]) < 2:
+    chart = next((chart for chart in charts if chart.slider is not None), None)
+    if chart is None or chart.slider is None or len(chart.slider["values"]) < 2:
         return {"slider": None, "slider_data": ""}
-    told = [
-        f"neck {d}: snap probability {p}"
-        for d, p in zip(over["labels"], over["snap_text"], strict=True)
+    necks = chart.slider
+    texts = [
+        f"neck {diameter}: snap probability {chance}"
+        for diameter, chance in zip(necks["labels"], necks["snap_text"], strict=True)
     ]
-    told[over["own"]] += ", this job"
-    slider = {"chart": chart.id, "label": "Neck diameter", "texts": told, "start": over["own"]}
-    return {
-        "slider": slider,
-        "slider_data": Markup(
-            payload.escaped({**slider, "utilization": over["utilization"], "labels": over["text"]})
-        ),
-    }
+    texts[necks["own"]] += ", this job"
+    slider = {"chart": chart.id, "label": "Neck diameter", "texts": texts, "start": necks["own"]}
+    data = {**slider, "utilization": necks["utilization"], "labels": necks["text"]}
+    return {"slider": slider, "slider_data": Markup(escaped(data))}

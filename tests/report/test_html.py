@@ -192,7 +192,7 @@ def test_every_key_of_the_job_is_shown_as_given_and_as_understood(
     plans: dict[str, results.Plan],
 ) -> None:
     plan = plans["one-sided"]
-    rows = {r.key: r for r in page(plan, payload.payload(plan, plan.asked, WHEN)).inputs}
+    rows = {r.key: r for r in page(plan, payload.gather(plan, plan.asked, WHEN)).inputs}
     for table, keys in (plan.asked.given or {}).items():
         for key, value in keys.items():
             assert rows[f"[{table}] {key}"].given == (
@@ -262,9 +262,9 @@ def test_a_whole_routing_lists_the_sources_of_all_its_tools_and_no_bare_unit() -
     plan = plan_plan(
         job_from_text(write.example("t-track") + WHOLE, "job"), samples.draws(samples_log2=13)
     )
-    shown = page(plan, payload.payload(plan, plan.asked, WHEN))
+    shown = page(plan, payload.gather(plan, plan.asked, WHEN))
     plain = plan_plan(job_from_text(write.example("t-track"), "job"), few())
-    before = {k for k, _, _ in page(plain, payload.payload(plain, plain.asked, WHEN)).sources}
+    before = {k for k, _, _ in page(plain, payload.gather(plain, plain.asked, WHEN)).sources}
     mine = {
         "KopsVo1990",
         "Kong1994",
@@ -326,13 +326,13 @@ def test_test_cuts_are_shown_before_and_after() -> None:
 
 def test_only_the_sources_used_are_listed(plans: dict[str, results.Plan]) -> None:
     plan = plans["t-track"]
-    shown = page(plan, payload.payload(plan, plan.asked, WHEN))
+    shown = page(plan, payload.gather(plan, plan.asked, WHEN))
     keys = {k for k, _, _ in shown.sources}
     assert keys == set(plan.result.sources) | {k for e in shown.equations for k in e.keys}
     assert "ISO2768-1" not in keys  # this job gives its tolerance
     thin = plans["thin-neck"]
     assert "ISO2768-1" in {
-        k for k, _, _ in page(thin, payload.payload(thin, thin.asked, WHEN)).sources
+        k for k, _, _ in page(thin, payload.gather(thin, thin.asked, WHEN)).sources
     }
 
 
@@ -469,7 +469,7 @@ def test_a_changed_version_or_material_is_named_with_how_far_the_numbers_moved(
     plans: dict[str, results.Plan], texts: dict[str, str], tmp_path: Path
 ) -> None:
     plan = plans["t-track"]
-    values = payload.payload(plan, plan.asked, WHEN).materials["work"].values
+    values = payload.gather(plan, plan.asked, WHEN).materials["work"].values
     values = [
         {**v, "value": v["value"] * 1.25} if i == 0 and v["value"] else v
         for i, v in enumerate(values)

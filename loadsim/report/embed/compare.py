@@ -1,15 +1,16 @@
-"""report/embed/compare"""
+"""What changed between a report and the answer of today, and why it may have."""
 
 from __future__ import annotations
 
 import math
+from itertools import chain
 from typing import Any
 
 from loadsim.base.version import __version__
 from loadsim.materials.describe import describe
 from loadsim.materials.folder import is_path, names
 from loadsim.materials.load import material_hash
-from loadsim.report.embed.materials import plain, short
+from loadsim.report.embed.materials import Material, plain, short
 from loadsim.report.embed.payload import SAME, Report
 
 #: Differences shown in a message.
@@ -31,77 +32,80 @@ def changes(old: Report, new: dict[str, Any]) -> tuple[str, ...]:
     lines : tuple of str
         One sentence each; empty when the numbers are the same.
     """
-    before = {k: v for k, v in old.payload.plan.items() if k in new}
-    found = [
-        x
-        for x in _differences(before, {k: new[k] for k in before}, "")
-        if not x.startswith("loadsim:")
-    ]
-    found += [f"{k}: nothing then, given now" for k in new if k not in before]
-    if not found:
+    before = {key: value for key, value in old.payload.plan.items() if key in new}
+    differences = _differences(before, {key: new[key] for key in before}, "")
+    # the version has a sentence of its own
+    lines = [line for line in differences if not line.startswith("loadsim:")]
+    lines += [f"{key}: nothing then, given now" for key in new if key not in before]
+    if not lines:
         return old.restored
-    cause = _causes(old)
-    more = [f"and {len(found) - SHOWN} more."] if len(found) > SHOWN else []
-    return (*old.restored, *cause, *(f"Changed: {x}" for x in found[:SHOWN]), *more)
+    shown = (f"Changed: {line}" for line in lines[:SHOWN])
+    more = [f"and {len(lines) - SHOWN} more."] if len(lines) > SHOWN else []
+    return (*old.restored, *_causes(old), *shown, *more)
 
 
 def _causes(old: Report) -> list[str]:
     data = old.payload
-    found = []
+    causes = []
     if data.loadsim != __version__:
-        found.append(f"The report was written by loadsim {data.loadsim}; this is {__version__}.")
-    for kind, m in data.materials.items():
+        causes.append(f"The report was written by loadsim {data.loadsim}; this is {__version__}.")
+    for kind, material in data.materials.items():
         name = (old.job.work if kind == "work" else old.job.cutter).material
         if not is_path(name) and name not in names(kind):
-            found.append(f"The {kind} material {m.name} is not known any more.")
-        elif material_hash(name, kind) != m.hash:
-            now = plain(describe(name)["values"])
-            rows = _differences(_by_place(m.values), _by_place(now), "")
-            found.append(
-                f"The data of {m.name} changed"
-                + (": " + "; ".join(rows[:SHOWN]) if rows else " (remarks or sources only)")
-                + "."
-            )
-    return found or [
+            causes.append(f"The {kind} material {material.name} is not known any more.")
+        elif material_hash(name, kind) != material.hash:
+            causes.append(_data_changed(material, name))
+    return causes or [
         "Neither the version nor the material data changed: the report was edited by hand, or the"
         " computer rounds differently."
     ]
 
 
+def _data_changed(material: Material, name: str) -> str:
+    """Say which values of a material are others now."""
+    now = plain(describe(name)["values"])
+    differences = _differences(_by_place(material.values), _by_place(now), "")
+    if not differences:
+        return f"The data of {material.name} changed (remarks or sources only)."
+    return f"The data of {material.name} changed: {'; '.join(differences[:SHOWN])}."
+
+
 def _by_place(rows: list[dict[str, Any]]) -> dict[str, Any]:
     """Key rows of values by what they are and where they come from."""
     return {
-        f"{r.get('source')} {r.get('group') or ''} {r.get('quantity')}": {
-            k: r.get(k) for k in ("value", "lo", "hi", "spread")
+        f"{row.get('source')} {row.get('group') or ''} {row.get('quantity')}": {
+            key: row.get(key) for key in ("value", "lo", "hi", "spread")
         }
-        for r in rows
+        for row in rows
     }
 
 
-def _differences(a: Any, b: Any, place: str) -> list[str]:
-    if isinstance(a, dict) and isinstance(b, dict):
-        return [
-            x
-            for k in [*a, *(k for k in b if k not in a)]
-            for x in _differences(a.get(k), b.get(k), f"{place}.{short(k)}" if place else short(k))
-        ]
-    if isinstance(a, list) and isinstance(b, list) and len(a) == len(b):
-        return [
-            x
-            for i, (p, q) in enumerate(zip(a, b, strict=True))
-            for x in _differences(p, q, f"{place}[{i}]")
-        ]
-    if _number(a) and _number(b):
-        same = math.isclose(a, b, rel_tol=SAME, abs_tol=1e-12)
-        return [] if same else [f"{place}: {a:.6g} then, {b:.6g} now"]
-    return [] if a == b else [f"{place}: {_brief(a)} then, {_brief(b)} now"]
+def _differences(then: Any, now: Any, place: str) -> list[str]:
+    """List what differs between two pieces of JSON, each line with its place."""
+    if isinstance(then, dict) and isinstance(now, dict):
+        return _dict_differences(then, now, place)
+    if isinstance(then, list) and isinstance(now, list) and len(then) == len(now):
+        pairs = enumerate(zip(then, now, strict=True))
+        lines = (_differences(old, new, f"{place}[{i}]") for i, (old, new) in pairs)
+        return list(chain.from_iterable(lines))
+    if _is_number(then) and _is_number(now):
+        same = math.isclose(then, now, rel_tol=SAME, abs_tol=1e-12)
+        return [] if same else [f"{place}: {then:.6g} then, {now:.6g} now"]
+    return [] if then == now else [f"{place}: {_brief(then)} then, {_brief(now)} now"]
 
 
-def _number(x: Any) -> bool:
-    return isinstance(x, int | float) and not isinstance(x, bool)
+def _dict_differences(then: dict[str, Any], now: dict[str, Any], place: str) -> list[str]:
+    keys = [*then, *(key for key in now if key not in then)]
+    before = f"{place}." if place else ""
+    lines = (_differences(then.get(key), now.get(key), before + short(key)) for key in keys)
+    return list(chain.from_iterable(lines))
 
 
-def _brief(x: Any) -> str:
-    if isinstance(x, list):
-        return f"{len(x)} entries"
-    return short("nothing" if x is None else str(x)[:160])
+def _is_number(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def _brief(value: Any) -> str:
+    if isinstance(value, list):
+        return f"{len(value)} entries"
+    return short("nothing" if value is None else str(value)[:160])

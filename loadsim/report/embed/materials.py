@@ -110,8 +110,11 @@ def located(material: Material, kind: Kind, path: str | Path) -> str:
         raise InputError(
             str(path),
             [
-                Problem(where=f"{inside}: {p.where}" if p.where else inside, message=p.message)
-                for p in error.problems
+                Problem(
+                    where=f"{inside}: {problem.where}" if problem.where else inside,
+                    message=problem.message,
+                )
+                for problem in error.problems
             ],
         ) from None
     return copy
@@ -143,19 +146,21 @@ def restored(
     InputError
         If the job names another material.
     """
-    found = {k: dict(v) if isinstance(v, dict) else v for k, v in tables.items()}
-    for table, kind in TABLES:
-        there = found.get(table)
-        if not isinstance(there, dict):
-            continue  # said with the other problems of the job
-        if there.get("material") != materials[kind].name:
+    pointed = {
+        name: dict(table) if isinstance(table, dict) else table for name, table in tables.items()
+    }
+    for name, kind in TABLES:
+        table = pointed.get(name)
+        if not isinstance(table, dict):
+            continue  # told with the other problems of the job
+        if table.get("material") != materials[kind].name:
             raise bad(
                 path,
                 f"is damaged: the {kind} material it carries is not that of its job; write the"
                 " report anew from the job file",
             )
-        there["material"] = copies[kind]
-    return found
+        table["material"] = copies[kind]
+    return pointed
 
 
 #: Copies of material files, by where they are, and the names that they were read under.
@@ -186,12 +191,9 @@ def _copy(name: str, text: str) -> Path:
 
     folder = Path(tempfile.mkdtemp(prefix="loadsim-"))
     atexit.register(shutil.rmtree, folder, ignore_errors=True)
-    path = folder / (
-        re.sub(r"[^A-Za-z0-9._-]", "-", Path(name.replace("\\", "/")).name).removesuffix(".toml")[
-            :100
-        ]
-        + ".toml"
-    )
+    last = Path(name.replace("\\", "/")).name
+    stem = re.sub(r"[^A-Za-z0-9._-]", "-", last).removesuffix(".toml")
+    path = folder / f"{stem[:100]}.toml"
     path.write_bytes(text.encode("utf-8"))
     _FIRST_NAMES[str(path)] = name
     return path

@@ -59,7 +59,7 @@ class Payload(Thing):
     materials: dict[Literal["work", "blank"], Material] = Field(min_length=2)  # both
 
 
-def payload(plan: Plan, job: Job, written: str) -> Payload:
+def gather(plan: Plan, job: Job, written: str) -> Payload:
     """Gather what travels inside.
 
     Parameters
@@ -138,7 +138,7 @@ class _Finder(HTMLParser):
 
     def __init__(self) -> None:
         super().__init__(convert_charrefs=True)
-        self.found: list[str] = []
+        self.texts: list[str] = []
         self.elements = 0
         self._inside = False
 
@@ -151,7 +151,7 @@ class _Finder(HTMLParser):
 
     def handle_data(self, data: str) -> None:
         if self._inside:
-            self.found.append(data)
+            self.texts.append(data)
 
 
 def read(path: str | Path) -> Report:
@@ -172,21 +172,19 @@ def read(path: str | Path) -> Report:
         If it is no report of ours, is damaged, or its job is not valid.
     """
     data = _payload_of(path)
-    copies = {kind: located(m, kind, path) for kind, m in data.materials.items()}
-    taken = [
-        f"The material file {m.name} was taken from inside the report."
-        for m in data.materials.values()
-        if m.file is not None
-    ]
-    job, planned = (
-        job_from_dict(restored(x, data.materials, copies, path), str(path), inside=True)
-        for x in (data.job, data.planned)
-    )
-    for other in job.job.trials:
-        if (what := special(other)) is not None:
-            raise bad(path, f"counts test cuts of {short(other)}, which {what}")
+    copies = {kind: located(material, kind, path) for kind, material in data.materials.items()}
+
+    def job_of(tables: dict[str, Any], inside: bool) -> Job:
+        whole = restored(tables, data.materials, copies, path)
+        return job_from_dict(whole, str(path), inside=inside)
+
+    job = job_of(data.job, inside=True)
+    planned = job_of(data.planned, inside=True)
+    for file in job.job.trials:
+        if (what := special(file)) is not None:
+            raise bad(path, f"counts test cuts of {short(file)}, which {what}")
     if data.given is not None:
-        as_given = job_from_dict(restored(data.given, data.materials, copies, path), str(path))
+        as_given = job_of(data.given, inside=False)
         if _with_trials_of(job, as_given) != job:
             raise bad(
                 path,
@@ -200,50 +198,28 @@ def read(path: str | Path) -> Report:
             "is damaged: the job as planned is not the job as understood; write the report anew"
             " from the job file",
         )
-    return Report(payload=data, job=job, planned=planned, restored=tuple(dict.fromkeys(taken)))
+    return Report(payload=data, job=job, planned=planned, restored=_taken(data))
+
+
+def _taken(data: Payload) -> tuple[str, ...]:
+    """Say which material files were taken from inside the report, each once."""
+    own = (material.name for material in data.materials.values() if material.file is not None)
+    sentences = (f"The material file {name} was taken from inside the report." for name in own)
+    return tuple(dict.fromkeys(sentences))
 
 
 def _payload_of(path: str | Path) -> Payload:
+    text = _data_text(path)
     try:
-        raw = read_bytes(Path(path), MAX_BYTES)
-    except ValueError as error:
-        raise bad(path, f"cannot be read: {error}; a report is a file, and far smaller") from None
-    finder = _Finder()
-    finder.feed(raw.decode("utf-8", "replace"))
-    if not finder.found:
-        raise bad(
-            path,
-            "is HTML, but no report of loadsim: it carries no job; give a job file, or write a"
-            " report with: loadsim report JOB",
+        data = json.loads(
+            text, parse_constant=_refuse_constant, parse_float=_finite, parse_int=_whole
         )
-    if finder.elements > 1:
-        raise bad(
-            path,
-            "is a damaged report: it carries"
-            f" {'two jobs' if finder.elements == 2 else 'many jobs'}; write it anew from the job"
-            " file",
-        )
-    try:
-        found = json.loads(
-            "".join(finder.found),
-            parse_constant=_refuse_constant,
-            parse_float=_finite,
-            parse_int=_whole,
-        )
-        return Payload.model_validate(found)
+        return Payload.model_validate(data)
     except ValidationError as error:
-        places = ", ".join(
-            sorted(
-                {
-                    ".".join(str(x) for x in e["loc"]) or "all of it"
-                    for e in error.errors(include_url=False)
-                }
-            )
-        )
         raise bad(
             path,
-            f"is a report of another format, or damaged, at: {short(places)}; write it anew from"
-            " the job file",
+            f"is a report of another format, or damaged, at: {short(_places(error))}; write it"
+            " anew from the job file",
         ) from None
     except (ValueError, RecursionError):
         raise bad(
@@ -252,15 +228,44 @@ def _payload_of(path: str | Path) -> Payload:
         ) from None
 
 
+def _data_text(path: str | Path) -> str:
+    """Return the text of the one data element of a report."""
+    try:
+        raw = read_bytes(Path(path), MAX_BYTES)
+    except ValueError as error:
+        raise bad(path, f"cannot be read: {error}; a report is a file, and far smaller") from None
+    finder = _Finder()
+    finder.feed(raw.decode("utf-8", "replace"))
+    if not finder.texts:
+        raise bad(
+            path,
+            "is HTML, but no report of loadsim: it carries no job; give a job file, or write a"
+            " report with: loadsim report JOB",
+        )
+    if finder.elements > 1:
+        count = "two" if finder.elements == 2 else "many"
+        raise bad(
+            path, f"is a damaged report: it carries {count} jobs; write it anew from the job file"
+        )
+    return "".join(finder.texts)
+
+
+def _places(error: ValidationError) -> str:
+    """Name the places of a payload that are wrong, each once."""
+    problems = error.errors(include_url=False)
+    paths = (".".join(str(step) for step in problem["loc"]) for problem in problems)
+    return ", ".join(sorted({path or "all of it" for path in paths}))
+
+
 def _refuse_constant(name: str) -> float:
     raise ValueError(name)
 
 
 def _finite(text: str) -> float:
-    x = float(text)
-    if not math.isfinite(x):
+    number = float(text)
+    if not math.isfinite(number):
         raise ValueError(text)
-    return x
+    return number
 
 
 def _whole(text: str) -> int:
@@ -273,14 +278,14 @@ def _with_trials_of(job: Job, as_given: Job) -> Job:
     """Put the folder of the job file, which it does not name itself, before the files that stand
     beside it.
     """
-    there = job.job.trials
+    files = job.job.trials
     given = as_given.job.trials
-    if len(there) != len(given) or not all(
-        Path(t).parts[-len(Path(g).parts) :] == Path(g).parts
-        for t, g in zip(there, given, strict=True)
-    ):
+    if len(files) != len(given):
         return as_given
-    return as_given.model_copy(update={"job": as_given.job.model_copy(update={"trials": there})})
+    pairs = zip(files, given, strict=True)
+    if not all(Path(f).parts[-len(Path(g).parts) :] == Path(g).parts for f, g in pairs):
+        return as_given
+    return as_given.model_copy(update={"job": as_given.job.model_copy(update={"trials": files})})
 
 
 def _follows(planned: Job, job: Job) -> bool:
@@ -288,12 +293,13 @@ def _follows(planned: Job, job: Job) -> bool:
     open_ = {"cut": True} | ({} if job.predrill else {"predrill": True})
     if planned.model_dump(exclude=open_) != job.model_dump(exclude=open_):
         return False
-    given, found = (x.cut.model_dump(exclude_none=True) for x in (job, planned))
+    given = job.cut.model_dump(exclude_none=True)
+    cut = planned.cut.model_dump(exclude_none=True)
     rate = given.pop("feed_rate", None)
-    speed = found.get("spindle_speed")
-    f_z = found.get("feed_per_tooth")
+    speed = cut.get("spindle_speed")
+    f_z = cut.get("feed_per_tooth")
     # a table feed is planned as a feed per tooth
     if rate is not None and speed is not None and f_z is not None:
-        found["feed_rate"] = chip.feed_rate(f_z, job.cutter.teeth, speed)
-    kept = rate is None or math.isclose(found.get("feed_rate", math.nan), rate, rel_tol=SAME)
-    return kept and all(found.get(k) == v for k, v in given.items())
+        cut["feed_rate"] = chip.feed_rate(f_z, job.cutter.teeth, speed)
+    kept = rate is None or math.isclose(cut.get("feed_rate", math.nan), rate, rel_tol=SAME)
+    return kept and all(cut.get(key) == value for key, value in given.items())
