@@ -282,7 +282,7 @@ def correct(job: ResolvedJob, laid: tuple[Pass, ...], excess: float) -> Correcti
 
     teeth = job.cutter.teeth
     known = HEAD_SD if teeth % 2 == 0 else HEAD_SD_ODD
-    idle = max(known, WORTH * 2 * tolerances.wall_allowance(job)[0])
+    idle = max(known, WORTH * 2 * tolerances.wall_allowance(job.written)[0])
     stepped = any(p.direction != "both" for p in laid)
     if -idle < excess < idle:
         as_near = (
@@ -301,7 +301,7 @@ def correct(job: ResolvedJob, laid: tuple[Pass, ...], excess: float) -> Correcti
             change_mm=-excess,
             why=f"Grind {show(excess)} off the head's diameter, {show(excess / 2)} at each tooth.",
         )
-    if excess > -WORTH_A_HEAD * 2 * tolerances.wall_allowance(job)[0]:
+    if excess > -WORTH_A_HEAD * 2 * tolerances.wall_allowance(job.written)[0]:
         return Correction(
             kind="none",
             change_mm=0.0,

@@ -1,11 +1,10 @@
-"""job/tolerances"""
+"""What the print allows: general tolerances, and how far a wall may be off."""
 
 from __future__ import annotations
 
 from enum import Enum, auto
 
-from loadsim.job.tables import Slot
-from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.job.tables import Job, Slot
 
 
 class WallOrigin(Enum):
@@ -16,13 +15,13 @@ class WallOrigin(Enum):
     GENERAL_TOLERANCE = auto()
 
 
-def wall_allowance(job: ResolvedJob) -> tuple[float, WallOrigin]:
+def wall_allowance(job: Job) -> tuple[float, WallOrigin]:
     """Accepted error of a wall's position, and where it comes from.
 
     Parameters
     ----------
-    job : ResolvedJob
-        The job, resolved.
+    job : Job
+        Its [target] and [slot].
 
     Returns
     -------

@@ -201,7 +201,7 @@ def c_job(s: ResolvedJob, way: Engagement) -> CJob:
         / 2,
         "harmonics": assumptions.HARMONICS,
         "detuned": assumptions.DETUNED,
-        "wall": tolerances.wall_allowance(s)[0],
+        "wall": tolerances.wall_allowance(s.written)[0],
         "packing": max(p.area for p in way.passes)
         * s.work.bulking
         * assumptions.CHIP_STAY[job.work.lubrication],

@@ -180,7 +180,7 @@ def test_more_power_bears_in_proportion(k, name):
 )
 def test_untoleranced_width_takes_the_general_tolerance(width, tolerance):
     job = changed(track(), {"slot.undercut_width": width, "slot.width_tolerance": None})
-    allowed, origin = tolerances.wall_allowance(resolve(job))
+    allowed, origin = tolerances.wall_allowance(job)
     assert allowed == pytest.approx(tolerance / 2)
     assert origin is tolerances.WallOrigin.GENERAL_TOLERANCE
 
@@ -234,7 +234,6 @@ def test_the_verdict_rule(found, risk_, verdict):
 def test_force_factor_holds_rake_wear_and_adhesion():
     # by hand: rake 10 degrees against a mean reference of (0 + 0 + 6)/3 = 2; wear 1.10 for end milling (Machinery's
     # Handbook, memory high); brushed soft aluminum 1.10 (common practice, no source)
-    from loadsim.loads.resolve import resolve
 
     assert resolve(track()).force_factor == pytest.approx((1 - 0.015 * 8) * 1.10 * 1.10)
 

@@ -227,7 +227,7 @@ def _resonance(cutting: Cutting) -> Utilization:
 
 
 def _wall(job: ResolvedJob, cutting: Cutting) -> Utilization:
-    allowed, origin = wall_allowance(job)
+    allowed, origin = wall_allowance(job.written)
     demand = cutting.summary.wall_deflection + cutting.case.rho
     return Utilization(
         code=LimitCode.WALL_ERROR,
