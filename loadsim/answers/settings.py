@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -19,7 +20,7 @@ from loadsim.mechanics import chip
 from loadsim.risk import samples, snap
 from loadsim.words.settings import speed_bound
 
-#: The slower way that is shown beside the one chosen, its feed over the chosen one. [1]
+#: The slower engagement that is shown beside the one chosen, its feed over the chosen one. [1]
 SLOWER = 0.5
 
 
@@ -43,22 +44,25 @@ class Feed:
     next_bound: str  #: the next limit, and how far it is
 
 
-def _over(
-    job: ResolvedJob, way: Engagement, speed: float, f_z: Array
+def _utilizations(
+    job: ResolvedJob, engagement: Engagement, speed: float, f_z: Array
 ) -> tuple[Array, list[LimitCode]]:
-    """Utilization, against what a go allows, of every limit that the feed moves; (limits, feeds)."""
-    found = [
-        c
-        for c in undercut.checks(job, cutting(job, way, speed, f_z))
-        if c.code not in FEEDLESS and not c.fit
+    """Utilization, against what a go allows, of every limit that the feed moves; by limit and
+    feed.
+    """
+    limits = [
+        limit
+        for limit in undercut.checks(job, cutting(job, engagement, speed, f_z))
+        if limit.code not in FEEDLESS and not limit.fit
     ]
-    u = np.array(
-        [np.broadcast_to(c.utilization / (NEAR if c.hard else 1.0), f_z.shape) for c in found]
-    )
-    return u, [c.code for c in found]
+    rows = [
+        np.broadcast_to(limit.utilization / (NEAR if limit.hard else 1.0), f_z.shape)
+        for limit in limits
+    ]
+    return np.array(rows), [limit.code for limit in limits]
 
 
-def pick_feed(job: ResolvedJob, way: Engagement, speed: float, drawn: samples.Draws) -> Feed:
+def pick_feed(job: ResolvedJob, engagement: Engagement, speed: float, drawn: samples.Draws) -> Feed:
     """Pick the largest settable feed at which every limit holds at the asked snap probability.
 
     Bisection on utilization and probability, both rising with the feed; never under the rubbing
@@ -67,9 +71,9 @@ def pick_feed(job: ResolvedJob, way: Engagement, speed: float, drawn: samples.Dr
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
-    way : Engagement
-        How the undercut is made.
+        Its slot, cutter, machine and asked snap probability.
+    engagement : Engagement
+        Passes and contact tables of the cut.
     speed : float
         Spindle speed. [rad/s]
     drawn : Draws
@@ -81,30 +85,12 @@ def pick_feed(job: ResolvedJob, way: Engagement, speed: float, drawn: samples.Dr
         When nothing is safe, the rubbing feed with ``safe`` false.
     """
     target = job.target.snap_probability
-    least = rubbing_feed(job, way)
-    most = usual_feed(job)
-    most = max(most, 1.5 * least)
-    grid = np.geomspace(least, most, 25)
-    u, names = _over(job, way, speed, grid)
-    worst = u.max(axis=0)
+    least = rubbing_feed(job, engagement)
+    high, bound = _bound_by_limits(job, engagement, speed, least)
 
     def chance(f_z: float) -> float:
-        return snap.assess(job, way.passes, way.contacts, f_z, drawn).high
+        return snap.assess(job, engagement.passes, engagement.contacts, f_z, drawn).high
 
-    bound: LimitCode | FeedBound = FeedBound.USUAL
-    high = most
-    if worst[-1] > 1:
-        i = int(np.argmax(worst > 1))
-        bound = names[int(np.argmax(u[:, i]))]
-        high = (
-            _root(
-                lambda f: float(_over(job, way, speed, np.array([f]))[0].max()) - 1,
-                grid[max(i - 1, 0)],
-                grid[i],
-            )
-            if i
-            else 0.0
-        )
     if high and chance(high) > target:
         bound = FeedBound.SNAP_PROBABILITY
         high = _root(lambda f: chance(f) - target, least, high) if chance(least) <= target else 0.0
@@ -117,13 +103,33 @@ def pick_feed(job: ResolvedJob, way: Engagement, speed: float, drawn: samples.Dr
         rate=chip.feed_rate(f_z, job.cutter.teeth, speed),
         safe=safe,
         bound=bound,
-        next_bound=_next(job, way, speed, f_z, bound),
+        next_bound=_next(job, engagement, speed, f_z, bound),
     )
 
 
-def _root(f: object, low: float, high: float) -> float:
+def _bound_by_limits(
+    job: ResolvedJob, engagement: Engagement, speed: float, least: float
+) -> tuple[float, LimitCode | FeedBound]:
+    """Largest feed at which every limit holds, 0 where none does, and what bounds it. [mm]"""
+    most = max(usual_feed(job), 1.5 * least)
+    grid = np.geomspace(least, most, 25)
+    u, codes = _utilizations(job, engagement, speed, grid)
+    worst = u.max(axis=0)
+    if not worst[-1] > 1:
+        return most, FeedBound.USUAL
+    i = int(np.argmax(worst > 1))
+    bound = codes[int(np.argmax(u[:, i]))]
+    if i == 0:
+        return 0.0, bound
+
+    def excess(f_z: float) -> float:
+        return float(_utilizations(job, engagement, speed, np.array([f_z]))[0].max()) - 1
+
+    return _root(excess, grid[i - 1], grid[i]), bound
+
+
+def _root(f: Callable[[float], float], low: float, high: float) -> float:
     """Largest x in [low, high] with f(x) <= 0 for a rising f, to 0.2 %."""
-    assert callable(f)
     while high / low > 1.002:
         middle = math.sqrt(low * high)
         if f(middle) > 0:
@@ -133,23 +139,28 @@ def _root(f: object, low: float, high: float) -> float:
     return low
 
 
-def _next(job: ResolvedJob, way: Engagement, speed: float, f_z: float, bound: str) -> str:
-    u, names = _over(job, way, speed, np.array([f_z]))
-    ranked = sorted((x, n) for x, n in zip(u[:, 0].tolist(), names, strict=True) if n != bound)
-    return f"{ranked[-1][1]}, used to {units.percent(ranked[-1][0])} of what a go allows"
+def _next(job: ResolvedJob, engagement: Engagement, speed: float, f_z: float, bound: str) -> str:
+    u, codes = _utilizations(job, engagement, speed, np.array([f_z]))
+    others = [
+        (used, code) for used, code in zip(u[:, 0].tolist(), codes, strict=True) if code != bound
+    ]
+    used, code = max(others)
+    return f"{code}, used to {units.percent(used)} of what a go allows"
 
 
-def pick(job: ResolvedJob, way: Engagement, stepover: float | None, few: samples.Draws) -> Picked:
+def pick(
+    job: ResolvedJob, engagement: Engagement, stepover: float | None, few: samples.Draws
+) -> Picked:
     cut = job.cut
     notes = []
     speed = cut.spindle_speed
     if speed is None:
-        speed, bound = pick_speed(job, way.frequency)
+        speed, bound = pick_speed(job, engagement.frequency)
         reason = speed_bound(bound, job.blank, job.work)
         notes.append(f"Spindle speed picked: {speed * 30 / math.pi:.0f} rpm, bound by {reason}.")
     f_z = given_feed(job, speed)
     if f_z is None:
-        feed = pick_feed(job, way, speed, few)
+        feed = pick_feed(job, engagement, speed, few)
         f_z = feed.f_z
         notes.append(_feed_note(job, feed))
     if not cut.direction:

@@ -8,12 +8,12 @@ from loadsim.loads.limits.utilization import NEAR, Limit, LimitCode, is_over
 from loadsim.risk.results import Risk
 
 
-def verdict_of(found: list[Limit], chance: Risk, target: float) -> str:
+def verdict_of(limits: list[Limit], chance: Risk, target: float) -> str:
     """Weigh limits and risk into go, marginal or no-go.
 
     Parameters
     ----------
-    found : list of Limit
+    limits : list of Limit
         Every limit.
     chance : Risk
         Snap probability with its interval.
@@ -24,10 +24,10 @@ def verdict_of(found: list[Limit], chance: Risk, target: float) -> str:
     -------
     verdict : str
     """
-    over = [x for x in found if x.over]
-    if any(x.hard for x in over) or chance.snap_probability > target:
+    over = [limit for limit in limits if limit.over]
+    if any(limit.hard for limit in over) or chance.snap_probability > target:
         return "no-go"
-    near = any(x.hard and not x.fit and x.utilization > NEAR for x in found)
+    near = any(limit.hard and not limit.fit and limit.utilization > NEAR for limit in limits)
     return "marginal" if over or near or chance.high > target else "go"
 
 
@@ -49,7 +49,7 @@ def with_mill(verdict: str, mill: MillSettings | None) -> str:
     return "marginal" if verdict == "go" and mill is not None and not mill.safe else verdict
 
 
-def governing(found: list[Limit], chance_used: float) -> LimitCode:
+def governing(limits: list[Limit], chance_used: float) -> LimitCode:
     """Name what decides: what is over capacity before what is not, and hard before soft.
 
     A clearance that is missing comes before any stress, for the cut cannot be made at all; within
@@ -57,7 +57,7 @@ def governing(found: list[Limit], chance_used: float) -> LimitCode:
 
     Parameters
     ----------
-    found : list of Limit
+    limits : list of Limit
         Every limit.
     chance_used : float
         Snap probability over the asked one; it stands among the hard limits. [1]
@@ -68,25 +68,25 @@ def governing(found: list[Limit], chance_used: float) -> LimitCode:
     """
 
     def over(uses: list[tuple[float, LimitCode]]) -> list[tuple[float, LimitCode]]:
-        return [x for x in uses if is_over(x[0])]
+        return [(used, code) for used, code in uses if is_over(used)]
 
-    fits, soft = (
-        [(x.utilization, x.name) for x in found if f(x)]
-        for f in (lambda x: x.fit, lambda x: not x.fit and not x.hard)
-    )
+    fits = [(limit.utilization, limit.name) for limit in limits if limit.fit]
+    soft = [(limit.utilization, limit.name) for limit in limits if not limit.fit and not limit.hard]
     hard = [
         (chance_used, LimitCode.SNAP_PROBABILITY),
-        *((x.utilization, x.name) for x in found if x.hard and not x.fit),
+        *((limit.utilization, limit.name) for limit in limits if limit.hard and not limit.fit),
     ]
     return max(over(fits) or over(hard) or over(soft) or [*hard, *soft])[1]
 
 
-def why_marginal(found: list[Limit], chance: Risk, target: float, mill: MillSettings | None) -> str:
+def why_marginal(
+    limits: list[Limit], chance: Risk, target: float, mill: MillSettings | None
+) -> str:
     """Say why an answer is neither a go nor a no-go.
 
     Parameters
     ----------
-    found : list of Limit
+    limits : list of Limit
         Every limit.
     chance : Risk
         Snap probability with its interval.
@@ -100,21 +100,22 @@ def why_marginal(found: list[Limit], chance: Risk, target: float, mill: MillSett
     why : str
         To follow "because".
     """
-    said = [
-        f"{x.name} is over what is advised ({units.percent(x.utilization)})"
-        for x in found
-        if not x.hard and x.over
+    sentences = [
+        f"{limit.name} is over what is advised ({units.percent(limit.utilization)})"
+        for limit in limits
+        if not limit.hard and limit.over
     ]
-    said += [
-        f"{x.name} is used to {units.percent(x.utilization)}, over the {NEAR:.0%} that a go allows"
-        for x in found
-        if x.hard and not x.fit and x.utilization > NEAR
+    sentences += [
+        f"{limit.name} is used to {units.percent(limit.utilization)}, over the {NEAR:.0%} that a go"
+        " allows"
+        for limit in limits
+        if limit.hard and not limit.fit and limit.utilization > NEAR
     ]
     if chance.high > target:
-        said.append(
+        sentences.append(
             f"the interval of the snap probability, {chance.low:g} to {chance.high:g}, reaches over"
             f" the asked {target:g}"
         )
     if mill is not None and not mill.safe:
-        said.append("the throat mill is not safe as set")
-    return " and ".join(said)
+        sentences.append("the throat mill is not safe as set")
+    return " and ".join(sentences)
