@@ -1,5 +1,4 @@
-"""LoadCase: the numbers that one cut, or a hundred thousand, are computed from; no reading, no
-choosing."""
+"""LoadCase: the numbers that one cut, or a hundred thousand, are computed from; none is chosen."""
 
 from __future__ import annotations
 

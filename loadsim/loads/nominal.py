@@ -1,4 +1,4 @@
-"""The load case as drawn: every number at its nominal value, the force law at the chip of this cut."""
+"""The load case as drawn: every number at its nominal value, the force law at this cut's chip."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ def peak_chip(job: ResolvedJob, f_z: float | Array, sine: float) -> Array:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its teeth, runout and thinnest chip.
     f_z : float or array
         Feed per tooth. [mm]
     sine : float
@@ -89,7 +89,7 @@ def as_drawn(job: ResolvedJob, f_z: float | Array, sine: float, fe_factor: float
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its cutter, head, edge and work material.
     f_z : float or array
         Feed per tooth. [mm]
     sine : float

@@ -103,5 +103,5 @@ def _either(name: str) -> schema.WorkMaterial | schema.BlankMaterial:
 
 
 def _near(name: str) -> str:
-    found = nearest(name, [*folder.names("work"), *folder.names("blank")])
-    return f"; did you mean {' or '.join(found)}?" if found else ""
+    names = nearest(name, [*folder.names("work"), *folder.names("blank")])
+    return f"; did you mean {' or '.join(names)}?" if names else ""

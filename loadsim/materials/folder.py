@@ -141,6 +141,6 @@ def toml_files(folder: Traversable) -> list[Traversable]:
 
     Returns
     -------
-    found : list of Traversable
+    files : list of Traversable
     """
     return sorted((p for p in folder.iterdir() if p.name.endswith(".toml")), key=lambda p: p.name)

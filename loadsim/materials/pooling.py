@@ -1,4 +1,4 @@
-"""How rival sources of specific cutting force are pooled, and what they say on force and adhesion."""
+"""Rival sources of cutting force pooled, with their spread and what to know of them."""
 
 from __future__ import annotations
 
@@ -130,12 +130,12 @@ def sigma_floor(curves: tuple[ForceCurve, ...]) -> float:
 def _source_notes(curves: tuple[ForceCurve, ...], stated: int) -> tuple[str, ...]:
     notes = []
     if len(curves) < 3 and not all(c.spread > 0 for c in curves):
-        few = (
+        count = (
             f"Only {len(curves)} source{'s' if len(curves) > 1 else ''} for the cutting force of"
             " this metal"
         )
         notes.append(
-            f"{few}: at least +-{math.expm1(SIGMA_FLOOR_FEW):.0%} is allowed for (sigma_ln at least"
+            f"{count}: at least +-{math.expm1(SIGMA_FLOOR_FEW):.0%} is allowed for (sigma_ln at least"
             f" {SIGMA_FLOOR_FEW:g})"
         )
     if stated == 0:
@@ -175,26 +175,25 @@ def range_notes(
     below = [c.h_lo for c in curves if c.h_lo is not None and thin < c.h_lo]
     above = [c.h_hi for c in curves if c.h_hi is not None and thick > c.h_hi]
     silent = sum(c.h_lo is None or c.h_hi is None for c in curves)
-    notes = []
     allowed = (
         ""
         if sigma_ln is None
         else f": +-{math.expm1(sigma_ln):.0%} is allowed for, which two cuts in three keep"
     )
-    for ends, far, kind, other, word in (
+    notes = []
+    for ends, chip, kind, other, word in (
         (below, thin, "thin", "thicker", "start"),
         (above, thick, "thick", "thinner", "end"),
     ):
         if ends:
-            detail = ", k_c extrapolated"
-            few, (lo, hi, at) = (
-                f"{len(ends)} of {len(curves)} sources",
-                (units.show(x, "chip thickness", system) for x in (min(ends), max(ends), far)),
+            lo, hi, at = (
+                units.show(x, "chip thickness", system) for x in (min(ends), max(ends), chip)
             )
             reach = lo if lo == hi else f"{lo} to {hi}"
             notes.append(
-                f"Cutting force at chips this {kind}, {at}, is stretched from {other} ones ({few}"
-                f" {word} at {reach}{detail}){allowed}"
+                f"Cutting force at chips this {kind}, {at}, is stretched from {other} ones"
+                f" ({len(ends)} of {len(curves)} sources {word} at {reach}, k_c extrapolated)"
+                f"{allowed}"
             )
     if silent:
         notes.append(

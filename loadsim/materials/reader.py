@@ -1,4 +1,4 @@
-"""Reading and validation of material files, with every problem of a material in one list."""
+"""Material files read and checked, every problem of a material in one list; nothing converted."""
 
 from __future__ import annotations
 
@@ -78,7 +78,7 @@ def read_toml(path: Traversable, into: FileReading) -> dict[str, Any] | None:
 
 
 def _check_texts(x: object, where: str, into: FileReading) -> None:
-    """Every text and every name must be plain and not over long: they stand in answers and reports."""
+    """Every text and name must be plain and not over long: they stand in answers and reports."""
     if isinstance(x, dict):
         for key, inner in x.items():
             place = f"{where}.{key}" if where else key
@@ -139,8 +139,8 @@ def _number(
 def _check_unit(unit: object, q: Quantity, where: tuple[str, str], into: FileReading) -> bool:
     if isinstance(unit, str) and unit in q.units:
         return True
-    said = "unit is missing" if unit is None else f"unit is {unit!r}"
-    into.wrong(*where, f"{said}; allowed: {', '.join(q.units)}")
+    fault = "unit is missing" if unit is None else f"unit is {unit!r}"
+    into.wrong(*where, f"{fault}; allowed: {', '.join(q.units)}")
     return False
 
 
@@ -160,8 +160,8 @@ def _check_bounds(
         into.wrong(*where, "must be ordered lo <= value <= hi")
 
 
-def _text(found: dict[str, str], key: str, where: tuple[str, str], into: FileReading) -> str:
-    x = found.get(key, "")
+def _text(table: dict[str, str], key: str, where: tuple[str, str], into: FileReading) -> str:
+    x = table.get(key, "")
     if not isinstance(x, str):
         into.wrong(*where, f"{key} is {x!r}; write a text in quotes")
         return ""
@@ -228,8 +228,8 @@ def _read_group(
 ) -> None:
     """Check one curve (or the radial table) and add its rows."""
     if not isinstance(table, dict) or table.get("model") not in models:
-        said = table.get("model") if isinstance(table, dict) else table
-        into.wrong(group, "model", f"is {said!r}; allowed: {', '.join(models)}")
+        model = table.get("model") if isinstance(table, dict) else table
+        into.wrong(group, "model", f"is {model!r}; allowed: {', '.join(models)}")
         return
     known = models[table["model"]]
     words = {k: table[k] for k in ("condition", "locator", "mark") if k in table}
@@ -279,11 +279,11 @@ def _read_source(path: Traversable, name: str, into: FileReading) -> None:
     if into.shop and doc.get("kind") == other:  # every other key would be wrong too
         into.wrong("", "kind", f"is {other!r}; a {into.kind} material is needed here")
         return
-    said = doc.get("source")
-    if not isinstance(said, str) or not said.strip():
+    source = doc.get("source")
+    if not isinstance(source, str) or not source.strip():
         into.wrong("", "source", "is missing; say where the numbers come from")
-        said = "?"
-    into.source = f"shop: {said}" if into.shop else said
+        source = "?"
+    into.source = f"shop: {source}" if into.shop else source
     _read_document(doc, into)
 
 
@@ -310,27 +310,27 @@ def _check_head(into: FileReading) -> None:
 
 def _check_complete(into: FileReading) -> None:
     """Every required value must be there after the defaults were added."""
-    have = {row.quantity for row in into.rows if not row.group}
+    present = {row.quantity for row in into.rows if not row.group}
     needed = {key for key, q in QUANTITIES[into.kind].items() if q.required}
     if into.kind == "blank" and into.head.get("ductile") is True:
         needed |= {"yield_strength", "ultimate_strength"}
-    said = {p.where.split()[-1] for p in into.problems if p.where}
-    for key in sorted(needed - have - said):
+    faulty = {p.where.split()[-1] for p in into.problems if p.where}
+    for key in sorted(needed - present - faulty):
         into.wrong("", key, "is missing")
     if (
         into.kind == "work"
         and not any(g.startswith("curves.") for g in into.models)
-        and "curves" not in said
+        and "curves" not in faulty
     ):
         into.wrong("", "curves", "is missing; at least one [curves.NAME] table is needed")
 
 
 def _add_defaults(into: FileReading) -> None:
     """Fill what the material's own files leave out from ``materials/defaults/``."""
-    have = {row.quantity for row in into.rows if not row.group} | set(into.models)
+    present = {row.quantity for row in into.rows if not row.group} | set(into.models)
     default = defaults(into.kind)
-    into.rows += [r for r in default.rows if (r.group or r.quantity) not in have]
-    into.models |= {g: m for g, m in default.models.items() if g not in have}
+    into.rows += [r for r in default.rows if (r.group or r.quantity) not in present]
+    into.models |= {g: m for g, m in default.models.items() if g not in present}
 
 
 @lru_cache(maxsize=2)
