@@ -12,7 +12,7 @@ import numpy.typing as npt
 Array = npt.NDArray[np.float64]
 
 #: What a formula takes: one number, or as many as an array is long; `ranges.takes` makes it floats.
-Numbers: TypeAlias = Any
+Reals: TypeAlias = Any
 
 Index = npt.NDArray[np.intp]
 

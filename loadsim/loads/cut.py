@@ -9,9 +9,10 @@ import numpy as np
 import numpy.typing as npt
 
 from loadsim.base.numbers import Array
+from loadsim.base.ranges import trusted
 from loadsim.loads.deflection import compliance, natural_frequency
 from loadsim.loads.end_holes import holes_for
-from loadsim.loads.load_case import LoadCase
+from loadsim.loads.load_case import LoadCase, checked
 from loadsim.loads.neck_stress import neck_stress, notches
 from loadsim.loads.nominal import as_drawn
 from loadsim.loads.passes import Contact, Pass, contacts_of, pass_travel, passes, thickest_sine
@@ -323,12 +324,14 @@ def cut_stress(job: ResolvedJob, case: LoadCase, loads: CutDemand) -> CutLoads:
     -------
     summary : CutLoads
     """
-    both = notches(case)
-    rubbed = notches(case, job.strength.notch_size) if job.strength.notch_size else both
-    runs = [
-        [neck_stress(x, n, r) for x in end]
-        for end, n, r in zip((loads.shoulder, loads.head), both, rubbed, strict=True)
-    ]
+    checked(case)
+    with trusted():
+        both = notches(case)
+        rubbed = notches(case, job.strength.notch_size) if job.strength.notch_size else both
+        runs = [
+            [neck_stress(x, n, r) for x in end]
+            for end, n, r in zip((loads.shoulder, loads.head), both, rubbed, strict=True)
+        ]
     worst = [_worst([p.sigma_1 for p in run]) for run in runs]
     governs = worst[1] > worst[0]
     # each cut is judged at the end of its neck that is worse for it

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from loadsim.base.numbers import Array
+from loadsim.base.ranges import Range, above_zero, from_zero
 from loadsim.mechanics.force_law import ForceLaw, RadialRatio
 
 #: What is no array but answers for the arrays.
@@ -37,6 +38,47 @@ class LoadCase:
     def with_(self, **changes: object) -> LoadCase:
         """Return a copy with some numbers changed."""
         return replace(self, **{k: v if k in _LAWS else as_array(v) for k, v in changes.items()})  # type: ignore[arg-type]
+
+
+#: What each number of a case may be.
+RANGES: dict[str, Range] = {
+    "f_z": from_zero("mm"),
+    "rho": from_zero("mm"),
+    "h_min": above_zero("mm"),
+    "force_factor": above_zero(""),
+    "radial_factor": above_zero(""),
+    "radius": above_zero("mm"),
+    "head_height": above_zero("mm"),
+    "head_diameter": above_zero("mm"),
+    "neck_length": above_zero("mm"),
+    "neck_diameter": above_zero("mm"),
+    "fillet": above_zero("mm"),
+    "shank_diameter": above_zero("mm"),
+    "fe_factor": above_zero(""),
+}
+
+
+def checked(case: LoadCase) -> LoadCase:
+    """Check every number of a case once, so that the formulas of the chain can trust them.
+
+    Parameters
+    ----------
+    case : LoadCase
+        One cut or many.
+
+    Returns
+    -------
+    case : LoadCase
+        The same.
+
+    Raises
+    ------
+    ModelError
+        If a number is not finite or out of its range; it names the number.
+    """
+    for name, within in RANGES.items():
+        within(name, getattr(case, name))
+    return case
 
 
 def as_array(value: object) -> Array:

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from loadsim.base.errors import ModelError
-from loadsim.base.numbers import Array, Numbers
+from loadsim.base.numbers import Array, Reals
 from loadsim.base.ranges import above_zero, any_finite, from_zero, not_negative, takes
 from loadsim.mechanics.sections import POISSON, area, second_moment, shear_coefficient_round
 
@@ -68,17 +68,17 @@ def _check_load_point(neck_length: Array, head_height: Array, load_reach: Array)
 )
 def compliance(
     *,
-    shank_length: Numbers,
-    shank_diameter: Numbers,
-    neck_length: Numbers,
-    neck_diameter: Numbers,
-    head_height: Numbers,
-    head_second_moment: Numbers,
-    head_area: Numbers,
-    load_reach: Numbers,
-    E: Numbers,
-    nu: Numbers,
-    k_collet: Numbers,
+    shank_length: Reals,
+    shank_diameter: Reals,
+    neck_length: Reals,
+    neck_diameter: Reals,
+    head_height: Reals,
+    head_second_moment: Reals,
+    head_area: Reals,
+    load_reach: Reals,
+    E: Reals,
+    nu: Reals,
+    k_collet: Reals,
 ) -> Array:
     """Deflection of the tool for each newton of radial force on its head.
 
@@ -157,13 +157,13 @@ def compliance(
 )
 def tilt_compliance(
     *,
-    shank_length: Numbers,
-    shank_diameter: Numbers,
-    neck_length: Numbers,
-    neck_diameter: Numbers,
-    head_second_moment: Numbers,
-    load_reach: Numbers,
-    E: Numbers,
+    shank_length: Reals,
+    shank_diameter: Reals,
+    neck_length: Reals,
+    neck_diameter: Reals,
+    head_second_moment: Reals,
+    load_reach: Reals,
+    E: Reals,
 ) -> Array:
     """Tilt of the head for each newton of radial force on it.
 
@@ -422,12 +422,12 @@ def _element_matrices(
 )
 def natural_frequencies(
     *,
-    lengths: Numbers,
-    second_moments: Numbers,
-    areas: Numbers,
+    lengths: Reals,
+    second_moments: Reals,
+    areas: Reals,
     E: float,
     nu: float,
-    rho: Numbers,
+    rho: Reals,
     k_collet: float,
     count: int = 3,
     elements: int = 6,

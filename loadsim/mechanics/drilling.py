@@ -9,7 +9,7 @@ import math
 import numpy as np
 import numpy.typing as npt
 
-from loadsim.base.numbers import Array, Numbers
+from loadsim.base.numbers import Array, Reals
 from loadsim.base.ranges import above_zero, must_be, takes
 
 ArrayLike = npt.ArrayLike
@@ -112,10 +112,10 @@ def torque_to_break(tau_u: ArrayLike, D: ArrayLike) -> Array:
     chisel=must_be("1", least=0.0, below=1.0),
 )
 def thrust(
-    k_c: Numbers,
-    ratio: Numbers,
-    f: Numbers,
-    D: Numbers,
+    k_c: Reals,
+    ratio: Reals,
+    f: Reals,
+    D: Reals,
     kappa: float = HALF_POINT,
     chisel: float = CHISEL_SHARE,
 ) -> Array:
@@ -164,7 +164,7 @@ def thrust(
 
 
 @takes(D=above_zero("mm"))
-def second_moment(D: Numbers) -> Array:
+def second_moment(D: Reals) -> Array:
     """Least second moment of area of a drill's fluted section, taken as a round bar of 0.6 D.
 
     ``I = (pi/64) (0.6 D)^4``, 13 % of the full circle (common practice, no source; the web is about
@@ -186,7 +186,7 @@ def second_moment(D: Numbers) -> Array:
 
 
 @takes(E=above_zero("MPa"), I=above_zero("mm^4"), L=above_zero("mm"), K=above_zero(""))
-def buckling_load(E: Numbers, I: Numbers, L: Numbers, K: float) -> Array:  # noqa: E741
+def buckling_load(E: Reals, I: Reals, L: Reals, K: float) -> Array:  # noqa: E741
     """Load at which a slender column buckles, by Euler.
 
     ``P = pi^2 E I/(K L)^2``.
@@ -223,7 +223,7 @@ def buckling_load(E: Numbers, I: Numbers, L: Numbers, K: float) -> Array:  # noq
 
 
 @takes(D=above_zero("mm"), depth=above_zero("mm"), chisel=above_zero(""))
-def bearable_thrust(D: Numbers, depth: Numbers, chisel: float = CHISEL_SHARE) -> Array:
+def bearable_thrust(D: Reals, depth: Reals, chisel: float = CHISEL_SHARE) -> Array:
     """Full thrust at which a drill buckles, at the worse of its start and its run.
 
     At the start only the chisel edge's share presses, on a point that is still free (K = 2); once

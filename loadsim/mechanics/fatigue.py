@@ -9,12 +9,12 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from loadsim.base.notes import Note
-from loadsim.base.numbers import Array, Numbers
+from loadsim.base.numbers import Array, Reals
 from loadsim.base.ranges import must_be, real, takes
 
 
 @takes(sigma_a=must_be("MPa", least=0.0), sigma_m=must_be("MPa"))
-def smith_watson_topper(sigma_a: Numbers, sigma_m: Numbers) -> Array:
+def smith_watson_topper(sigma_a: Reals, sigma_m: Reals) -> Array:
     """Fully reversed amplitude that does the same damage, ``sqrt(sigma_max sigma_a)``.
 
     Parameters
@@ -57,7 +57,7 @@ ENDURANCE_CAP = 700.0  #: highest endurance limit credited to steel, from S_ut 1
 
 
 @takes(r=must_be("mm", over=0.0))
-def notch_sensitivity_peterson(r: Numbers, S_u: Numbers, torsion: bool = False) -> Array:
+def notch_sensitivity_peterson(r: Reals, S_u: Reals, torsion: bool = False) -> Array:
     """Notch sensitivity of steel by Peterson, ``q = 1 / (1 + a/r)``; the one for hard steel.
 
     ``a = 0.0254 (2070 / S_u)^1.8`` mm in bending, 0.6 of it in torsion.
@@ -90,18 +90,14 @@ def notch_sensitivity_peterson(r: Numbers, S_u: Numbers, torsion: bool = False) 
 
 
 @takes(S_u=must_be("MPa", least=550.0))
-def _peterson_length(S_u: Numbers, torsion: bool) -> Array:
+def _peterson_length(S_u: Reals, torsion: bool) -> Array:
     a: Array = 0.0254 * (2070.0 / S_u) ** 1.8 * (0.6 if torsion else 1.0)
     return a
 
 
 @takes(r=must_be("mm", over=0.0))
 def notch_factor_peterson(
-    K_t: Callable[[Array], Array],
-    r: Numbers,
-    S_u: float,
-    torsion: bool = False,
-    jump: Numbers = 0.0,
+    K_t: Callable[[Array], Array], r: Reals, S_u: float, torsion: bool = False, jump: Reals = 0.0
 ) -> Array:
     """Fatigue notch factor with Peterson's sensitivity, never under its highest value at any larger
     radius.
@@ -160,7 +156,7 @@ def notch_factor_peterson(
 
 
 @takes(q=must_be("1", least=0.0, most=1.0), K_t=must_be("1", least=1.0))
-def fatigue_notch_factor(K_t: Numbers, q: Numbers) -> Array:
+def fatigue_notch_factor(K_t: Reals, q: Reals) -> Array:
     """Fatigue notch factor, ``K_f = 1 + q (K_t - 1)``.
 
     Parameters
@@ -189,7 +185,7 @@ def fatigue_notch_factor(K_t: Numbers, q: Numbers) -> Array:
 
 
 @takes(HV=must_be("HV", over=0.0), root_area_um=must_be("um", over=0.0))
-def murakami_limit_surface(HV: Numbers, root_area_um: Numbers) -> Array:
+def murakami_limit_surface(HV: Reals, root_area_um: Reals) -> Array:
     """Fatigue limit, fully reversed, from hardness and the size of the worst flaw at the surface.
 
     ``sigma_w = 1.43 (HV + 120) / sqrt(area)^(1/6)``.
@@ -279,7 +275,7 @@ def murakami_notes(HV: ArrayLike, root_area_um: ArrayLike) -> tuple[Note, ...]:
 
 
 @takes(a=must_be("1", over=0.0), b=must_be("1", most=0.0), S_ut=must_be("MPa", over=0.0))
-def marin_surface(S_ut: Numbers, a: Numbers, b: Numbers) -> Array:
+def marin_surface(S_ut: Reals, a: Reals, b: Reals) -> Array:
     """Surface factor, ``k_a = a S_ut^b``; pairs in ``MARIN_SURFACE``.
 
     Parameters
@@ -310,7 +306,7 @@ def marin_surface(S_ut: Numbers, a: Numbers, b: Numbers) -> Array:
 
 
 @takes(S_ut=must_be("MPa", over=0.0))
-def endurance_limit_steel(S_ut: Numbers) -> Array:
+def endurance_limit_steel(S_ut: Reals) -> Array:
     """Endurance limit of a polished steel specimen: half of S_ut, 700 MPa from 1400 MPa on.
 
     Parameters
@@ -343,9 +339,7 @@ def endurance_limit_steel(S_ut: Numbers) -> Array:
     k=must_be("1", over=0.0),
     S_static=must_be("MPa", over=0.0),
 )
-def basquin_strength(
-    N: Numbers, S_limit: Numbers, N_limit: Numbers, k: Numbers, S_static: Numbers
-) -> Array:
+def basquin_strength(N: Reals, S_limit: Reals, N_limit: Reals, k: Reals, S_static: Reals) -> Array:
     """Stress amplitude borne for N cycles, ``S_limit (N_limit / N)^(1/k)``, never above the static
     strength.
 
@@ -387,7 +381,7 @@ def basquin_strength(
 @takes(
     f=must_be("1", over=0.0, most=1.0), S_ut=must_be("MPa", over=0.0), S_e=must_be("MPa", over=0.0)
 )
-def finite_life_constants(S_ut: Numbers, f: Numbers, S_e: Numbers) -> tuple[Array, Array]:
+def finite_life_constants(S_ut: Reals, f: Reals, S_e: Reals) -> tuple[Array, Array]:
     """Constants of the line ``sigma = a N^b`` from f S_ut at 1000 cycles to S_e at a million.
 
     Parameters
@@ -423,7 +417,7 @@ def finite_life_constants(S_ut: Numbers, f: Numbers, S_e: Numbers) -> tuple[Arra
 
 
 @takes(N=must_be("1", least=0.0))
-def finite_life_notes(N: Numbers) -> tuple[Note, ...]:
+def finite_life_notes(N: Reals) -> tuple[Note, ...]:
     """List where a life lies off the line between 1000 and a million cycles.
 
     Parameters

@@ -14,7 +14,7 @@ import math
 from dataclasses import dataclass
 
 from loadsim.base.errors import ModelError
-from loadsim.base.numbers import Numbers
+from loadsim.base.numbers import Reals
 from loadsim.base.ranges import above_zero, any_finite, takes
 from loadsim.base.units import IN
 
@@ -114,7 +114,7 @@ def counted(hits: int, n: int) -> Chance:
 
 @takes(narrowest=any_finite("mm"), widest=any_finite("mm"))
 def out_of_tolerance(
-    narrowest: Numbers, widest: Numbers, low: float, high: float
+    narrowest: Reals, widest: Reals, low: float, high: float
 ) -> tuple[Chance, Chance, Chance]:
     """Chance that a sampled width lies under, over, or anywhere out of its limits.
 

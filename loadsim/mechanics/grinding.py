@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from loadsim.base.numbers import Array, Numbers
+from loadsim.base.numbers import Array, Reals
 from loadsim.base.ranges import must_be, real, takes
 
 
 @takes(rake=must_be("rad", over=-np.pi / 2, below=np.pi / 2), radius=must_be("mm", over=0.0))
-def offset_from_rake(rake: Numbers, radius: Numbers) -> Array:
+def offset_from_rake(rake: Reals, radius: Reals) -> Array:
     """How far past the centre a flute face is ground for a rake, ``R sin(gamma)``.
 
     Parameters
@@ -38,7 +38,7 @@ def offset_from_rake(rake: Numbers, radius: Numbers) -> Array:
 
 
 @takes(relief=must_be("rad", over=0.0, below=np.pi / 2), radius=must_be("mm", over=0.0))
-def relief_setdown(relief: Numbers, radius: Numbers) -> Array:
+def relief_setdown(relief: Reals, radius: Reals) -> Array:
     """Set-down from the round surface at which a relief flat just reaches the edge, ``R (1 -
     cos(alpha))``.
 
@@ -73,7 +73,7 @@ def relief_setdown(relief: Numbers, radius: Numbers) -> Array:
 
 
 @takes(relief=must_be("rad", over=0.0, below=np.pi / 2), radius=must_be("mm", over=0.0))
-def flat_width(relief: Numbers, radius: Numbers) -> Array:
+def flat_width(relief: Reals, radius: Reals) -> Array:
     """Width of a relief flat that just reaches the edge, ``2 R sin(alpha)``; behind it the round
     stands again.
 
@@ -103,7 +103,7 @@ def flat_width(relief: Numbers, radius: Numbers) -> Array:
 
 
 @takes(relief=must_be("rad", over=0.0), rake=must_be("rad"))
-def wedge_angle(rake: Numbers, relief: Numbers) -> Array:
+def wedge_angle(rake: Reals, relief: Reals) -> Array:
     """Wedge of a tooth at its edge, a right angle less rake and relief.
 
     Parameters
@@ -136,7 +136,7 @@ def wedge_angle(rake: Numbers, relief: Numbers) -> Array:
     speed_ratio=must_be("1", over=0.0),
     u=must_be("MPa", over=0.0),
 )
-def tangential_force(u: Numbers, width: Numbers, depth: Numbers, speed_ratio: Numbers) -> Array:
+def tangential_force(u: Reals, width: Reals, depth: Reals, speed_ratio: Reals) -> Array:
     """Tangential force of a wheel or cutter that takes a depth off the turning blank, ``u b a
     v_w/v_s``.
 
@@ -177,7 +177,7 @@ def tangential_force(u: Numbers, width: Numbers, depth: Numbers, speed_ratio: Nu
 
 
 @takes(F_t=must_be("N", least=0.0), normal_ratio=must_be("1", least=0.0))
-def resultant(F_t: Numbers, normal_ratio: Numbers) -> Array:
+def resultant(F_t: Reals, normal_ratio: Reals) -> Array:
     """Force across the blank: tangential and normal together.
 
     Parameters
@@ -206,7 +206,7 @@ def resultant(F_t: Numbers, normal_ratio: Numbers) -> Array:
 
 
 @takes(turns=must_be("1", least=0.0), set_at=must_be("1", least=0.0), step=must_be("mm", over=0.0))
-def depth_met(turns: Numbers, set_at: Numbers, step: float) -> Array:
+def depth_met(turns: Reals, set_at: Reals, step: float) -> Array:
     """Depth that the wheel meets while the blank is turned: all that was set within the last turn.
 
     Parameters
@@ -249,7 +249,7 @@ def depth_met(turns: Numbers, set_at: Numbers, step: float) -> Array:
 
 
 @takes(fraction=must_be("1", over=0.0))
-def steps_on_top(fraction: Numbers) -> Array:
+def steps_on_top(fraction: Reals) -> Array:
     """Steps that lie on top of each other when the infeed is moved after a fraction of a turn each
     time.
 
@@ -288,11 +288,7 @@ def steps_on_top(fraction: Numbers) -> Array:
     compliance=must_be("mm/N", over=0.0),
 )
 def largest_infeed(
-    force_per_depth: Numbers,
-    stress_per_force: Numbers,
-    compliance: Numbers,
-    strength: Numbers,
-    give: Numbers,
+    force_per_depth: Reals, stress_per_force: Reals, compliance: Reals, strength: Reals, give: Reals
 ) -> tuple[Array, Array]:
     """Largest infeed for each turn: by what the thinning neck bears, and by how far it may give
     way.

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from loadsim.base.errors import ModelError
-from loadsim.base.numbers import Array, Numbers
+from loadsim.base.numbers import Array, Reals
 from loadsim.base.ranges import must_be, takes
 
 
@@ -159,7 +159,7 @@ def beyond(hull: Array, point: Array) -> float:
 
 
 @takes(polygon=must_be("mm"))
-def moments(polygon: Numbers) -> Moments:
+def moments(polygon: Reals) -> Moments:
     """Area, centroid and central second moments of a polygon, exact for straight sides.
 
     Parameters

@@ -7,7 +7,7 @@ import math
 
 import numpy as np
 
-from loadsim.base.numbers import Array, Numbers
+from loadsim.base.numbers import Array, Reals
 from loadsim.base.ranges import Range, above_zero, any_finite, between, takes
 
 #: Range of Poisson's ratio of a metal; the ends are left out. [1]
@@ -19,7 +19,7 @@ POISSON: Range = functools.partial(between, unit="", low=0.0, high=0.5, allowed=
 
 
 @takes(d=above_zero("mm"))
-def area(d: Numbers) -> Array:
+def area(d: Reals) -> Array:
     """Area of a round section.
 
     Parameters
@@ -41,7 +41,7 @@ def area(d: Numbers) -> Array:
 
 
 @takes(d=above_zero("mm"))
-def second_moment(d: Numbers) -> Array:
+def second_moment(d: Reals) -> Array:
     """Second moment of area of a round section about a diameter.
 
     Parameters
@@ -63,7 +63,7 @@ def second_moment(d: Numbers) -> Array:
 
 
 @takes(d=above_zero("mm"))
-def section_modulus(d: Numbers) -> Array:
+def section_modulus(d: Reals) -> Array:
     """Section modulus of a round section in bending.
 
     Parameters
@@ -85,7 +85,7 @@ def section_modulus(d: Numbers) -> Array:
 
 
 @takes(d=above_zero("mm"))
-def polar_section_modulus(d: Numbers) -> Array:
+def polar_section_modulus(d: Reals) -> Array:
     """Section modulus of a round section in torsion.
 
     Parameters
@@ -107,7 +107,7 @@ def polar_section_modulus(d: Numbers) -> Array:
 
 
 @takes(nu=POISSON)
-def shear_coefficient_round(nu: Numbers) -> Array:
+def shear_coefficient_round(nu: Reals) -> Array:
     """Timoshenko's shear coefficient of a solid round section.
 
     ``kappa = 6 (1 + nu) / (7 + 6 nu)``
@@ -144,7 +144,7 @@ def shear_coefficient_round(nu: Numbers) -> Array:
 
 
 @takes(sigma=any_finite("MPa"), tau=any_finite("MPa"))
-def largest_principal(sigma: Numbers, tau: Numbers) -> Array:
+def largest_principal(sigma: Reals, tau: Reals) -> Array:
     """Largest principal stress of one normal and one shear stress.
 
     ``sigma/2 + sqrt((sigma/2)^2 + tau^2)``
@@ -171,7 +171,7 @@ def largest_principal(sigma: Numbers, tau: Numbers) -> Array:
 
 
 @takes(sigma=any_finite("MPa"), tau=any_finite("MPa"))
-def von_mises(sigma: Numbers, tau: Numbers) -> Array:
+def von_mises(sigma: Reals, tau: Reals) -> Array:
     """Equivalent stress of one normal and one shear stress by the distortion energy.
 
     ``sqrt(sigma^2 + 3 tau^2)``

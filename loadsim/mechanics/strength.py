@@ -5,14 +5,14 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from loadsim.base.numbers import Array, Numbers
+from loadsim.base.numbers import Array, Reals
 from loadsim.base.ranges import must_be, real, takes
 
 TORSION_RATIO = 0.69  #: tau_u / S_ut of hard steel rods, from printed key torques [1]
 
 
 @takes(m=must_be("1", over=0.0))
-def effective_volume_factor_rotating(m: Numbers) -> Array:
+def effective_volume_factor_rotating(m: Reals) -> Array:
     """Weibull effective volume, as a share of the volume, of a turning round cantilever.
 
     ``2 / ((m + 2)(m + 1))``: load at the end, every point of the skin passes the stress peak. It is
@@ -43,7 +43,7 @@ def effective_volume_factor_rotating(m: Numbers) -> Array:
 
 
 @takes(m=must_be("1", over=0.0))
-def effective_volume_factor_three_point(m: Numbers) -> Array:
+def effective_volume_factor_three_point(m: Reals) -> Array:
     """Weibull effective volume, as a share of the volume between supports, of a three-point bend
     bar.
 
@@ -78,9 +78,7 @@ def effective_volume_factor_three_point(m: Numbers) -> Array:
     V_eff_test=must_be("mm^3", over=0.0),
     V_eff_part=must_be("mm^3", over=0.0),
 )
-def weibull_scale(
-    mean_strength: Numbers, m: Numbers, V_eff_test: Numbers, V_eff_part: Numbers
-) -> Array:
+def weibull_scale(mean_strength: Reals, m: Reals, V_eff_test: Reals, V_eff_part: Reals) -> Array:
     """Characteristic strength of the part from the mean strength of a test bar of another size.
 
     ``sigma_0 = mean / Gamma(1 + 1/m) * (V_eff_test / V_eff_part)^(1/m)``.
@@ -124,7 +122,7 @@ def weibull_scale(
 @takes(
     p=must_be("1", least=0.0, below=1.0), sigma_0=must_be("MPa", over=0.0), m=must_be("1", over=0.0)
 )
-def weibull_strength(p: Numbers, sigma_0: Numbers, m: Numbers) -> Array:
+def weibull_strength(p: Reals, sigma_0: Reals, m: Reals) -> Array:
     """Stress at which the chance of fracture is p; the inverse of `weibull_failure`.
 
     Parameters
@@ -155,7 +153,7 @@ def weibull_strength(p: Numbers, sigma_0: Numbers, m: Numbers) -> Array:
 
 
 @takes(S_ut=must_be("MPa", over=0.0))
-def torsion_strength(S_ut: Numbers) -> Array:
+def torsion_strength(S_ut: Reals) -> Array:
     """Shear strength of a hard steel rod in torsion, ``0.69 S_ut``.
 
     The ratio is what printed breaking torques of hexagonal keys imply when the section is fully
@@ -185,7 +183,7 @@ def torsion_strength(S_ut: Numbers) -> Array:
 
 
 @takes(d=must_be("mm", over=0.0), K_ts=must_be("1", least=1.0), tau_u=must_be("MPa", over=0.0))
-def torque_to_break_elastic(d: Numbers, tau_u: Numbers, K_ts: Numbers = 1.0) -> Array:
+def torque_to_break_elastic(d: Reals, tau_u: Reals, K_ts: Reals = 1.0) -> Array:
     """Torque at which the peak shear stress at a fillet reaches the strength, ``pi d^3 tau_u / (16
     K_ts)``.
 
@@ -222,7 +220,7 @@ def torque_to_break_elastic(d: Numbers, tau_u: Numbers, K_ts: Numbers = 1.0) -> 
     d=must_be("mm", over=0.0),
     reach=must_be("mm", over=0.0),
 )
-def force_to_snap(sigma_capacity: Numbers, K_t: Numbers, d: Numbers, reach: Numbers) -> Array:
+def force_to_snap(sigma_capacity: Reals, K_t: Reals, d: Reals, reach: Reals) -> Array:
     """Side force on the head that snaps the neck, ``sigma pi d^3 / (32 K_t reach)``.
 
     Parameters
@@ -290,7 +288,7 @@ def torque_to_snap(tau_u: ArrayLike, K_ts: ArrayLike, d: ArrayLike) -> Array:
     wheel_radius=must_be("mm", over=0.0),
     lead=must_be("mm", over=0.0),
 )
-def rim_force(F_table: Numbers, lead: Numbers, wheel_radius: Numbers, efficiency: Numbers) -> Array:
+def rim_force(F_table: Reals, lead: Reals, wheel_radius: Reals, efficiency: Reals) -> Array:
     """Force at the handwheel rim that makes a force on the table, ``F lead / (2 pi r eta)``.
 
     Parameters

@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike
 
 from loadsim.base.errors import ModelError
 from loadsim.base.notes import Note
-from loadsim.base.numbers import Array, Numbers
+from loadsim.base.numbers import Array, Reals
 from loadsim.base.ranges import above_zero, takes
 
 K_T_BENDING_FE_MEAN: Final = 1.04
@@ -117,7 +117,7 @@ def _highest_up_to(s: Array, s_low: float, c: Array) -> Array:
 
 
 @takes(D=above_zero("mm"), d=above_zero("mm"), r=above_zero("mm"))
-def _shape(D: Numbers, d: Numbers, r: Numbers) -> tuple[Array, Array]:
+def _shape(D: Reals, d: Reals, r: Reals) -> tuple[Array, Array]:
     """Return q = t/r and x = 2 t/D of a checked shoulder."""
     step = D - d
     if step.size and step.min() < 0:
@@ -208,7 +208,7 @@ def stress_concentration_bending(D: ArrayLike, d: ArrayLike, r: ArrayLike) -> Ar
 
 
 @takes(d=above_zero("mm"), r=above_zero("mm"))
-def bending_fe_scale(d: Numbers, r: Numbers) -> Array:
+def bending_fe_scale(d: Reals, r: Reals) -> Array:
     """Growth of the bending fit's shortfall at fillets that are very small for their bar.
 
     ``max(1, 0.03 d/r)^0.055``, to be multiplied with `K_T_BENDING_FE_BOUND` and

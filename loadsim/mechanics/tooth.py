@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from loadsim.base.numbers import Array, Numbers
+from loadsim.base.numbers import Array, Reals
 from loadsim.base.ranges import must_be, real, takes
 
 
 @takes(F_t=must_be("N"), F_r=must_be("N"), rake=must_be("rad"), clearance=must_be("rad", over=0.0))
 def wedge_tip_force(
-    F_t: Numbers, F_r: Numbers, rake: Numbers, clearance: Numbers
+    F_t: Reals, F_r: Reals, rake: Reals, clearance: Reals
 ) -> tuple[Array, Array, Array]:
     """Resolve the force on a tooth tip across and along the bisector of the tooth's wedge.
 
@@ -60,7 +60,7 @@ def wedge_tip_force(
     r=must_be("mm", over=0.0),
 )
 def wedge_radial_stress(
-    F_across: Numbers, F_along: Numbers, beta: Numbers, r: Numbers, theta: Numbers, width: Numbers
+    F_across: Reals, F_along: Reals, beta: Reals, r: Reals, theta: Reals, width: Reals
 ) -> Array:
     """Radial stress in a wedge loaded at its tip; the only stress there is.
 
@@ -155,7 +155,7 @@ def wedge_edge_stress(
     thickness=must_be("mm", over=0.0),
     F_t=must_be("N", least=0.0),
 )
-def root_stress(F_t: Numbers, height: Numbers, thickness: Numbers, width: Numbers) -> Array:
+def root_stress(F_t: Reals, height: Reals, thickness: Reals, width: Reals) -> Array:
     """Bending stress at the root of a tooth taken as a short cantilever, ``6 F_t l / (b t^2)``.
 
     Parameters
@@ -189,7 +189,7 @@ def root_stress(F_t: Numbers, height: Numbers, thickness: Numbers, width: Number
 
 
 @takes(height=must_be("mm", over=0.0), thickness=must_be("mm", over=0.0))
-def root_notes(height: Numbers, thickness: Numbers) -> tuple[str, ...]:
+def root_notes(height: Reals, thickness: Reals) -> tuple[str, ...]:
     """Say where the tooth is too stubby for the cantilever formula.
 
     Parameters

@@ -13,9 +13,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from loadsim.base.numbers import Array, earned_digits, outward, rounded
+from loadsim.base.ranges import finite, trusted
 from loadsim.loads.assumptions import GRIND_SD, TORSION_SD
 from loadsim.loads.limits.chip_packing import burst_factor
-from loadsim.loads.load_case import LoadCase
+from loadsim.loads.load_case import LoadCase, checked
 from loadsim.loads.neck_stress import Notch, Peaks, leading, notches, peaks
 from loadsim.loads.nominal import as_drawn
 from loadsim.loads.passes import Contact, Pass, pass_travel, thickest_sine
@@ -219,10 +220,14 @@ def _led(
 def _block(
     job: ResolvedJob, case: LoadCase, contacts: list[Contact], cycles: float, z: Array
 ) -> Snap:
-    ends = _ends(job, case, contacts)
-    runs = [peaks(case, c.peak, notch, rubbed) for c in contacts for notch, rubbed in ends]
+    checked(case)
+    with trusted():
+        ends = _ends(job, case, contacts)
+        runs = [peaks(case, c.peak, notch, rubbed) for c in contacts for notch, rubbed in ends]
     names = Peaks.__dataclass_fields__
     worst = Peaks(**{k: np.maximum.reduce([getattr(r, k) for r in runs]) for k in names})
+    for name in ("sigma_1", "sigma_v", "sigma_ar"):  # no chance from a stress that is not a number
+        finite(name, getattr(worst, name), " MPa")
     K_ts = np.maximum.reduce([notch.K_ts for notch, _ in ends])
     return snap_of(job, worst, K_ts, case.neck_diameter, np.asarray(cycles), z)
 

@@ -33,6 +33,7 @@ def test_a_number_out_of_its_declared_range_is_refused(call, message: str):
 def test_the_formula_gets_floats_and_its_defaults():
     assert part([2, 4]).tolist() == [1.0, 2.0]
     assert part(2, share=0.25) == 0.5
+    assert part(2, share=0.0) == 0.0  # the end of its range
 
 
 def test_wrong_arguments_are_refused_as_ever():

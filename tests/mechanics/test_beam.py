@@ -154,6 +154,26 @@ def test_profile_is_in_balance():
     assert np.diff(p.deflection[-10:], 2) == pytest.approx(0.0, abs=1e-12)
 
 
+@pytest.mark.closed_form("cantilever F L^3/(3 E I), shear F L/(kappa G A), collet F/k")
+def test_profile_of_a_uniform_bar_bends_shears_and_shifts():
+    F = 20.0
+    d = 4.0
+    L = 15.0
+    k = 4000.0
+    bar = TOOL | {
+        "shank_diameter": d,
+        "neck_diameter": d,
+        "head_second_moment": math.pi / 64 * d**4,
+        "head_area": math.pi / 4 * d**2,
+        "k_collet": k,
+    }
+    p = beam.profile(**bar, head_diameter=d, F=F)
+    G_kappa = E / (2 * (1 + NU)) * 6 * (1 + NU) / (7 + 6 * NU)
+    bending = F * L**3 / (3 * E * math.pi / 64 * d**4)
+    shear = F * L / (G_kappa * math.pi / 4 * d**2)
+    assert p.deflection[p.z == L] == pytest.approx(bending + shear + F / k, rel=1e-12)
+
+
 def test_profile_ends_without_a_stray_piece():
     # 0.1 + 0.2 - 0.3 is not zero in floating point
     at_end = TOOL | {"neck_length": 0.1, "load_reach": 0.3, "head_height": 0.2}

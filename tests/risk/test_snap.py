@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import functools
 import math
 from typing import Any
@@ -10,6 +11,7 @@ import numpy as np
 import pytest
 
 from loadsim.base import numbers
+from loadsim.base.errors import ModelError
 from loadsim.job.read import changed, job_from_text
 from loadsim.job.write import example
 from loadsim.loads import assumptions, neck_stress, nominal, resolve
@@ -18,6 +20,7 @@ from loadsim.loads.neck_stress import Peaks
 from loadsim.loads.passes import Contact, Pass, contacts_of, passes, thickest_sine
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import strength, stress_concentration
+from loadsim.mechanics.force_law import RadialRatio
 from loadsim.risk import samples, snap
 from loadsim.risk.samples import Uncertain
 
@@ -380,3 +383,12 @@ def test_interval_from_the_scatter_of_the_replicates(level, swing, p, low, high)
     each = level + swing * np.where(np.arange(16) % 2, 1.0, -1.0)
     bounds = snap.interval(np.repeat(each, 16), None, 16)
     assert bounds == pytest.approx((p, low, high), rel=1e-12)
+
+
+def test_no_chance_from_a_stress_that_is_not_a_number():
+    s = made()
+    turns = passes(s, None, "conventional")
+    contacts = contacts_of(turns, s.cutter.teeth, 24)
+    broken = dataclasses.replace(s, radial=RadialRatio.constant(math.nan))
+    with pytest.raises(ModelError, match=r"^sigma_1 is nan MPa; allowed is a finite number"):
+        snap.assess(broken, turns, contacts, 0.06, samples.draws(8))
