@@ -4,6 +4,7 @@ name of its own.
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass, replace
 
 from loadsim.base import units
@@ -49,7 +50,7 @@ def hole_options(job: ResolvedJob) -> list[EndHoles]:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its slot, cutter and [cut].
 
     Returns
     -------
@@ -65,26 +66,26 @@ def hole_options(job: ResolvedJob) -> list[EndHoles]:
     if cut.predrill is False:
         return [EndHoles()]
     if given is not None:
-        held = EndHoles(
+        as_given = EndHoles(
             name=f", after {len(given.offsets)} end holes as given",
             holes=holes_of(job.written),
             depth=given.depth,
         )
-        return [held] if cut.predrill else [EndHoles(), held]
-    laid = [_laid(job, x) for x in layouts(job)]
-    if cut.predrill and not laid:
+        return [as_given] if cut.predrill else [EndHoles(), as_given]
+    proposed = [_proposed(layout) for layout in layouts(job)]
+    if cut.predrill and not proposed:
         raise no_holes(job)
-    return laid if cut.predrill else [EndHoles(), *laid]
+    return proposed if cut.predrill else [EndHoles(), *proposed]
 
 
-def _laid(job: ResolvedJob, x: HoleLayout) -> EndHoles:
-    rows = "" if x.rows == 1 else f" in {x.rows} rows"
-    place = " on the throat's edges" if x.before_throat else " clear of the throat"
+def _proposed(layout: HoleLayout) -> EndHoles:
+    rows = "" if layout.rows == 1 else f" in {layout.rows} rows"
+    place = " on the throat's edges" if layout.before_throat else " clear of the throat"
     return EndHoles(
-        name=f", after {len(x.holes)} end holes {x.drill.name}{rows}{place}",
-        holes=x.holes,
-        depth=x.depth,
-        before_throat=x.before_throat,
+        name=f", after {len(layout.holes)} end holes {layout.drill.name}{rows}{place}",
+        holes=layout.holes,
+        depth=layout.depth,
+        before_throat=layout.before_throat,
     )
 
 
@@ -95,7 +96,7 @@ def options(job: ResolvedJob, drilled: list[EndHoles]) -> list[PlanOption]:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its slot, cutter and [cut].
     drilled : list of EndHoles
         The end holes to try.
 
@@ -103,44 +104,37 @@ def options(job: ResolvedJob, drilled: list[EndHoles]) -> list[PlanOption]:
     -------
     options : list of PlanOption
     """
-    found: dict[object, PlanOption] = {}
-    for direction in _directions(job):
-        for step in _steps(job):
-            for holes in drilled:
-                laid = passes(job, step, direction, holes.holes)
-                same = (
-                    tuple((p.offset, p.level, p.direction) for p in laid),
-                    holes.holes,
-                    holes.depth,
-                )
-                found.setdefault(
-                    same,
-                    PlanOption(
-                        name=_name(job, step, laid) + holes.name,
-                        stepover=step,
-                        direction=direction,
-                        drilled=holes,
-                        passes=laid,
-                    ),
-                )
-    return _told_apart(list(found.values()))
+    by_passes: dict[object, PlanOption] = {}
+    for direction, step, holes in itertools.product(_directions(job), _steps(job), drilled):
+        steps = passes(job, step, direction, holes.holes)
+        option = PlanOption(
+            name=_name(job, step, steps) + holes.name,
+            stepover=step,
+            direction=direction,
+            drilled=holes,
+            passes=steps,
+        )
+        positions = tuple((p.offset, p.level, p.direction) for p in steps)
+        by_passes.setdefault((positions, holes.holes, holes.depth), option)
+    return _told_apart(list(by_passes.values()))
 
 
-def _steps(resolved: ResolvedJob) -> list[float | None]:
-    if resolved.cut.stepover is not None:
-        return [resolved.cut.stepover]
-    if full_width(resolved):
+def _steps(job: ResolvedJob) -> list[float | None]:
+    """Steps outward that are tried; None takes each side in one. [mm]"""
+    slot = job.slot
+    cutter = job.cutter
+    if job.cut.stepover is not None:
+        return [job.cut.stepover]
+    if full_width(job):
         return [None]
-    (low, high), sides = resolved.axis_limits, resolved.slot.sides
-    span = high - (
-        0.0 if sides == 2 else max(low, resolved.section.throat_high - resolved.head.radius)
-    )
+    low, high = job.axis_limits
+    inner = 0.0 if slot.sides == 2 else max(low, job.section.throat_high - job.head.radius)
+    span = high - inner
     steps = [span / n for n in STEPS if span / n > LEAST_STEP]
-    job = resolved.written
     return [None] + [
-        x
-        for x in steps
-        if pass_count(job.slot, job.cutter.head_diameter, job.cutter.head_height, x) <= MOST_PASSES
+        step
+        for step in steps
+        if pass_count(slot, cutter.head_diameter, cutter.head_height, step) <= MOST_PASSES
     ]
 
 
@@ -150,33 +144,37 @@ def _directions(job: ResolvedJob) -> list[Direction]:
     return ["conventional", "climb"]
 
 
-def _name(job: ResolvedJob, step: float | None, laid: tuple[Pass, ...]) -> str:
+def _name(job: ResolvedJob, step: float | None, steps: tuple[Pass, ...]) -> str:
     """Name a way by its passes as they come out: those that cut both sides have no direction."""
-    levels = len({p.level for p in laid})
+    levels = len({p.level for p in steps})
     heights = f" at {levels} heights" if levels > 1 else ""
-    ways = {p.direction for p in laid} - {"both"}
-    if not ways:
-        return ("one full pass" if len(laid) == levels else f"{len(laid)} full passes") + heights
-    if len(laid) == levels:
-        return f"one pass, {ways.pop()}" + heights
+    directions = {p.direction for p in steps} - {"both"}
+    if not directions:
+        return ("one full pass" if len(steps) == levels else f"{len(steps)} full passes") + heights
+    if len(steps) == levels:
+        return f"one pass, {directions.pop()}" + heights
     how = "in one step" if step is None else f"by {units.show(step, 'length', job.units)}"
     first = "each side" if job.slot.sides == 2 else "side cut"
-    if job.slot.sides == 2 and laid[0].offset == 0:
+    if job.slot.sides == 2 and steps[0].offset == 0:
         first = "centre line first, then each side"
-    return f"{first} {how}, {', '.join(sorted(ways))}" + heights
+    return f"{first} {how}, {', '.join(sorted(directions))}" + heights
 
 
-def _told_apart(found: list[PlanOption]) -> list[PlanOption]:
+def _told_apart(options: list[PlanOption]) -> list[PlanOption]:
     """Give ways that still read the same the number of their passes, and then a number."""
 
-    def same(o: PlanOption) -> list[PlanOption]:
-        return [x for x in found if x.name == o.name]
+    def same(option: PlanOption) -> list[PlanOption]:
+        return [other for other in options if other.name == option.name]
 
-    found = [
-        o if len(same(o)) == 1 else replace(o, name=f"{o.name}, {len(o.passes)} passes")
-        for o in found
+    options = [
+        option
+        if len(same(option)) == 1
+        else replace(option, name=f"{option.name}, {len(option.passes)} passes")
+        for option in options
     ]
     return [
-        o if len(same(o)) == 1 else replace(o, name=f"{o.name}, variant {same(o).index(o) + 1}")
-        for o in found
+        option
+        if len(same(option)) == 1
+        else replace(option, name=f"{option.name}, variant {same(option).index(option) + 1}")
+        for option in options
     ]

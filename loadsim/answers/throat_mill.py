@@ -11,7 +11,7 @@ import numpy as np
 
 from loadsim.answers.results import ThroatMillState
 from loadsim.base import units
-from loadsim.base.numbers import Array, tidy_value
+from loadsim.base.numbers import Array, tidy
 from loadsim.loads.assumptions import DETUNED, HARMONICS, PASS_SETUP
 from loadsim.loads.limits.throat_mill import MillCut, mill_checks, per_level
 from loadsim.loads.limits.utilization import FEEDLESS, NEAR, Limit
@@ -130,14 +130,14 @@ def mill_state(job: ResolvedJob, m: MillSettings) -> ThroatMillState:
     travel = pass_travel(job.slot, t.diameter)
     return ThroatMillState(
         tool=f"end mill {units.show(t.diameter, 'length', job.units)}, {m.title}",
-        spindle_speed_rpm=tidy_value(units.to_unit(m.speed, "rpm", "angular speed")),
-        feed_per_tooth_mm=tidy_value(m.f_z),
-        feed_rate_mm_per_min=tidy_value(units.to_unit(m.rate, "mm/min", "feed speed")),
-        depth_per_pass_mm=tidy_value(m.depth),
+        spindle_speed_rpm=tidy(units.to_unit(m.speed, "rpm", "angular speed")),
+        feed_per_tooth_mm=tidy(m.f_z),
+        feed_rate_mm_per_min=tidy(units.to_unit(m.rate, "mm/min", "feed speed")),
+        depth_per_pass_mm=tidy(m.depth),
         levels=m.levels,
         passes=m.passes,
-        side_width_mm=tidy_value(m.side_width),
-        cutting_time_s=tidy_value(m.passes * travel / m.rate),
+        side_width_mm=tidy(m.side_width),
+        cutting_time_s=tidy(m.passes * travel / m.rate),
         limits=m.limits,
         safe=m.safe,
         reasons=m.reasons,

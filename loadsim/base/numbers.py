@@ -68,10 +68,6 @@ def step_down(x: float) -> float:
     return round(math.floor(x / STEP + 1e-9) * STEP, 9)
 
 
-def tidy_value(x: float) -> float:
-    return float(f"{x:.9g}")
-
-
 def earned_digits(p: float, half: float) -> int:
     """How many significant digits a probability earns from the half width of its interval.
 
