@@ -74,7 +74,7 @@ def check(
     limits = [worded(limit, resolved.units) for limit in undercut.checks(resolved, cut)]
     snap = snaps(resolved, engagement.passes, engagement.contacts, picked.f_z, seen.drawn)
     risk = risk_of(resolved, snap, seen.drawn)
-    trials = trial_update.told(resolved, engagement, picked.f_z, seen, risk)
+    trials = trial_update.trials_of(resolved, engagement, picked.f_z, seen, risk)
     report(3, STEPS)
     verdict = verdict_of(limits, risk, job.target.snap_probability)
     helps = () if verdict == "go" else advice(resolved, picked, limits, few, verdict)

@@ -1,4 +1,4 @@
-"""risk/results"""
+"""A chance with its interval and drivers, and what test cuts make of it, as data."""
 
 from __future__ import annotations
 

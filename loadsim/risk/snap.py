@@ -205,7 +205,7 @@ def snaps(
 def _led(
     job: ResolvedJob, contacts: list[Contact], f_z: float, most_positions: int
 ) -> list[Contact]:
-    """Trim large tables of positions to those that lead over the span of feeds and runouts drawn."""
+    """Trim large tables of positions to those that lead over the feeds and runouts drawn."""
     if max(c.peak.turn.size for c in contacts) <= most_positions:
         return contacts
     base = as_drawn(job, f_z, thickest_sine(contacts), K_T_BENDING_FE_MEAN)
@@ -321,7 +321,7 @@ def _drivers(job: ResolvedJob, snap: Snap, drawn: Draws) -> tuple[Driver, ...]:
 
 
 def _governing(job: ResolvedJob, snap: Snap) -> tuple[Array, float]:
-    """Return the logarithmic margin that governs, and the variance of one blank's strength in it."""
+    """Return the logarithmic margin that governs, and one blank's own variance in it."""
     if float(np.mean(snap.fatigue)) > float(np.mean(snap.fracture)) + FATIGUE_LEAD:
         return snap.fatigue, FATIGUE_SD**2
     # scatter of a Weibull strength: pi/(m sqrt 6) in the logarithm

@@ -1,10 +1,8 @@
 """Scrap test cuts: what each was expected to do at every sample, before it was made.
 
 The metal's force and the blank's strength are the same in a test cut and in the job, so they share
-their draws, and
-so does all that belongs to the same cutter. What differs from cut to cut is drawn anew for the
-outcome (steadiness
-of the feed, packing, wear) and is part of a reading's own scatter.
+their draws, and so does all that belongs to the same cutter. What differs from cut to cut is drawn
+anew for the outcome (steadiness of the feed, packing, wear) and is part of a reading's own scatter.
 """
 
 from __future__ import annotations
@@ -61,6 +59,10 @@ WALLS = ("slot_width", "wall_offset")
 
 #: Turning positions that stand for a turn when its mean is taken at every sample. [1]
 FINE = 36
+
+#: Samples that readings are foreseen for at once, and a force that pushes nothing. [1]
+BLOCK = 4096
+RIGID = 1e-9
 
 #: What differs from cut to cut, and what belongs to one cutter.
 OF_THE_CUT = (Uncertain.EDGE_WEAR, Uncertain.FEED_STEADINESS, Uncertain.CHIP_PACKING)
@@ -129,7 +131,7 @@ def trial_cuts(job: ResolvedJob) -> tuple[list[TrialCut], tuple[str, ...]]:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its test cuts, metal, blank and the files that it names.
 
     Returns
     -------
@@ -142,7 +144,7 @@ def trial_cuts(job: ResolvedJob) -> tuple[list[TrialCut], tuple[str, ...]]:
     InputError
         If a file that [job] trials names cannot be read.
     """
-    found, skipped = _sites_in(job, job, "job")
+    sites, skipped = _sites_in(job, job, "job")
     for path in job.written.job.trials:
         other = resolve(read_job(path))
         there, why = _sites_in(job, other, path)
@@ -152,47 +154,44 @@ def trial_cuts(job: ResolvedJob) -> tuple[list[TrialCut], tuple[str, ...]]:
             )
         if not other.trial:
             why.append(f"{path} has no [[trial]]: it teaches nothing.")
-        found = found + there
+        sites = sites + there
         skipped = skipped + why
-    return found, tuple(skipped)
+    return sites, tuple(skipped)
 
 
 def _sites_in(job: ResolvedJob, there: ResolvedJob, file: str) -> tuple[list[TrialCut], list[str]]:
     """Find the test cuts of one file that tell of this metal and this blank."""
-    found = []
+    sites = []
     skipped = []
+    place = "" if file == "job" else f"{file} "
     for number, trial in enumerate(there.trial, 1):
         made, same = _as_made(there, trial, file, number)
         reason = _other_stuff(job, made)
         if reason:
-            skipped.append(
-                f"{'' if file == 'job' else file + ' '}[[trial]] {number} does not count here:"
-                f" {reason}."
-            )
-            continue
-        f_z = trial.feed_per_tooth
-        if trial.feed_rate is not None:
-            f_z = chip.feed_per_tooth(trial.feed_rate, made.cutter.teeth, trial.spindle_speed)
-        assert f_z is not None  # the file is refused without
-        laid = passes(
-            made,
-            trial.stepover,
-            trial.direction or "conventional",
-            holes_of(made.written) if trial.predrill else (),
-        )
-        found.append(
-            TrialCut(
-                file=file,
-                number=number,
-                trial=trial,
-                job=made,
-                way=engagement_of(made, laid, FINE),
-                speed=trial.spindle_speed,
-                f_z=f_z,
-                same_cutter=file == "job" and trial.cutter == "this" and same,
-            )
-        )
-    return found, skipped
+            skipped.append(f"{place}[[trial]] {number} does not count here: {reason}.")
+        else:
+            sites.append(_site(made, trial, file, number, same))
+    return sites, skipped
+
+
+def _site(made: ResolvedJob, trial: Trial, file: str, number: int, same: bool) -> TrialCut:
+    """Lay a test cut out as it was made; same: with the cutter of its file."""
+    f_z = trial.feed_per_tooth
+    if trial.feed_rate is not None:
+        f_z = chip.feed_per_tooth(trial.feed_rate, made.cutter.teeth, trial.spindle_speed)
+    assert f_z is not None  # the file is refused without
+    holes = holes_of(made.written) if trial.predrill else ()
+    cuts = passes(made, trial.stepover, trial.direction or "conventional", holes)
+    return TrialCut(
+        file=file,
+        number=number,
+        trial=trial,
+        job=made,
+        way=engagement_of(made, cuts, FINE),
+        speed=trial.spindle_speed,
+        f_z=f_z,
+        same_cutter=file == "job" and trial.cutter == "this" and same,
+    )
 
 
 def _as_made(there: ResolvedJob, trial: Trial, file: str, number: int) -> tuple[ResolvedJob, bool]:
@@ -267,54 +266,69 @@ def _redrawn(site: TrialCut, drawn: samples.Draws) -> samples.Draws:
     first = np.arange(n).reshape(drawn.replicates, -1)
     for row in (*OF_THE_CUT, *(() if site.same_cutter else OF_THE_CUTTER)):
         order = rng.permuted(first, axis=1).ravel()
-        u[row], z[row] = u[row, order], z[row, order]
+        u[row] = u[row, order]
+        z[row] = z[row, order]
     return replace(drawn, u=u, z=z)
 
 
 def _readings(site: TrialCut, z: Array) -> tuple[PredictedReading, ...]:
-    names = tuple(x for x in READINGS if getattr(site.trial, x) is not None)
+    """Foresee what was read, and how far each thing that is not drawn moves it."""
+    names = tuple(name for name in READINGS if getattr(site.trial, name) is not None)
     if not names:
         return ()
     steady = assumptions.STEADINESS[site.job.machine.feed][1]
     wear = 0.0 if site.job.written.work.kc11 is not None else assumptions.WEAR_SD
-    assumed = site.job.machine.stiffness is None and site.job.stiffness == DEFAULT_STIFFNESS
-    soft = replace(
-        site,
-        job=replace(
-            site.job,
-            stiffness=site.job.stiffness
-            * math.exp(-(STIFFNESS_SD_ASSUMED if assumed else STIFFNESS_SD)),
-        ),
-    )
     usual = samples.median_draws().z
     at = _scaled(predict(site, names, usual))
     worn = _scaled(predict(site, names, usual, force=math.exp(wear)))
-    more, less = (_scaled(predict(site, names, usual, feed=math.exp(x))) for x in (steady, -steady))
-    softer = _scaled(predict(soft, names, usual))
-    rigid = predict(site, names, usual, force=1e-9)
-    blocks = [_scaled(predict(site, names, z[:, i : i + 4096])) for i in range(0, z.shape[1], 4096)]
-    found = []
-    for x in names:
-        value = getattr(site.trial, x)
-        spread = getattr(site.trial, f"{x}_uncertainty") / COVERAGE
-        model = MODEL_SD[x] * (float(at[x][0] - rigid[x][0]) if x in WALLS else 1.0)
-        found.append(
-            PredictedReading(
-                name=x,
-                value=value if x in WALLS else math.log(value),
-                sd=spread if x in WALLS else spread / value,
-                predicted=np.concatenate([b[x] for b in blocks]),
-                wear=float(worn[x][0] - at[x][0]),
-                feed=float(more[x][0] - less[x][0]) / 2,
-                stiffness=float(softer[x][0] - at[x][0]),
-                model=math.hypot(model, HEAD_SD if x == "slot_width" else 0.0),
-            )
+    more = _scaled(predict(site, names, usual, feed=math.exp(steady)))
+    less = _scaled(predict(site, names, usual, feed=math.exp(-steady)))
+    softer = _scaled(predict(_softer(site), names, usual))
+    rigid = predict(site, names, usual, force=RIGID)
+    starts = range(0, z.shape[1], BLOCK)
+    blocks = [_scaled(predict(site, names, z[:, i : i + BLOCK])) for i in starts]
+    return tuple(
+        PredictedReading(
+            name=name,
+            value=_value(site.trial, name),
+            sd=_reading_sd(site.trial, name),
+            predicted=np.concatenate([block[name] for block in blocks]),
+            wear=float(worn[name][0] - at[name][0]),
+            feed=float(more[name][0] - less[name][0]) / 2,
+            stiffness=float(softer[name][0] - at[name][0]),
+            model=_model_sd(name, float(at[name][0] - rigid[name][0])),
         )
-    return tuple(found)
+        for name in names
+    )
 
 
-def _scaled(found: dict[str, Array]) -> dict[str, Array]:
-    return {k: v if k in WALLS else np.log(v) for k, v in found.items()}
+def _softer(site: TrialCut) -> TrialCut:
+    """Return the test cut on a machine one standard deviation softer."""
+    job = site.job
+    assumed = job.machine.stiffness is None and job.stiffness == DEFAULT_STIFFNESS
+    sd = STIFFNESS_SD_ASSUMED if assumed else STIFFNESS_SD
+    return replace(site, job=replace(job, stiffness=job.stiffness * math.exp(-sd)))
+
+
+def _value(trial: Trial, name: str) -> float:
+    """Return what was read, as the samples foresee it: a logarithm, but for the walls."""
+    value = float(getattr(trial, name))
+    return value if name in WALLS else math.log(value)
+
+
+def _reading_sd(trial: Trial, name: str) -> float:
+    sd = float(getattr(trial, f"{name}_uncertainty")) / COVERAGE
+    return sd if name in WALLS else sd / float(getattr(trial, name))
+
+
+def _model_sd(name: str, pushed: float) -> float:
+    """Return what the chain leaves open, of a wall in what the force pushes it. [1] or [mm]"""
+    sd = MODEL_SD[name] * (pushed if name in WALLS else 1.0)
+    return math.hypot(sd, HEAD_SD if name == "slot_width" else 0.0)
+
+
+def _scaled(readings: dict[str, Array]) -> dict[str, Array]:
+    return {k: v if k in WALLS else np.log(v) for k, v in readings.items()}
 
 
 def predict(
@@ -333,10 +347,13 @@ def predict(
         The test cut.
     names : tuple of str
         Which of `READINGS`.
-    z : ndarray, shape (dims, s)
-        Standard normal draws; those of the edge's wear and of the feed are left aside.
-    force, feed : float or array
-        Factors on the force and on the feed. [1]
+    z : ndarray, shape (14, s)
+        Standard normal deviates, rows by `Uncertain`; those of the edge's wear and of the feed are
+        left aside. [1]
+    force : float or ndarray, shape (s,)
+        Factor on the force. [1]
+    feed : float or ndarray, shape (s,)
+        Factor on the feed. [1]
 
     Returns
     -------

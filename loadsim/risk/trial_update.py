@@ -1,9 +1,8 @@
 """What scrap test cuts make of the sample: weights by Bayes, and the answer before and after.
 
 A test cut that survived is a censored strength: the neck bears at least what the cut asked. Weights
-fall on the same
-samples that the risk is averaged over, so that before and after differ by what was seen and by
-nothing else.
+fall on the same samples that the risk is averaged over, so that before and after differ by what was
+seen and by nothing else.
 """
 
 from __future__ import annotations
@@ -36,9 +35,18 @@ from loadsim.risk.trial_readings import (
 #: [1]
 LEAST_EFFECTIVE = 500
 
+#: Shares at the ends and the middle of a band. [1]
+BAND = (0.025, 0.16, 0.5, 0.84, 0.975)
+
 #: What a reading is shown in: unit and its dimension.
-SHOWN = {"force": ("N", "force"), "torque": ("N*mm", "torque"), "spindle_power": ("W", "power"), "deflection": ("mm", "length"),
-         "slot_width": ("mm", "length"), "wall_offset": ("mm", "length")}  # fmt: skip
+SHOWN = {
+    "force": ("N", "force"),
+    "torque": ("N*mm", "torque"),
+    "spindle_power": ("W", "power"),
+    "deflection": ("mm", "length"),
+    "slot_width": ("mm", "length"),
+    "wall_offset": ("mm", "length"),
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,7 +64,7 @@ def covariance(readings: list[tuple[TrialCut, PredictedReading]]) -> Array:
 
     Parameters
     ----------
-    readings : list of (Site, Foreseen)
+    readings : list of (TrialCut, PredictedReading)
         All readings of all test cuts.
 
     Returns
@@ -95,9 +103,9 @@ def log_likelihood(foresights: list[Prediction]) -> Array:
     -------
     log_likelihood : ndarray, shape (s,)
     """
-    told = {"survived": bayes.log_survived, "snapped": bayes.log_snapped}
-    found = np.sum([told[f.site.trial.outcome](f.p, f.share) for f in foresights], axis=0)
-    return np.asarray(found + _reading_density(foresights))
+    chance = {"survived": bayes.log_survived, "snapped": bayes.log_snapped}
+    outcomes = np.sum([chance[f.site.trial.outcome](f.p, f.share) for f in foresights], axis=0)
+    return np.asarray(outcomes + _reading_density(foresights))
 
 
 def _reading_density(foresights: list[Prediction]) -> Array:
@@ -138,7 +146,7 @@ def weighed(job: ResolvedJob, drawn: samples.Draws) -> Weighed:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its test cuts, metal, blank and the files that it names.
     drawn : Draws
         The sample, before any test cut.
 
@@ -154,17 +162,20 @@ def weighed(job: ResolvedJob, drawn: samples.Draws) -> Weighed:
     """
     if drawn.weights is not None:
         raise ValueError("the sample is weighed already")
-    found, skipped = trial_cuts(job)
+    sites, skipped = trial_cuts(job)
     n = drawn.u.shape[1]
-    if not found:
+    if not sites:
         return Weighed(drawn=drawn, foresights=(), skipped=skipped, effective=float(n))
-    seen = [foresee(x, drawn) for x in found]
-    w = bayes.weights(log_likelihood(seen))
-    left = bayes.effective_size(w)
-    if left < least_effective(n) or strained(seen) > 1:
-        raise _contradiction(seen, left, n)
+    foresights = [foresee(site, drawn) for site in sites]
+    weights = bayes.weights(log_likelihood(foresights))
+    left = bayes.effective_size(weights)
+    if left < least_effective(n) or strained(foresights) > 1:
+        raise _contradiction(foresights, left, n)
     return Weighed(
-        drawn=replace(drawn, weights=w), foresights=tuple(seen), skipped=skipped, effective=left
+        drawn=replace(drawn, weights=weights),
+        foresights=tuple(foresights),
+        skipped=skipped,
+        effective=left,
     )
 
 
@@ -173,39 +184,36 @@ def least_effective(n: int) -> float:
     return min(LEAST_EFFECTIVE, n / 64)
 
 
-def _contradiction(seen: list[Prediction], left: float, n: int) -> InputError:
+def _contradiction(foresights: list[Prediction], left: float, n: int) -> InputError:
     """Name the test cut that costs most of the sample, and say what to do."""
     least = least_effective(n)
 
-    def bad(some: list[Prediction]) -> float:
+    def strain(some: list[Prediction]) -> float:
         size = bayes.effective_size(bayes.weights(log_likelihood(some))) if some else float(n)
         return max(least / max(size, 1e-9), strained(some))
 
-    worst = min(range(len(seen)), key=lambda i: bad(seen[:i] + seen[i + 1 :]))
-    one = seen[worst].site
-    what = (
-        "contradicts"
-        f" {'what is known of this metal and this blank' if bad([seen[worst]]) > 1 else 'the other test cuts'}"
-    )
+    places = range(len(foresights))
+    worst = min(places, key=lambda i: strain(foresights[:i] + foresights[i + 1 :]))
+    site = foresights[worst].site
+    alone = strain([foresights[worst]]) > 1
+    rival = "what is known of this metal and this blank" if alone else "the other test cuts"
     how = (
         f"of {n:,} samples only {left:,.0f} count, {least:,.0f} are needed"
         if left < least
         else "no sample explains all readings"
     )
     message = (
-        f"{what}: {how}. Check its units, its settings and the cutter's measures; if they are"
-        " right, find out what was different in that cut (blank burnt in grinding, dull edge,"
-        " packed chips, another stock) before you cut again. A neck that snapped is a warning: do"
-        " not take the entry out to get an answer"
+        f"contradicts {rival}: {how}. Check its units, its settings and the cutter's measures; if"
+        " they are right, find out what was different in that cut (blank burnt in grinding, dull"
+        " edge, packed chips, another stock) before you cut again. A neck that snapped is a warning:"
+        " do not take the entry out to get an answer"
     )
-    return InputError(one.file, [Problem(where=one.where, message=message)])
+    return InputError(site.file, [Problem(where=site.where, message=message)])
 
 
 def band(x: Array, w: Array | None) -> Band:
     """Middle of a sample, and where it lies 68 and 95 times in 100."""
-    low_95, low_68, middle, high_68, high_95 = (
-        _figures(q) for q in bayes.quantiles(x, [0.025, 0.16, 0.5, 0.84, 0.975], w)
-    )
+    low_95, low_68, middle, high_68, high_95 = (_figures(q) for q in bayes.quantiles(x, BAND, w))
     return Band(middle=middle, low_68=low_68, high_68=high_68, low_95=low_95, high_95=high_95)
 
 
@@ -220,7 +228,7 @@ def factors(job: ResolvedJob, f_z: float, sine: float, drawn: samples.Draws) -> 
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its force constants and strength.
     f_z : float
         Feed per tooth of the job. [mm]
     sine : float
@@ -245,7 +253,7 @@ def factors(job: ResolvedJob, f_z: float, sine: float, drawn: samples.Draws) -> 
     )
 
 
-def told(
+def trials_of(
     job: ResolvedJob, way: Engagement, f_z: float, seen: Weighed, after: Risk
 ) -> Trials | None:
     """Put before and after into the answer.
@@ -253,7 +261,7 @@ def told(
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its slot, cutter, machine and strength.
     way : Engagement
         How the undercut is made.
     f_z : float
@@ -331,9 +339,9 @@ def expected(r: PredictedReading, w: Array | None) -> Band:
     """
     unit, dimension = SHOWN[r.name]
     own = math.sqrt(r.wear**2 + r.feed**2 + r.stiffness**2 + r.model**2 + r.sd**2)
-    found = bayes.quantiles(r.predicted, [0.025, 0.16, 0.5, 0.84, 0.975], w)
-    away = found - found[2]
-    wide = found[2] + np.copysign(np.hypot(away, np.array([2, 1, 0, 1, 2]) * own), away)
+    ends = bayes.quantiles(r.predicted, BAND, w)
+    away = ends - ends[2]
+    wide = ends[2] + np.copysign(np.hypot(away, np.array([2, 1, 0, 1, 2]) * own), away)
     shown = [
         _figures(units.to_unit(float(v), unit, dimension))
         for v in (wide if r.name in WALLS else np.exp(wide))

@@ -31,7 +31,6 @@ def made(**changes: Any) -> ResolvedJob:
     return resolve.resolve(changed(base, {k.replace("__", "."): v for k, v in changes.items()}))
 
 
-@functools.cache
 def way(s: ResolvedJob) -> tuple[tuple[Pass, ...], list[Contact]]:
     found = passes(s, None, "conventional")
     return found, contacts_of(found, s.cutter.teeth, 24)
