@@ -4,13 +4,13 @@ direction.
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 from loadsim.base import units
 from loadsim.base.numbers import step_down, step_up, two_figures_down
 from loadsim.loads.assumptions import CLEARANCE
-from loadsim.loads.cut import Picked
+from loadsim.loads.cut import Picked, written_passes
+from loadsim.loads.limits.clearances import farthest_offset, thickest_neck
 from loadsim.loads.limits.utilization import LimitCode
 from loadsim.loads.passes import Pass
 from loadsim.loads.resolved_job import ResolvedJob
@@ -50,7 +50,7 @@ def making_room(job: ResolvedJob, cut: tuple[Pass, ...], over: set[LimitCode]) -
     common, words = _common(job, over - throat)
     if not over & throat:
         return [(_sentence(words), common)] if common else []
-    offset = max(math.fabs(p.offset) for p in cut)
+    offset = farthest_offset(cut)
     return [
         (_sentence([text, *words]), changes | common)
         for text, changes in (*_by_cutter(job, offset), *_by_print(job, offset))
@@ -95,8 +95,18 @@ def _gap(job: ResolvedJob) -> float:
     return max(CLEARANCE, job.fillet)
 
 
+def _thickest_neck(job: ResolvedJob, offset: float, head_diameter: float) -> float:
+    return thickest_neck(
+        throat_width=job.slot.throat_width,
+        offset=offset,
+        fillet=job.fillet,
+        head_diameter=head_diameter,
+        shank_diameter=job.cutter.shank_diameter,
+    )
+
+
 def _thicker_neck(job: ResolvedJob, offset: float) -> list[Change]:
-    neck = step_down(job.slot.throat_width - 2 * (offset + _gap(job)))
+    neck = step_down(_thickest_neck(job, offset, job.cutter.head_diameter))
     if neck <= 0:
         return []
     text = f"grind the neck to {_show(job, neck)}, the thickest that passes the throat"
@@ -120,8 +130,7 @@ def _largest_head(job: ResolvedJob, offset: float) -> list[Change]:
     slot = job.slot
     wide = slot.undercut_width
     least_offset = 0.0 if slot.sides == 2 else (wide - slot.throat_width) / 2
-    neck = step_down(slot.throat_width - 2 * (least_offset + _gap(job)))
-    neck = min(neck, job.cutter.shank_diameter)
+    neck = step_down(_thickest_neck(job, least_offset, wide))
     if neck <= 0 or least_offset >= offset:
         return []
     text = (
@@ -192,18 +201,20 @@ def changes_of(job: ResolvedJob, picked: Picked) -> list[Change]:
     -------
     changes : list of (str, dict)
     """
-    return [*_to_the_neck(job), *_to_the_cut(job, picked), *_to_the_head(job), *_to_the_blank(job)]
+    return [
+        *_to_the_neck(job, picked),
+        *_to_the_cut(job, picked),
+        *_to_the_head(job),
+        *_to_the_blank(job),
+    ]
 
 
-def _to_the_neck(job: ResolvedJob) -> list[Change]:
+def _to_the_neck(job: ResolvedJob, picked: Picked) -> list[Change]:
     cutter = job.cutter
     slot = job.slot
     changes: list[Change] = []
-    low, high = job.axis_limits
-    offset = max(math.fabs(high), math.fabs(low) if slot.sides == 2 else 0.0)
-    # for the neck, and where it leaves the head for its fillet beside it
-    room = slot.throat_width - 2 * (offset + CLEARANCE)
-    thick = min(room - 2 * job.fillet, cutter.head_diameter, cutter.shank_diameter)
+    offset = farthest_offset(written_passes(job, picked.stepover))
+    thick = _thickest_neck(job, offset, cutter.head_diameter)
     if thick > cutter.neck_diameter * 1.02:
         text = (
             f"Grind the neck to {_show(job, thick)}, the thickest that passes the throat with its"
@@ -214,6 +225,7 @@ def _to_the_neck(job: ResolvedJob) -> list[Change]:
     if short < cutter.neck_length * 0.98:
         changes.append((f"Shorten the neck to {_show(job, short)}", {"cutter.neck_length": short}))
     step = (cutter.shank_diameter - cutter.neck_diameter) / 2
+    room = slot.throat_width - 2 * (offset + CLEARANCE)
     fillet = min(step, 0.5, cutter.neck_diameter / 2, (room - cutter.neck_diameter) / 2)
     if step > 0.05 and job.fillet < 0.9 * fillet:
         text = f"Give the neck a fillet of {_show(job, fillet)}"

@@ -5,13 +5,20 @@ and advice tried out anew.
 from __future__ import annotations
 
 import re
+from types import SimpleNamespace
 
+import numpy as np
 import pytest
 
 from loadsim import check
+from loadsim.answers import changes
 from loadsim.base.errors import InputError
 from loadsim.job.read import changed, job_from_text
 from loadsim.job.write import example, examples
+from loadsim.loads.cut import Picked, written_passes
+from loadsim.loads.limits.clearances import clearances, farthest_offset, thickest_neck
+from loadsim.loads.resolve import resolve
+from loadsim.report.figures import limit_series
 from loadsim.risk import samples
 
 DRAWN = samples.draws(8)
@@ -97,10 +104,65 @@ def test_no_advice_leads_into_the_throats_corners(changes):
     assert tried or changes.get("cutter__neck_diameter", 5.2) >= 5.2
 
 
-@pytest.mark.closed_form("6.2 - 2 x 0.05 - 2 x 0.1")
+@pytest.mark.closed_form("6.2 - 2 x 0.1")
 def test_the_neck_advised_leaves_room_for_its_fillet():
-    # by hand: 6.2 less twice 0.05 of clearance and twice 0.1 of fillet
+    # by hand: 6.2 less twice 0.1 of fillet, which is more than the clearance of 0.05 beside the neck
     text = " ".join(
         answer(cutter__neck_diameter=2.0, cutter__neck_fillet=0.1, cut__feed_per_tooth=0.2).advice
     )
-    assert re.search("rind the neck to 5.900 mm", text)
+    assert re.search("rind the neck to 6.000 mm", text)
+
+
+SIZES = {
+    # throat 6.0, axis 0.5 off, fillet 0.25: 6.0 - 1.0 - 2 x 0.25
+    "fillet": ({"fillet": 0.25}, 4.5),
+    # a fillet below the clearance of 0.05: 6.0 - 1.0 - 2 x 0.05
+    "clearance": ({"fillet": 0.02}, 4.9),
+    # a head of 5.0 clears the throat by itself, its fillet reaches no farther: 5.0 - 0.1
+    "small head": ({"fillet": 0.25, "head_diameter": 5.0}, 4.9),
+    "head": ({"fillet": 0.25, "head_diameter": 4.0}, 4.0),
+    "shank": ({"fillet": 0.25, "shank_diameter": 4.0}, 4.0),
+}
+
+
+@pytest.mark.closed_form("throat - 2 offset - 2 max(clearance, fillet), head and shank no thinner")
+@pytest.mark.parametrize("case", SIZES)
+def test_the_thickest_neck_by_hand(case):
+    other, expected = SIZES[case]
+    plain = {"throat_width": 6.0, "offset": 0.5, "head_diameter": 10.0, "shank_diameter": 10.0}
+    assert thickest_neck(**(plain | other)) == pytest.approx(expected)
+
+
+@pytest.mark.parametrize("fillet", [0.02, 0.1, 0.4])
+@pytest.mark.parametrize("width", [10.6, 11.4])
+def test_every_place_says_the_same_thickest_neck_and_the_clearances_agree(fillet, width):
+    """Advice that strengthens, advice that makes room and the clearances: one neck passes in all."""
+    job = changed(
+        job_from_text(example("t-track"), "t-track"),
+        {"slot.undercut_width": width, "cutter.neck_diameter": 2.0, "cutter.neck_fillet": fillet},
+    )
+    resolved = resolve(job)
+    steps = written_passes(resolved, None)
+    advised = [
+        change["cutter.neck_diameter"]
+        for change in (
+            changes._to_the_neck(resolved, Picked(speed=1.0, f_z=0.01, stepover=None, notes=()))[0][
+                1
+            ],
+            changes._thicker_neck(resolved, farthest_offset(steps))[0][1],
+        )
+    ]
+    # what makes room is rounded down to what a shop sets
+    assert advised[0] - 0.1 < advised[1] <= advised[0] + 1e-9
+
+    def over(neck: float) -> bool:
+        one = np.ones(1)
+        limits = clearances(resolved, steps, neck * one, 5.0 * one, fillet * one, one)
+        throat = {"neck in throat", "fillet in throat", "reach of side passes"}
+        return any(limit.over.any() for limit in limits if limit.code in throat)
+
+    # the report's slider ends there too
+    basis = SimpleNamespace(job=resolved, way=SimpleNamespace(passes=steps))
+    assert limit_series.thickest_of(basis) == advised[0]
+    assert not over(advised[0])
+    assert over(advised[0] + 1e-6)

@@ -59,7 +59,7 @@ def _in_throat(
 ) -> list[Utilization]:
     """Neck, and where it leaves the head its fillet, between the walls of the throat."""
     width = job.slot.throat_width * np.ones_like(d)
-    offset = max(math.fabs(p.offset) for p in passes)
+    offset = farthest_offset(passes)
     return [
         Utilization(
             code=LimitCode.NECK_IN_THROAT,
@@ -105,11 +105,58 @@ def _in_depth(job: ResolvedJob, neck_length: Array, one: Array) -> list[Utilizat
     ]
 
 
+def farthest_offset(passes: tuple[Pass, ...]) -> float:
+    """Farthest that any pass runs off the throat's centre line. [mm]"""
+    return max(math.fabs(p.offset) for p in passes)
+
+
+def thickest_neck(
+    *,
+    throat_width: float,
+    offset: float,
+    fillet: float,
+    head_diameter: float,
+    shank_diameter: float,
+) -> float:
+    """Thickest neck that every clearance of the throat lets pass, and that these diameters leave.
+
+    The wall is kept `CLEARANCE` off the neck, and off the fillet's foot by nothing: a fillet that is
+    larger than `CLEARANCE` decides, unless the head that it runs into clears the throat itself.
+
+    Parameters
+    ----------
+    throat_width : float
+        [mm]
+    offset : float
+        Farthest that any pass runs off the throat's centre line. [mm]
+    fillet : float
+        Between neck and head. [mm]
+    head_diameter : float
+        [mm]
+    shank_diameter : float
+        [mm]
+
+    Returns
+    -------
+    neck_diameter : float
+        Not above 0 where no neck passes. [mm]
+
+    Examples
+    --------
+    >>> sizes = {"throat_width": 6.0, "head_diameter": 10.0, "shank_diameter": 10.0}
+    >>> round(thickest_neck(offset=0.5, fillet=0.25, **sizes), 9)
+    4.5
+    """
+    room = throat_width - 2 * offset
+    gap = CLEARANCE if head_diameter <= room else max(CLEARANCE, fillet)
+    return min(room - 2 * gap, head_diameter, shank_diameter)
+
+
 def _off_centre(job: ResolvedJob, passes: tuple[Pass, ...], d: Array) -> list[Utilization]:
     """Neck against the throat wall it comes nearest to, over all passes; the throat is even about
     its centre line.
     """
-    offset = max(math.fabs(p.offset) for p in passes)
+    offset = farthest_offset(passes)
     if offset == 0:
         return []
     return [

@@ -16,10 +16,10 @@ from loadsim.base import units
 from loadsim.base.errors import InputError
 from loadsim.base.numbers import Array
 from loadsim.job.read import changed
-from loadsim.loads.assumptions import CLEARANCE
 from loadsim.loads.cut import Engagement, cutting, written_engagement
 from loadsim.loads.deflection import natural_frequency
 from loadsim.loads.limits import undercut
+from loadsim.loads.limits.clearances import farthest_offset, thickest_neck
 from loadsim.loads.limits.utilization import LimitCode
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
@@ -113,12 +113,16 @@ def _with_neck(basis: Basis, diameter: float) -> tuple[ResolvedJob, Engagement]:
     )
 
 
-def thickest_neck(basis: Basis) -> float:
+def thickest_of(basis: Basis) -> float:
     """Thickest neck that passes the throat in every pass and is ground from this shank. [mm]"""
     cutter = basis.job.cutter
-    offset = max(max(p.offset, -p.offset) for p in basis.way.passes)
-    throat = basis.job.slot.throat_width - 2 * (offset + CLEARANCE)
-    return min(throat, cutter.shank_diameter, cutter.head_diameter)
+    return thickest_neck(
+        throat_width=basis.job.slot.throat_width,
+        offset=farthest_offset(basis.way.passes),
+        fillet=basis.job.fillet,
+        head_diameter=cutter.head_diameter,
+        shank_diameter=cutter.shank_diameter,
+    )
 
 
 def necks(basis: Basis, count: int) -> Array:
@@ -138,7 +142,7 @@ def necks(basis: Basis, count: int) -> Array:
     """
     own = basis.job.cutter.neck_diameter
     low = max(0.5 * own, min(0.2, own))
-    high = min(1.5 * own, thickest_neck(basis))
+    high = min(1.5 * own, thickest_of(basis))
     if high <= own * 1.001:
         return np.linspace(low, own, count)
     below = max(1, min(count - 2, round((count - 1) * (own - low) / (high - low))))
