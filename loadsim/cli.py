@@ -245,7 +245,7 @@ def map_(
     """Write a table over one to three quantities of the job, one row a point, to CSV."""
     from loadsim.answers.maps import table
     from loadsim.answers.maps.axes import parse_over, write_csv
-    from loadsim.answers.maps.workers import workers as workers_workers
+    from loadsim.answers.maps.workers import worker_pool
     from loadsim.job.read import read_job
 
     file = Path(csv)
@@ -261,7 +261,7 @@ def map_(
     bar = click.progressbar(
         length=100, label="points", file=sys.stderr, hidden=not sys.stderr.isatty()
     )
-    with workers_workers(workers) as pool, bar as shown:
+    with worker_pool(workers) as pool, bar as shown:
         frame = _named(
             path,
             lambda: table.table(

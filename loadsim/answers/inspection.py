@@ -36,15 +36,15 @@ from loadsim.risk import samples
 
 
 def scatter_of(
-    job: ResolvedJob, laid: tuple[Pass, ...], drawn: samples.Draws, wear_land: float = WEAR_LAND
+    job: ResolvedJob, steps: tuple[Pass, ...], drawn: samples.Draws, wear_land: float = WEAR_LAND
 ) -> Scatter:
     """Draw head size, wear, settings of the table and squareness of the spindle.
 
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
-    laid : tuple of Pass
+        Its slot, cutter and machine.
+    steps : tuple of Pass
         The passes.
     drawn : Draws
         Of the force chain; wear goes with its draw of edge wear.
@@ -61,11 +61,11 @@ def scatter_of(
     """
     n = drawn.u.shape[1]
     rng = np.random.default_rng(drawn.seed)
-    z = rng.standard_normal((2 + len(laid), n))
+    z = rng.standard_normal((2 + len(steps), n))
     head_sd = HEAD_SD if job.cutter.teeth % 2 == 0 else HEAD_SD_ODD
     across = z[2:]
-    if len({p.offset for p in laid}) == 1:  # the table is not moved across between passes
-        across = np.repeat(across[:1], len(laid), axis=0)
+    if len({step.offset for step in steps}) == 1:  # the table is not moved across between passes
+        across = np.repeat(across[:1], len(steps), axis=0)
     return Scatter(
         head=head_sd * z[0],
         wear=wear_land * drawn.u[samples.Uncertain.EDGE_WEAR] * math.tan(job.relief),
@@ -132,22 +132,22 @@ def inspect_job(job: Job, samples_log2: int = SAMPLES_LOG2, seed: int = samples.
         raise InputError(
             "job", [Problem(where="[cut] feed_per_tooth", message="is missing; plan the cut first")]
         )
-    laid = passes(
+    steps = passes(
         resolved, job.cut.stepover, job.cut.direction or "conventional", holes_for(resolved)
     )
-    contacts = contacts_of(laid, job.cutter.teeth, 24)
+    contacts = contacts_of(steps, job.cutter.teeth, 24)
     drawn = samples.draws(samples_log2, seed)
     case = samples.sampled_case(resolved, contacts, f_z, drawn.z)
-    scatter = scatter_of(resolved, laid, drawn)
-    walls = walls_of(resolved, laid, contacts, case, scatter)
+    scatter = scatter_of(resolved, steps, drawn)
+    walls = walls_of(resolved, steps, contacts, case, scatter)
     if not all(np.isfinite(getattr(walls, name)).all() for name in Walls.__dataclass_fields__):
         raise ValueError("a predicted wall is not a finite number")
-    return _told(resolved, laid, case, scatter, walls, drawn, f_z)
+    return _prediction(resolved, steps, case, scatter, walls, drawn, f_z)
 
 
-def _told(
+def _prediction(
     job: ResolvedJob,
-    laid: tuple[Pass, ...],
+    steps: tuple[Pass, ...],
     case: LoadCase,
     scatter: Scatter,
     walls: Walls,
@@ -159,7 +159,7 @@ def _told(
     tolerance = slot.width_tolerance
     n = drawn.u.shape[1]
     width = _width(walls)
-    correction = correct(job, laid, width.p50 - slot.undercut_width)
+    correction = correct(job, steps, width.p50 - slot.undercut_width)
     under = over = out = None
     gauges: tuple[gauging.Method, ...] = ()
     notes = _notes(job)
@@ -174,8 +174,8 @@ def _told(
         low = slot.undercut_width - tolerance
         high = slot.undercut_width + tolerance
         under, over, out = gauging.out_of_tolerance(walls.narrowest, walls.widest, low, high)
-        gauges, said = _gauges(job, low, high)
-        notes += list(said)
+        gauges, remarks = _gauges(job, low, high)
+        notes += list(remarks)
     return Inspection(
         drawn_width_mm=slot.undercut_width,
         tolerance_mm=tolerance,
@@ -197,8 +197,8 @@ def _told(
 
 
 def _spread(x: Array) -> Spread:
-    a, b, c = (float(v) for v in np.quantile(x, (0.05, 0.5, 0.95)))
-    return Spread(p05=a, p50=b, p95=c)
+    p05, p50, p95 = (float(quantile) for quantile in np.quantile(x, (0.05, 0.5, 0.95)))
+    return Spread(p05=p05, p50=p50, p95=p95)
 
 
 def _width(walls: Walls) -> Spread:
@@ -235,14 +235,10 @@ def _notes(job: ResolvedJob) -> list[str]:
     slot = job.slot
     cutter = job.cutter
     notes = [
-        (
-            "The runout is taken to point at a tooth, as an indicator on the teeth reads it; read"
-            " on the neck it may widen the slot less."
-        ),
-        (
-            "Chips that pack, a stop of the feed and tilting in the collet are left out: they mark"
-            " the wall beyond this."
-        ),
+        "The runout is taken to point at a tooth, as an indicator on the teeth reads it; read"
+        " on the neck it may widen the slot less.",
+        "Chips that pack, a stop of the feed and tilting in the collet are left out: they mark"
+        " the wall beyond this.",
     ]
     if slot.width_tolerance is None:
         notes.append("The job gives no width_tolerance: the width is predicted, not judged.")
@@ -259,15 +255,15 @@ def _notes(job: ResolvedJob) -> list[str]:
     return notes
 
 
-def correct(job: ResolvedJob, laid: tuple[Pass, ...], excess: float) -> Correction:
+def correct(job: ResolvedJob, steps: tuple[Pass, ...], excess: float) -> Correction:
     """Say what to grind off, to add or to set so that the median of the width lands on the drawn
     one.
 
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
-    laid : tuple of Pass
+        Its slot, cutter and machine.
+    steps : tuple of Pass
         The passes.
     excess : float
         Median of the width less the drawn width. [mm]
@@ -283,7 +279,7 @@ def correct(job: ResolvedJob, laid: tuple[Pass, ...], excess: float) -> Correcti
     teeth = job.cutter.teeth
     known = HEAD_SD if teeth % 2 == 0 else HEAD_SD_ODD
     idle = max(known, WORTH * 2 * tolerances.wall_allowance(job.written)[0])
-    stepped = any(p.direction != "both" for p in laid)
+    stepped = any(step.direction != "both" for step in steps)
     if -idle < excess < idle:
         as_near = (
             "as nearly as the head can be measured"
@@ -294,7 +290,7 @@ def correct(job: ResolvedJob, laid: tuple[Pass, ...], excess: float) -> Correcti
             kind="none", change_mm=0.0, why=f"The median lies on the drawn width {as_near}."
         )
     if stepped:
-        return _offset(job, laid, excess, show)
+        return _offset(job, steps, excess, show)
     if excess > 0:
         return Correction(
             kind="grind",
@@ -319,10 +315,10 @@ def correct(job: ResolvedJob, laid: tuple[Pass, ...], excess: float) -> Correcti
     return Correction(kind="new head", change_mm=-excess, why=why)
 
 
-def _offset(job: ResolvedJob, laid: tuple[Pass, ...], excess: float, show: Any) -> Correction:
+def _offset(job: ResolvedJob, steps: tuple[Pass, ...], excess: float, show: Any) -> Correction:
     """Move the side passes instead of grinding the head, as far as the neck clears the throat."""
     sides = job.slot.sides
-    outermost = max(math.fabs(p.offset) for p in laid)
+    outermost = max(math.fabs(step.offset) for step in steps)
     wanted = -excess / sides
     room = side_reach(job) - outermost
     each = "each outer pass" if sides == 2 else "the outer pass"
@@ -347,9 +343,9 @@ def _offset(job: ResolvedJob, laid: tuple[Pass, ...], excess: float, show: Any) 
                 f"throat; the width stays {show(-left)} short, which takes a head larger by that."
             ),
         )
-    way = "farther out" if wanted > 0 else "less far out"
+    side = "farther out" if wanted > 0 else "less far out"
     return Correction(
         kind="offset",
         change_mm=wanted,
-        why=f"Set {each} {show(max(wanted, -wanted))} {way}; leave the head as it is.",
+        why=f"Set {each} {show(max(wanted, -wanted))} {side}; leave the head as it is.",
     )

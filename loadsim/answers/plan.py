@@ -219,7 +219,7 @@ def _over(job: ResolvedJob, w: PlanOption, way: Engagement, speed: float, f_z: f
 
 
 def _slower(job: ResolvedJob, best: _Tried, speed: float, few: samples.Draws) -> list[_Tried]:
-    """Return the way chosen at half its feed, where a feed is open and that much less still cuts."""
+    """The way chosen at half its feed, where a feed is open and that much less still cuts."""
     if not best.answer.safe or _given_feed(job, speed) is not None:
         return []
     f_z = settable(job, speed, SLOWER * best.feed.f_z)
@@ -345,8 +345,8 @@ def _drill_reasons(job: ResolvedJob, drilled: EndHoles) -> tuple[str, ...]:
         f"End holes, drilled along the slot from its open end: {phrases.drill(D, system)} drill,"
         f" {deep} deep at full diameter from each open end drilled, at {speed:.0f} rpm and {feed} a"
         f" turn; its torque is at {units.percent(used[LimitCode.DRILL_TORQUE])} and its thrust at"
-        f" {units.percent(used[LimitCode.DRILL_THRUST])} of what it bears. Start each with a spot drill,"
-        " clear the chips often."
+        f" {units.percent(used[LimitCode.DRILL_THRUST])} of what it bears. Start each with a spot"
+        " drill, clear the chips often."
     )
     order = (
         (

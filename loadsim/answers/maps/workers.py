@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 
 @contextmanager
-def workers(n: int) -> Iterator[Executor | None]:
+def worker_pool(n: int) -> Iterator[Executor | None]:
     """Give a pool of processes, one thread each, or None when this process does the work alone.
 
     Parameters
