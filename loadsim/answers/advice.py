@@ -31,7 +31,11 @@ MOST_TRIED = 20
 
 
 def advice(
-    job: ResolvedJob, picked: Picked, found: list[Limit], few: samples.Draws, verdict: str = "no-go"
+    job: ResolvedJob,
+    picked: Picked,
+    limits: list[Limit],
+    few: samples.Draws,
+    verdict: str = "no-go",
 ) -> tuple[str, ...]:
     """List changes that help, each with its new snap probability, best first; none that does not
     fit the slot.
@@ -44,7 +48,7 @@ def advice(
         The job, resolved.
     picked : Picked
         The settings checked.
-    found : list of Limit
+    limits : list of Limit
         Every limit.
     few : Draws
         Sample of the risk.
@@ -56,7 +60,7 @@ def advice(
     advice : tuple of str
     """
     now = _state(job.written, picked, few)
-    soft = [f"{x.name}: {x.note}" for x in found if x.over and not x.hard]
+    soft = [f"{limit.name}: {limit.note}" for limit in limits if limit.over and not limit.hard]
     if verdict != "no-go" and now.used <= NEAR and now.p < job.target.snap_probability / 10:
         return tuple(soft)  # neither the neck nor its room is the trouble
     if (n := len(written_passes(job, picked.stepover))) > MOST_TRIED:
@@ -67,13 +71,13 @@ def advice(
             ),
             *soft,
         )
-    room = _room(job, picked, found, now, few)
+    room = _room(job, picked, limits, now, few)
     solved = any(_enough(job, x) for _, _, x in room)  # then what helps the neck alone is no help
     own = (
         []
         if solved
         else _helping(
-            job, [*_for_limits(job, picked, found), *changes_of(job, picked)], picked, now, few
+            job, [*_for_limits(job, picked, limits), *changes_of(job, picked)], picked, now, few
         )
     )
     best = [
@@ -101,18 +105,18 @@ def _enough(job: ResolvedJob, x: _State) -> bool:
 
 
 def _room(
-    job: ResolvedJob, picked: Picked, found: list[Limit], now: _State, few: samples.Draws
+    job: ResolvedJob, picked: Picked, limits: list[Limit], now: _State, few: samples.Draws
 ) -> list[_Helps]:
     """Return changes that give the cutter room where it has none: those that are enough first, then
     by their chance.
     """
-    over = {x.name for x in found if x.fit and x.over}
+    over = {limit.name for limit in limits if limit.fit and limit.over}
     if not over:
         return []
-    laid = written_passes(job, picked.stepover)
+    steps = written_passes(job, picked.stepover)
     tried = [
         (text, changes, _after(job, changes, picked, few))
-        for text, changes in making_room(job, laid, over)
+        for text, changes in making_room(job, steps, over)
     ]
     fits = [(t, c, x) for t, c, x in tried if x is not None and x.over < now.over]
     return sorted(
@@ -121,10 +125,13 @@ def _room(
 
 
 def _for_limits(
-    job: ResolvedJob, picked: Picked, found: list[Limit]
+    job: ResolvedJob, picked: Picked, limits: list[Limit]
 ) -> list[tuple[str, dict[str, Any]]]:
     return for_limits(
-        job, {x.name: x.utilization for x in found if x.hard and x.over}, picked.speed, picked.f_z
+        job,
+        {limit.name: limit.utilization for limit in limits if limit.hard and limit.over},
+        picked.speed,
+        picked.f_z,
     )
 
 
@@ -164,9 +171,9 @@ def _combined(
     base = room[0][1] if room else {}
     rough = few_of(few, 32)
     if room:
-        there = resolve(changed(job.written, base))
+        roomy = resolve(changed(job.written, base))
         own = _helping(
-            job, [(t, base | c) for t, c in changes_of(there, picked)], picked, room[0][2], rough
+            job, [(t, base | c) for t, c in changes_of(roomy, picked)], picked, room[0][2], rough
         )
     for size in (1, 2) if room else (2, 3):
         own_only = [
@@ -189,10 +196,10 @@ def _combined(
         for _, i in sorted(tried):
             after = _after(job, merged[i], picked, few)  # asked again with the whole sample
             if after is not None and _enough(job, after):
-                said = [*(t for t, _, _ in room), *(own[k][0] for k in together[i])]
-                words = "; ".join(x[0].lower() + x[1:] if k else x for k, x in enumerate(said))
+                texts = [*(t for t, _, _ in room), *(own[k][0] for k in together[i])]
+                words = "; ".join(x[0].lower() + x[1:] if k else x for k, x in enumerate(texts))
                 return (
-                    f"No single change makes it safe; {'two' if len(said) == 2 else 'three'}"
+                    f"No single change makes it safe; {'two' if len(texts) == 2 else 'three'}"
                     f" together do. {words}: {_from_to(now, after)}."
                 )
     return (

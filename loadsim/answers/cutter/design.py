@@ -104,7 +104,7 @@ class CutterDimension:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Tried:
+class ComparedLayout:
     """One layout that was compared."""
 
     name: str
@@ -128,7 +128,7 @@ class Proposal:
     dimensions: tuple[CutterDimension, ...]
     #: snap probability as laid out, by the sample that the steps either way are told by [1]
     base: float
-    tried: tuple[Tried, ...]  #: the one chosen first
+    tried: tuple[ComparedLayout, ...]  #: the one chosen first
     plan: Plan
     warnings: tuple[str, ...]
 
@@ -211,8 +211,8 @@ def _family(draft: Draft) -> str:
         raise InputError(file, list(error.problems)) from None
 
 
-def _summary(evaluated: EvaluatedLayout) -> Tried:
-    return Tried(
+def _summary(evaluated: EvaluatedLayout) -> ComparedLayout:
+    return ComparedLayout(
         name=_layout_name(evaluated),
         safe=evaluated.safe,
         time_s=evaluated.time,

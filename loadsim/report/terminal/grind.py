@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from loadsim.answers.cutter.design import CutterDimension, Proposal, Step, Tried
+from loadsim.answers.cutter.design import ComparedLayout, CutterDimension, Proposal, Step
 from loadsim.answers.cutter.grinding_sheet import GrindingSheet, GrindStep
 from loadsim.base import units
 from loadsim.report.rows.grinding import INFEED, INTRO, adds_up, head_rows, infeed_rows, settings_of
@@ -86,7 +86,7 @@ def _value(dimension: CutterDimension, value: float, system: units.System) -> st
     return units.show(value, dimension.dimension, system)
 
 
-def _layout_rows(tried: tuple[Tried, ...], system: units.System) -> list[list[str]]:
+def _layout_rows(tried: tuple[ComparedLayout, ...], system: units.System) -> list[list[str]]:
     """Tabulate the layouts that were compared, the chosen one first."""
     heads = ["layout", "neck", "web", "feed per tooth", "gullet filled", "time", "snaps", ""]
     rows = []
