@@ -111,4 +111,4 @@ Direction = Literal["conventional", "climb"]
 
 #: Limits of the tables in the internal unit. [rad], [rad/s]
 DEG = math.pi / 180
-RPM = math.pi / 30
+RPM = units.factor("rpm", "angular speed")

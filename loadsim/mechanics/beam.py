@@ -315,16 +315,14 @@ def profile(
     k_collet = float(k_collet)
     head_diameter = float(head_diameter)
     kappa_G = float(shear_coefficient_round(nu)) * E / (2 * (1 + nu))
-    to_load = load_reach - neck_length
-    beyond = neck_length + head_height - load_reach
     head = (head_diameter, head_second_moment, head_area)
     shank = (shank_diameter, float(second_moment(shank_diameter)), float(area(shank_diameter)))
     neck = (neck_diameter, float(second_moment(neck_diameter)), float(area(neck_diameter)))
     pieces = (
         (shank_length, F, shank),
         (neck_length, F, neck),
-        (to_load, F, head),
-        (beyond, 0.0, head),
+        (load_reach - neck_length, F, head),
+        (neck_length + head_height - load_reach, 0.0, head),
     )
     rows = _along(pieces, load_reach + shank_length, E, kappa_G, F / k_collet, n)
     return Profile(

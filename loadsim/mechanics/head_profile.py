@@ -147,17 +147,10 @@ def ground_head(
         )
     psi = float(real("gullet_angle", gullet_angle, "rad", over=0.0, below=np.pi))
     pitch = 2 * np.pi / int(real("teeth", teeth, "1", least=1, most=12))
-    at = 2 * np.pi * np.arange(SIDES) / SIDES
     edges = radius * np.stack(
         [np.cos(pitch * np.arange(teeth)), np.sin(pitch * np.arange(teeth))], axis=1
     )
-    # the edges are corners themselves
-    around = np.unique(np.round(np.concatenate([at, pitch * np.arange(teeth)]), 12))
-    hull = radius * np.stack([np.cos(around), np.sin(around)], axis=1)
-    for k in range(teeth):
-        for f in flats:
-            turn = pitch * k - f.angle
-            hull = clip(hull, (np.cos(turn), np.sin(turn)), f.distance + 1e-12 * radius)
+    hull = _with_flats(radius, np.asarray(pitch * np.arange(teeth), float), flats)
     if max(beyond(hull, p) for p in edges) > 1e-9 * radius:
         raise ModelError(
             "a flat behind a tooth cuts the edge of the tooth behind it: less clearance, or fewer"
@@ -178,6 +171,20 @@ def ground_head(
         flats=tuple(flats),
         gullet=(moments(hull).area - moments(outline).area) / teeth,
     )
+
+
+def _with_flats(radius: float, angles: Array, flats: Sequence[Flat]) -> Array:
+    """Round stock with corners at the edges, which stand at these angles, and a tooth's flats
+    ground behind each of them.
+    """
+    sides = 2 * np.pi * np.arange(SIDES) / SIDES
+    around = np.unique(np.round(np.concatenate([sides, angles]), 12))
+    hull = radius * np.stack([np.cos(around), np.sin(around)], axis=1)
+    for angle in angles:
+        for f in flats:
+            turn = angle - f.angle
+            hull = clip(hull, (np.cos(turn), np.sin(turn)), f.distance + 1e-12 * radius)
+    return hull
 
 
 def _cut_flutes(
