@@ -205,8 +205,8 @@ def _contradiction(foresights: list[Prediction], left: float, n: int) -> InputEr
     message = (
         f"contradicts {rival}: {how}. Check its units, its settings and the cutter's measures; if"
         " they are right, find out what was different in that cut (blank burnt in grinding, dull"
-        " edge, packed chips, another stock) before you cut again. A neck that snapped is a warning:"
-        " do not take the entry out to get an answer"
+        " edge, packed chips, another stock) before you cut again. A neck that snapped is a"
+        " warning: do not take the entry out to get an answer"
     )
     return InputError(site.file, [Problem(where=site.where, message=message)])
 
