@@ -16,6 +16,7 @@ from loadsim.job.tables import Job
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import drill_sizes
 from loadsim.mechanics.drilling import DEPTH_IN_DIAMETERS
+from loadsim.mechanics.force_law import Kienzle
 from loadsim.mechanics.stock import Hole, middle_of_solid, solid_length
 
 #: Metal left between a hole and the outline or the next hole, so that the drill stays in (common
@@ -29,9 +30,8 @@ MOST_HOLES = 12
 #: diameters. [1]
 ON_THE_EDGE = (-0.25, 0.0, 0.25)
 
-#: Exponent of the chip thickness in the force when layouts are compared (1 - m_c of most metals).
-#: [1]
-CHIP_EXPONENT = 0.75
+#: Force law by which layouts are compared: m_c of most metals; its level cancels.
+RANKING_LAW = Kienzle(1.0, 0.25)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -215,7 +215,7 @@ def _moment(job: ResolvedJob, holes: tuple[Hole, ...]) -> float:
     u = u[np.abs(u) < 1]
     b = solid_length(section, y, 0.0, head.height)
     arm = job.cutter.neck_length + head.height - middle_of_solid(section, y, 0.0, head.height)
-    return float((b * np.sqrt(1 - u**2) ** CHIP_EXPONENT * arm).max())
+    return float((b * RANKING_LAW.force(np.sqrt(1 - u**2)) * arm).max())
 
 
 def breaks_into_throat(job: ResolvedJob, holes: tuple[Hole, ...]) -> bool:
