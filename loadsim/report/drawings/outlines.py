@@ -20,13 +20,13 @@ Point = tuple[float, float]
 
 def holes_of(settings: Settings) -> tuple[Hole, ...]:
     """Return the end holes of the answer; an empty tuple when none is drilled."""
-    p = settings.predrill
-    if not p:
+    holes = settings.predrill
+    if not holes:
         return ()
-    heights = p.get("heights_mm") or [p["height_mm"]] * p["count"]
+    heights = holes.get("heights_mm") or [holes["height_mm"]] * holes["count"]
     return tuple(
-        Hole(offset=y, height=z, diameter=p["diameter_mm"])
-        for y, z in zip(p["offsets_mm"], heights, strict=True)
+        Hole(offset=y, height=z, diameter=holes["diameter_mm"])
+        for y, z in zip(holes["offsets_mm"], heights, strict=True)
     )
 
 
@@ -52,10 +52,11 @@ def slot_outline(job: ResolvedJob) -> list[Point]:
     high = job.side
     roof = slot.undercut_height
     half = slot.throat_width / 2
-    left = (
-        [*_corner(low, roof, r, 1), *_corner(low, 0.0, r, 2)] if slot.sides == 2 else [(low, 0.0)]
-    )
-    neck = [(-half, slot.depth), (-half, roof)] if slot.sides == 2 else [(-half, slot.depth)]
+    neck = [(-half, slot.depth)]
+    left = [(low, 0.0)]
+    if slot.sides == 2:
+        neck.append((-half, roof))
+        left = [*_corner(low, roof, r, 1), *_corner(low, 0.0, r, 2)]
     return [
         *neck,
         *left,
@@ -166,10 +167,10 @@ def teeth(cutter: Cutter, radius: float, rake: float, relief: float) -> list[lis
     heel = [(last + (root - last) * k / 8, land + (stop - land) * k / 8) for k in range(1, 9)]
     gullet = [(root, stop + (pitch + back - stop) * k / 8) for k in range(1, 9)]
     rows = [(math.hypot(r_f, t_f), back), *flank, *heel, *gullet]
-    found = []
-    for k in range(cutter.teeth):
-        found.append([(r * math.sin(k * pitch - t), r * math.cos(k * pitch - t)) for r, t in rows])
-    return found
+    return [
+        [(r * math.sin(k * pitch - t), r * math.cos(k * pitch - t)) for r, t in rows]
+        for k in range(cutter.teeth)
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -184,31 +185,33 @@ def bands(p: Pass, low: float, high: float) -> list[OutlineBand]:
     """Runs of metal across the feed that stand in the head's height before the pass, from y low to
     y high.
     """
-    swept = p.swept
-    inside = [float(y) for y in events(p.section, swept)]
-    beyond = [x.offset + sign * x.head.radius for x in p.section.swept for sign in (-1, 1)]
-    edges = sorted(
-        {
-            low,
-            high,
-            *inside,
-            *(y for y in [*beyond, p.section.throat_low, p.section.throat_high] if low < y < high),
-        }
-    )
-    found: list[OutlineBand] = []
-    for a, b in pairwise(edges):
-        if b - a < 1e-9:
+    runs: list[OutlineBand] = []
+    for a, b in pairwise(_band_edges(p, low, high)):
+        if b - a < 1e-9 or not _has_metal(p, (a + b) / 2):
             continue
-        metal = solid_length(
-            p.section, np.array([(a + b) / 2]), swept.bottom, swept.bottom + swept.head.height
-        )[0]
-        if metal <= 1e-9:
-            continue
-        if found and found[-1].high >= a - 1e-9:
-            found[-1] = OutlineBand(low=found[-1].low, high=b)
+        if runs and runs[-1].high >= a - 1e-9:
+            runs[-1] = OutlineBand(low=runs[-1].low, high=b)
         else:
-            found.append(OutlineBand(low=a, high=b))
-    return found
+            runs.append(OutlineBand(low=a, high=b))
+    return runs
+
+
+def _band_edges(p: Pass, low: float, high: float) -> list[float]:
+    """Where a run of metal may begin or end: walls, and what earlier passes have swept. [mm]"""
+    section = p.section
+    inside = [float(y) for y in events(section, p.swept)]
+    earlier = [
+        swept.offset + side * swept.head.radius for swept in section.swept for side in (-1, 1)
+    ]
+    beyond = [*earlier, section.throat_low, section.throat_high]
+    return sorted({low, high, *inside, *(y for y in beyond if low < y < high)})
+
+
+def _has_metal(p: Pass, y: float) -> bool:
+    """Whether metal stands in the head's height across the feed at y."""
+    bottom = p.swept.bottom
+    top = bottom + p.swept.head.height
+    return bool(solid_length(p.section, np.array([y]), bottom, top)[0] > 1e-9)
 
 
 def immersion(y: float, p: Pass) -> float:
@@ -224,6 +227,5 @@ def arcs_in_cut(p: Pass) -> list[Point]:
     """
     off = p.swept.offset
     r = p.swept.head.radius
-    return sorted(
-        (immersion(band.high, p), immersion(band.low, p)) for band in bands(p, off - r, off + r)
-    )
+    runs = bands(p, off - r, off + r)
+    return sorted((immersion(run.high, p), immersion(run.low, p)) for run in runs)
