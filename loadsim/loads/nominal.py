@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from loadsim.base.numbers import Array
+from loadsim.base.numbers import Array, Index
 from loadsim.loads.load_case import LoadCase, as_array
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.materials import pooling
@@ -121,3 +122,56 @@ def as_drawn(job: ResolvedJob, f_z: float | Array, sine: float, fe_factor: float
         shank_diameter=as_array(cutter.shank_diameter),
         fe_factor=as_array(fe_factor),
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Necks:
+    """Necks of several diameters, each with the bend strength that goes with its volume; (n,)."""
+
+    diameter: Array  #: [mm]
+    sigma_0: Array  #: characteristic bend strength [MPa]
+
+    def take(self, which: Index) -> Necks:
+        """Return the necks wanted."""
+        return Necks(diameter=self.diameter[which], sigma_0=self.sigma_0[which])
+
+
+def necks_of(jobs: Sequence[ResolvedJob]) -> Necks:
+    """Take the necks out of jobs that differ in their neck alone.
+
+    Parameters
+    ----------
+    jobs : sequence of ResolvedJob
+        Their neck diameters and what those bear.
+
+    Returns
+    -------
+    necks : Necks
+    """
+    return Necks(
+        diameter=np.array([job.cutter.neck_diameter for job in jobs]),
+        sigma_0=np.array([job.strength.sigma_0 for job in jobs]),
+    )
+
+
+def on_necks(job: ResolvedJob, case: LoadCase, necks: Necks) -> tuple[ResolvedJob, LoadCase]:
+    """The same cut on other necks: diameter and strength change together, here and nowhere else.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its strength is replaced by that of the necks.
+    case : LoadCase
+        One cut for each neck.
+    necks : Necks
+        One for each cut.
+
+    Returns
+    -------
+    job : ResolvedJob
+        With the strength of each neck; its own neck diameter is not read by loads and limits.
+    case : LoadCase
+        With the diameter of each neck.
+    """
+    stronger = replace(job.strength, sigma_0=necks.sigma_0)
+    return replace(job, strength=stronger), case.with_(neck_diameter=necks.diameter)

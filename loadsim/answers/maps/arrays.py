@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -22,7 +22,7 @@ from loadsim.loads.deflection import natural_frequencies
 from loadsim.loads.limits import undercut
 from loadsim.loads.limits.utilization import FULL
 from loadsim.loads.machine import pick_speed
-from loadsim.loads.nominal import as_drawn
+from loadsim.loads.nominal import as_drawn, necks_of, on_necks
 from loadsim.loads.passes import Contact, Pass
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
@@ -262,9 +262,8 @@ def _fill_loads(base: ResolvedJob, way: Engagement, necks: list[_Neck], found: T
         np.concatenate([getattr(n, k) for n in necks]) for k in ("at", "speed", "f_z")
     )
     which = np.repeat(np.arange(len(necks)), [n.at.size for n in necks])
-    d, sigma_0, frequency = np.array(
-        [(n.job.cutter.neck_diameter, n.job.strength.sigma_0, n.frequency) for n in necks]
-    ).T
+    of_each = necks_of([n.job for n in necks])
+    frequency = np.array([n.frequency for n in necks])
     answered = [at[:0]]
     feeds, feed = np.unique(f_z, return_inverse=True)
     order = np.argsort(feed, kind="stable")
@@ -279,8 +278,8 @@ def _fill_loads(base: ResolvedJob, way: Engagement, necks: list[_Neck], found: T
                 k = inside[j : j + BLOCK]
                 one = feed[k] - i
                 n = which[k]
-                here = case.with_(f_z=f_z[k], law=case.law.take(one), neck_diameter=d[n])
-                s = replace(base, strength=replace(base.strength, sigma_0=sigma_0[n]))
+                fed = case.with_(f_z=f_z[k], law=case.law.take(one))
+                s, here = on_necks(base, fed, of_each.take(n))
                 cut = Cutting(
                     case=here,
                     speed=speed[k],
