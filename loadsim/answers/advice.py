@@ -45,7 +45,7 @@ def advice(
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        The job as written, which every change is tried on, and its asked snap probability.
     picked : Picked
         The settings checked.
     limits : list of Limit

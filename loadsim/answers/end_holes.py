@@ -42,7 +42,7 @@ def predrill_verdict(
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its slot, cutter, machine, asked snap probability, and end holes where it gives them.
     way : Engagement
         The passes as checked.
     speed : float

@@ -78,7 +78,7 @@ def mill_settings(job: ResolvedJob) -> MillSettings | None:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its [throat_mill], throat slot, machine and material.
 
     Returns
     -------

@@ -1,4 +1,4 @@
-"""base/numbers"""
+"""Array types, and rounding: numbers as an answer shows them, to the figures that they earn."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""job/quantities"""
+"""The quantities of a job file that have a unit, by table.key, and their names as columns."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""job/questions"""
+"""The questions `loadsim new` asks one by one, and the job file their answers make."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""job/read"""
+"""Reading a job file: from text to tables that are valid, every problem of it named at once."""
 
 from __future__ import annotations
 

@@ -69,7 +69,7 @@ def cycles(job: ResolvedJob, cutting: Cutting) -> Array:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its length of slot and tooth count.
     cutting : Cutting
         The cut.
 
@@ -98,7 +98,7 @@ def engagement_of(job: ResolvedJob, steps: tuple[Pass, ...], fine: int = 360) ->
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its cutter: tooth count, and the bending frequency.
     steps : tuple of Pass
         From `loadsim.loads.passes.passes`.
     fine : int
@@ -170,7 +170,7 @@ def cutting(job: ResolvedJob, way: Engagement, speed: float | Array, f_z: float 
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its cutter and materials, as drawn and assumed.
     way : Engagement
         How the undercut is made.
     speed : float or array
@@ -260,7 +260,7 @@ def cut_loads(job: ResolvedJob, contacts: list[Contact], case: LoadCase) -> CutL
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its cutter: strength and stiffness of the neck.
     contacts : list of Contact
         One for each pass, from `contacts_of`.
     case : LoadCase
@@ -314,7 +314,7 @@ def cut_stress(job: ResolvedJob, case: LoadCase, loads: CutDemand) -> CutLoads:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        The strength of its neck and what the neck bends by.
     case : LoadCase
         One cut or many.
     loads : Loads

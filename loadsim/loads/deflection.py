@@ -17,7 +17,7 @@ def tilt(job: ResolvedJob, case: LoadCase, level: float | Array) -> Array:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its cutter, the modulus of its blank and the section of its head.
     case : LoadCase
         One cut or many.
     level : float or array
@@ -46,7 +46,7 @@ def compliance(job: ResolvedJob, case: LoadCase, level: float | Array) -> Array:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its cutter, blank, section of the head and stiffness of the spindle.
     case : LoadCase
         One cut or many.
     level : float or array
@@ -80,7 +80,7 @@ def natural_frequency(job: ResolvedJob) -> float:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its cutter, blank, section of the head and stiffness of the spindle.
 
     Returns
     -------
@@ -96,7 +96,7 @@ def natural_frequencies(job: ResolvedJob, neck_diameter: Array) -> Array:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its cutter, blank, section of the head and stiffness of the spindle.
     neck_diameter : ndarray, shape (n,)
         In place of the job's own. [mm]
 

@@ -62,7 +62,7 @@ def layouts(job: ResolvedJob) -> tuple[HoleLayout, ...]:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its slot, cutter and stock, and the units its drills come in.
 
     Returns
     -------
@@ -106,7 +106,7 @@ def layout(job: ResolvedJob) -> HoleLayout | None:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its slot, cutter and stock, and the units its drills come in.
 
     Returns
     -------
@@ -225,7 +225,7 @@ def breaks_into_throat(job: ResolvedJob, holes: tuple[Hole, ...]) -> bool:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        The section of its stock, with the throat slot in it.
     holes : tuple of Hole
         The end holes.
 
@@ -250,7 +250,7 @@ def removed_share(job: ResolvedJob, holes: tuple[Hole, ...]) -> float:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its slot and the section of its stock.
     holes : tuple of Hole
         They do not overlap.
 
@@ -279,7 +279,7 @@ def no_holes(job: ResolvedJob) -> InputError:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its slot and stock, and the units its drills come in.
 
     Returns
     -------
@@ -295,7 +295,7 @@ def why_none(job: ResolvedJob) -> str:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its slot and stock, and the units its drills come in.
 
     Returns
     -------

@@ -36,7 +36,7 @@ def drill_speed(job: ResolvedJob, diameter: float) -> float:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its machine's speeds and the surface speed of its material.
     diameter : float
         Drill diameter. [mm]
 
@@ -56,7 +56,7 @@ def drilling_time(job: ResolvedJob, holes: tuple[Hole, ...], depth: float) -> fl
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its machine, material, and the length and open ends of its slot.
     holes : tuple of Hole
         None of them takes no time.
     depth : float
@@ -83,7 +83,7 @@ def machine_time(
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its slot and cutter, whose lengths make the travel, and what drilling asks of it.
     passes : int
         How many. [1]
     rate : float
@@ -122,7 +122,7 @@ def given_feed(job: ResolvedJob, speed: float) -> float | None:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its [cut] and tooth count.
     speed : float
         Spindle speed. [rad/s]
 
@@ -160,7 +160,7 @@ def pick_speed(job: ResolvedJob, frequency: float) -> tuple[float, SpeedBound]:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its machine, head, blank and the surface speed of its material.
     frequency : float
         Natural frequency of the cutter. [Hz]
 
@@ -241,7 +241,7 @@ def settable(job: ResolvedJob, speed: float, f_z: float, teeth: int | None = Non
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its tooth count and the feeds of its machine.
     speed : float
         Spindle speed. [rad/s]
     f_z : float

@@ -130,7 +130,7 @@ def axis_offsets(job: ResolvedJob, stepover: float | None) -> list[float]:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its slot, stock and head, and how far the axis may go.
     stepover : float or None
         Largest step outward; None takes each side in one step. [mm]
 
@@ -168,7 +168,7 @@ def passes(
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its slot, head and the section of its stock.
     stepover : float or None
         Largest step outward; None takes each side in one step. [mm]
     direction : str

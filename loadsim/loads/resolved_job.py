@@ -1,4 +1,4 @@
-"""loads/resolved_job"""
+"""A job with its materials and defaults filled in: what the whole chain reads, and nothing else."""
 
 from __future__ import annotations
 

@@ -88,7 +88,7 @@ def mill_of(job: ResolvedJob) -> Mill | None:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its [throat_mill], slot, material and stiffness of the spindle.
 
     Returns
     -------
@@ -235,7 +235,7 @@ def loads(job: ResolvedJob, mill: Mill, f_z: Array, depth: Array) -> MillLoads:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        The force law and radial ratio of its material.
     mill : Mill
         From `mill_of`.
     f_z : ndarray, shape (s,)

@@ -100,7 +100,7 @@ def nominal_walls(job: ResolvedJob, laid: tuple[Pass, ...], f_z: float) -> Walls
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its slot, cutter and materials.
     laid : tuple of Pass
         The passes.
     f_z : float
@@ -128,7 +128,7 @@ def walls_of(
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its slot, head and stiffness of the cutter.
     laid : tuple of Pass
         The passes.
     contacts : list of Contact

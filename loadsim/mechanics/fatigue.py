@@ -1,4 +1,4 @@
-"""mechanics/fatigue"""
+"""Fatigue: notch factors, endurance limits and finite lives under alternating stress."""
 
 from __future__ import annotations
 

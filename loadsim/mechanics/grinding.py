@@ -1,4 +1,4 @@
-"""mechanics/grinding"""
+"""Grinding a cutter by hand: offsets and flats of rake and relief, forces, the wheel's infeed."""
 
 from __future__ import annotations
 

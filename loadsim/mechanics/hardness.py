@@ -1,4 +1,4 @@
-"""mechanics/hardness"""
+"""Hardness of hardened steel on other scales, and the tensile strength that goes with it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""mechanics/sections"""
+"""Round sections: area and moduli, and the stress that bending and torsion make together."""
 
 from __future__ import annotations
 

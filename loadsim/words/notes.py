@@ -1,4 +1,4 @@
-"""words/notes"""
+"""What an answer warns of: feel in the hand, constants, reach, sources that differ, trials."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def slow_feed(job: ResolvedJob, rate: float, tool: str = "") -> tuple[str, ...]:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its machine: how it feeds, and a turn of the handwheel.
     rate : float
         Table feed. [mm/s]
     tool : str
@@ -59,7 +59,7 @@ def core_left(job: ResolvedJob) -> tuple[str, ...]:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        The floors of its throat and undercut, and the units to speak in.
 
     Returns
     -------

@@ -31,7 +31,7 @@ def how(job: ResolvedJob, p: Pass) -> str:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its slot: sides, open ends and datums.
     p : Pass
         One pass.
 

@@ -22,7 +22,7 @@ import pytest
 from loadsim import check
 from loadsim.answers.maps import arrays, axes
 from loadsim.answers.maps import table as table_room
-from loadsim.answers.maps.table import NOT_FINITE, _way, table
+from loadsim.answers.maps.table import NOT_FINITE, table
 from loadsim.base.errors import InputError, Problem
 from loadsim.job import quantities
 from loadsim.job.quantities import column
@@ -126,7 +126,7 @@ def test_arrays_equal_check_where_the_other_notch_takes_over(
     no_slow_path(monkeypatch)
     feeds = np.geomspace(0.002, 0.15, 6)
     s = resolve(FLIPPING)
-    shoulder = cutting(s, _way(s), 100 * RPM, feeds).summary.at_shoulder
+    shoulder = cutting(s, written_engagement(s, s.cut.stepover), 100 * RPM, feeds).summary.at_shoulder
     assert shoulder.any() and not shoulder.all()  # or this test says nothing
     same_as_check(FLIPPING, {FEED: feeds.tolist()}, probability=False)
 

@@ -98,7 +98,7 @@ def numbers(job: ResolvedJob, cut: Cutting) -> dict[str, Array]:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its slot, cutter, machine, material and tolerances.
     cut : Cutting
         One cut or many.
 
@@ -143,7 +143,7 @@ def run_arrays(
     Parameters
     ----------
     base : ResolvedJob
-        The job, resolved.
+        The job that every point changes in feed, neck diameter or speed.
     way : Engagement
         How the undercut is made: none of the three keys is part of a contact table.
     axes : dict

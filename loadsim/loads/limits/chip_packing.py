@@ -1,4 +1,4 @@
-"""loads/limits/chip_packing"""
+"""Chips that pack in a gullet, and the burst of force that they make."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ def burst_factor(job: ResolvedJob, passes: tuple[Pass, ...], f_z: float, u: Arra
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its head, gullets, material and lubrication.
     passes : tuple of Pass
         The passes.
     f_z : float

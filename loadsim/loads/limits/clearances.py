@@ -28,7 +28,7 @@ def clearances(
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its slot, cutter and stock.
     passes : tuple of Pass
         The passes.
     neck_diameter : ndarray

@@ -76,7 +76,7 @@ def drill_checks(job: ResolvedJob, diameter: float, depth: float) -> tuple[Utili
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its material and the force law for it.
     diameter : float
         Drill diameter. [mm]
     depth : float
@@ -110,7 +110,7 @@ def drilled_checks(
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its material and the force law for it.
     holes : tuple of Hole
         Equal ones; none of them has no checks.
     depth : float

@@ -62,7 +62,7 @@ def mill_checks(job: ResolvedJob, mill: Mill, cut: MillCut) -> list[Utilization]
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its throat slot, machine, material and asked snap probability.
     mill : Mill
         From `loadsim.loads.throat_mill.mill_of`.
     cut : MillCut
@@ -145,7 +145,7 @@ def snap_probability(job: ResolvedJob, mill: Mill, cut: MillCut) -> Array:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        How steady its machine feeds, and its lubrication.
     mill : Mill
         From `loadsim.loads.throat_mill.mill_of`.
     cut : MillCut
@@ -244,7 +244,7 @@ def mill_wall_allowance(job: ResolvedJob) -> tuple[float, WallOrigin]:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        The width of its throat and the accepted error of a wall.
 
     Returns
     -------

@@ -33,7 +33,7 @@ def checks(job: ResolvedJob, cutting: Cutting) -> list[Utilization]:
     Parameters
     ----------
     job : ResolvedJob
-        The job, resolved.
+        Its slot, cutter, machine, material and tolerances.
     cutting : Cutting
         The cut.
 

@@ -1,4 +1,4 @@
-"""mechanics/peers/strength"""
+"""Strength by rival models: what the tests set the chain's own fatigue and fracture against."""
 
 from __future__ import annotations
 
