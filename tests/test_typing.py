@@ -1,5 +1,4 @@
-"""Slips of typing in a job file: each is answered with what to write, against words written here.
-"""
+"""Slips of typing in a job file: each is answered with what to write, against words written here."""
 
 from __future__ import annotations
 

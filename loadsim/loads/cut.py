@@ -13,7 +13,7 @@ from loadsim.base.ranges import trusted
 from loadsim.loads.deflection import compliance, natural_frequency
 from loadsim.loads.end_holes import holes_for
 from loadsim.loads.load_case import LoadCase, checked
-from loadsim.loads.neck_stress import neck_stress, notches
+from loadsim.loads.neck_stress import Notch, Peaks, neck_stress, notches
 from loadsim.loads.nominal import as_drawn
 from loadsim.loads.passes import Contact, Pass, contacts_of, pass_travel, passes, thickest_sine
 from loadsim.loads.resolved_job import ResolvedJob
@@ -327,11 +327,7 @@ def cut_stress(job: ResolvedJob, case: LoadCase, loads: CutDemand) -> CutLoads:
     checked(case)
     with trusted():
         both = notches(case)
-        rubbed = notches(case, job.strength.notch_size) if job.strength.notch_size else both
-        runs = [
-            [neck_stress(x, n, r) for x in end]
-            for end, n, r in zip((loads.shoulder, loads.head), both, rubbed, strict=True)
-        ]
+        runs = _stressed_ends(job.strength.notch_size, case, loads, both)
     worst = [_worst([p.sigma_1 for p in run]) for run in runs]
     governs = worst[1] > worst[0]
     # each cut is judged at the end of its neck that is worse for it
@@ -340,10 +336,6 @@ def cut_stress(job: ResolvedJob, case: LoadCase, loads: CutDemand) -> CutLoads:
     moments = [_worst([p.moment for p in x]) for x in runs]
     moment = np.where(governs, moments[1], moments[0])
     torque = _worst([p.torque for p in run])
-    K_t, K_ts = (
-        np.where(governs, b, a)
-        for a, b in ((both[0].K_t, both[1].K_t), (both[0].K_ts, both[1].K_ts))
-    )
     give = compliance(job, case, loads.level)
     top = _worst([p.force for p in run])
     return CutLoads(
@@ -362,8 +354,8 @@ def cut_stress(job: ResolvedJob, case: LoadCase, loads: CutDemand) -> CutLoads:
         sigma_ar=_worst([p.sigma_ar for p in ends]),
         bending=moment / sections.section_modulus(case.neck_diameter),
         torsion=torque / sections.polar_section_modulus(case.neck_diameter),
-        K_t=K_t,
-        K_ts=K_ts,
+        K_t=np.where(governs, both[1].K_t, both[0].K_t),
+        K_ts=np.where(governs, both[1].K_ts, both[0].K_ts),
         deflection=top * give,
         wall_deflection=loads.wall_force * give,
         stiffness=1 / give,
@@ -372,6 +364,17 @@ def cut_stress(job: ResolvedJob, case: LoadCase, loads: CutDemand) -> CutLoads:
         net_pull=loads.net_pull,
         at_shoulder=~governs,
     )
+
+
+def _stressed_ends(
+    notch_size: float | None, case: LoadCase, loads: CutDemand, both: tuple[Notch, Notch]
+) -> list[list[Peaks]]:
+    """Stress of every pass at the shank's shoulder, then at the head."""
+    rubbed = notches(case, notch_size) if notch_size else both
+    return [
+        [neck_stress(load, notch, worn) for load in end]
+        for end, notch, worn in zip((loads.shoulder, loads.head), both, rubbed, strict=True)
+    ]
 
 
 def _worst(values: list[Array]) -> Array:

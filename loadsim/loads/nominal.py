@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -173,5 +174,6 @@ def on_necks(job: ResolvedJob, case: LoadCase, necks: Necks) -> tuple[ResolvedJo
     case : LoadCase
         With the diameter of each neck.
     """
-    stronger = replace(job.strength, sigma_0=necks.sigma_0)
+    strengths: Any = necks.sigma_0  # the limits take one number or an array
+    stronger = replace(job.strength, sigma_0=strengths)
     return replace(job, strength=stronger), case.with_(neck_diameter=necks.diameter)

@@ -7,10 +7,9 @@ from __future__ import annotations
 import math
 from enum import Enum, auto
 
-from loadsim.base.errors import FILE, InputError, Problem
 from loadsim.base.notes import Note
 from loadsim.job.cutter_geometry import rake_of, relief_of, shape_of
-from loadsim.job.tables import Job
+from loadsim.job.tables import Cutter, Job
 from loadsim.loads.assumptions import (
     DEFAULT_BACKLASH,
     DEFAULT_EDGE_RADIUS,
@@ -18,16 +17,15 @@ from loadsim.loads.assumptions import (
     DEFAULT_HANDWHEEL,
     DEFAULT_RUNOUT,
     DEFAULT_STIFFNESS,
-    GRIND_FACTOR,
     WEAR_FACTOR,
 )
-from loadsim.loads.resolved_job import HeadSection, ResolvedJob, Strength
+from loadsim.loads.blank_strength import neck_strength
+from loadsim.loads.resolved_job import HeadSection, ResolvedJob
 from loadsim.materials import load, pooling
 from loadsim.materials.load import named
-from loadsim.materials.schema import BlankMaterial, WorkMaterial
-from loadsim.mechanics import chip, fatigue, force, hardness, head_profile, polygon, strength
+from loadsim.materials.schema import WorkMaterial
+from loadsim.mechanics import chip, force, head_profile, polygon
 from loadsim.mechanics.force_law import RadialRatio
-from loadsim.mechanics.hardness import hardness_to_tensile
 from loadsim.mechanics.stock import Head, Section
 
 
@@ -41,13 +39,6 @@ class Assumption(Enum):
     BACKLASH = auto()
     HANDWHEEL = auto()
     HEAD_SECTION = auto()
-
-
-class BlankNote(Enum):
-    """What to know of the hardness given."""
-
-    UNUSUAL_HARDNESS = auto()
-    HARDNESS_NOT_USED = auto()
 
 
 class GroundNote(Enum):
@@ -80,19 +71,20 @@ def resolve(job: Job) -> ResolvedJob:
     assumed: list[Note] = []
     notes: list[Note] = []
     cutter = job.cutter
-    radius = job.cutter.head_diameter / 2
-    head = Head(radius=radius, height=cutter.head_height, corner=cutter.corner_radius or 0.0)
+    machine = job.machine
+    usual_backlash = DEFAULT_BACKLASH[machine.feed]
     section, low, high = _section(job)
     rake = rake_of(cutter)
     edge_radius = _assume(cutter.edge_radius, DEFAULT_EDGE_RADIUS, Assumption.EDGE_RADIUS, assumed)
     reference, radial, radial_spread = _force_basis(job, work)
+    by_hand = assumed if machine.feed == "hand" else []
     notes += force.rake_notes(rake, reference)
     (assumed if job.grind is None else notes).extend(ground_notes(job))
     return ResolvedJob(
         written=job,
         work=work,
         blank=blank,
-        head=head,
+        head=_head(cutter),
         head_section=section_of(job),
         section=section,
         side=high,
@@ -103,24 +95,23 @@ def resolve(job: Job) -> ResolvedJob:
         runout=_assume(cutter.runout, DEFAULT_RUNOUT, Assumption.RUNOUT, assumed),
         rake=rake,
         relief=relief_of(cutter),
-        stiffness=_assume(job.machine.stiffness, DEFAULT_STIFFNESS, Assumption.STIFFNESS, assumed),
-        backlash=_assume(
-            job.machine.backlash, DEFAULT_BACKLASH[job.machine.feed], Assumption.BACKLASH, assumed
-        ),
-        handwheel=_assume(
-            job.machine.handwheel,
-            DEFAULT_HANDWHEEL,
-            Assumption.HANDWHEEL,
-            assumed if job.machine.feed == "hand" else [],
-        ),
+        stiffness=_assume(machine.stiffness, DEFAULT_STIFFNESS, Assumption.STIFFNESS, assumed),
+        backlash=_assume(machine.backlash, usual_backlash, Assumption.BACKLASH, assumed),
+        handwheel=_assume(machine.handwheel, DEFAULT_HANDWHEEL, Assumption.HANDWHEEL, by_hand),
         rake_reference=reference,
         force_factor=_force_factor(job, work, rake, reference),
         radial=radial,
         radial_spread=radial_spread,
-        strength=_strength(job, blank, notes),
+        strength=neck_strength(job, blank, notes),
         assumed=tuple(assumed),
         notes=tuple(notes),
     )
+
+
+def _head(cutter: Cutter) -> Head:
+    """The head as a shape of revolution."""
+    radius = cutter.head_diameter / 2
+    return Head(radius=radius, height=cutter.head_height, corner=cutter.corner_radius or 0.0)
 
 
 def _assume(given: float | None, default: float, code: Assumption, assumed: list[Note]) -> float:
@@ -160,92 +151,6 @@ def _force_factor(job: Job, work: WorkMaterial, rake: float, reference: float) -
     if job.work.kc11 is not None:
         return rake_part  # these constants and nothing else
     return rake_part * WEAR_FACTOR * pooling.adhesion_factor(work, job.work.lubrication)
-
-
-def _strength(job: Job, blank: BlankMaterial, notes: list[Note]) -> Strength:
-    cutter = job.cutter
-    m = blank.weibull_m
-    volume = math.pi / 4 * cutter.neck_diameter**2 * cutter.neck_length
-    sigma_0 = float(
-        strength.weibull_scale(
-            blank.bend_strength,
-            m,
-            blank.bar_volume * float(strength.effective_volume_factor_three_point(m)),
-            volume * float(strength.effective_volume_factor_rotating(m)),
-        )
-    )
-    HV = blank.hardness_HV
-    if cutter.hardness is not None and not blank.ductile:
-        if blank.hardness is None or not 50 <= cutter.hardness <= 70:
-            allowed = (
-                "leave it out, this blank is not rated in HRC"
-                if blank.hardness is None
-                else "a hardened blank has 50 to 70 HRC"
-            )
-            raise InputError(
-                FILE,
-                [Problem(where="[cutter] hardness", message=f"is {cutter.hardness:g}; {allowed}")],
-            )
-        HV = float(hardness.hardness_to_vickers(cutter.hardness))
-        notes += hardness.hardness_notes(cutter.hardness)
-        lo = blank.hardness_lo
-        hi = blank.hardness_hi
-        if lo is not None and hi is not None and not lo <= cutter.hardness <= hi:
-            facts = {"given": cutter.hardness, "low": lo, "high": hi, "blank": blank.title}
-            notes.append(Note(code=BlankNote.UNUSUAL_HARDNESS, facts=facts))
-    if blank.ductile:
-        if cutter.hardness is not None:
-            notes.append(Note(code=BlankNote.HARDNESS_NOT_USED, facts={"blank": blank.title}))
-        return _ductile_strength(blank, sigma_0)
-    S_limit = float(fatigue.murakami_limit_surface(HV, blank.defect_size)) * GRIND_FACTOR
-    notes += fatigue.murakami_notes(HV, blank.defect_size)
-    return Strength(
-        sigma_0=sigma_0,
-        m=m,
-        spread=blank.bend_strength_spread,
-        S_limit=S_limit,
-        N_limit=1e7,
-        k=blank.basquin_k,
-        S_static=blank.bend_strength,
-        fatigue_spread=math.hypot(0.10, blank.defect_size_spread / 6),
-        tau_u=blank.torsion_ratio * _tensile(job, blank),
-        yield_strength=None,
-        notch_size=None,
-    )
-
-
-def _tensile(job: Job, blank: BlankMaterial) -> float:
-    """Return the tensile strength equivalent to the hardness, which falls off the table for
-    carbide. [MPa]
-    """
-    hardness = blank.hardness if job.cutter.hardness is None else job.cutter.hardness
-    if hardness is None:
-        # carbide: tension bears about half of bending (memory medium)
-        return blank.bend_strength / 2
-    return float(hardness_to_tensile(min(hardness, 65.0)))
-
-
-def _ductile_strength(blank: BlankMaterial, sigma_0: float) -> Strength:
-    S_ut = blank.ultimate_strength
-    S_y = blank.yield_strength
-    if S_ut is None or S_y is None:
-        raise ValueError(f"{blank.name} is marked ductile but has no yield and ultimate strength")
-    a, b = fatigue.MARIN_SURFACE["ground"]
-    S_e = float(fatigue.endurance_limit_steel(S_ut) * fatigue.marin_surface(S_ut, a, b))
-    _, slope = fatigue.finite_life_constants(S_ut, 0.82, S_e)
-    return Strength(
-        sigma_0=sigma_0,
-        m=blank.weibull_m,
-        spread=blank.bend_strength_spread,
-        S_limit=S_e,
-        N_limit=1e6,
-        k=-1.0 / float(slope),
-        S_static=0.82 * S_ut,
-        fatigue_spread=0.12,
-        tau_u=float(strength.torsion_strength(S_ut)),
-        yield_strength=S_y,
-        notch_size=S_ut,
-    )
 
 
 #: Share of the full circle that a fluted head keeps, for area and for the smaller second moment:

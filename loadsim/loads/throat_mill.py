@@ -15,12 +15,13 @@ from loadsim.base.notes import Note
 from loadsim.base.numbers import Array
 from loadsim.job.tables import ThroatMill
 from loadsim.loads.assumptions import DEFAULT_EDGE_RADIUS, DEFAULT_RUNOUT, GRIND_FACTOR, WEAR_FACTOR
+from loadsim.loads.blank_strength import bend_scale
 from loadsim.loads.nominal import force_model
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.materials import load, pooling
 from loadsim.materials.load import named
 from loadsim.materials.schema import BlankMaterial
-from loadsim.mechanics import beam, chip, end_mill, fatigue, hardness, sections, strength
+from loadsim.mechanics import beam, chip, end_mill, fatigue, hardness, sections
 
 #: The fluted part bends like a round bar of this share of the diameter (KopsVo1990). Its stress is
 #: taken at the full
@@ -109,19 +110,9 @@ def mill_of(job: ResolvedJob) -> Mill | None:
     beside = (slot.throat_width - t.diameter) / 2
     steps = math.ceil(beside / (SIDE_WIDTH * t.diameter) - 1e-9) if beside > 1e-6 else 0
     volume = math.pi / 4 * (FLUTED * t.diameter) ** 2 * t.flute_length
-    sigma_0 = float(
-        strength.weibull_scale(
-            blank.bend_strength,
-            blank.weibull_m,
-            blank.bar_volume * float(strength.effective_volume_factor_three_point(blank.weibull_m)),
-            volume * float(strength.effective_volume_factor_rotating(blank.weibull_m)),
-        )
-    )
-    factor = (
-        1.0
-        if work.kc11 is not None
-        else WEAR_FACTOR * pooling.adhesion_factor(job.work, work.lubrication)
-    )
+    factor = 1.0  # the shop's own constants stand alone
+    if work.kc11 is None:
+        factor = WEAR_FACTOR * pooling.adhesion_factor(job.work, work.lubrication)
     limit = float(fatigue.murakami_limit_surface(HV, blank.defect_size)) * GRIND_FACTOR
     return Mill(
         table=t,
@@ -134,7 +125,7 @@ def mill_of(job: ResolvedJob) -> Mill | None:
         force_factor=factor,
         compliance=_compliance(job, t, blank),
         frequency=_frequency(job, t, blank),
-        sigma_0=sigma_0,
+        sigma_0=bend_scale(blank, volume),
         S_limit=limit,
         tau_u=blank.torsion_ratio * tensile,
         assumed=_assumed(t),

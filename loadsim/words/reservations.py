@@ -8,7 +8,8 @@ from typing import Any
 
 from loadsim.base import units
 from loadsim.base.notes import Note
-from loadsim.loads.resolve import Assumption, BlankNote, GroundNote
+from loadsim.loads.blank_strength import BlankNote
+from loadsim.loads.resolve import Assumption, GroundNote
 from loadsim.loads.throat_mill import MillNote
 from loadsim.mechanics.fatigue import FatigueNote
 from loadsim.mechanics.force import RakeNote

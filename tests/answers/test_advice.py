@@ -349,7 +349,9 @@ def test_the_middle_of_what_snaps_in_closed_form() -> None:
         laid,
         0.016,
         many,
-        (chip_packing.burst_factor(s, laid, 0.016, many.u[samples.Uncertain.CHIP_PACKING]) > 1.5).astype(float),
+        (
+            chip_packing.burst_factor(s, laid, 0.016, many.u[samples.Uncertain.CHIP_PACKING]) > 1.5
+        ).astype(float),
     )
     assert len(packed) == 1 and "chips that pack" in packed[0]
 

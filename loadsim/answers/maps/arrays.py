@@ -263,7 +263,7 @@ def _fill_loads(base: ResolvedJob, way: Engagement, necks: list[_Neck], found: T
     )
     which = np.repeat(np.arange(len(necks)), [n.at.size for n in necks])
     of_each = necks_of([n.job for n in necks])
-    frequency = np.array([n.frequency for n in necks])
+    frequency: Any = np.array([n.frequency for n in necks])
     answered = [at[:0]]
     feeds, feed = np.unique(f_z, return_inverse=True)
     order = np.argsort(feed, kind="stable")
