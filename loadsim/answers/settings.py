@@ -157,9 +157,8 @@ def pick(
     if speed is None:
         speed, bound = pick_speed(job, engagement.frequency)
         reason = speed_bound(bound, job.blank, job.work)
-        notes.append(
-            f"Spindle speed picked: {units.to_unit(speed, 'rpm', 'angular speed'):.0f} rpm, bound by {reason}."
-        )
+        rpm = units.to_unit(speed, "rpm", "angular speed")
+        notes.append(f"Spindle speed picked: {rpm:.0f} rpm, bound by {reason}.")
     f_z = given_feed(job, speed)
     if f_z is None:
         feed = pick_feed(job, engagement, speed, few)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 from loadsim.answers.results import Loads, NeckState, Settings
-from loadsim.answers.settings import picked_rate
 from loadsim.base import units
 from loadsim.base.numbers import tidy
 from loadsim.loads.cut import Cutting, Engagement, Picked, cycles, one, snapping
@@ -33,7 +32,7 @@ def settings_of(job: ResolvedJob, engagement: Engagement, picked: Picked) -> Set
     -------
     settings : Settings
     """
-    rate = picked_rate(job, picked)
+    rate = chip.feed_rate(picked.f_z, job.cutter.teeth, picked.speed)
     travel = pass_travel(job.slot, job.cutter.head_diameter)
     surface_speed = picked.speed * job.head.radius
     hand = job.machine.feed == "hand"

@@ -55,7 +55,8 @@ UNITS: Final[dict[str, dict[str, float]]] = {
                "lbf/in^2": LBF / IN**2},
     "force": {"N": 1.0, "lbf": LBF, "kN": 1e3, "lb": LBF},
     "torque": {"N*m": 1e3, "N*mm": 1.0, "in*lbf": LBF * IN, "ft*lbf": 12 * LBF * IN,
-               "lbf*in": LBF * IN, "lbf*ft": 12 * LBF * IN, "in*lb": LBF * IN, "ft*lb": 12 * LBF * IN},
+               "lbf*in": LBF * IN, "lbf*ft": 12 * LBF * IN, "in*lb": LBF * IN,
+               "ft*lb": 12 * LBF * IN},
     # hp: 550 ft lbf/s, not the metric one
     "power": {"W": 1e3, "kW": 1e6, "hp": 550 * 12 * IN * LBF},
     "stiffness": {"N/um": 1e3, "N/mm": 1.0, "lbf/in": LBF / IN, "N/m": 1e-3},

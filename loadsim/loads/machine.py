@@ -108,8 +108,11 @@ UNDERCUT_SPEED = 0.6
 
 #: Feed per tooth that a small cutter is usually given, over its diameter, by how the metal cuts
 #: (memory medium). [1]
-USUAL_FEED = {"aluminum": 0.008, "brass": 0.008, "copper": 0.006, "bronze": 0.006, "magnesium": 0.008, "plastic": 0.012,
-              "iron": 0.004, "steel": 0.004, "stainless": 0.003, "tool steel": 0.003, "titanium": 0.003}  # fmt: skip
+USUAL_FEED = {
+    "aluminum": 0.008, "brass": 0.008, "copper": 0.006, "bronze": 0.006, "magnesium": 0.008,
+    "plastic": 0.012, "iron": 0.004, "steel": 0.004, "stainless": 0.003, "tool steel": 0.003,
+    "titanium": 0.003,
+}  # fmt: skip
 
 #: Largest feed per tooth for cutters of this kind, whatever their diameter (0.001 to 0.003 in,
 #: memory medium). [mm]

@@ -176,7 +176,7 @@ def _assumed(t: ThroatMill) -> tuple[Note, ...]:
 
 
 def _compliance(job: ResolvedJob, t: ThroatMill, blank: BlankMaterial) -> float:
-    """Tip deflection for a force at the tip, the lowest point that it can act at: on the safe side."""
+    """Tip deflection for a force at the tip, its lowest point: on the safe side."""
     # two equal pieces make one fluted part
     d = FLUTED * t.diameter
     half = t.flute_length / 2

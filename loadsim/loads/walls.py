@@ -168,7 +168,9 @@ def walls_of(
     above = case.head_height - level
     pairs = [(high_walls[x], low_walls[x]) for x in high_walls]
     ends = [
-        h.reach + l.reach + way * (h.tilt + l.tilt) for h, l in pairs for way in (below, -above)
+        high.reach + low.reach + way * (high.tilt + low.tilt)
+        for high, low in pairs
+        for way in (below, -above)
     ]
     every = [w for both in pairs for w in both]
     floor = min(high_walls)

@@ -1,4 +1,4 @@
-"""Materials by name or path: a file's values in the units inside, rival sources of one value merged.
+"""Materials by name or path: values in the units inside, rival sources of one value merged.
 
 A folder ``materials/<name>/`` holds ``material.toml`` (what it is) and one file for each source. A
 shop's own material is one file with the keys of both; give its path in place of a name::

@@ -134,10 +134,8 @@ def _source_notes(curves: tuple[ForceCurve, ...], stated: int) -> tuple[str, ...
             f"Only {len(curves)} source{'s' if len(curves) > 1 else ''} for the cutting force of"
             " this metal"
         )
-        notes.append(
-            f"{count}: at least +-{math.expm1(SIGMA_FLOOR_FEW):.0%} is allowed for (sigma_ln at least"
-            f" {SIGMA_FLOOR_FEW:g})"
-        )
+        least = f"at least +-{math.expm1(SIGMA_FLOOR_FEW):.0%}"
+        notes.append(f"{count}: {least} is allowed for (sigma_ln at least {SIGMA_FLOOR_FEW:g})")
     if stated == 0:
         notes.append(
             "No source says with what rake it measured the cutting force: 0 deg is assumed"

@@ -66,7 +66,7 @@ def lag(z: ArrayLike, helix: ArrayLike, D: ArrayLike) -> Array:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Slices:
-    """Edge in the cut, sliced; axes: a turning positions, e stretches of edge, n slices, s cases."""
+    """Edge in the cut, sliced; axes: a turning positions, e edge stretches, n slices, s cases."""
 
     phi: Array  #: immersion angle of a slice's middle, (a, e, n, s) [rad]
     z: Array  #: its height above the tip, (a, e, n, s) [mm]

@@ -155,8 +155,10 @@ def drill(diameter: float, system: units.System) -> str:
 
     Examples
     --------
-    >>> drill(8.1, "metric"), drill(0.201 * 25.4, "inch"), drill(6.35, "inch"), drill(6.35, "metric")
-    ('8.1 mm', '#7', '1/4 in', '6.350 mm')
+    >>> drill(8.1, "metric"), drill(6.35, "metric")
+    ('8.1 mm', '6.350 mm')
+    >>> drill(0.201 * 25.4, "inch"), drill(6.35, "inch")
+    ('#7', '1/4 in')
     """
     same = [
         d.name

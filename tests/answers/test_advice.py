@@ -97,9 +97,9 @@ def test_advice_against_a_no_go_is_never_empty_and_never_promises_too_much(name:
     one = job(**NO_GO[name])
     result, singles = said(one)
     assert result.verdict == "no-go" and result.advice
-    for text, changes, _ in singles:
+    for text, change, _ in singles:
         lines = [x for x in result.advice if x.startswith(text)]
-        still = check(changed(one, changes), drawn()).verdict == "no-go"
+        still = check(changed(one, change), drawn()).verdict == "no-go"
         for line in lines:
             assert line.endswith("not enough by itself.") or not still, line
     if not any(x.endswith("%.") for x in result.advice):

@@ -126,7 +126,9 @@ def test_arrays_equal_check_where_the_other_notch_takes_over(
     no_slow_path(monkeypatch)
     feeds = np.geomspace(0.002, 0.15, 6)
     s = resolve(FLIPPING)
-    shoulder = cutting(s, written_engagement(s, s.cut.stepover), 100 * RPM, feeds).summary.at_shoulder
+    shoulder = cutting(
+        s, written_engagement(s, s.cut.stepover), 100 * RPM, feeds
+    ).summary.at_shoulder
     assert shoulder.any() and not shoulder.all()  # or this test says nothing
     same_as_check(FLIPPING, {FEED: feeds.tolist()}, probability=False)
 

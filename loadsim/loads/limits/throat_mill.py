@@ -1,4 +1,4 @@
-"""Each way the throat mill's cut can go wrong; on arrays, by the same measures as the undercut's."""
+"""Each way the throat mill's cut can go wrong; on arrays, by the measures of the undercut's."""
 
 from __future__ import annotations
 

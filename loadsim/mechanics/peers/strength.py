@@ -57,7 +57,7 @@ def stress_concentration_tension(D: ArrayLike, d: ArrayLike, r: ArrayLike) -> Ar
 def _mean_stress_ratios(
     sigma_a: ArrayLike, sigma_m: ArrayLike, S_e: ArrayLike, S_u: ArrayLike, S_y: ArrayLike
 ) -> tuple[Array, Array, Array]:
-    """Return amplitude over S_e and tensile mean over S_u and S_y; a pressing mean earns no credit."""
+    """Amplitude over S_e, tensile mean over S_u and S_y; a pressing mean earns no credit."""
     amplitude = real("sigma_a", sigma_a, "MPa", least=0.0) / real("S_e", S_e, "MPa", over=0.0)
     pull = np.maximum(real("sigma_m", sigma_m, "MPa"), 0.0)
     on_u = pull / real("S_u", S_u, "MPa", over=0.0)
