@@ -154,7 +154,7 @@ def neck_of(job: ResolvedJob, cut: Cutting) -> NeckState:
         kt_bending=one(worst.K_t),
         kt_torsion=one(worst.K_ts),
         peak_stress_MPa=one(worst.sigma_1),
-        natural_frequency_Hz=cut.frequency,
+        natural_frequency_Hz=one(cut.frequency),
         force_to_snap_N=force,
         torque_to_snap_Nmm=torque,
         cycles=one(cycles(job, cut)),

@@ -14,7 +14,7 @@ from loadsim.base import units
 from loadsim.base.numbers import Array, tidy
 from loadsim.loads.assumptions import DETUNED, HARMONICS, PASS_SETUP
 from loadsim.loads.limits.throat_mill import MillCut, mill_checks, per_level
-from loadsim.loads.limits.utilization import FEEDLESS, NEAR, Limit
+from loadsim.loads.limits.utilization import FEEDLESS, FULL, NEAR, Limit
 from loadsim.loads.machine import SpeedBound, lowest_speed, settable, usual_feed
 from loadsim.loads.nominal import force_model
 from loadsim.loads.passes import pass_travel
@@ -65,7 +65,9 @@ class MillSettings:
     @property
     def worst(self) -> Limit:
         """The hard limit that is used most."""
-        return max((x for x in self.limits if x.hard), key=lambda x: x.utilization)
+        return max(
+            (limit for limit in self.limits if limit.hard), key=lambda limit: limit.utilization
+        )
 
 
 def mill_settings(job: ResolvedJob) -> MillSettings | None:
@@ -87,21 +89,19 @@ def mill_settings(job: ResolvedJob) -> MillSettings | None:
     mill = mill_of(job)
     if mill is None:
         return None
-    speed, why = _speed(job, mill)
-    tried, held = _quickest(_tried(job, mill, speed))
-    f_z, levels, depth = tried[:3, None]
-    one = MillCut(
+    speed, reason = _speed(job, mill)
+    settings, holds = _quickest(_candidates(job, mill, speed))
+    f_z, levels, depth = settings[:3, None]
+    cut = MillCut(
         speed=speed, f_z=f_z, depth=depth, levels=levels, loads=loads(job, mill, f_z, depth)
     )
-    found = tuple(
+    limits = tuple(
         sorted(
-            (worded(c, job.units, THROAT_MILL) for c in mill_checks(job, mill, one)),
-            key=lambda x: -x.utilization,
+            (worded(c, job.units, THROAT_MILL) for c in mill_checks(job, mill, cut)),
+            key=lambda limit: -limit.utilization,
         )
     )
-    h = one.loads.peak_chip
-    n = int(levels[0])
-    beyond = tuple(f"Throat mill: {x}." for x in force_model(job, h).notes)
+    beyond = force_model(job, cut.loads.peak_chip).notes
     return MillSettings(
         title=mill.blank.title,
         sources=mill.blank.sources,
@@ -109,38 +109,50 @@ def mill_settings(job: ResolvedJob) -> MillSettings | None:
         f_z=float(f_z[0]),
         rate=chip.feed_rate(float(f_z[0]), mill.table.teeth, speed),
         depth=float(depth[0]),
-        levels=n,
-        passes=n * per_level(mill),
+        levels=int(levels[0]),
+        passes=int(levels[0]) * per_level(mill),
         side_width=mill.side_width,
-        limits=found,
-        safe=not any(x.hard and x.over for x in found),
+        limits=limits,
+        safe=not any(limit.hard and limit.over for limit in limits),
         notes=(
-            *(spoken(n, job.units) for n in mill.assumed),
-            *(f"Throat mill: {spoken(n, job.units)}." for n in mill.notes),
-            *beyond,
+            *(spoken(note, job.units) for note in mill.assumed),
+            *(f"Throat mill: {spoken(note, job.units)}." for note in mill.notes),
+            *(f"Throat mill: {note}." for note in beyond),
         ),
-        reasons=(why, _why(job, mill, found, held)),
+        reasons=(reason, _why(job, mill, limits, holds)),
     )
 
 
-def mill_state(job: ResolvedJob, m: MillSettings) -> ThroatMillState:
-    """Put the settings of the throat mill into the units of the answer."""
-    t = job.throat_mill
-    assert t is not None
-    travel = pass_travel(job.slot, t.diameter)
+def mill_state(job: ResolvedJob, settings: MillSettings) -> ThroatMillState:
+    """Put the settings of the throat mill into the units of the answer.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its [throat_mill] and slot, and the units to speak in.
+    settings : MillSettings
+        From `mill_settings`.
+
+    Returns
+    -------
+    state : ThroatMillState
+    """
+    table = job.throat_mill
+    assert table is not None
+    travel = pass_travel(job.slot, table.diameter)
     return ThroatMillState(
-        tool=f"end mill {units.show(t.diameter, 'length', job.units)}, {m.title}",
-        spindle_speed_rpm=tidy(units.to_unit(m.speed, "rpm", "angular speed")),
-        feed_per_tooth_mm=tidy(m.f_z),
-        feed_rate_mm_per_min=tidy(units.to_unit(m.rate, "mm/min", "feed speed")),
-        depth_per_pass_mm=tidy(m.depth),
-        levels=m.levels,
-        passes=m.passes,
-        side_width_mm=tidy(m.side_width),
-        cutting_time_s=tidy(m.passes * travel / m.rate),
-        limits=m.limits,
-        safe=m.safe,
-        reasons=m.reasons,
+        tool=f"end mill {units.show(table.diameter, 'length', job.units)}, {settings.title}",
+        spindle_speed_rpm=tidy(units.to_unit(settings.speed, "rpm", "angular speed")),
+        feed_per_tooth_mm=tidy(settings.f_z),
+        feed_rate_mm_per_min=tidy(units.to_unit(settings.rate, "mm/min", "feed speed")),
+        depth_per_pass_mm=tidy(settings.depth),
+        levels=settings.levels,
+        passes=settings.passes,
+        side_width_mm=tidy(settings.side_width),
+        cutting_time_s=tidy(settings.passes * travel / settings.rate),
+        limits=settings.limits,
+        safe=settings.safe,
+        reasons=settings.reasons,
     )
 
 
@@ -169,12 +181,12 @@ def _feeds(job: ResolvedJob, mill: Mill, speed: float) -> Array:
     if mill.table.feed_per_tooth is not None:
         return np.array([mill.table.feed_per_tooth])
     most = max(usual_feed(job, mill.table.diameter), 1.5 * mill.h_min)
-    tried = [
-        settable(job, speed, f, mill.table.teeth)
-        for f in np.geomspace(most, mill.h_min, FEEDS).tolist()
+    feeds = [
+        settable(job, speed, f_z, mill.table.teeth)
+        for f_z in np.geomspace(most, mill.h_min, FEEDS).tolist()
     ]
-    kept = sorted({f for f in tried if f >= mill.h_min * (1 - 1e-9)}, reverse=True)
-    return np.array(kept or [settable(job, speed, mill.h_min, mill.table.teeth)])
+    cutting = sorted({f_z for f_z in feeds if f_z >= mill.h_min * (1 - 1e-9)}, reverse=True)
+    return np.array(cutting or [settable(job, speed, mill.h_min, mill.table.teeth)])
 
 
 def _levels(job: ResolvedJob, mill: Mill) -> Array:
@@ -187,23 +199,24 @@ def _levels(job: ResolvedJob, mill: Mill) -> Array:
     return np.arange(few, max(MOST_DEPTHS, few) + 1, dtype=float)
 
 
-def _tried(job: ResolvedJob, mill: Mill, speed: float) -> Array:
+def _candidates(job: ResolvedJob, mill: Mill, speed: float) -> Array:
     """Evaluate feeds and depths, fewest depths first, until none that is left can be quicker; rows
     as in `_judged`.
     """
     feeds = _feeds(job, mill, speed)
     levels = _levels(job, mill)
-    found = []
+    blocks = []
     best = math.inf
     fastest = _time(job, mill, speed, feeds).min()
     for i in range(0, levels.size, BLOCK):
         block = levels[i : i + BLOCK]
         if block[0] * fastest >= best:
             break
-        part = _judged(job, mill, speed, *(x.ravel() for x in np.meshgrid(feeds, block)))
-        best = min(best, float(part[3, (part[4] <= 1) & (part[5] <= 1)].min(initial=math.inf)))
-        found.append(part)
-    return np.concatenate(found, axis=1)
+        rows = _judged(job, mill, speed, *(grid.ravel() for grid in np.meshgrid(feeds, block)))
+        time, hard, soft = rows[3:]
+        best = min(best, float(time[(hard <= 1) & (soft <= FULL)].min(initial=math.inf)))
+        blocks.append(rows)
+    return np.concatenate(blocks, axis=1)
 
 
 def _time(job: ResolvedJob, mill: Mill, speed: float, f_z: Array) -> Array:
@@ -226,37 +239,39 @@ def _judged(job: ResolvedJob, mill: Mill, speed: float, f_z: Array, levels: Arra
     cut = MillCut(
         speed=speed, f_z=f_z, depth=depth, levels=levels, loads=loads(job, mill, f_z, depth)
     )
-    moved = [c for c in mill_checks(job, mill, cut) if c.code not in FEEDLESS]
-    hard = np.max(
-        [np.broadcast_to(c.utilization / NEAR, f_z.shape) for c in moved if c.hard], axis=0
-    )
-    soft = np.max([np.broadcast_to(c.utilization, f_z.shape) for c in moved if not c.hard], axis=0)
-    return np.stack([f_z, levels, depth, levels * _time(job, mill, speed, f_z), hard, soft])
+    limits = [limit for limit in mill_checks(job, mill, cut) if limit.code not in FEEDLESS]
+    hard = [np.broadcast_to(c.utilization / NEAR, f_z.shape) for c in limits if c.hard]
+    soft = [np.broadcast_to(c.utilization, f_z.shape) for c in limits if not c.hard]
+    time = levels * _time(job, mill, speed, f_z)
+    return np.stack([f_z, levels, depth, time, np.max(hard, axis=0), np.max(soft, axis=0)])
 
 
-def _quickest(tried: Array) -> tuple[Array, bool]:
+def _quickest(candidates: Array) -> tuple[Array, bool]:
     """The quickest cut that holds all; else of those that hold the hard limits the one that strains
     the others least; else the least bad.
     """
-    time, hard, soft = tried[3:]
-    for good, rank in (((hard <= 1) & (soft <= 1), time), (hard <= 1, soft)):
+    time, hard, soft = candidates[3:]
+    for good, rank in (((hard <= 1) & (soft <= FULL), time), (hard <= 1, soft)):
         if good.any():
             i = int(np.argmin(np.where(good, rank, np.inf)))
-            return tried[:, i], bool(soft[i] <= 1)
-    return tried[:, int(np.argmin(hard))], False
+            return candidates[:, i], bool(soft[i] <= FULL)
+    return candidates[:, int(np.argmin(hard))], False
 
 
-def _why(job: ResolvedJob, mill: Mill, found: tuple[Limit, ...], held: bool) -> str:
-    worst = max((x for x in found if x.name not in FEEDLESS), key=lambda x: x.utilization)
+def _why(job: ResolvedJob, mill: Mill, limits: tuple[Limit, ...], holds: bool) -> str:
+    worst = max(
+        (limit for limit in limits if limit.name not in FEEDLESS),
+        key=lambda limit: limit.utilization,
+    )
     given = mill.table.feed_per_tooth is not None or mill.table.depth_per_pass is not None
     used = f"{worst.name} used to {units.percent(worst.utilization)}"
-    if any(x.hard and x.utilization > 1 for x in found):
+    if any(limit.hard and limit.over for limit in limits):
         return (
             f"No feed and depth that were tried are safe: {used}."
             if not given
             else f"The settings given in [throat_mill] are not safe: {used}."
         )
-    if held:
+    if holds:
         return (
             f"Feed and depth per pass: the quickest that hold every limit, {used}; never over what"
             f" is usual for {_size(job, mill)}."

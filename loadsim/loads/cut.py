@@ -60,7 +60,7 @@ class Cutting:
     speed: Array  #: spindle speed [rad/s]
     summary: CutLoads
     passes: tuple[Pass, ...]
-    frequency: float  #: natural frequency of the cutter [Hz]
+    frequency: float | Array  #: natural frequency of the cutter [Hz]
 
 
 def cycles(job: ResolvedJob, cutting: Cutting) -> Array:

@@ -30,7 +30,7 @@ from loadsim.job.read import changed, job_from_text
 from loadsim.job.tables import Cut, Cutter, Job
 from loadsim.job.write import example
 from loadsim.loads.assumptions import CLEARANCE
-from loadsim.loads.cut import cutting
+from loadsim.loads.cut import cutting, written_engagement
 from loadsim.loads.resolve import resolve
 from loadsim.risk import samples, snap
 

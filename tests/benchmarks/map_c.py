@@ -30,7 +30,6 @@ from scipy.special import gamma
 
 from loadsim.answers.maps import arrays
 from loadsim.answers.maps.arrays import FEED, NECK, Table, _fill_loads, _necks
-from loadsim.answers.maps.table import _way
 from loadsim.answers.maps.table import table as table_table
 from loadsim.job import tolerances
 from loadsim.job.read import changed, job_from_text
@@ -38,7 +37,7 @@ from loadsim.job.tables import Job
 from loadsim.job.write import example
 from loadsim.loads import assumptions
 from loadsim.loads.assumptions import CLEARANCE
-from loadsim.loads.cut import Engagement
+from loadsim.loads.cut import Engagement, written_engagement
 from loadsim.loads.deflection import natural_frequencies
 from loadsim.loads.limits import chip_packing
 from loadsim.loads.resolve import HEAD_AREA_SHARE, HEAD_MOMENT_SHARE, resolve
@@ -224,7 +223,7 @@ def measure(
     """Compare C and Python over one grid, then time them; return the ratio to C that shares nothing."""
     s = resolve(job)
     keep = []
-    way = _way(s)
+    way = written_engagement(s, s.cut.stepover)
     data = c_job(s, way)
     fits = (c_fit(stress_concentration._BENDING), c_fit(stress_concentration._TORSION))
     tables = [
