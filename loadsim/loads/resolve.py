@@ -25,8 +25,10 @@ from loadsim.materials import load, pooling
 from loadsim.materials.load import named
 from loadsim.materials.schema import WorkMaterial
 from loadsim.mechanics import chip, force, head_profile, polygon
+from loadsim.mechanics.force import rake_notes
 from loadsim.mechanics.force_law import RadialRatio
 from loadsim.mechanics.stock import Head, Section
+from loadsim.mechanics.tooth import root_notes
 
 
 class Assumption(Enum):
@@ -69,7 +71,6 @@ def resolve(job: Job) -> ResolvedJob:
     work = named(load.load_work, job.work.material, "[work] material")
     blank = named(load.load_blank, job.cutter.material, "[cutter] material")
     assumed: list[Note] = []
-    notes: list[Note] = []
     cutter = job.cutter
     machine = job.machine
     usual_backlash = DEFAULT_BACKLASH[machine.feed]
@@ -78,14 +79,15 @@ def resolve(job: Job) -> ResolvedJob:
     edge_radius = _assume(cutter.edge_radius, DEFAULT_EDGE_RADIUS, Assumption.EDGE_RADIUS, assumed)
     reference, radial, radial_spread = _force_basis(job, work)
     by_hand = assumed if machine.feed == "hand" else []
-    notes += force.rake_notes(rake, reference)
+    ground = section_of(job)
+    notes = [*rake_notes(rake, reference), *root_notes(ground.tooth_arm, ground.tooth_thickness)]
     (assumed if job.grind is None else notes).extend(ground_notes(job))
     return ResolvedJob(
         written=job,
         work=work,
         blank=blank,
         head=_head(cutter),
-        head_section=section_of(job),
+        head_section=ground,
         section=section,
         side=high,
         side_low=low,

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from enum import Enum, auto
+
 import numpy as np
 from numpy.typing import ArrayLike
 
+from loadsim.base.notes import Note
 from loadsim.base.numbers import Array, Reals
 from loadsim.base.ranges import must_be, real, takes
 
@@ -188,37 +191,44 @@ def root_stress(F_t: Reals, height: Reals, thickness: Reals, width: Reals) -> Ar
     return sigma
 
 
-@takes(height=must_be("mm", over=0.0), thickness=must_be("mm", over=0.0))
-def root_notes(height: Reals, thickness: Reals) -> tuple[str, ...]:
-    """Say where the tooth is too stubby for the cantilever formula.
+#: Arm over thickness from which the root counts as a beam: shear is a quarter of the bending there
+#: (common practice, no source). [1]
+SLENDER = 1.0
+
+
+class RootNote(Enum):
+    """Where the tooth is too stubby for the cantilever formula."""
+
+    NO_BEAM = auto()
+
+
+@takes(arm=must_be("mm", over=0.0), thickness=must_be("mm", over=0.0))
+def root_notes(arm: Reals, thickness: Reals) -> tuple[Note, ...]:
+    """Tell when a tooth is too stubby for `root_stress`, which leaves out the shear of
+    ``1.5 F_t / (b t)``.
 
     Parameters
     ----------
-    height : array_like
-        Tooth height from root to tip. [mm]
-    thickness : array_like
+    arm : float
+        Distance of the tip from the root. [mm]
+    thickness : float
         Tooth thickness at the root. [mm]
 
     Returns
     -------
-    notes : tuple of str
-        One sentence for each reservation; empty when there is none.
+    notes : tuple of Note
 
     Raises
     ------
     ModelError
-        If any length is not finite or not positive.
+        If a length is not finite or not positive.
 
     References
     ----------
     TimoshenkoGoodier1970, bending of a cantilever loaded at the end: shear of a rectangle
     """
-    slender = height / thickness
-    if np.all(slender >= 1.0):
+    slender = float(arm / thickness)
+    if slender >= SLENDER:
         return ()
-    return (
-        (
-            "tooth shorter than it is thick: bending is no longer the whole story, shear 1.5 F_t/(b"
-            " t) is over a quarter of it; check the wedge at the edge as well"
-        ),
-    )
+    facts = {"arm_over_thickness": slender, "least": SLENDER, "shear": 1.5 / (6.0 * slender)}
+    return (Note(code=RootNote.NO_BEAM, facts=facts),)

@@ -15,6 +15,7 @@ from loadsim.mechanics.fatigue import FatigueNote
 from loadsim.mechanics.force import RakeNote
 from loadsim.mechanics.hardness import HardnessNote
 from loadsim.mechanics.stress_concentration import FilletNote
+from loadsim.mechanics.tooth import RootNote
 from loadsim.words.sentences import Sentence, filled
 
 #: What a load is called in the shop.
@@ -110,6 +111,11 @@ RANGES: dict[Enum, Sentence] = {
         "The rake is {difference:+.0f} degrees from the rake the force constants were measured at;"
         " the correction is trusted to {trusted:.0f} degrees, and no more relief than that is"
         " credited."
+    ),
+    RootNote.NO_BEAM: (
+        "A tooth as stubby as this is no beam: the stress at its root is an estimate (arm"
+        " {arm_over_thickness:.2f} of its thickness, the formula is meant for {least:g} and more;"
+        " it leaves out the shear, {shear:.0%} of the bending)"
     ),
     HardnessNote.TENSILE_IS_AN_EQUIVALENT: (
         "What a blank this hard bears in a straight pull is only worked out from its hardness, and"

@@ -380,3 +380,9 @@ def test_a_short_cut_says_that_the_fatigue_line_is_extrapolated() -> None:
         for f in (0.016, 0.08)
     ]
     assert told == [False, True]
+
+
+def test_a_stubby_tooth_says_that_its_root_is_no_beam() -> None:
+    # by hand: two teeth of an unknown grind stand 0.25 D over a root of 0.35 D, 0.71; 1/(4 x 0.714) of shear
+    (note,) = (x for x in answer().warnings if "no beam" in x)
+    assert "arm 0.71 of its thickness" in note and "the shear, 35% of the bending" in note

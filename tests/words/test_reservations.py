@@ -15,6 +15,7 @@ from loadsim.mechanics.fatigue import FatigueNote
 from loadsim.mechanics.force import RakeNote
 from loadsim.mechanics.hardness import HardnessNote
 from loadsim.mechanics.stress_concentration import FilletNote
+from loadsim.mechanics.tooth import RootNote
 from loadsim.words.reservations import SENTENCES, spoken
 
 CODES = (
@@ -26,6 +27,7 @@ CODES = (
     RakeNote,
     HardnessNote,
     FilletNote,
+    RootNote,
 )
 FIT = {"step_over_radius": 5.0, "low": 0.25, "high": 4.0}
 
@@ -67,6 +69,9 @@ SPOKEN: list[tuple[Enum, dict[str, Any], str]] = [
     (RakeNote.FAR_FROM_MEASURED, {"difference": -45.0, "trusted": 20.0},
      "The rake is -45 degrees from the rake the force constants were measured at; the correction is trusted to 20"
      " degrees, and no more relief than that is credited."),
+    (RootNote.NO_BEAM, {"arm_over_thickness": 0.625, "least": 1.0, "shear": 0.4},
+     "A tooth as stubby as this is no beam: the stress at its root is an estimate (arm 0.62 of its thickness, the"
+     " formula is meant for 1 and more; it leaves out the shear, 40% of the bending)"),
     (HardnessNote.TENSILE_IS_AN_EQUIVALENT, {},
      "What a blank this hard bears in a straight pull is only worked out from its hardness, and it breaks brittle"
      " before that (above 60 HRC the tensile strength is a hardness equivalent)"),
