@@ -89,7 +89,7 @@ def check(
         neck=neck_of(resolved, cut),
         limits=tuple(sorted(limits, key=lambda limit: (limit.fit, -limit.utilization))),
         risk=risk,
-        predrill=predrill_verdict(resolved, engagement, picked.speed, verdict, few),
+        predrill=predrill_verdict(resolved, picked.speed, few),
         feel=feel(resolved, cut),
         advice=helps,
         picked=picked.notes,

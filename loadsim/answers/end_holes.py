@@ -29,9 +29,7 @@ CUT_RISK = 1.5
 NEGLIGIBLE = 0.25
 
 
-def predrill_verdict(
-    job: ResolvedJob, way: Engagement, speed: float, verdict: str, few: samples.Draws
-) -> PredrillVerdict:
+def predrill_verdict(job: ResolvedJob, speed: float, few: samples.Draws) -> PredrillVerdict:
     """Say whether end holes are needed, with the numbers behind it: feed, time and snap probability
     without and with.
 
@@ -43,12 +41,8 @@ def predrill_verdict(
     ----------
     job : ResolvedJob
         Its slot, cutter, machine, asked snap probability, and end holes where it gives them.
-    way : Engagement
-        The passes as checked.
     speed : float
         Spindle speed. [rad/s]
-    verdict : str
-        Of the check.
     few : Draws
         Sample of the risk.
 
@@ -56,41 +50,54 @@ def predrill_verdict(
     -------
     verdict : PredrillVerdict
     """
-    holes, depth, name, before = _holes_to_judge(job)
-    bare = _judge(job, speed, few, (), 0.0)
+    holes, depth, name, before_throat = _holes_to_judge(job)
+    bare = _best_feed(job, speed, few, (), 0.0)
     if not holes:
         kind = "not needed" if bare.safe else "not possible"
         return PredrillVerdict(
-            verdict=kind, why=f"without holes: {_told(job, bare)}; {why_none(job)}.", holes=None
+            verdict=kind, why=f"without holes: {_sentence(job, bare)}; {why_none(job)}.", holes=None
         )
-    drilled = _judge(job, speed, few, holes, depth)
-    broken = [trouble(c, job.units) for c in drill_checks(job, holes[0].diameter, depth) if c.over]
-    same = drilled.p if drilled.f_z == bare.f_z else chance_of(job, drilled.way, bare.f_z, few)
-    why = [f"without holes: {_told(job, bare)}", f"with {name}: {_told(job, drilled)}"]
+    drilled = _best_feed(job, speed, few, holes, depth)
+    limits = drill_checks(job, holes[0].diameter, depth)
+    troubles = [trouble(limit, job.units) for limit in limits if limit.over]
+    same = drilled.p  # at the feed without holes
+    if drilled.f_z != bare.f_z:
+        same = _chance(job, drilled.engagement, bare.f_z, few)
+    sentences = [
+        f"without holes: {_sentence(job, bare)}",
+        f"with {name}: {_sentence(job, drilled)}",
+    ]
     if bare.safe:
         quicker = drilled.time <= (1 - SAVED_TIME) * bare.time
         surer = (
             bare.p >= NEGLIGIBLE * job.target.snap_probability
             and min(drilled.p, same) * CUT_RISK <= bare.p
         )
-        kind = "worthwhile" if drilled.safe and not broken and (quicker or surer) else "not needed"
+        better = drilled.safe and not troubles and (quicker or surer)
+        kind = "worthwhile" if better else "not needed"
         if drilled.f_z > bare.f_z:
-            why.append(f"with them at the feed without, {few_figures(same)}")
+            sentences.append(f"with them at the feed without, {few_figures(same)}")
     else:
-        kind = "not possible" if broken else "needed"
-        why += [] if drilled.safe or broken else ["even with them no feed is safe"]
-    why += broken + (["drill them before the throat slot is milled"] if before else [])
-    data = hole_dict(job, holes, depth)
-    return PredrillVerdict(verdict=kind, why="; ".join(why) + ".", holes=data)
+        kind = "not possible" if troubles else "needed"
+        if not drilled.safe and not troubles:
+            sentences.append("even with them no feed is safe")
+    sentences += troubles
+    if before_throat:
+        sentences.append("drill them before the throat slot is milled")
+    return PredrillVerdict(
+        verdict=kind, why="; ".join(sentences) + ".", holes=hole_dict(job, holes, depth)
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Judged:
-    way: Engagement
+class _BestFeed:
+    """The best safe feed with some end holes or none, and what it takes."""
+
+    engagement: Engagement
     safe: bool
-    f_z: float
-    time: float
-    p: float
+    f_z: float  #: [mm]
+    time: float  #: on the machine [s]
+    p: float  #: snap probability [1]
 
 
 def _holes_to_judge(job: ResolvedJob) -> tuple[tuple[Hole, ...], float, str, bool]:
@@ -115,28 +122,30 @@ def _holes_to_judge(job: ResolvedJob) -> tuple[tuple[Hole, ...], float, str, boo
     )
 
 
-def _judge(
+def _best_feed(
     job: ResolvedJob, speed: float, few: samples.Draws, holes: tuple[Hole, ...], depth: float
-) -> _Judged:
+) -> _BestFeed:
     """Best safe feed of the way as checked, with these holes or none, and what it takes."""
     cut = job.cut
-    way = engagement_of(job, passes(job, cut.stepover, cut.direction or "conventional", holes), 90)
-    feed = pick_feed(job, way, speed, few)
-    return _Judged(
-        way=way,
+    steps = passes(job, cut.stepover, cut.direction or "conventional", holes)
+    engagement = engagement_of(job, steps, 90)
+    feed = pick_feed(job, engagement, speed, few)
+    return _BestFeed(
+        engagement=engagement,
         safe=feed.safe,
         f_z=feed.f_z,
-        time=machine_time(job, len(way.passes), feed.rate, holes, depth),
-        p=chance_of(job, way, feed.f_z, few),
+        time=machine_time(job, len(steps), feed.rate, holes, depth),
+        p=_chance(job, engagement, feed.f_z, few),
     )
 
 
-def chance_of(job: ResolvedJob, way: Engagement, f_z: float, few: samples.Draws) -> float:
-    """Snap probability of a way at a feed. [1]"""
-    return snap.assess(job, way.passes, way.contacts, f_z, few).snap_probability
+def _chance(job: ResolvedJob, engagement: Engagement, f_z: float, few: samples.Draws) -> float:
+    """Snap probability of a cut at a feed. [1]"""
+    return snap.assess(job, engagement.passes, engagement.contacts, f_z, few).snap_probability
 
 
-def _told(job: ResolvedJob, x: _Judged) -> str:
-    feed = units.show(x.f_z, "feed per tooth", job.units)
-    best = f"best safe feed {feed}" if x.safe else f"no safe feed, at {feed}"
-    return f"{best}, {units.duration(x.time)} with setting up, snap probability {few_figures(x.p)}"
+def _sentence(job: ResolvedJob, best: _BestFeed) -> str:
+    feed = units.show(best.f_z, "feed per tooth", job.units)
+    reach = f"best safe feed {feed}" if best.safe else f"no safe feed, at {feed}"
+    time = units.duration(best.time)
+    return f"{reach}, {time} with setting up, snap probability {few_figures(best.p)}"

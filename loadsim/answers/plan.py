@@ -46,16 +46,20 @@ from loadsim.words.settings import speed_bound
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Tried:
+class _Candidate:
+    """One option at its feed, with what the chain and the risk say of it."""
+
     option: PlanOption
-    way: Engagement
+    engagement: Engagement
     feed: Feed
     answer: Alternative
 
     @property
     def rank(self) -> tuple[bool, int, float]:
-        a = self.answer
-        return not a.safe, round(a.time_s) if a.safe else 0, a.snap_probability
+        """Sorts the best first: safe, then quick, then sure."""
+        answer = self.answer
+        time = round(answer.time_s) if answer.safe else 0
+        return not answer.safe, time, answer.snap_probability
 
 
 def plan(
@@ -88,23 +92,18 @@ def plan(
     drawn = samples.draws() if drawn is None else drawn
     few = few_of(trial_update.weighed(resolved, drawn).drawn)
     speed, speed_reason = _speed(resolved)
-    tried = _try_all(resolved, speed, few, progress)
-    best = tried[0]
-    slower = _slower(resolved, best, speed, few)
-    told = _told(
-        best.answer, [t.answer for t in sorted([*tried[1:], *slower], key=lambda t: t.rank)]
-    )
+    best, *others = _candidates(resolved, speed, few, progress)
+    others = sorted([*others, *_slower(resolved, best, speed, few)], key=lambda c: c.rank)
     final = changed(job, _cut(resolved, best.option, speed, best.feed))
     result = check(final, drawn)
     route = routing(final, result)
-    ok = best.answer.safe and result.verdict != "no-go" and not route.over
     over = (f"Over capacity: {', '.join(route.over)}.",) if route.over else ()
     return Plan(
         asked=job,
         job=final,
         result=result,
-        alternatives=told,
-        safe=ok,
+        alternatives=_with_reasons(best.answer, [c.answer for c in others]),
+        safe=best.answer.safe and result.verdict != "no-go" and not route.over,
         routing=route,
         inspection=inspect_job(final),
         reasons=(
@@ -127,51 +126,53 @@ def _speed(job: ResolvedJob) -> tuple[float, str]:
     return speed, f"bound by {speed_bound(bound, job.blank, job.work)}"
 
 
-def _try_all(
+def _candidates(
     job: ResolvedJob, speed: float, few: samples.Draws, progress: Callable[[int, int], None] | None
-) -> list[_Tried]:
+) -> list[_Candidate]:
     """Evaluate every way without end holes and with the first layout, then the best with the other
     layouts; best first.
     """
-    drilled = hole_options(job)
-    at_once = 1 + len([d for d in drilled if not d.holes])
-    first = options(job, drilled[:at_once])
-    rest = drilled[at_once:]
-    tried: list[_Tried] = []
+    layouts = hole_options(job)
+    at_once = 1 + len([layout for layout in layouts if not layout.holes])
+    first = options(job, layouts[:at_once])
+    rest = layouts[at_once:]
+    candidates: list[_Candidate] = []
 
-    def run(ways: list[PlanOption]) -> None:
-        for w in ways:
+    def evaluate(ways: list[PlanOption]) -> None:
+        for option in ways:
             if progress is not None:
-                progress(len(tried), len(first) + len(rest))
-            tried.append(_evaluate(job, w, speed, few))
+                progress(len(candidates), len(first) + len(rest))
+            candidates.append(_evaluate(job, option, speed, few))
 
-    run(first)
+    evaluate(first)
     if rest:
-        like = min((t for t in tried if t.option.drilled.holes), key=lambda t: t.rank).option
+        like = min((c for c in candidates if c.option.drilled.holes), key=lambda c: c.rank).option
         cut = {"cut.stepover": like.stepover, "cut.direction": like.direction}
-        run(options(replace(job, written=changed(job.written, cut)), rest))
-    return sorted(tried, key=lambda t: t.rank)
+        evaluate(options(replace(job, written=changed(job.written, cut)), rest))
+    return sorted(candidates, key=lambda c: c.rank)
 
 
 def _evaluate(
-    job: ResolvedJob, w: PlanOption, speed: float, few: samples.Draws, at: Feed | None = None
-) -> _Tried:
-    way = engagement_of(job, w.passes, 90)
-    feed = at or _given_feed(job, speed) or pick_feed(job, way, speed, few)
-    chance = snap.assess(job, w.passes, way.contacts, feed.f_z, few)
-    trouble = [*_over(job, w, way, speed, feed.f_z), *_drill_trouble(job, w.drilled)]
-    return _Tried(
-        option=w,
-        way=way,
+    job: ResolvedJob, option: PlanOption, speed: float, few: samples.Draws, at: Feed | None = None
+) -> _Candidate:
+    engagement = engagement_of(job, option.passes, 90)
+    feed = at or _given_feed(job, speed) or pick_feed(job, engagement, speed, few)
+    chance = snap.assess(job, option.passes, engagement.contacts, feed.f_z, few)
+    drilled = option.drilled
+    passes = len(option.passes)
+    troubles = [*_over(job, option, engagement, speed, feed.f_z), *_drill_trouble(job, drilled)]
+    return _Candidate(
+        option=option,
+        engagement=engagement,
         feed=feed,
         answer=Alternative(
-            name=w.name,
-            safe=feed.safe and not trouble,
+            name=option.name,
+            safe=feed.safe and not troubles,
             feed_per_tooth_mm=feed.f_z,
-            passes=len(w.passes),
-            time_s=machine_time(job, len(w.passes), feed.rate, w.drilled.holes, w.drilled.depth),
+            passes=passes,
+            time_s=machine_time(job, passes, feed.rate, drilled.holes, drilled.depth),
             snap_probability=chance.snap_probability,
-            bound_by=", ".join(trouble) or feed.bound,
+            bound_by=", ".join(troubles) or feed.bound,
             next_limit=feed.next_bound,
             why_not="",
         ),
@@ -180,7 +181,7 @@ def _evaluate(
 
 def _drill_trouble(job: ResolvedJob, drilled: EndHoles) -> list[str]:
     limits = drilled_checks(job, drilled.holes, drilled.depth)
-    return [trouble(c, job.units) for c in limits if c.over]
+    return [trouble(limit, job.units) for limit in limits if limit.over]
 
 
 def _given_feed(job: ResolvedJob, speed: float) -> Feed | None:
@@ -196,34 +197,39 @@ def _given_feed(job: ResolvedJob, speed: float) -> Feed | None:
     )
 
 
-def _over(job: ResolvedJob, w: PlanOption, way: Engagement, speed: float, f_z: float) -> list[str]:
+def _over(
+    job: ResolvedJob, option: PlanOption, engagement: Engagement, speed: float, f_z: float
+) -> list[str]:
     """Hard limits over capacity at this feed, clearances included; and a loose table dragged by a
     climb cut nobody asked for.
     """
     from loadsim.loads.cut import cutting
     from loadsim.loads.limits import undercut
 
-    found = {
-        c.code: float(c.utilization.reshape(-1)[0])
-        for c in undercut.checks(job, cutting(job, way, speed, f_z))
-        if c.hard
+    shares = {
+        limit.code: float(limit.utilization.reshape(-1)[0])
+        for limit in undercut.checks(job, cutting(job, engagement, speed, f_z))
+        if limit.hard
     }
-    over: list[str] = [n for n, u in found.items() if is_over(u)]
-    over += ["no way in at the closed end"] if any(no_way_in(job, p) for p in w.passes) else []
-    grab = found.get(LimitCode.TABLE_GRAB, 0.0)
-    if job.cut.direction is None and w.direction == "climb" and grab > 0 and not is_over(grab):
+    over: list[str] = [code for code, share in shares.items() if is_over(share)]
+    if any(no_way_in(job, step) for step in option.passes):
+        over.append("no way in at the closed end")
+    grab = shares.get(LimitCode.TABLE_GRAB, 0.0)
+    if job.cut.direction is None and option.direction == "climb" and grab > 0 and not is_over(grab):
         over.append(
             f"table grab (the cut drags a loose table; {grab:.0%} of what the neck then bears)"
         )
     return over
 
 
-def _slower(job: ResolvedJob, best: _Tried, speed: float, few: samples.Draws) -> list[_Tried]:
+def _slower(
+    job: ResolvedJob, best: _Candidate, speed: float, few: samples.Draws
+) -> list[_Candidate]:
     """The way chosen at half its feed, where a feed is open and that much less still cuts."""
     if not best.answer.safe or _given_feed(job, speed) is not None:
         return []
     f_z = settable(job, speed, SLOWER * best.feed.f_z)
-    cuts = f_z >= rubbing_feed(job, best.way) * (1 - 1e-9)
+    cuts = f_z >= rubbing_feed(job, best.engagement) * (1 - 1e-9)
     half = Feed(
         f_z=f_z,
         rate=chip.feed_rate(f_z, job.cutter.teeth, speed),
@@ -231,56 +237,50 @@ def _slower(job: ResolvedJob, best: _Tried, speed: float, few: samples.Draws) ->
         bound=FeedBound.SLOWER if cuts else LimitCode.RUBBING,
         next_bound="not asked",
     )
-    return [
-        _evaluate(
-            job,
-            replace(best.option, name=f"{best.option.name}, at half the feed"),
-            speed,
-            few,
-            half,
-        )
-    ]
+    option = replace(best.option, name=f"{best.option.name}, at half the feed")
+    return [_evaluate(job, option, speed, few, half)]
 
 
-def _told(best: Alternative, rest: list[Alternative]) -> tuple[Alternative, ...]:
+def _with_reasons(best: Alternative, rest: list[Alternative]) -> tuple[Alternative, ...]:
     """Say of each way that lost why it did."""
 
-    def why(a: Alternative) -> str:
-        if not a.safe:
-            return f"not safe: {a.bound_by}"
-        if round(a.time_s) > round(best.time_s):
-            return f"takes {units.duration(a.time_s - best.time_s)} longer"
-        if a.snap_probability > max(1.2 * best.snap_probability, 1e-6):
+    def why(other: Alternative) -> str:
+        if not other.safe:
+            return f"not safe: {other.bound_by}"
+        if round(other.time_s) > round(best.time_s):
+            return f"takes {units.duration(other.time_s - best.time_s)} longer"
+        if other.snap_probability > max(1.2 * best.snap_probability, 1e-6):
             return (
-                f"as quick, but the snap probability is {few_figures(a.snap_probability)} against"
+                "as quick, but the snap probability is"
+                f" {few_figures(other.snap_probability)} against"
                 f" {few_figures(best.snap_probability)}"
             )
         return "as good"
 
-    return (best, *(replace(a, why_not=why(a)) for a in rest))
+    return (best, *(replace(other, why_not=why(other)) for other in rest))
 
 
-def _cut(job: ResolvedJob, w: PlanOption, speed: float, feed: Feed) -> dict[str, Any]:
+def _cut(job: ResolvedJob, option: PlanOption, speed: float, feed: Feed) -> dict[str, Any]:
     """Return [cut] and [predrill] of the way chosen, as changes to the job."""
-    holes = w.drilled.holes
-    found: dict[str, Any] = {
+    holes = option.drilled.holes
+    changes: dict[str, Any] = {
         "cut.spindle_speed": speed,
         "cut.feed_per_tooth": feed.f_z,
         "cut.feed_rate": None,
-        "cut.stepover": w.stepover,
-        "cut.direction": w.direction,
+        "cut.stepover": option.stepover,
+        "cut.direction": option.direction,
         "cut.predrill": bool(holes),
     }
     if holes and job.predrill is None:
-        heights = [h.height for h in holes]
+        heights = [hole.height for hole in holes]
         key, value = ("height", heights[0]) if len(set(heights)) == 1 else ("heights", heights)
-        found |= {
+        changes |= {
             "predrill.diameter": holes[0].diameter,
-            "predrill.offsets": [h.offset for h in holes],
+            "predrill.offsets": [hole.offset for hole in holes],
             f"predrill.{key}": value,
-            "predrill.depth": w.drilled.depth,
+            "predrill.depth": option.drilled.depth,
         }
-    return found
+    return changes
 
 
 def _feed_reasons(job: ResolvedJob, feed: Feed, best: Alternative) -> tuple[str, ...]:
@@ -288,10 +288,8 @@ def _feed_reasons(job: ResolvedJob, feed: Feed, best: Alternative) -> tuple[str,
         return (f"Not safe: {best.bound_by}. The feed itself is bound by {feed.bound}.",)
     if not best.safe:
         return (
-            (
-                f"No feed is safe: {best.bound_by}. The answer is for the least feed that the edge"
-                " can cut."
-            ),
+            f"No feed is safe: {best.bound_by}. The answer is for the least feed that the edge can"
+            " cut.",
         )
     hand = (
         f" Handwheel: {phrases.handwheel(job.handwheel / feed.rate, job.handwheel, job.units)}."
@@ -308,27 +306,18 @@ def _feed_reasons(job: ResolvedJob, feed: Feed, best: Alternative) -> tuple[str,
     )
 
 
-def _way_reasons(job: ResolvedJob, w: PlanOption, best: Alternative) -> tuple[str, ...]:
-    drilled = w.drilled
-    holes = (
-        ""
-        if not drilled.holes
-        else (
-            ", of which drilling"
-            f" {units.duration(drilling_time(job, drilled.holes, drilled.depth))} with its tool"
-            " change"
-        )
-    )
+def _way_reasons(job: ResolvedJob, option: PlanOption, best: Alternative) -> tuple[str, ...]:
+    drilled = option.drilled
+    holes = ""
+    if drilled.holes:
+        time = units.duration(drilling_time(job, drilled.holes, drilled.depth))
+        holes = f", of which drilling {time} with its tool change"
     assumed = (
         f"{PASS_SETUP:.0f} s to set up a pass, {HOLE_SETUP:.0f} s a hole,"
         f" {units.duration(TOOL_CHANGE)} a tool change"
     )
-    return (
-        (
-            f"Way: {best.name}; about {units.duration(best.time_s)} with setting up{holes} (assumed"
-            f" {assumed})."
-        ),
-    )
+    time = units.duration(best.time_s)
+    return (f"Way: {best.name}; about {time} with setting up{holes} (assumed {assumed}).",)
 
 
 def _drill_reasons(job: ResolvedJob, drilled: EndHoles) -> tuple[str, ...]:
@@ -337,7 +326,8 @@ def _drill_reasons(job: ResolvedJob, drilled: EndHoles) -> tuple[str, ...]:
         return ()
     D = drilled.holes[0].diameter
     system = job.units
-    used = {c.code: float(c.utilization) for c in drilled_checks(job, drilled.holes, drilled.depth)}
+    limits = drilled_checks(job, drilled.holes, drilled.depth)
+    used = {limit.code: float(limit.utilization) for limit in limits}
     deep = units.show(drilled.depth, "length", system)
     feed = units.show(DRILL_FEED * D, "length", system)
     speed = units.to_unit(drill_speed(job, D), "rpm", "angular speed")
@@ -348,14 +338,10 @@ def _drill_reasons(job: ResolvedJob, drilled: EndHoles) -> tuple[str, ...]:
         f" {units.percent(used[LimitCode.DRILL_THRUST])} of what it bears. Start each with a spot"
         " drill, clear the chips often."
     )
-    order = (
-        (
-            (
-                "The end holes break into the throat slot: drill them before the throat is milled,"
-                " or the drill runs off."
-            ),
-        )
-        if drilled.before_throat
-        else ()
+    if not drilled.before_throat:
+        return (how,)
+    return (
+        how,
+        "The end holes break into the throat slot: drill them before the throat is milled, or the"
+        " drill runs off.",
     )
-    return (how, *order)

@@ -371,7 +371,7 @@ def test_machine_time_by_hand() -> None:
 
 def judged(s: ResolvedJob, few: samples.Draws) -> tuple[str, str]:
     way = cut.engagement_of(s, passes(s, None, "conventional"), 90)
-    found = predrill_verdict(s, way, machine.pick_speed(s, way.frequency)[0], "go", few)
+    found = predrill_verdict(s, machine.pick_speed(s, way.frequency)[0], few)
     return found.verdict, found.why
 
 

@@ -196,11 +196,7 @@ def drillable(neck: float) -> Job:
 def test_no_open_end_or_too_long_a_slot_has_no_holes() -> None:
     closed = resolve(changed(drillable(2.0), {"slot.open_ends": 0}))
     assert layout(closed) is None
-    way = engagement_of(closed, passes(closed, None, "conventional"), 90)
-    assert (
-        predrill_verdict(closed, way, 40.0, "no-go", few_of(samples.draws(12))).verdict
-        == "not possible"
-    )
+    assert predrill_verdict(closed, 40.0, few_of(samples.draws(12))).verdict == "not possible"
     assert layout(resolve(changed(drillable(5.0), {"slot.length": 200.0}))) is None
 
 
