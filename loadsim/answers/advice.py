@@ -72,7 +72,8 @@ def advice(
             *soft,
         )
     room = _room(job, picked, limits, now, few)
-    solved = any(_enough(job, x) for _, _, x in room)  # then what helps the neck alone is no help
+    # where room alone is enough, what helps the neck alone is no help
+    solved = any(_enough(job, after) for _, _, after in room)
     own = (
         []
         if solved
@@ -81,10 +82,11 @@ def advice(
         )
     )
     best = [
-        f"{text}: {_from_to(now, x)}" + ("." if _enough(job, x) else ", not enough by itself.")
-        for text, _, x in (*room, *own)
+        f"{text}: {_from_to(now, after)}"
+        + ("." if _enough(job, after) else ", not enough by itself.")
+        for text, _, after in (*room, *own)
     ]
-    if not any(_enough(job, x) for _, _, x in (*room, *own)):
+    if not any(_enough(job, after) for _, _, after in (*room, *own)):
         first = [_combined(job, picked, now, room[:1], own, few)] if room or own else []
         best = [*first, *best] or (
             [
@@ -97,11 +99,11 @@ def advice(
     return (*best, *soft)
 
 
-def _enough(job: ResolvedJob, x: _State) -> bool:
+def _enough(job: ResolvedJob, state: _State) -> bool:
     """Whether a cut so changed is no no-go: judged by the upper end of its chance, for the sample
     is small.
     """
-    return x.high <= job.target.snap_probability and x.used <= 1 and not x.over
+    return state.high <= job.target.snap_probability and state.used <= 1 and not state.over
 
 
 def _room(
@@ -114,14 +116,21 @@ def _room(
     if not over:
         return []
     steps = written_passes(job, picked.stepover)
-    tried = [
+    states = [
         (text, changes, _after(job, changes, picked, few))
         for text, changes in making_room(job, steps, over)
     ]
-    fits = [(t, c, x) for t, c, x in tried if x is not None and x.over < now.over]
-    return sorted(
-        fits, key=lambda x: (not _enough(job, x[2]), "slot.throat_width" in x[1], x[2].p, x[2].used)
-    )
+    fits = [
+        (text, changes, after)
+        for text, changes, after in states
+        if after is not None and after.over < now.over
+    ]
+
+    def rank(helps: _Helps) -> tuple[bool, bool, float, float]:
+        _, changes, after = helps
+        return not _enough(job, after), "slot.throat_width" in changes, after.p, after.used
+
+    return sorted(fits, key=rank)
 
 
 def _for_limits(
@@ -143,15 +152,15 @@ def _helping(
     few: samples.Draws,
 ) -> list[_Helps]:
     """Return those of the changes that help and make nothing else worse, best first."""
-    tried = [(text, c, _after(job, c, picked, few)) for text, c in changes]
+    states = [(text, change, _after(job, change, picked, few)) for text, change in changes]
     better = [
-        (t, c, x)
-        for t, c, x in tried
-        if x is not None
-        and x.over <= now.over
-        and (x.over < now.over or x.p < 0.8 * now.p or x.used < 0.95 * now.used)
+        (text, change, after)
+        for text, change, after in states
+        if after is not None
+        and after.over <= now.over
+        and (after.over < now.over or after.p < 0.8 * now.p or after.used < 0.95 * now.used)
     ]
-    return sorted(better, key=lambda x: (x[2].p, x[2].used, x[0]))
+    return sorted(better, key=lambda helps: (helps[2].p, helps[2].used, helps[0]))
 
 
 def _combined(
@@ -172,45 +181,53 @@ def _combined(
     rough = few_of(few, 32)
     if room:
         roomy = resolve(changed(job.written, base))
-        own = _helping(
-            job, [(t, base | c) for t, c in changes_of(roomy, picked)], picked, room[0][2], rough
-        )
+        changes = [(text, base | change) for text, change in changes_of(roomy, picked)]
+        own = _helping(job, changes, picked, room[0][2], rough)
+    own_only = [
+        {key: value for key, value in change.items() if base.get(key, _NONE) != value}
+        for _, change, _ in own[:COMBINED]
+    ]
     for size in (1, 2) if room else (2, 3):
-        own_only = [
-            {k: v for k, v in c.items() if base.get(k, _NONE) != v} for _, c, _ in own[:COMBINED]
-        ]
-        together = [
-            c
-            for c in itertools.combinations(range(len(own_only)), size)
-            if _apart([own_only[i] for i in c])
+        groups = [
+            group
+            for group in itertools.combinations(range(len(own_only)), size)
+            if _apart([own_only[i] for i in group])
         ][:MOST_COMBINED]
-        merged = [base | {k: v for i in c for k, v in own_only[i].items()} for c in together]
-        tried = [
-            (a.p, i)
-            for i, m in enumerate(merged)
-            if (a := _after(job, m, picked, rough)) is not None
-            and a.p <= 2 * job.target.snap_probability
-            and a.used <= 1
-            and not a.over
+        merged = [
+            base | {key: value for i in group for key, value in own_only[i].items()}
+            for group in groups
         ]
-        for _, i in sorted(tried):
+        promising = [
+            (state.p, i)
+            for i, change in enumerate(merged)
+            if (state := _after(job, change, picked, rough)) is not None
+            and state.p <= 2 * job.target.snap_probability
+            and state.used <= 1
+            and not state.over
+        ]
+        for _, i in sorted(promising):
             after = _after(job, merged[i], picked, few)  # asked again with the whole sample
             if after is not None and _enough(job, after):
-                texts = [*(t for t, _, _ in room), *(own[k][0] for k in together[i])]
-                words = "; ".join(x[0].lower() + x[1:] if k else x for k, x in enumerate(texts))
-                return (
-                    f"No single change makes it safe; {'two' if len(texts) == 2 else 'three'}"
-                    f" together do. {words}: {_from_to(now, after)}."
-                )
+                texts = [*(text for text, _, _ in room), *(own[k][0] for k in groups[i])]
+                return _together(texts, now, after)
     return (
         "No single change makes it safe, nor do two or three of these together; make the undercut"
         " another way."
     )
 
 
+def _together(texts: list[str], now: _State, after: _State) -> str:
+    first, *others = texts
+    words = "; ".join([first, *(text[0].lower() + text[1:] for text in others)])
+    return (
+        f"No single change makes it safe; {'two' if len(texts) == 2 else 'three'} together do."
+        f" {words}: {_from_to(now, after)}."
+    )
+
+
 def _apart(changes: list[dict[str, Any]]) -> bool:
     """Whether no two of the changes touch the same key."""
-    keys = [k for c in changes for k in c]
+    keys = [key for change in changes for key in change]
     return len(keys) == len(set(keys))
 
 
@@ -220,9 +237,9 @@ class _State:
     clearances over capacity.
     """
 
-    p: float
-    high: float  #: upper end of its interval
-    used: float
+    p: float  #: [1]
+    high: float  #: upper end of its interval [1]
+    used: float  #: [1]
     over: frozenset[str] = frozenset()
 
 
@@ -234,7 +251,7 @@ _NONE = object()
 
 
 def _from_to(before: _State, after: _State) -> str:
-    first, then = (few_figures(x.p) for x in (before, after))
+    first, then = (few_figures(state.p) for state in (before, after))
     p = (
         f"the snap probability stays {then}"
         if first == then
@@ -262,16 +279,17 @@ def _after(
 def _state(job: Job, picked: Picked, few: samples.Draws) -> _State:
     """Work out where a cut stands."""
     resolved = resolve(job)
-    way = written_engagement(resolved, picked.stepover, 24)
+    engagement = written_engagement(resolved, picked.stepover, 24)
+    speed = job.cut.spindle_speed or picked.speed
     f_z = job.cut.feed_per_tooth or picked.f_z
-    used = {
-        c.code: one(c.utilization)
-        for c in undercut.checks(
-            resolved, cutting(resolved, way, job.cut.spindle_speed or picked.speed, f_z)
-        )
-        if c.hard
-    }
-    neck = {n: u for n, u in used.items() if n in NECK}
-    over = frozenset(n for n, u in used.items() if n not in neck and is_over(u))
-    chance = snap.assess(resolved, way.passes, way.contacts, f_z, few)
-    return _State(p=chance.snap_probability, high=chance.high, used=max(neck.values()), over=over)
+    limits = undercut.checks(resolved, cutting(resolved, engagement, speed, f_z))
+    shares = {limit.code: one(limit.utilization) for limit in limits if limit.hard}
+    chance = snap.assess(resolved, engagement.passes, engagement.contacts, f_z, few)
+    return _State(
+        p=chance.snap_probability,
+        high=chance.high,
+        used=max(share for code, share in shares.items() if code in NECK),
+        over=frozenset(
+            code for code, share in shares.items() if code not in NECK and is_over(share)
+        ),
+    )
