@@ -13,7 +13,7 @@ from loadsim.answers.throat_mill import MillSettings, mill_settings, mill_state
 from loadsim.answers.verdict import governing, verdict_of, why_marginal, with_mill
 from loadsim.base.version import __version__
 from loadsim.job.tables import Job
-from loadsim.loads.cut import Cutting, Picked, cutting, written_engagement
+from loadsim.loads.cut import Cutting, Engagement, Picked, cutting, written_engagement
 from loadsim.loads.limits import undercut
 from loadsim.loads.limits.utilization import Limit
 from loadsim.loads.resolve import resolve
@@ -23,7 +23,7 @@ from loadsim.risk.breaks import bad_case
 from loadsim.risk.results import Risk, Trials
 from loadsim.risk.samples import few_of
 from loadsim.risk.snap import risk_of, snaps
-from loadsim.words import notes
+from loadsim.words import breaks, notes
 from loadsim.words.limits import worded
 from loadsim.words.notes import core_left, feel, slow_feed, warnings
 
@@ -72,8 +72,7 @@ def check(
     cut = cutting(resolved, engagement, picked.speed, picked.f_z)
     mill = mill_settings(resolved)
     limits = [worded(limit, resolved.units) for limit in undercut.checks(resolved, cut)]
-    snap = snaps(resolved, engagement.passes, engagement.contacts, picked.f_z, seen.drawn)
-    risk = risk_of(resolved, snap, seen.drawn)
+    risk, why_it_snaps = _risk(resolved, engagement, picked.f_z, limits, seen.drawn)
     trials = trial_update.trials_of(resolved, engagement, picked.f_z, seen, risk)
     report(3, STEPS)
     verdict = verdict_of(limits, risk, job.target.snap_probability)
@@ -98,8 +97,18 @@ def check(
         throat_mill=None if mill is None else mill_state(resolved, mill),
         trials=trials,
         why=_why(job, verdict, limits, risk, mill),
-        bad_case=bad_case(resolved, engagement.passes, picked.f_z, limits, risk, snap, seen.drawn),
+        bad_case=why_it_snaps,
     )
+
+
+def _risk(
+    job: ResolvedJob, engagement: Engagement, f_z: float, limits: list[Limit], drawn: samples.Draws
+) -> tuple[Risk, str]:
+    """Chance that the neck snaps, and what the cuts that snap have in common."""
+    snap = snaps(job, engagement.passes, engagement.contacts, f_z, drawn)
+    risk = risk_of(job, snap, drawn)
+    common = bad_case(job, engagement.passes, f_z, limits, risk, snap, drawn)
+    return risk, breaks.why_it_snaps(common)
 
 
 def _warnings(

@@ -5,9 +5,12 @@ ample.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
+from enum import Enum, auto
 
 import numpy as np
 
+from loadsim.base.notes import Note
 from loadsim.base.numbers import Array
 from loadsim.loads.assumptions import STEADINESS
 from loadsim.loads.limits.chip_packing import burst_factor
@@ -35,8 +38,24 @@ SMALL_FILLET = -0.5
 #: Fewest equally weighted samples that the breaks must rest on. [1]
 FEWEST = 100
 
-#: Chance up to which one speaks of one cut in so many. [1]
-COMMON = 0.2
+
+class Trait(Enum):
+    """What sets the cuts that snap apart from all cuts."""
+
+    PACKED_CHIPS = auto()
+    UNSTEADY_FEED = auto()
+    HARD_METAL = auto()
+    WEAK_BLANK = auto()
+    SMALL_FILLET = auto()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BadCase:
+    """What the cuts that snap have in common."""
+
+    used: float  #: share of the neck's most used limit [1]
+    snap_probability: float
+    traits: tuple[Note, ...]  #: at least one, each with the middle over all cuts that snap
 
 
 def bad_case(
@@ -47,9 +66,9 @@ def bad_case(
     chance: Risk,
     snap: Snap,
     drawn: Draws,
-) -> str:
-    """Say what the cuts that snap have in common, when no limit of the neck is used to half and yet
-    the chance is not small.
+) -> BadCase | None:
+    """Find what the cuts that snap have in common, when no limit of the neck is used to half and
+    yet the chance is not small.
 
     Parameters
     ----------
@@ -70,33 +89,23 @@ def bad_case(
 
     Returns
     -------
-    sentence : str
-        Empty when there is nothing to explain, or the breaks rest on too few samples to be told.
+    case : BadCase or None
+        None when there is nothing to explain, or the breaks rest on too few samples to be told.
     """
     used = max(limit.utilization for limit in limits if limit.name in NECK)
     p = chance.snap_probability
     if used >= AMPLE or p <= ASKED_SHARE * job.target.snap_probability:
-        return ""
+        return None
     weights = snap.p if drawn.weights is None else snap.p * drawn.weights
     if effective_size(weights) < FEWEST:
-        return ""
-    causes = traits(job, passes, f_z, drawn, weights)
-    if not causes:
-        return ""
-    cuts = (
-        f"the one cut in {float(f'{1 / p:.2g}'):,.0f} that snaps has"
-        if p <= COMMON
-        else f"the {100 * p:.0f} cuts in 100 that snap have"
-    )
-    return (
-        f"Why it snaps though the neck is used to {used:.0%} at most: {cuts}, in the middle of all"
-        f" that snap, {' and '.join(causes)}."
-    )
+        return None
+    common = traits(job, passes, f_z, drawn, weights)
+    return BadCase(used=used, snap_probability=p, traits=common) if common else None
 
 
 def traits(
     job: ResolvedJob, passes: tuple[Pass, ...], f_z: float, drawn: Draws, weights: Array
-) -> list[str]:
+) -> tuple[Note, ...]:
     """List what sets the cuts that snap apart, the middle of each over all that snap.
 
     Parameters
@@ -114,31 +123,29 @@ def traits(
 
     Returns
     -------
-    causes : list of str
+    traits : tuple of Note
+        Empty when nothing does.
     """
     z = drawn.z
     median, steady = STEADINESS[job.machine.feed]
     packing = burst_factor(job, passes, f_z, drawn.u[Uncertain.CHIP_PACKING])
-    causes = []
+    common = []
     if float(weights @ (packing > 1)) > PACKED * float(weights.sum()):
-        causes.append(f"chips that pack and multiply the force by {_median(packing, weights):.2g}")
+        common.append(Note(code=Trait.PACKED_CHIPS, facts={"factor": _median(packing, weights)}))
     feed = _median(z[Uncertain.FEED_STEADINESS], weights)
     if math.exp(steady * feed) > TOLD:
-        causes.append(
-            f"a feed that runs at its worst to {median * math.exp(steady * feed):.2g} times the"
-            " set one"
-        )
+        facts = {"factor": median * math.exp(steady * feed)}
+        common.append(Note(code=Trait.UNSTEADY_FEED, facts=facts))
     sigma = float(np.max(force_model(job, peak_chip(job, f_z, 1.0)).sigma_ln))
     hard = math.exp(sigma * _median(z[Uncertain.FORCE_CONSTANTS], weights))
     if hard > TOLD:
-        causes.append(f"metal that takes {hard:.2g} times the usual force to cut")
+        common.append(Note(code=Trait.HARD_METAL, facts={"factor": hard}))
     weak = math.exp(job.strength.spread * _median(z[Uncertain.BLANK_STRENGTH], weights))
     if weak < 1 / TOLD:
-        causes.append(f"a blank of {weak:.0%} of the usual strength")
-    fillet = _median(z[Uncertain.NECK_FILLET], weights)
-    if fillet < SMALL_FILLET:
-        causes.append("a fillet smaller than it was taken to be")
-    return causes
+        common.append(Note(code=Trait.WEAK_BLANK, facts={"share": weak}))
+    if _median(z[Uncertain.NECK_FILLET], weights) < SMALL_FILLET:
+        common.append(Note(code=Trait.SMALL_FILLET))
+    return tuple(common)
 
 
 def _median(x: Array, weights: Array) -> float:
