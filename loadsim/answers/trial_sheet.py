@@ -115,7 +115,16 @@ class CutSign:
 
     what: str
     right: str
-    if_not: str
+    wrong: tuple[str, ...]  #: each what it is like else, and what to do; the likeliest first
+
+    @property
+    def if_not(self) -> str:
+        """All that can be wrong, in one line."""
+        return "; ".join(self.wrong)
+
+    def to_dict(self) -> dict[str, str]:
+        """Return the JSON object."""
+        return {"what": self.what, "right": self.right, "if_not": self.if_not}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,7 +149,7 @@ class TrialSheet:
             "spindle_speed_rpm": self.spindle_speed_rpm,
             "candidates": plain(self.candidates),
             "why": self.why,
-            "looks": plain(self.looks),
+            "looks": [look.to_dict() for look in self.looks],
             "warnings": list(result.warnings),
         }
 
@@ -341,8 +350,8 @@ def _signs(job: ResolvedJob, result: Result, best: Candidate) -> tuple[CutSign, 
         CutSign(
             what="spindle power",
             right=f"{_span(job, best, 'spindle_power')} over idling (19 in 20)",
-            if_not=(
-                "more: stop, the edge is dull, chips are packed or the metal is harder; record it"
+            wrong=(
+                "more: stop, the edge is dull, chips are packed or the metal is harder; record it",
             ),
         ),
         CutSign(
@@ -351,20 +360,22 @@ def _signs(job: ResolvedJob, result: Result, best: Candidate) -> tuple[CutSign, 
                 "even marks one feed apart on the floor, a thin burr at the throat that one stroke"
                 " of a deburring blade takes"
             ),
-            if_not="torn or wavy walls: slower; a thick rolled burr: the edge is dull",
+            wrong=("torn or wavy walls: slower", "a thick rolled burr: the edge is dull"),
         ),
         CutSign(
             what="size",
             right=f"undercut {_span(job, best, 'slot_width')} wide (19 in 20)",
-            if_not=(
-                "wider: runout or the neck gives, measure both; narrower: the head "
-                "is worn or was ground small"
+            wrong=(
+                "wider: runout or the neck gives, measure both",
+                "narrower: the head is worn or was ground small",
             ),
         ),
         CutSign(
             what="neck",
             right="no mark at the fillets under a loupe, runout as before",
-            if_not="a line, a colour or more runout: the neck is cracked or bent, scrap the cutter",
+            wrong=(
+                "a line, a colour or more runout: the neck is cracked or bent, scrap the cutter",
+            ),
         ),
     )
 
@@ -386,7 +397,7 @@ def _chips(job: ResolvedJob, f_z: float) -> CutSign:
     return CutSign(
         what="chips",
         right=f"{right}; about {thick} thick",
-        if_not=f"{wrong}; stop when they pack in the slot",
+        wrong=(wrong, "stop when they pack in the slot"),
     )
 
 
@@ -406,14 +417,15 @@ def _sound(job: ResolvedJob, f_z: float, turns_per_second: float) -> CutSign:
         return CutSign(
             what="sound",
             right=f"{beat}: at this runout {cutting}",
-            if_not=(
+            wrong=(
                 "a heavier knock, or one that comes and goes: stop, look at the edges and the"
-                f" collet; {squeal}"
+                " collet",
+                squeal,
             ),
         )
-    knock = f"{beat}: one tooth works alone, bring the runout down; " if teeth > 1 else ""
+    alone = (f"{beat}: one tooth works alone, bring the runout down",) if teeth > 1 else ()
     return CutSign(
         what="sound",
         right=f"a steady hum of {teeth * turns_per_second:.0f} Hz",
-        if_not=knock + squeal,
+        wrong=(*alone, squeal),
     )

@@ -23,6 +23,7 @@ from loadsim.job.write import example, recorded
 from loadsim.loads import cut
 from loadsim.loads.passes import passes
 from loadsim.loads.resolve import resolve
+from loadsim.report.sheet import content
 from loadsim.risk import bayes, samples, trial_readings, trial_update
 
 CUT = ("outcome=survived", "length=30 mm", "spindle_power=30 W", "spindle_power_uncertainty=10 W")
@@ -62,6 +63,17 @@ def test_the_sheet_without_any_test_cut(job: Path) -> None:
     ):
         assert words in out
     # two teeth at 2600 rpm pass 2 * 2600 / 60 = 86.7 times a second
+
+
+def test_page_one_tells_the_likeliest_wrong_sound_and_the_sheet_all_of_them(job: Path) -> None:
+    # runout lifts one of the two teeth clear: a heavier knock means it works too
+    sheet = trial_sheet.sheet_of(read_job(job))
+    sound = sheet.looks[0]
+    knock = "a heavier knock, or one that comes and goes: stop, look at the edges and the collet"
+    squeal = "a squeal: it rubs or rings, hone the edge, slower spindle"
+    assert sound.wrong == (knock, squeal)
+    assert sheet.to_dict()["looks"][0]["if_not"] == f"{knock}; {squeal}"
+    assert ("Sound", sound.right, knock) in content._test_cut(sheet)
 
 
 def test_record_then_before_and_after(job: Path) -> None:

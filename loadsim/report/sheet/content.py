@@ -243,7 +243,7 @@ def _alternatives(plan: Plan, show: Show) -> tuple[tuple[str, ...], ...]:
 def _test_cut(trial: TrialSheet) -> tuple[tuple[str, str, str], ...]:
     """Rows of the test cut on page one: what is heard as computed for this job, the rest short."""
     sound = next(look for look in trial.looks if look.what == "sound")
-    heard = ("Sound", sound.right, sound.if_not.split(";")[0])
+    heard = ("Sound", sound.right, sound.wrong[0])
     return tuple(heard if row[0] == "Sound" else row for row in TEST_CUT)
 
 
