@@ -5,7 +5,7 @@ gauges, what to correct.
 from __future__ import annotations
 
 import math
-from typing import Any
+from collections.abc import Callable
 
 import numpy as np
 
@@ -196,8 +196,8 @@ def _prediction(
     )
 
 
-def _spread(x: Array) -> Spread:
-    p05, p50, p95 = (float(quantile) for quantile in np.quantile(x, (0.05, 0.5, 0.95)))
+def _spread(sizes: Array) -> Spread:
+    p05, p50, p95 = (float(quantile) for quantile in np.quantile(sizes, (0.05, 0.5, 0.95)))
     return Spread(p05=p05, p50=p50, p95=p95)
 
 
@@ -273,8 +273,8 @@ def correct(job: ResolvedJob, steps: tuple[Pass, ...], excess: float) -> Correct
     correction : Correction
     """
 
-    def show(x: float) -> str:
-        return units.show(x, "length", job.units)
+    def show(length: float) -> str:
+        return units.show(length, "length", job.units)
 
     teeth = job.cutter.teeth
     known = HEAD_SD if teeth % 2 == 0 else HEAD_SD_ODD
@@ -315,7 +315,9 @@ def correct(job: ResolvedJob, steps: tuple[Pass, ...], excess: float) -> Correct
     return Correction(kind="new head", change_mm=-excess, why=why)
 
 
-def _offset(job: ResolvedJob, steps: tuple[Pass, ...], excess: float, show: Any) -> Correction:
+def _offset(
+    job: ResolvedJob, steps: tuple[Pass, ...], excess: float, show: Callable[[float], str]
+) -> Correction:
     """Move the side passes instead of grinding the head, as far as the neck clears the throat."""
     sides = job.slot.sides
     outermost = max(math.fabs(step.offset) for step in steps)
@@ -323,24 +325,24 @@ def _offset(job: ResolvedJob, steps: tuple[Pass, ...], excess: float, show: Any)
     room = side_reach(job) - outermost
     each = "each outer pass" if sides == 2 else "the outer pass"
     if wanted > room + 1e-9:
-        can = max(room, 0.0)
-        left = excess + sides * can
-        if can < SETTABLE:
+        move = max(room, 0.0)
+        lacking = show(-(excess + sides * move))
+        if move < SETTABLE:
             return Correction(
                 kind="offset short",
-                change_mm=can,
+                change_mm=move,
                 why=(
                     f"There is no room to set {each} farther out: the neck already comes as near"
-                    f" the throat as it may; the width stays {show(-left)} short, which takes a"
+                    f" the throat as it may; the width stays {lacking} short, which takes a"
                     " head larger by that."
                 ),
             )
         return Correction(
             kind="offset short",
-            change_mm=can,
+            change_mm=move,
             why=(
-                f"Set {each} {show(can)} farther out, where the neck still clears the "
-                f"throat; the width stays {show(-left)} short, which takes a head larger by that."
+                f"Set {each} {show(move)} farther out, where the neck still clears the "
+                f"throat; the width stays {lacking} short, which takes a head larger by that."
             ),
         )
     side = "farther out" if wanted > 0 else "less far out"

@@ -151,6 +151,29 @@ def _next(job: ResolvedJob, engagement: Engagement, speed: float, f_z: float, bo
 def pick(
     job: ResolvedJob, engagement: Engagement, stepover: float | None, few: samples.Draws
 ) -> Picked:
+    """Take the settings that [cut] gives, and pick those it leaves out.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its [cut], and slot, cutter, machine and asked snap probability to pick by.
+    engagement : Engagement
+        Passes and contact tables of the cut.
+    stepover : float or None
+        Largest step outward of the cut, handed on. [mm]
+    few : Draws
+        Sample of the risk.
+
+    Returns
+    -------
+    picked : Picked
+        With a note on each setting that was picked.
+
+    Raises
+    ------
+    InputError
+        If the table feed in [cut] makes an absurd chip at this speed.
+    """
     cut = job.cut
     notes = []
     speed = cut.spindle_speed

@@ -57,6 +57,7 @@ class Table:
     notes: dict[int, str] = field(default_factory=dict)
 
     def fill(self, at: Index | int, values: Mapping[str, Any]) -> None:
+        """Put values into rows, each in the column of its name."""
         for name, value in values.items():
             if name not in self.columns:
                 self.columns[name] = np.full(len(self.points), np.nan)
@@ -69,27 +70,23 @@ class Table:
         import pandas as pd
 
         data: dict[str, Any] = {}
-        for k in keys:
-            shown = {x: outside(k, x) for x in {p[k] for p in self.points}}
-            data[column(k)] = [shown[p[k]] for p in self.points]
+        for key in keys:
+            shown = {value: outside(key, value) for value in {point[key] for point in self.points}}
+            data[column(key)] = [shown[point[key]] for point in self.points]
         blank = np.full(len(self.points), np.nan)
-        uses = [c for c in self.columns if c.startswith("use: ")]
-        picked = [c for c in (column(SPEED), column(FEED)) if c in self.columns]
+        uses = [name for name in self.columns if name.startswith("use: ")]
+        picked = [name for name in (column(SPEED), column(FEED)) if name in self.columns]
         for name in (*picked, *LOADS, *uses, *(CHANCE if probability else ())):
             data[name] = self.columns.get(name, blank)
         hard = self.columns.get(HARD, blank)
         p = self.columns.get("snap_probability", blank) if probability else np.zeros_like(blank)
-        no = np.isnan(hard) | np.isnan(p)
+        void = np.isnan(hard) | np.isnan(p)
+        safe = (hard <= FULL) & (p <= target)
         data["safe"] = pd.array(
-            [
-                None if skip else bool(ok)
-                for skip, ok in zip(no, (hard <= FULL) & (p <= target), strict=True)
-            ],
-            dtype="boolean",
+            [None if no else bool(yes) for no, yes in zip(void, safe, strict=True)], dtype="boolean"
         )
-        return pd.DataFrame(
-            {**data, "note": [self.notes.get(i, "") for i in range(len(self.points))]}
-        )
+        data["note"] = [self.notes.get(i, "") for i in range(len(self.points))]
+        return pd.DataFrame(data)
 
 
 def numbers(job: ResolvedJob, cut: Cutting) -> dict[str, Array]:
@@ -105,19 +102,19 @@ def numbers(job: ResolvedJob, cut: Cutting) -> dict[str, Array]:
     Returns
     -------
     numbers : dict
+        Loads, then "use: ..." of each limit and the largest share of a hard one; as many as cuts.
     """
     m = cut.summary
-    found = dict(zip(LOADS, (m.force, m.torque, m.sigma_1, m.deflection), strict=True))
-    checks = undercut.checks(job, cut)
-    hard = np.maximum.reduce(
-        [np.broadcast_to(c.utilization, np.shape(m.force)) for c in checks if c.hard]
-    )
-    return found | {f"use: {c.code}": c.utilization for c in checks} | {HARD: hard}
+    loads = dict(zip(LOADS, (m.force, m.torque, m.sigma_1, m.deflection), strict=True))
+    limits = undercut.checks(job, cut)
+    uses = {f"use: {limit.code}": limit.utilization for limit in limits}
+    shares = [np.broadcast_to(c.utilization, np.shape(m.force)) for c in limits if c.hard]
+    return loads | uses | {HARD: np.maximum.reduce(shares)}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Group:
-    """Points of one neck: one setup, whose strength belongs to its volume."""
+    """Points of one neck: one resolved job, whose strength belongs to its volume."""
 
     job: ResolvedJob
     passes: tuple[Pass, ...]
@@ -136,7 +133,7 @@ class Group:
 
 
 def run_arrays(
-    base: ResolvedJob, way: Engagement, axes: dict[str, list[float]], found: Table
+    base: ResolvedJob, engagement: Engagement, axes: dict[str, list[float]], answers: Table
 ) -> tuple[list[Group], Index]:
     """Fill in the loads of all points that can run as arrays.
 
@@ -144,11 +141,11 @@ def run_arrays(
     ----------
     base : ResolvedJob
         The job that every point changes in feed, neck diameter or speed.
-    way : Engagement
+    engagement : Engagement
         How the undercut is made: none of the three keys is part of a contact table.
     axes : dict
         The values of each key.
-    found : Table
+    answers : Table
         What is filled in.
 
     Returns
@@ -158,26 +155,30 @@ def run_arrays(
         Rows that are left over, to be answered one by one.
     """
     job = base.written
-    rows = np.arange(len(found.points))
-    right = _right(job, axes)
+    rows = np.arange(len(answers.points))
+    valid = _valid(job, axes)
     members: dict[float, list[int]] = {}
-    for i, point in enumerate(found.points):
-        if right(point):
+    for i, point in enumerate(answers.points):
+        if valid(point):
             members.setdefault(point.get(NECK, job.cutter.neck_diameter), []).append(i)
     answered = np.zeros(rows.size, bool)
-    necks = _necks(base, {d: np.array(at) for d, at in members.items()}, found) if members else []
+    necks = _necks(base, {d: np.array(at) for d, at in members.items()}, answers) if members else []
     if necks:
-        answered[_fill_loads(base, way, necks, found)] = True
-    groups = []
-    for n in necks:
-        ok = answered[n.at]
-        groups.append(
-            Group(job=n.job, passes=way.passes, contacts=way.contacts, at=n.at[ok], f_z=n.f_z[ok])
+        answered[_fill_loads(base, engagement, necks, answers)] = True
+    groups = [
+        Group(
+            job=neck.job,
+            passes=engagement.passes,
+            contacts=engagement.contacts,
+            at=neck.at[answered[neck.at]],
+            f_z=neck.f_z[answered[neck.at]],
         )
+        for neck in necks
+    ]
     return groups, rows[~answered]
 
 
-def _right(job: Job, axes: dict[str, list[float]]) -> Callable[[dict[str, float]], bool]:
+def _valid(job: Job, axes: dict[str, list[float]]) -> Callable[[dict[str, float]], bool]:
     """Tell of a point whether it is a valid job: each value read once, then what has to fit
     together.
     """
@@ -189,21 +190,23 @@ def _right(job: Job, axes: dict[str, list[float]]) -> Callable[[dict[str, float]
                 jobs[value] = changed(job, {key: value})
         return jobs
 
-    cutters = {value: x.cutter for value, x in read(NECK).items()}
+    cutters = {diameter: necked.cutter for diameter, necked in read(NECK).items()}
     feeds = read(FEED)
     speeds = read(SPEED)
     cuts = {
-        (f, v): x.cut if v is None else x.cut.model_copy(update={"spindle_speed": v})
-        for f, x in feeds.items()
-        for v in speeds
+        (f_z, speed): fed.cut
+        if speed is None
+        else fed.cut.model_copy(update={"spindle_speed": speed})
+        for f_z, fed in feeds.items()
+        for speed in speeds
     }
 
-    def right(point: dict[str, float]) -> bool:
+    def valid(point: dict[str, float]) -> bool:
         cutter = cutters.get(point.get(NECK))
         cut = cuts.get((point.get(FEED), point.get(SPEED)))
         return cutter is not None and cut is not None and not setting_relations(job, cut, cutter)
 
-    return right
+    return valid
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -217,7 +220,7 @@ class _Neck:
     f_z: Array  #: [mm]
 
 
-def _necks(base: ResolvedJob, members: dict[float, Index], found: Table) -> list[_Neck]:
+def _necks(base: ResolvedJob, members: dict[float, Index], answers: Table) -> list[_Neck]:
     """Resolve the job for every neck diameter, with the rows that have it; one without an answer is
     left out.
     """
@@ -229,41 +232,41 @@ def _necks(base: ResolvedJob, members: dict[float, Index], found: Table) -> list
         )
         for (diameter, at), frequency in zip(members.items(), frequencies.tolist(), strict=True):
             with suppress(LoadsimError, ValueError, ArithmeticError):
-                necks.append(_neck(base, diameter, frequency, at, found))
+                necks.append(_neck(base, diameter, frequency, at, answers))
     return necks
 
 
-def _neck(base: ResolvedJob, diameter: float, frequency: float, at: Index, found: Table) -> _Neck:
+def _neck(base: ResolvedJob, diameter: float, frequency: float, at: Index, answers: Table) -> _Neck:
     cut = base.cut
-    points = [found.points[i] for i in at]
-    s = (
-        base
-        if diameter == base.cutter.neck_diameter
-        else resolve(changed(base.written, {NECK: diameter}))
-    )
+    points = [answers.points[i] for i in at]
+    job = base
+    if diameter != base.cutter.neck_diameter:
+        job = resolve(changed(base.written, {NECK: diameter}))
     picked = cut.spindle_speed is None and SPEED not in points[0]
-    default = pick_speed(s, frequency)[0] if picked else cut.spindle_speed
+    default = pick_speed(job, frequency)[0] if picked else cut.spindle_speed
     if picked and default is not None:
-        found.fill(at, {column(SPEED): outside(SPEED, default)})
-    speed = np.array([p.get(SPEED, default) for p in points], float)
+        answers.fill(at, {column(SPEED): outside(SPEED, default)})
+    speed = np.array([point.get(SPEED, default) for point in points], float)
     if cut.feed_rate is None:
-        f_z = np.array([p.get(FEED, cut.feed_per_tooth) for p in points], float)
+        f_z = np.array([point.get(FEED, cut.feed_per_tooth) for point in points], float)
     else:
-        f_z = chip.feed_per_tooth(cut.feed_rate, s.cutter.teeth, speed)
-    return _Neck(job=s, frequency=frequency, at=at, speed=speed, f_z=f_z)
+        f_z = chip.feed_per_tooth(cut.feed_rate, job.cutter.teeth, speed)
+    return _Neck(job=job, frequency=frequency, at=at, speed=speed, f_z=f_z)
 
 
-def _fill_loads(base: ResolvedJob, way: Engagement, necks: list[_Neck], found: Table) -> Index:
+def _fill_loads(
+    base: ResolvedJob, engagement: Engagement, necks: list[_Neck], answers: Table
+) -> Index:
     """Fill in loads and limits; return the rows that have them.
 
     Forces know the feed alone: they are made once for each, then shared by every neck and speed.
     """
     at, speed, f_z = (
-        np.concatenate([getattr(n, k) for n in necks]) for k in ("at", "speed", "f_z")
+        np.concatenate([getattr(neck, name) for neck in necks]) for name in ("at", "speed", "f_z")
     )
-    which = np.repeat(np.arange(len(necks)), [n.at.size for n in necks])
-    of_each = necks_of([n.job for n in necks])
-    frequency: Any = np.array([n.frequency for n in necks])
+    which = np.repeat(np.arange(len(necks)), [neck.at.size for neck in necks])
+    of_each = necks_of([neck.job for neck in necks])
+    frequency = np.array([neck.frequency for neck in necks])
     answered = [at[:0]]
     feeds, feed = np.unique(f_z, return_inverse=True)
     order = np.argsort(feed, kind="stable")
@@ -271,26 +274,27 @@ def _fill_loads(base: ResolvedJob, way: Engagement, necks: list[_Neck], found: T
     for i in range(0, feeds.size, FEEDS):
         # a point without numbers is then answered alone
         with suppress(LoadsimError, ValueError, ArithmeticError):
-            case = as_drawn(base, feeds[i : i + FEEDS], way.sine, K_T_BENDING_FE_BOUND)
-            loads = cut_demand(way.contacts, case)
+            case = as_drawn(base, feeds[i : i + FEEDS], engagement.sine, K_T_BENDING_FE_BOUND)
+            loads = cut_demand(engagement.contacts, case)
             inside = order[ends[i // FEEDS] : ends[i // FEEDS + 1]]
             for j in range(0, inside.size, BLOCK):
                 k = inside[j : j + BLOCK]
-                one = feed[k] - i
+                at_feed = feed[k] - i
                 n = which[k]
-                fed = case.with_(f_z=f_z[k], law=case.law.take(one))
-                s, here = on_necks(base, fed, of_each.take(n))
+                fed = case.with_(f_z=f_z[k], law=case.law.take(at_feed))
+                job, necked = on_necks(base, fed, of_each.take(n))
                 cut = Cutting(
-                    case=here,
+                    case=necked,
                     speed=speed[k],
-                    summary=cut_stress(s, here, loads.take(one)),
-                    passes=way.passes,
+                    summary=cut_stress(job, necked, loads.take(at_feed)),
+                    passes=engagement.passes,
                     frequency=frequency[n],
                 )
-                values = numbers(s, cut)
+                values = numbers(job, cut)
                 finite = np.all(
-                    [np.isfinite(np.broadcast_to(x, k.shape)) for x in values.values()], axis=0
+                    [np.isfinite(np.broadcast_to(value, k.shape)) for value in values.values()],
+                    axis=0,
                 )
-                found.fill(at[k], values)
+                answers.fill(at[k], values)
                 answered.append(at[k[finite]])
     return np.concatenate(answered)

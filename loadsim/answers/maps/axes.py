@@ -50,13 +50,13 @@ def parse_over(text: str) -> tuple[str, tuple[float, ...]]:
     >>> parse_over("cutter.neck_diameter=2 mm:3 mm:3")
     ('cutter.neck_diameter', (2.0, 2.5, 3.0))
     """
-    key, _, written = (x.strip() for x in text.partition("="))
+    key, _, written = (part.strip() for part in text.partition("="))
     dimension = _dimension(key, "--over")
     like = units.example(dimension)
     try:
         if ":" in written:
             return key, _spaced(key, written.split(":"), dimension)
-        return key, tuple(units.parse(x.strip(), dimension) for x in written.split(","))
+        return key, tuple(units.parse(value.strip(), dimension) for value in written.split(","))
     except UnitError as error:
         raise _wrong(
             "--over",
@@ -69,7 +69,7 @@ def parse_over(text: str) -> tuple[str, tuple[float, ...]]:
 def _spaced(key: str, parts: list[str], dimension: str) -> tuple[float, ...]:
     if len(parts) != 3:
         raise _wrong("--over", key, f"has {len(parts)} parts between colons; write LOW:HIGH:COUNT")
-    low, high = (units.parse(x.strip(), dimension) for x in parts[:2])
+    low, high = (units.parse(part.strip(), dimension) for part in parts[:2])
     count = parts[2].strip()
     if not (
         count.isascii() and count.isdigit() and len(count) < 8 and 2 <= int(count) <= MOST_POINTS
@@ -99,7 +99,7 @@ def _dimension(key: str, file: str) -> str:
         )
     near = (
         difflib.get_close_matches(key[:100], known, 1)
-        or [k for k in known if k.endswith(f".{key}")][:1]
+        or [name for name in known if name.endswith(f".{key}")][:1]
     )
     hint = (
         f"did you mean {near[0]}?"
@@ -133,17 +133,17 @@ def axes_of(over: Mapping[str, Sequence[float]]) -> dict[str, list[float]]:
         _dimension(key, "over")
         listed = [] if isinstance(values, str | bytes) else list(values)
         if not listed or not all(
-            isinstance(x, numbers.Real) and not isinstance(x, bool) for x in listed
+            isinstance(value, numbers.Real) and not isinstance(value, bool) for value in listed
         ):
             raise _wrong(
                 "over",
                 key,
                 "needs at least one value, each a number in internal units (mm, rad/s, MPa, ...)",
             )
-        axes[key] = [float(x) for x in listed]
-    n = math.prod(len(v) for v in axes.values())
-    if n > MOST_POINTS:
-        raise _wrong("over", "", f"makes {n:,} points; allowed are {MOST_POINTS:,}")
+        axes[key] = [float(value) for value in listed]
+    points = math.prod(len(values) for values in axes.values())
+    if points > MOST_POINTS:
+        raise _wrong("over", "", f"makes {points:,} points; allowed are {MOST_POINTS:,}")
     return axes
 
 

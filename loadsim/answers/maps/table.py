@@ -2,8 +2,7 @@
 table.
 
 Where only feed, neck diameter or spindle speed vary, the contact tables stay and whole blocks of
-points run
-as arrays; any other point is answered one by one. Both give the same rows.
+points run as arrays; any other point is answered one by one. Both give the same rows.
 """
 
 from __future__ import annotations
@@ -25,7 +24,7 @@ from loadsim.base.numbers import Index
 from loadsim.job.quantities import column, outside
 from loadsim.job.read import changed
 from loadsim.job.tables import Job
-from loadsim.loads.cut import Engagement, cutting, written_engagement
+from loadsim.loads.cut import Engagement, cutting, one, written_engagement
 from loadsim.loads.machine import pick_speed
 from loadsim.loads.passes import Contact, Pass
 from loadsim.loads.resolve import resolve
@@ -95,45 +94,45 @@ def table(
         )
     axes = axes_of(over)
     base = resolve(job)  # a material that is not known is a problem of the job and not of a point
-    found = Table(
+    answers = Table(
         points=[
             dict(zip(axes, values, strict=True)) for values in itertools.product(*axes.values())
         ]
     )
     pieces: list[tuple[Task, list[Index]]] = []
     groups: list[Group] = []
-    left = np.arange(len(found.points))
-    way = _common_way(base, axes)
-    if way is not None:
-        groups, left = run_arrays(base, way, axes, found)
+    left = np.arange(len(answers.points))
+    engagement = _common_engagement(base, axes)
+    if engagement is not None:
+        groups, left = run_arrays(base, engagement, axes, answers)
         if probability:
-            for g in groups:
+            for group in groups:
                 pieces += [
-                    ((_chances, (g.job, g.passes, g.contacts, feeds, samples_log2)), at)
-                    for feeds, at in g.parts(chunk)
+                    ((_chances, (group.job, group.passes, group.contacts, feeds, samples_log2)), at)
+                    for feeds, at in group.parts(chunk)
                 ]
     for i in range(0, left.size, chunk):
         at = left[i : i + chunk]
         pieces.append(
             (
-                (_rows, (job, [found.points[k] for k in at], probability, samples_log2)),
+                (_rows, (job, [answers.points[k] for k in at], probability, samples_log2)),
                 [at[k : k + 1] for k in range(at.size)],
             )
         )
     done = _run([task for task, _ in pieces], executor, progress)
     for (_, places), rows in zip(pieces, done, strict=True):
         for at, row in zip(places, rows, strict=True):
-            _put(found, at, row)
-    return found.frame(list(axes), probability, job.target.snap_probability)
+            _put(answers, at, row)
+    return answers.frame(list(axes), probability, job.target.snap_probability)
 
 
-def _put(found: Table, at: Index, row: dict[str, Any]) -> None:
+def _put(answers: Table, at: Index, row: dict[str, Any]) -> None:
     note = row.pop("note", "")
     if note:
-        found.notes.update(dict.fromkeys(at.tolist(), note))
+        answers.notes.update(dict.fromkeys(at.tolist(), note))
     if row.pop("void", False):  # no answer at all: never half a row
-        found.fill(at, dict.fromkeys(found.columns, math.nan))
-    found.fill(at, row)
+        answers.fill(at, dict.fromkeys(answers.columns, math.nan))
+    answers.fill(at, row)
 
 
 def _run(
@@ -142,20 +141,20 @@ def _run(
     """Run every task, in this process or on an executor; results in the order of the tasks."""
     tell = progress or (lambda done, of: None)
     if executor is None:
-        found = []
+        results = []
         for k, (f, args) in enumerate(tasks):
-            found.append(f(*args))
+            results.append(f(*args))
             tell(k + 1, len(tasks))
-        return found
+        return results
     futures = []
     try:
         for f, args in tasks:
             futures.append(executor.submit(f, *args))
-        found = []
+        results = []
         for k, future in enumerate(futures):
-            found.append(future.result())
+            results.append(future.result())
             tell(k + 1, len(tasks))
-        return found
+        return results
     except BaseException:  # a stop from the keyboard too: what has not begun must not begin
         for future in futures:
             future.cancel()
@@ -190,7 +189,7 @@ def _guarded(run: Callable[..., dict[str, Any]], *args: Any) -> dict[str, Any]:
     """Return a row, or a void one that says why there is none."""
     try:
         row = run(*args)
-        if all(isinstance(x, str) or math.isfinite(x) for x in row.values()):
+        if all(isinstance(value, str) or math.isfinite(value) for value in row.values()):
             return row
         return {"note": NOT_FINITE, "void": True}
     except InputError as error:
@@ -201,15 +200,13 @@ def _guarded(run: Callable[..., dict[str, Any]], *args: Any) -> dict[str, Any]:
 
 def _row(job: Job, point: dict[str, float], probability: bool, samples_log2: int) -> dict[str, Any]:
     resolved = resolve(changed(job, point))
-    way = written_engagement(resolved, resolved.cut.stepover)
-    speed, f_z, row = _settings(resolved, way, samples_log2)
-    row |= {
-        name: float(np.asarray(x).reshape(-1)[0])
-        for name, x in numbers(resolved, cutting(resolved, way, speed, f_z)).items()
-    }
-    return row | (
-        _chance(resolved, way.passes, way.contacts, f_z, samples_log2) if probability else {}
-    )
+    engagement = written_engagement(resolved, resolved.cut.stepover)
+    speed, f_z, row = _settings(resolved, engagement, samples_log2)
+    cut = cutting(resolved, engagement, speed, f_z)
+    row |= {name: one(value) for name, value in numbers(resolved, cut).items()}
+    if probability:
+        row |= _chance(resolved, engagement.passes, engagement.contacts, f_z, samples_log2)
+    return row
 
 
 def _chance(
@@ -219,14 +216,12 @@ def _chance(
     f_z: float,
     samples_log2: int,
 ) -> dict[str, Any]:
-    found = snap.assess(job, passes, contacts, f_z, _draws(samples_log2))
-    return {name: getattr(found, name) for name in CHANCE}
+    risk = snap.assess(job, passes, contacts, f_z, _draws(samples_log2))
+    return {name: getattr(risk, name) for name in CHANCE}
 
 
-def _common_way(base: ResolvedJob, axes: Mapping[str, Sequence[float]]) -> Engagement | None:
-    """Return the way of cutting that all points share, so that they can run as arrays, if there is
-    one.
-    """
+def _common_engagement(base: ResolvedJob, axes: Mapping[str, Sequence[float]]) -> Engagement | None:
+    """Contact tables that all points share, so that they can run as arrays; None if they differ."""
     cut = base.cut
     if set(axes) <= {FEED, NECK, SPEED} and (
         FEED in axes or cut.feed_per_tooth is not None or cut.feed_rate is not None
@@ -238,23 +233,23 @@ def _common_way(base: ResolvedJob, axes: Mapping[str, Sequence[float]]) -> Engag
 
 
 def _settings(
-    job: ResolvedJob, way: Engagement, samples_log2: int
+    job: ResolvedJob, engagement: Engagement, samples_log2: int
 ) -> tuple[float, float, dict[str, Any]]:
     """Return speed and feed, given or picked, and what to say of the picked ones."""
     cut = job.cut
-    said: dict[str, Any] = {}
+    row: dict[str, Any] = {}
     speed = cut.spindle_speed
     f_z = cut.feed_per_tooth
     if speed is None:
-        speed = pick_speed(job, way.frequency)[0]
-        said[column(SPEED)] = outside(SPEED, speed)
+        speed = pick_speed(job, engagement.frequency)[0]
+        row[column(SPEED)] = outside(SPEED, speed)
     if cut.feed_rate is not None:
         f_z = chip.feed_per_tooth(cut.feed_rate, job.cutter.teeth, speed)
     if f_z is None:
-        feed = pick_feed(job, way, speed, few_of(_draws(samples_log2)))
+        feed = pick_feed(job, engagement, speed, few_of(_draws(samples_log2)))
         f_z = feed.f_z
-        said |= {
+        row |= {
             column(FEED): f_z,
             "note": "" if feed.safe else f"No feed is safe, bound by {feed.bound}.",
         }
-    return speed, f_z, said
+    return speed, f_z, row
