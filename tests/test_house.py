@@ -604,3 +604,12 @@ def test_the_tests_of_a_wrong_edit_are_there() -> None:
         assert (ROOT / path).is_file(), f"tests/mutants.toml names {path}, which is not there"
         functions = {n.name for n in functions_of_tests(TESTS[ROOT / path])}
         assert not test or test.partition("[")[0] in functions, f"no test {test} in {path}"
+
+
+# ---- (i) what stands for whoever carries the work on
+
+
+def test_the_developers_page_is_read_in_one_sitting() -> None:
+    lines = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8").splitlines()
+    assert len(lines) <= 130
+    assert max(map(len, lines)) <= 160
