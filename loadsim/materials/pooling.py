@@ -50,6 +50,7 @@ def specific_force(curves: tuple[ForceCurve, ...], h: ArrayLike) -> Array:
 
     Examples
     --------
+    >>> from loadsim.mechanics.force_law import Kienzle
     >>> one = ForceCurve(label="a", source="b", model="kienzle", law=Kienzle(800.0, 0.25))
     >>> specific_force((one,), 0.0625).round(6).tolist()
     [1600.0]
