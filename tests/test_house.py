@@ -37,6 +37,7 @@ UNIT_SPELLINGS = {
 HEAVY = ("pandas", "plotly", "scipy.stats", "scipy.optimize", "jinja2")
 MAX_BODY = 40
 MAX_MODULE = 350
+MAX_CHAIN = 17
 
 
 def folder(path: Path) -> str:
@@ -102,6 +103,14 @@ def test_no_circle_inside_a_folder() -> None:
         for n in free:
             del left[n]
     assert not left, f"a circle among {sorted(left)}"
+
+
+def test_no_long_way_down() -> None:
+    needs = {n: modules_imported(p) & set(MODULES) - {n} for n, p in MODULES.items()}
+    floors: dict[str, int] = {}
+    while ready := [n for n in needs if n not in floors and needs[n] <= floors.keys()]:
+        floors |= {n: 1 + max((floors[m] for m in needs[n]), default=0) for n in ready}
+    assert max(floors.values()) <= MAX_CHAIN, "files from __main__ down to the errors"
 
 
 @pytest.mark.parametrize("path", [p for p in FILES if folder(p) == "mechanics"], ids=name_of)

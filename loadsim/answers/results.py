@@ -9,7 +9,7 @@ from loadsim.base.numbers import plain
 from loadsim.job.tables import Job
 from loadsim.loads.limits.utilization import Limit, LimitCode
 from loadsim.mechanics import gauging
-from loadsim.risk.results import Risk, Trials
+from loadsim.risk.results import Band, Risk, Trials
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -272,3 +272,75 @@ class Plan:
         import pandas as pd
 
         return pd.DataFrame(plain(self.alternatives))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExpectedReading:
+    """What one reading would add to a test cut."""
+
+    name: str
+    unit: str
+    uncertainty: float  #: assumed of the instrument, 19 readings in 20
+    expected: Band
+    narrowing: float  #: of the band of load over strength, the outcome included [1]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Candidate:
+    """One test cut that could be made."""
+
+    feed_per_tooth_mm: float
+    length_mm: float
+    snap_chance: float
+    narrowing: float  #: by the outcome alone [1]
+    reads: tuple[ExpectedReading, ...]
+
+    @property
+    def most(self) -> float:
+        """Narrowing with the reading that teaches most. [1]"""
+        return max([self.narrowing, *(reading.narrowing for reading in self.reads)])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutSign:
+    """One thing to watch: what it is like when the cut is right, and what to do if not."""
+
+    what: str
+    right: str
+    wrong: tuple[str, ...]  #: each what it is like else, and what to do; the likeliest first
+
+    @property
+    def if_not(self) -> str:
+        """All that can be wrong, in one line."""
+        return "; ".join(self.wrong)
+
+    def to_dict(self) -> dict[str, str]:
+        """Return the JSON object."""
+        return {"what": self.what, "right": self.right, "if_not": self.if_not}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrialSheet:
+    """The sheet for the machine."""
+
+    result: Result
+    spindle_speed_rpm: float
+    candidates: tuple[Candidate, ...]  #: the one to make first
+    why: str
+    looks: tuple[CutSign, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the JSON object: what the test cuts say, and the sheet for the next one."""
+        result = self.result
+        return {
+            "loadsim": result.loadsim,
+            "job": result.job,
+            "verdict": result.verdict,
+            "risk": plain(result.risk),
+            "trials": plain(result.trials),
+            "spindle_speed_rpm": self.spindle_speed_rpm,
+            "candidates": plain(self.candidates),
+            "why": self.why,
+            "looks": [look.to_dict() for look in self.looks],
+            "warnings": list(result.warnings),
+        }

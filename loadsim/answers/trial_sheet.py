@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import replace
 
 import numpy as np
 
 from loadsim.answers.check import check
-from loadsim.answers.results import Result
+from loadsim.answers.results import Candidate, CutSign, ExpectedReading, Plan, Result, TrialSheet
 from loadsim.base import units
-from loadsim.base.numbers import Array, plain
+from loadsim.base.numbers import Array
 from loadsim.job.tables import Job, Trial
 from loadsim.loads.cut import Engagement, written_engagement
 from loadsim.loads.machine import rubbing_feed, settable
@@ -20,7 +19,6 @@ from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.materials.families import by_family
 from loadsim.mechanics import chip
 from loadsim.risk import bayes, samples
-from loadsim.risk.results import Band
 from loadsim.risk.samples import few_of
 from loadsim.risk.snap import snaps
 from loadsim.risk.trial_readings import (
@@ -82,78 +80,6 @@ CHIPS = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ExpectedReading:
-    """What one reading would add to a test cut."""
-
-    name: str
-    unit: str
-    uncertainty: float  #: assumed of the instrument, 19 readings in 20
-    expected: Band
-    narrowing: float  #: of the band of load over strength, the outcome included [1]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Candidate:
-    """One test cut that could be made."""
-
-    feed_per_tooth_mm: float
-    length_mm: float
-    snap_chance: float
-    narrowing: float  #: by the outcome alone [1]
-    reads: tuple[ExpectedReading, ...]
-
-    @property
-    def most(self) -> float:
-        """Narrowing with the reading that teaches most. [1]"""
-        return max([self.narrowing, *(reading.narrowing for reading in self.reads)])
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CutSign:
-    """One thing to watch: what it is like when the cut is right, and what to do if not."""
-
-    what: str
-    right: str
-    wrong: tuple[str, ...]  #: each what it is like else, and what to do; the likeliest first
-
-    @property
-    def if_not(self) -> str:
-        """All that can be wrong, in one line."""
-        return "; ".join(self.wrong)
-
-    def to_dict(self) -> dict[str, str]:
-        """Return the JSON object."""
-        return {"what": self.what, "right": self.right, "if_not": self.if_not}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TrialSheet:
-    """The sheet for the machine."""
-
-    result: Result
-    spindle_speed_rpm: float
-    candidates: tuple[Candidate, ...]  #: the one to make first
-    why: str
-    looks: tuple[CutSign, ...]
-
-    def to_dict(self) -> dict[str, Any]:
-        """Return the JSON object: what the test cuts say, and the sheet for the next one."""
-        result = self.result
-        return {
-            "loadsim": result.loadsim,
-            "job": result.job,
-            "verdict": result.verdict,
-            "risk": plain(result.risk),
-            "trials": plain(result.trials),
-            "spindle_speed_rpm": self.spindle_speed_rpm,
-            "candidates": plain(self.candidates),
-            "why": self.why,
-            "looks": [look.to_dict() for look in self.looks],
-            "warnings": list(result.warnings),
-        }
-
-
 def sheet_of(job: Job) -> TrialSheet:
     """Check a job with its test cuts and work out the sheet for the next one.
 
@@ -174,6 +100,22 @@ def sheet_of(job: Job) -> TrialSheet:
     resolved = resolve(job)
     seen = weighed(resolved, samples.draws())
     return sheet(resolved, check(job, seen=seen), seen)
+
+
+def next_trial(plan: Plan) -> TrialSheet:
+    """Work out which scrap test cut to make before a planned one; those recorded are counted.
+
+    Parameters
+    ----------
+    plan : Plan
+        Its job and its answer.
+
+    Returns
+    -------
+    sheet : TrialSheet
+    """
+    job = resolve(plan.job)
+    return sheet(job, plan.result, weighed(job, samples.draws()))
 
 
 def sheet(job: ResolvedJob, result: Result, seen: Weighed) -> TrialSheet:

@@ -16,6 +16,7 @@ from click.testing import CliRunner
 
 from loadsim import read_job
 from loadsim.answers import trial_sheet
+from loadsim.answers.results import TrialSheet
 from loadsim.base.errors import InputError
 from loadsim.cli import cli
 from loadsim.job.read import changed, job_from_text
@@ -215,7 +216,7 @@ def test_trial_and_check_with_test_cuts_load_no_heavy_package(job: Path) -> None
 # ---- the sheet's numbers
 
 
-def sheet_for(text: str, **changes: Any) -> trial_sheet.TrialSheet:
+def sheet_for(text: str, **changes: Any) -> TrialSheet:
     return trial_sheet.sheet_of(
         changed(job_from_text(text, "f"), {k.replace("__", "."): v for k, v in changes.items()})
     )

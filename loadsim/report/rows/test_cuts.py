@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from loadsim.answers.trial_sheet import Candidate, TrialSheet
+from loadsim.answers.results import Candidate, TrialSheet
 from loadsim.base import units
 from loadsim.job.tables import Job
 from loadsim.report.rows.numbers import reading_text

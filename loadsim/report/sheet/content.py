@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from loadsim.answers.results import Plan
-from loadsim.answers.trial_sheet import TrialSheet
+from loadsim.answers.results import Plan, TrialSheet
+from loadsim.answers.trial_sheet import next_trial
 from loadsim.base import units
 from loadsim.report.embed.materials import first_name
 from loadsim.report.embed.payload import Payload
@@ -19,7 +19,7 @@ from loadsim.report.sheet.equations import Equation, equations_of
 from loadsim.report.sheet.evidence import material_cautions, materials, sources
 from loadsim.report.sheet.inputs import InputRow, input_rows
 from loadsim.report.sheet.limits import LimitRow, limit_row
-from loadsim.report.sheet.sections import next_trial, sections
+from loadsim.report.sheet.sections import sections
 from loadsim.report.sheet.wording import CAUTIONS, LIMIT_NOTE, MEASURED, TEST_CUT
 from loadsim.words import phrases
 

@@ -10,7 +10,6 @@ from markupsafe import Markup
 from loadsim.answers.cutter import grinding_sheet
 from loadsim.answers.results import Plan
 from loadsim.base import units
-from loadsim.loads.resolve import resolve
 from loadsim.report.rows.grinding import INFEED, INTRO, adds_up, head_rows, infeed_rows, settings_of
 from loadsim.report.rows.inspection import chance_figure, grade_text, inspection_sentences
 from loadsim.report.rows.numbers import Show
@@ -19,8 +18,7 @@ from loadsim.report.sheet.limits import limit_cells
 from loadsim.words import phrases
 
 if TYPE_CHECKING:
-    from loadsim.answers.results import Inspection, Operation, Spread
-    from loadsim.answers.trial_sheet import TrialSheet
+    from loadsim.answers.results import Inspection, Operation, Spread, TrialSheet
     from loadsim.mechanics.gauging import Chance, Method
     from loadsim.risk.results import Trials
 
@@ -89,25 +87,6 @@ def sections(plan: Plan, trial: TrialSheet) -> tuple[Section, ...]:
     grinding = [] if plan.job.grind is None else [_grinding(plan)]
     inspection = _inspection(plan.inspection, show) if plan.safe else _nothing_to_inspect()
     return (_routing(plan, show), _test_cut(plan, trial), *grinding, inspection)
-
-
-def next_trial(plan: Plan) -> TrialSheet:
-    """Work out which scrap test cut to make next; those recorded are counted.
-
-    Parameters
-    ----------
-    plan : Plan
-        The answer.
-
-    Returns
-    -------
-    sheet : TrialSheet
-    """
-    from loadsim.answers import trial_sheet
-    from loadsim.risk import samples, trial_update
-
-    job = resolve(plan.job)
-    return trial_sheet.sheet(job, plan.result, trial_update.weighed(job, samples.draws()))
 
 
 # ---- the tools of the routing

@@ -18,7 +18,7 @@ from loadsim.report.terminal.layout import CAUTION, bullets, columns, wrap
 from loadsim.words import phrases
 
 if TYPE_CHECKING:
-    from loadsim.answers.trial_sheet import TrialSheet
+    from loadsim.answers.results import TrialSheet
     from loadsim.job.tables import Job
 
 #: How a test cut is written down.
