@@ -10,7 +10,7 @@ from loadsim.base import units
 from loadsim.base.numbers import step_down, step_up, two_figures_down
 from loadsim.loads.assumptions import CLEARANCE
 from loadsim.loads.cut import Picked, written_passes
-from loadsim.loads.limits.clearances import farthest_offset, thickest_neck
+from loadsim.loads.limits.clearances import farthest_offset, largest_fillet, thickest_neck
 from loadsim.loads.limits.utilization import LimitCode
 from loadsim.loads.passes import Pass
 from loadsim.loads.resolved_job import ResolvedJob
@@ -225,8 +225,13 @@ def _to_the_neck(job: ResolvedJob, picked: Picked) -> list[Change]:
     if short < cutter.neck_length * 0.98:
         changes.append((f"Shorten the neck to {_show(job, short)}", {"cutter.neck_length": short}))
     step = (cutter.shank_diameter - cutter.neck_diameter) / 2
-    room = slot.throat_width - 2 * (offset + CLEARANCE)
-    fillet = min(step, 0.5, cutter.neck_diameter / 2, (room - cutter.neck_diameter) / 2)
+    passing = largest_fillet(
+        throat_width=slot.throat_width,
+        offset=offset,
+        neck_diameter=cutter.neck_diameter,
+        head_diameter=cutter.head_diameter,
+    )
+    fillet = min(step, 0.5, cutter.neck_diameter / 2, passing)
     if step > 0.05 and job.fillet < 0.9 * fillet:
         text = f"Give the neck a fillet of {_show(job, fillet)}"
         changes.append((text, {"cutter.neck_fillet": fillet}))

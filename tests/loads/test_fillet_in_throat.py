@@ -16,7 +16,12 @@ from loadsim.base.errors import InputError
 from loadsim.job.read import changed, job_from_text
 from loadsim.job.write import example, examples
 from loadsim.loads.cut import Picked, written_passes
-from loadsim.loads.limits.clearances import clearances, farthest_offset, thickest_neck
+from loadsim.loads.limits.clearances import (
+    clearances,
+    farthest_offset,
+    largest_fillet,
+    thickest_neck,
+)
 from loadsim.loads.resolve import resolve
 from loadsim.report.figures import limit_series
 from loadsim.risk import samples
@@ -131,6 +136,23 @@ def test_the_thickest_neck_by_hand(case):
     other, expected = SIZES[case]
     plain = {"throat_width": 6.0, "offset": 0.5, "head_diameter": 10.0, "shank_diameter": 10.0}
     assert thickest_neck(**(plain | other)) == pytest.approx(expected)
+
+
+@pytest.mark.closed_form("(throat - 2 offset - neck)/2, any beside a head that clears the throat")
+@pytest.mark.parametrize(
+    ("neck", "head", "expected"),
+    [
+        # throat 6.0, axis 0.5 off: (6.0 - 1.0 - 4.5)/2
+        (4.5, 10.0, 0.25),
+        # the neck alone is 0.2 too thick
+        (5.2, 10.0, -0.1),
+        # a head of 5.0 passes the throat, its fillet reaches no farther
+        (4.5, 5.0, np.inf),
+    ],
+)
+def test_the_largest_fillet_by_hand(neck, head, expected):
+    fillet = largest_fillet(throat_width=6.0, offset=0.5, neck_diameter=neck, head_diameter=head)
+    assert fillet == pytest.approx(expected)
 
 
 @pytest.mark.parametrize("fillet", [0.02, 0.1, 0.4])

@@ -7,7 +7,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from loadsim.answers.cutter.rules import COLLET_ROOM, CutterLayout, offset_of, room_in_throat
+from loadsim.answers.cutter.rules import COLLET_ROOM, CutterLayout, farthest_offset_of, offset_of
 from loadsim.answers.results import Plan
 from loadsim.base import units
 from loadsim.job.read import Draft
@@ -131,15 +131,19 @@ def _neck(plan: Plan, key: str) -> str:
     show = _show(plan)
     slot = plan.job.slot
     cutter = plan.job.cutter
-    offset = offset_of(slot, cutter.head_diameter)
+    offset = farthest_offset_of(slot, cutter.head_diameter, plan.job.cut.stepover)
     fillet = cutter.neck_fillet or 0.0
-    room = room_in_throat(slot, offset)
-    side = f", {show(offset)} of side pass each way" if offset > 0.03 else ""
+    room = slot.throat_width - 2 * offset
+    side = f"{show(offset)} of side pass each way and " if offset > 0 else ""
+    beside = (
+        "room for the fillet where the neck leaves the head"
+        if fillet > CLEARANCE
+        else "clearance each side"
+    )
     if key == "neck_diameter":
         return (
-            f"the thickest that passes the throat of {show(slot.throat_width)} with"
-            f" {show(CLEARANCE)} clearance each side{side}, and room for the fillet where the neck"
-            f" leaves the head: {show(room)} less twice {show(fillet)}"
+            f"the thickest that passes the throat of {show(slot.throat_width)} with {side}{beside}:"
+            f" {show(room)} less twice {show(max(fillet, CLEARANCE))}"
         )
     return (
         "the one that lets neck and fillet together bear most in this throat: a larger one leaves"

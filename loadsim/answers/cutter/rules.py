@@ -7,6 +7,7 @@ Each rule gives a text with its unit, rounded the safe way to what a shop can se
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -17,6 +18,7 @@ from loadsim.job.read import Draft
 from loadsim.job.tables import Cutter, Grind, Slot
 from loadsim.job.tolerances import width_tolerance
 from loadsim.loads.assumptions import CLEARANCE
+from loadsim.loads.limits.clearances import largest_fillet, thickest_neck
 from loadsim.materials.families import by_family
 from loadsim.mechanics import head_profile, stress_concentration
 from loadsim.mechanics.head_profile import Flat, HeadShape
@@ -179,23 +181,34 @@ def offset_of(slot: Slot, head_diameter: float) -> float:
     return math.fabs(slot.undercut_width - slot.throat_width / 2 - head_diameter / 2)
 
 
-def room_in_throat(slot: Slot, offset: float) -> float:
-    """Diameter that passes the throat with clearance and the offset of the side passes. [mm]"""
-    return slot.throat_width - 2 * (CLEARANCE + offset)
-
-
-def best_fillet(room: float, largest: float, head: float) -> float:
-    """Fillet at which a neck with ``d + 2 r`` in a given room bears most bending: the largest
-    ``d^3/K_t``. [mm]
+def farthest_offset_of(slot: Slot, head_diameter: float, stepover: float | None) -> float:
+    """Farthest that the axis runs off the throat's centre line; with a stepover a full-width head
+    is stepped to both walls too, inside the tolerance. [mm]
     """
-    fillets = [
-        r
-        for r in (LEAST_FILLET + 0.05 * i for i in range(60))
-        if 2 * r < 0.5 * room and min(room - 2 * r, largest) > 0
-    ]
+    if slot.sides == 2 and stepover is not None:
+        return (slot.undercut_width - head_diameter) / 2
+    return offset_of(slot, head_diameter)
+
+
+def best_fillet(thickest: Callable[[float], float], head: float) -> float:
+    """Fillet with which a neck bears most bending: the largest ``d^3/K_t``, at most half a neck.
+
+    Parameters
+    ----------
+    thickest : callable
+        Neck diameter that passes with a fillet. [mm]
+    head : float
+        Head diameter. [mm]
+
+    Returns
+    -------
+    fillet : float
+        [mm]
+    """
+    fillets = [r for r in (LEAST_FILLET + 0.05 * i for i in range(60)) if 0 < 2 * r <= thickest(r)]
 
     def bending_strength(r: float) -> float:
-        d = min(room - 2 * r, largest)
+        d = thickest(r)
         K_t = float(stress_concentration.stress_concentration_bending(max(head, d), d, r))
         return d**3 / max(K_t, 1.0)
 
@@ -244,11 +257,7 @@ def cutter_texts(draft: Draft, family: str, layout: CutterLayout) -> dict[str, A
     if blank is None:
         blank = next((stocked for stocked in BLANKS[system] if stocked >= head - 1e-6), head)
         cutter["shank_diameter"] = _blank_text(blank, system)
-    offset = offset_of(slot, head)
-    room = room_in_throat(slot, offset)
-    if "neck_diameter" not in cutter and room < LEAST_ROOM:
-        raise InputError(draft.name, [_no_room(draft, offset, room, capped=widest > blank)])
-    _neck(draft, cutter, room, head, blank)
+    _neck(draft, cutter, head, blank, capped=widest > blank)
     propose("neck_length", slot.depth - laid_out("head_height") + CLEARANCE, "up")
     propose("stickout", laid_out("neck_length") + laid_out("head_height") + COLLET_ROOM, "up")
     cutter.setdefault("teeth", layout.teeth)
@@ -306,21 +315,31 @@ def _no_room(draft: Draft, offset: float, room: float, *, capped: bool) -> Probl
     )
 
 
-def _neck(draft: Draft, cutter: dict[str, Any], room: float, head: float, blank: float) -> None:
+def _neck(draft: Draft, cutter: dict[str, Any], head: float, blank: float, *, capped: bool) -> None:
     """The thickest neck with its fillet that the throat passes."""
     system = draft.job.job.units
-    largest = min(blank, head)
+    throat = {
+        "throat_width": draft.job.slot.throat_width,
+        "offset": farthest_offset_of(draft.job.slot, head, draft.value("cut.stepover")),
+        "head_diameter": head,
+    }
+
+    def thickest(fillet: float) -> float:
+        return thickest_neck(fillet=fillet, shank_diameter=blank, **throat)
+
     d = draft.value("cutter.neck_diameter")
     r = draft.value("cutter.neck_fillet")
+    if d is None and (room := thickest(0.0)) < LEAST_ROOM:
+        raise InputError(draft.name, [_no_room(draft, throat["offset"], room, capped=capped)])
     if r is None:
-        r = best_fillet(room, largest, head) if d is None else max((room - d) / 2, LEAST_FILLET)
-        r = min(r, 0.25 * room if d is None else 0.5 * d)
+        if d is None:
+            r = best_fillet(thickest, head)
+        else:
+            r = min(max(largest_fillet(neck_diameter=d, **throat), LEAST_FILLET), 0.5 * d)
         cutter["neck_fillet"] = length_text("neck_fillet", r, "down", system)
         r = mm(cutter["neck_fillet"])
     if d is None:
-        cutter["neck_diameter"] = length_text(
-            "neck_diameter", min(room - 2 * r, largest), "down", system
-        )
+        cutter["neck_diameter"] = length_text("neck_diameter", thickest(r), "down", system)
 
 
 def grind_texts(draft: Draft, cutter: Cutter) -> dict[str, Any]:

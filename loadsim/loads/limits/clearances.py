@@ -152,6 +152,38 @@ def thickest_neck(
     return min(room - 2 * gap, head_diameter, shank_diameter)
 
 
+def largest_fillet(
+    *, throat_width: float, offset: float, neck_diameter: float, head_diameter: float
+) -> float:
+    """Largest fillet beside a neck that passes the throat: `thickest_neck` the other way round.
+
+    Parameters
+    ----------
+    throat_width : float
+        [mm]
+    offset : float
+        Farthest that any pass runs off the throat's centre line. [mm]
+    neck_diameter : float
+        [mm]
+    head_diameter : float
+        [mm]
+
+    Returns
+    -------
+    fillet : float
+        Negative where the neck alone does not pass; infinite where the head that the fillet runs
+        into clears the throat itself, so that no fillet meets its walls. [mm]
+
+    Examples
+    --------
+    >>> sizes = {"throat_width": 6.0, "offset": 0.5, "neck_diameter": 4.5}
+    >>> largest_fillet(head_diameter=10.0, **sizes), largest_fillet(head_diameter=5.0, **sizes)
+    (0.25, inf)
+    """
+    room = throat_width - 2 * offset
+    return math.inf if head_diameter <= room else (room - neck_diameter) / 2
+
+
 def _off_centre(job: ResolvedJob, passes: tuple[Pass, ...], d: Array) -> list[Utilization]:
     """Neck against the throat wall it comes nearest to, over all passes; the throat is even about
     its centre line.
