@@ -120,7 +120,7 @@ def thickest_neck(
 ) -> float:
     """Thickest neck that every clearance of the throat lets pass, and that these diameters leave.
 
-    The wall is kept `CLEARANCE` off the neck, and off the fillet's foot by nothing: a fillet that is
+    The wall is kept `CLEARANCE` off the neck, and off the fillet's foot by nothing: a fillet
     larger than `CLEARANCE` decides, unless the head that it runs into clears the throat itself.
 
     Parameters
