@@ -223,7 +223,9 @@ class Predrill(Thing):
 
 
 class ThroatMill(Thing):
-    """``[throat_mill]``: the end mill of the throat slot, to be checked and given settings."""
+    """``[throat_mill]``: the end mill that cuts the throat slot, to be checked and given
+    settings.
+    """
 
     diameter: Length = Field(ge=0.3, le=100, description="Diameter of the end mill.")
     flute_length: Length = Field(

@@ -361,9 +361,13 @@ def schema() -> dict[str, Any]:
 
 
 def _clean(node: Any) -> Any:
-    """Drop what means something else for a text with a unit, and the null that TOML lacks."""
+    """Drop what means something else for a text with a unit, and the null that TOML lacks;
+    descriptions are one line each.
+    """
     if isinstance(node, list):
         return [_clean(x) for x in node]
+    if isinstance(node, str):
+        return node.replace("\n", " ")
     if not isinstance(node, dict):
         return node
     if "anyOf" in node:
