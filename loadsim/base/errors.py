@@ -32,6 +32,12 @@ def printable(text: str, most: int = 1000) -> str:
     return text if len(text) <= most else text[: most - 3] + "..."
 
 
+def _shown_key(key: str) -> str:
+    """Return a key fit for one line: a space that does not break would hide in it."""
+    shown = (c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in key)
+    return printable("".join(shown), 200) if is_plain(key) else printable(key, 200)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Problem:
     """One thing that is wrong with one key of a job or material file."""
@@ -41,9 +47,7 @@ class Problem:
 
     def line(self, file: str) -> str:
         """Return the line that the command prints: ``FILE: [table] key: message``."""
-        place = (
-            f"{printable(file)}: {printable(self.where, 200)}" if self.where else printable(file)
-        )
+        place = f"{printable(file)}: {_shown_key(self.where)}" if self.where else printable(file)
         return f"{place}: {printable(self.message)}"
 
 

@@ -389,6 +389,12 @@ def test_a_key_with_control_characters_does_not_reach_the_terminal(tmp_path: Pat
     assert line.isprintable()
 
 
+def test_a_key_that_is_a_space_is_shown_as_what_it_is(tmp_path: Path) -> None:
+    text = TEXT.replace("[cutter]", '[cutter]\n"\u00a0" = 1')
+    line = problem_of(tmp_path / "job.toml", text.encode())
+    assert line.isprintable() and "[cutter] \\xa0: is not a known key" in line
+
+
 @pytest.mark.parametrize("text", ["\ufeff" + TEXT, TEXT.replace("\n", "\r\n")])
 def test_byte_order_mark_and_dos_line_ends_are_read(tmp_path: Path, text: str) -> None:
     path = tmp_path / "job.toml"
