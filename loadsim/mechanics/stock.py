@@ -355,21 +355,3 @@ def radial_width(section: Section, swept: Swept) -> float:
     """
     b, dy = across(section, swept)
     return float(dy[b > 1e-9].sum())
-
-
-def hole_share(holes: Sequence[Hole], area: float) -> float:
-    """Share of a section area that end holes have already taken.
-
-    Parameters
-    ----------
-    holes : sequence of Hole
-        They do not overlap and lie inside the area.
-    area : float
-        [mm^2]
-
-    Returns
-    -------
-    share : float
-        [1]
-    """
-    return sum(math.pi / 4 * h.diameter**2 for h in holes) / area

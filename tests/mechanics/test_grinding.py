@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from loadsim.base.errors import ModelError
 from loadsim.mechanics import grinding
+from loadsim.mechanics.peers import grinding as peers_grinding
 
 
 @pytest.mark.closed_form("F_t = u b a v_w/v_s, sqrt(F_t^2 + F_n^2) (Malkin2008)")
@@ -28,17 +29,19 @@ def test_force_from_energy_by_hand() -> None:
 def test_infeed_moved_before_a_full_turn_adds_up() -> None:
     """Moved every quarter turn: after the first turn the wheel meets four steps, not one; moved once a turn it meets one."""
     every_quarter = np.arange(0, 6, 0.25)
-    assert grinding.depth_met([0.0, 0.3, 0.6, 0.9, 3.1], every_quarter, 0.01) == pytest.approx(
-        [0.01, 0.02, 0.03, 0.04, 0.04]
+    assert peers_grinding.depth_met(
+        [0.0, 0.3, 0.6, 0.9, 3.1], every_quarter, 0.01
+    ) == pytest.approx([0.01, 0.02, 0.03, 0.04, 0.04])
+    assert peers_grinding.depth_met([0.5, 1.5, 4.9], np.arange(6.0), 0.01) == pytest.approx(
+        [0.01] * 3
     )
-    assert grinding.depth_met([0.5, 1.5, 4.9], np.arange(6.0), 0.01) == pytest.approx([0.01] * 3)
-    assert float(grinding.steps_on_top(0.25)) == 4
-    assert float(grinding.steps_on_top(0.3)) == 4  # now, 0.3, 0.6 and 0.9 of a turn ago
-    assert float(grinding.steps_on_top(1.0)) == 1
+    assert float(peers_grinding.steps_on_top(0.25)) == 4
+    assert float(peers_grinding.steps_on_top(0.3)) == 4  # now, 0.3, 0.6 and 0.9 of a turn ago
+    assert float(peers_grinding.steps_on_top(1.0)) == 1
 
 
 def test_a_turn_without_infeed_meets_nothing() -> None:
-    assert float(grinding.depth_met([1.0], [0.0], 0.02)[0]) == 0.0
+    assert float(peers_grinding.depth_met([1.0], [0.0], 0.02)[0]) == 0.0
 
 
 @pytest.mark.closed_form("conservation: depth over all turns is the whole infeed")
@@ -46,7 +49,7 @@ def test_a_turn_without_infeed_meets_nothing() -> None:
 def test_all_that_is_set_is_ground_away(moves: list[float], step: float) -> None:
     """Depth summed over all turns is the whole infeed: nothing is lost and nothing is met twice."""
     t = (np.arange(70_000) + 0.5) / 10_000
-    assert grinding.depth_met(t, moves, step).mean() * 7 == pytest.approx(
+    assert peers_grinding.depth_met(t, moves, step).mean() * 7 == pytest.approx(
         step * len(moves), rel=2e-3
     )
 
@@ -55,9 +58,9 @@ def test_all_that_is_set_is_ground_away(moves: list[float], step: float) -> None
 def test_steps_on_top_is_the_most_that_is_met(fraction: float) -> None:
     set_at = fraction * np.arange(200)
     late = set_at[-1] if fraction < 0.05 else set_at[100]
-    met = float(grinding.depth_met([late], set_at[:101], 1.0)[0])
+    met = float(peers_grinding.depth_met([late], set_at[:101], 1.0)[0])
     assert met == pytest.approx(
-        float(grinding.steps_on_top(fraction)),
+        float(peers_grinding.steps_on_top(fraction)),
         abs=1.0 if abs(1 / fraction - round(1 / fraction)) < 1e-9 else 1e-9,
     )
 
@@ -90,4 +93,4 @@ def test_what_is_no_number_is_refused(bad: float) -> None:
     with pytest.raises(ModelError):
         grinding.largest_infeed(300.0, bad, 1e-4, 400.0, 0.01)
     with pytest.raises(ModelError):
-        grinding.steps_on_top(bad)
+        peers_grinding.steps_on_top(bad)

