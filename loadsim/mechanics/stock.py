@@ -9,7 +9,6 @@ cos(phi)``.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
