@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
 from loadsim.base.numbers import plain
@@ -301,11 +302,22 @@ class Candidate:
         return max([self.narrowing, *(reading.narrowing for reading in self.reads)])
 
 
+class Watched(StrEnum):
+    """What tells how a cut runs; the value is the word a reader sees."""
+
+    POWER = "spindle power"
+    FINISH = "finish and burrs"
+    SIZE = "size"
+    NECK = "neck"
+    CHIPS = "chips"
+    SOUND = "sound"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CutSign:
     """One thing to watch: what it is like when the cut is right, and what to do if not."""
 
-    what: str
+    what: Watched
     right: str
     wrong: tuple[str, ...]  #: each what it is like else, and what to do; the likeliest first
 

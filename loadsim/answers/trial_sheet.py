@@ -8,7 +8,15 @@ from dataclasses import replace
 import numpy as np
 
 from loadsim.answers.check import check
-from loadsim.answers.results import Candidate, CutSign, ExpectedReading, Plan, Result, TrialSheet
+from loadsim.answers.results import (
+    Candidate,
+    CutSign,
+    ExpectedReading,
+    Plan,
+    Result,
+    TrialSheet,
+    Watched,
+)
 from loadsim.base import units
 from loadsim.base.numbers import Array
 from loadsim.job.tables import Job, Trial
@@ -290,14 +298,14 @@ def _signs(job: ResolvedJob, result: Result, best: Candidate) -> tuple[CutSign, 
         _sound(job, best.feed_per_tooth_mm, turns_per_second),
         _chips(job, best.feed_per_tooth_mm),
         CutSign(
-            what="spindle power",
+            what=Watched.POWER,
             right=f"{_span(job, best, 'spindle_power')} over idling (19 in 20)",
             wrong=(
                 "more: stop, the edge is dull, chips are packed or the metal is harder; record it",
             ),
         ),
         CutSign(
-            what="finish and burrs",
+            what=Watched.FINISH,
             right=(
                 "even marks one feed apart on the floor, a thin burr at the throat that one stroke"
                 " of a deburring blade takes"
@@ -305,7 +313,7 @@ def _signs(job: ResolvedJob, result: Result, best: Candidate) -> tuple[CutSign, 
             wrong=("torn or wavy walls: slower", "a thick rolled burr: the edge is dull"),
         ),
         CutSign(
-            what="size",
+            what=Watched.SIZE,
             right=f"undercut {_span(job, best, 'slot_width')} wide (19 in 20)",
             wrong=(
                 "wider: runout or the neck gives, measure both",
@@ -313,7 +321,7 @@ def _signs(job: ResolvedJob, result: Result, best: Candidate) -> tuple[CutSign, 
             ),
         ),
         CutSign(
-            what="neck",
+            what=Watched.NECK,
             right="no mark at the fillets under a loupe, runout as before",
             wrong=(
                 "a line, a colour or more runout: the neck is cracked or bent, scrap the cutter",
@@ -337,7 +345,7 @@ def _chips(job: ResolvedJob, f_z: float) -> CutSign:
     right, wrong = by_family(CHIPS, job.work.family, CHIPS["steel"])
     thick = units.show(max(f_z, job.h_min), "chip thickness", job.units)
     return CutSign(
-        what="chips",
+        what=Watched.CHIPS,
         right=f"{right}; about {thick} thick",
         wrong=(wrong, "stop when they pack in the slot"),
     )
@@ -357,7 +365,7 @@ def _sound(job: ResolvedJob, f_z: float, turns_per_second: float) -> CutSign:
     if working < teeth:
         cutting = "one tooth works" if working == 1 else f"{working} of {teeth} teeth work"
         return CutSign(
-            what="sound",
+            what=Watched.SOUND,
             right=f"{beat}: at this runout {cutting}",
             wrong=(
                 "a heavier knock, or one that comes and goes: stop, look at the edges and the"
@@ -367,7 +375,7 @@ def _sound(job: ResolvedJob, f_z: float, turns_per_second: float) -> CutSign:
         )
     alone = (f"{beat}: one tooth works alone, bring the runout down",) if teeth > 1 else ()
     return CutSign(
-        what="sound",
+        what=Watched.SOUND,
         right=f"a steady hum of {teeth * turns_per_second:.0f} Hz",
         wrong=(*alone, squeal),
     )

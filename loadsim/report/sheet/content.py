@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from loadsim.answers.results import Plan, TrialSheet
+from loadsim.answers.results import Plan, TrialSheet, Watched
 from loadsim.answers.trial_sheet import next_trial
 from loadsim.base import units
 from loadsim.report.embed.materials import first_name
@@ -20,7 +20,7 @@ from loadsim.report.sheet.evidence import material_cautions, materials, sources
 from loadsim.report.sheet.inputs import InputRow, input_rows
 from loadsim.report.sheet.limits import LimitRow, limit_row
 from loadsim.report.sheet.sections import sections
-from loadsim.report.sheet.wording import CAUTIONS, LIMIT_NOTE, MEASURED, TEST_CUT
+from loadsim.report.sheet.wording import AFTERWARDS, CAUTIONS, CHIPS, LIMIT_NOTE, MEASURED
 from loadsim.words import phrases
 
 #: Limits over capacity, remedies and drivers that page one has room for.
@@ -242,9 +242,8 @@ def _alternatives(plan: Plan, show: Show) -> tuple[tuple[str, ...], ...]:
 
 def _test_cut(trial: TrialSheet) -> tuple[tuple[str, str, str], ...]:
     """Rows of the test cut on page one: what is heard as computed for this job, the rest short."""
-    sound = next(look for look in trial.looks if look.what == "sound")
-    heard = ("Sound", sound.right, sound.wrong[0])
-    return tuple(heard if row[0] == "Sound" else row for row in TEST_CUT)
+    sound = next(look for look in trial.looks if look.what is Watched.SOUND)
+    return (CHIPS, ("Sound", sound.right, sound.wrong[0]), *AFTERWARDS)
 
 
 def _colophon(payload: Payload) -> tuple[tuple[str, str], ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from loadsim.answers.results import Plan
+from loadsim.loads.limits.utilization import LimitCode
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -191,4 +192,5 @@ def equations_of(plan: Plan) -> tuple[Equation, ...]:
 def _has_drills(plan: Plan) -> bool:
     if plan.result.settings.predrill or plan.result.predrill.holes:
         return True
-    return any(operation.tool.startswith("drill") for operation in plan.routing.operations)
+    limits = (limit for operation in plan.routing.operations for limit in operation.limits)
+    return any(limit.name is LimitCode.DRILL_TORQUE for limit in limits)

@@ -17,13 +17,12 @@ CAUTIONS = (
 )
 
 #: What to look at on scrap, what is right, what to do if it is not (common practice, no source).
-TEST_CUT = (
-    (
-        "Chips",
-        "curl, even, leave the slot",
-        "dust or smear: hone the edge or feed more; packed: clear, flood",
-    ),
-    ("Sound", "even, one beat a tooth", "knock once a turn: runout; howl: other speed"),
+CHIPS = (
+    "Chips",
+    "curl, even, leave the slot",
+    "dust or smear: hone the edge or feed more; packed: clear, flood",
+)
+AFTERWARDS = (
     ("Finish", "even feed marks", "torn or welded: slower, more coolant, hone"),
     ("Burrs", "thin, one stroke takes them", "heavy: dull edge or too little relief"),
     (
