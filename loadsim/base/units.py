@@ -298,10 +298,10 @@ def factor(unit: str, dimension: str) -> float:
         If the dimension has no such unit.
     """
     table = _table(dimension)
-    found = _find(unit.strip(), dimension)
-    if not found:
+    size = _find(unit.strip(), dimension)
+    if not size:
         raise UnitError(_unknown(unit.strip(), dimension))
-    return table[found]
+    return table[size]
 
 
 def example(dimension: str, system: System = "metric") -> str:
@@ -504,8 +504,8 @@ def _find(unit: str, dimension: str) -> str:
     table = _table(dimension)
     if unit in table:
         return unit
-    found = [u for u in table if re.fullmatch(_spellings(u), unit)]
-    return found[0] if len({table[u] for u in found}) == 1 else ""
+    spelled = [u for u in table if re.fullmatch(_spellings(u), unit)]
+    return spelled[0] if len({table[u] for u in spelled}) == 1 else ""
 
 
 def _echo(text: object) -> str:

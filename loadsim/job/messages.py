@@ -219,16 +219,16 @@ def _surface_speed(
     )
     with suppress(UnitError):
         v = units.parse(given, "surface speed")
-        said = f"is {_given(given)}, which is a surface speed, but a spindle speed is needed here"
+        problem = (
+            f"is {_given(given)}, which is a surface speed, but a spindle speed is needed here"
+        )
         with suppress(UnitError, AttributeError, ZeroDivisionError):
             D = units.parse(data.get(table, {}).get(key), "length")
             rpm = units.to_unit(2 * v / D, "rpm", "angular speed")
             if v > 0 and D > 0:
-                return (
-                    f'{said}: on this {tool} of {units.show(D, "length", system)} it is "{rpm:.0f}'
-                    ' rpm"'
-                )
-        return f"{said}, in rpm: rpm = surface speed / (3.14 x diameter of the {tool})"
+                size = units.show(D, "length", system)
+                return f'{problem}: on this {tool} of {size} it is "{rpm:.0f} rpm"'
+        return f"{problem}, in rpm: rpm = surface speed / (3.14 x diameter of the {tool})"
     return ""
 
 
@@ -246,11 +246,11 @@ def not_toml(error: Exception, text: str) -> Problem:
     -------
     problem : Problem
     """
-    found = re.search(r"at line (\d+)", str(error))
+    position = re.search(r"at line (\d+)", str(error))
     lines = text.splitlines()
-    if found and int(found[1]) <= len(lines):
+    if position and int(position[1]) <= len(lines):
         line = re.fullmatch(
-            r"\s*([A-Za-z_]+)\s*=\s*([^\"'\[\]{}#=]{1,60}?)\s*(?:#.*)?", lines[int(found[1]) - 1]
+            r"\s*([A-Za-z_]+)\s*=\s*([^\"'\[\]{}#=]{1,60}?)\s*(?:#.*)?", lines[int(position[1]) - 1]
         )
         if (
             line
@@ -258,7 +258,7 @@ def not_toml(error: Exception, text: str) -> Problem:
             and (_is_quantity(line[2]) or re.fullmatch(r"[A-Za-z][\w. -]*", line[2]))
         ):
             return Problem(
-                where=f"line {found[1]}",
+                where=f"line {position[1]}",
                 message=(
                     f"{line[1]} = {line[2]} has no quotes; put it in quotes: {line[1]} ="
                     f' "{line[2]}"'
@@ -307,11 +307,11 @@ def _constraints(
     parent = _model_at(model, [p for p in path if isinstance(p, str)][:-1])
     keys = [p for p in path if isinstance(p, str)]
     field = parent.model_fields.get(keys[-1]) if parent is not None else None
-    found: list[Any] = [] if field is None else [*field.metadata]
+    constraints: list[Any] = [] if field is None else [*field.metadata]
     if field is not None:
         for part in _parts(field.annotation):
-            found += list(getattr(part, "__metadata__", ()))
-    spread = [x for m in found for x in [m, *getattr(m, "metadata", [])]]
+            constraints += list(getattr(part, "__metadata__", ()))
+    spread = [x for m in constraints for x in [m, *getattr(m, "metadata", [])]]
     dimension = next((m.name for m in spread if isinstance(m, UnitOf)), None)
     low = next((m.ge for m in spread if getattr(m, "ge", None) is not None), None)
     high = next((m.le for m in spread if getattr(m, "le", None) is not None), None)

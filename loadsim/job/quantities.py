@@ -41,7 +41,7 @@ def quantities() -> dict[str, str]:
     quantities : dict
         "table.key" to a key of `loadsim.base.units.UNITS`.
     """
-    found = {}
+    kinds = {}
     for table, model in TABLES.items():
         for key, entry in model.model_fields.items():
             inside = [
@@ -53,8 +53,8 @@ def quantities() -> dict[str, str]:
                 (m.name for m in (*entry.metadata, *inside) if isinstance(m, UnitOf)), None
             )
             if dimension is not None:
-                found[f"{table}.{key}"] = dimension
-    return found
+                kinds[f"{table}.{key}"] = dimension
+    return kinds
 
 
 def column(key: str) -> str:

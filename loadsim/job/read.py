@@ -201,14 +201,14 @@ def _partial(data: dict[str, Any], inside: bool) -> list[Problem]:
     """Check the relations within the tables that are valid on their own, while others are not."""
     system = system_of(data)
     context = {"inside": inside, "system": system}
-    found: list[Problem] = []
+    problems: list[Problem] = []
     with suppress(ValidationError):
-        found += cutter_relations(
+        problems += cutter_relations(
             Cutter.model_validate(data.get("cutter"), context=context), system
         )
     with suppress(ValidationError):
-        found += slot_relations(Slot.model_validate(data.get("slot"), context=context), system)
-    return found
+        problems += slot_relations(Slot.model_validate(data.get("slot"), context=context), system)
+    return problems
 
 
 #: Keys that may be left out of a draft, and what stands in for them while the rest is read.

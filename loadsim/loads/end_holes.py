@@ -82,7 +82,7 @@ def layouts(job: ResolvedJob) -> tuple[HoleLayout, ...]:
                     for z in heights
                     for y in across
                 )
-                one = HoleLayout(
+                candidate = HoleLayout(
                     drill=drill,
                     holes=holes,
                     depth=slot.length / slot.open_ends,
@@ -92,11 +92,11 @@ def layouts(job: ResolvedJob) -> tuple[HoleLayout, ...]:
                     load=_moment(job, holes) / bare,
                     before_throat=before,
                 )
-                held = best.get((rows, before))
-                if held is None or _rank(one, slot.undercut_height) < _rank(
-                    held, slot.undercut_height
+                rival = best.get((rows, before))
+                if rival is None or _rank(candidate, slot.undercut_height) < _rank(
+                    rival, slot.undercut_height
                 ):
-                    best[rows, before] = one
+                    best[rows, before] = candidate
     return tuple(sorted(best.values(), key=lambda x: _rank(x, slot.undercut_height)))
 
 
@@ -112,8 +112,8 @@ def layout(job: ResolvedJob) -> HoleLayout | None:
     -------
     layout : Layout or None
     """
-    found = layouts(job)
-    return found[0] if found else None
+    candidates = layouts(job)
+    return candidates[0] if candidates else None
 
 
 def _rank(one: HoleLayout, height: float) -> tuple[float, float, int, float]:
@@ -153,11 +153,11 @@ def _grids(
         ]
         for n in range(1, MOST_HOLES // (rows * slot.sides) + 1):
             for kind in (None, *ON_THE_EDGE):
-                found = next(
+                grid = next(
                     ((d, x) for d in fits if (x := _columns(job, d.diameter, n, kind))), None
                 )
-                if found is not None:
-                    yield found[0], rows, [(x, kind is not None) for x in found[1]]
+                if grid is not None:
+                    yield grid[0], rows, [(x, kind is not None) for x in grid[1]]
 
 
 def _columns(job: ResolvedJob, d: float, n: int, edge: float | None) -> list[list[float]]:
@@ -173,14 +173,14 @@ def _columns(job: ResolvedJob, d: float, n: int, edge: float | None) -> list[lis
     if inner < least - 1e-9 or inner + (n - 1) * pitch > outer + 1e-9:
         return []
     even = (outer - inner) / (n - 1) if n > 1 else 0.0
-    found = []
+    columns = []
     for step in {pitch, even} if n > 1 else {pitch}:
         ys = [inner + k * step for k in range(n)]
-        found.append([*ys, *(-y for y in ys)] if two else ys)
+        columns.append([*ys, *(-y for y in ys)] if two else ys)
     if n == 1 and edge is None:  # one hole a side on the middle of its band
         middle = (inner + outer) / 2
-        found.append([middle, -middle] if two else [middle])
-    return found
+        columns.append([middle, -middle] if two else [middle])
+    return columns
 
 
 def _heights(height: float, d: float, rows: int) -> list[tuple[float, ...]]:
@@ -188,8 +188,8 @@ def _heights(height: float, d: float, rows: int) -> list[tuple[float, ...]]:
     spare = height - rows * d - (rows + 1) * WALL
     tight = [WALL + d / 2 + k * (d + WALL) for k in range(rows)]
     lifted = {round(spare * part, 9) for part in (0.0, 0.25, 0.5, 0.75, 1.0)}
-    found = [tuple(z + lift for z in tight) for lift in sorted(lifted)]
-    return found if rows == 1 else [*found, (tight[0], tight[1] + spare)]
+    heights = [tuple(z + lift for z in tight) for lift in sorted(lifted)]
+    return heights if rows == 1 else [*heights, (tight[0], tight[1] + spare)]
 
 
 def _moment(job: ResolvedJob, holes: tuple[Hole, ...]) -> float:

@@ -182,15 +182,15 @@ def passes(
         Those that meet no metal are left out.
     """
     stock = replace(job.section, holes=holes)
-    found = []
+    run = []
     for level in pass_levels(job.slot.undercut_height, job.head.height):
         for offset in axis_offsets(job, stepover):
             swept = Swept(head=job.head, offset=offset, bottom=level)
-            one = _pass(stock, swept, direction)
-            if one.area > 1e-6:
-                found.append(one)
+            step = _pass(stock, swept, direction)
+            if step.area > 1e-6:
+                run.append(step)
                 stock = stock.after(swept)
-    return tuple(found)
+    return tuple(run)
 
 
 def _pass(stock: Section, swept: Swept, direction: Literal["conventional", "climb"]) -> Pass:

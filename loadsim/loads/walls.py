@@ -149,7 +149,7 @@ def walls_of(
     # as the limits take it
     share = min(float(c.peak.level.min()) for c in contacts) / job.head.height
     level = share * case.head_height  # of a head that was measured wrongly too
-    one = np.zeros(
+    zeros = np.zeros(
         np.broadcast_shapes(np.shape(case.rho), np.shape(case.force_factor), scatter.head.shape)
     )
     give = compliance(job, case, level)
@@ -162,7 +162,7 @@ def walls_of(
             before = known.get(p.level)
             known[p.level] = wall if before is None else _farther(wall, before)
     if job.slot.sides == 1:  # the plain wall was there before
-        plain = _Wall(reach=np.asarray(-job.side_low) + one, give=one, tilt=one)
+        plain = _Wall(reach=np.asarray(-job.side_low) + zeros, give=zeros, tilt=zeros)
         low_walls = dict.fromkeys(high_walls, plain)
     below = level
     above = case.head_height - level

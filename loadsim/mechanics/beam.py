@@ -381,7 +381,7 @@ def _element_matrices(
     shear locking.
     """
     phi = 12 * EI / (shear * L**2)
-    one = np.ones_like(L)
+    ones = np.ones_like(L)
 
     def symmetric(*rows: Array) -> Array:  # w1 t1 w2 t2, upper triangle by rows
         m = np.empty((*L.shape, 4, 4))
@@ -392,7 +392,7 @@ def _element_matrices(
 
     u = (4 + phi) * L**2
     v = (2 - phi) * L**2
-    K = symmetric(12 * one, 6 * L, -12 * one, 6 * L, u, -6 * L, v, 12 * one, -6 * L, u)
+    K = symmetric(12 * ones, 6 * L, -12 * ones, 6 * L, u, -6 * L, v, 12 * ones, -6 * L, u)
     K *= (EI / (L**3 * (1 + phi)))[..., None, None]
     a = 70 * phi**2 + 147 * phi + 78
     b = (35 * phi**2 + 77 * phi + 44) * L / 4
@@ -404,7 +404,7 @@ def _element_matrices(
     h = (15 * phi - 3) * L
     p = (10 * phi**2 + 5 * phi + 4) * L**2
     q = (5 * phi**2 - 5 * phi - 1) * L**2
-    tilting = symmetric(36 * one, -h, -36 * one, -h, p, h, q, 36 * one, h, p)
+    tilting = symmetric(36 * ones, -h, -36 * ones, -h, p, h, q, 36 * ones, h, p)
     M = moving * (rho_A * L / (210 * (1 + phi) ** 2))[..., None, None]
     return K, M + tilting * (rho_I / (30 * (1 + phi) ** 2 * L))[..., None, None]
 

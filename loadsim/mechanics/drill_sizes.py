@@ -55,14 +55,14 @@ def stock(system: str) -> tuple[Drill, ...]:
     BS328
     """
     if system == "inch":
-        found = [Drill(name=f"#{80 - i}", diameter=x * IN) for i, x in enumerate(_NUMBER)]
-        found += [
+        drills = [Drill(name=f"#{80 - i}", diameter=x * IN) for i, x in enumerate(_NUMBER)]
+        drills += [
             Drill(name=f"letter {chr(65 + i)}", diameter=x * IN) for i, x in enumerate(_LETTER)
         ]
-        found += [Drill(name=f"{Fraction(k, 64)} in", diameter=k / 64 * IN) for k in range(1, 65)]
+        drills += [Drill(name=f"{Fraction(k, 64)} in", diameter=k / 64 * IN) for k in range(1, 65)]
     else:
-        found = [Drill(name=f"{x:g} mm", diameter=x) for x in _metric()]
-    return tuple(sorted(found, key=lambda d: d.diameter))
+        drills = [Drill(name=f"{x:g} mm", diameter=x) for x in _metric()]
+    return tuple(sorted(drills, key=lambda d: d.diameter))
 
 
 def _metric() -> list[float]:

@@ -128,13 +128,13 @@ def breakpoints(section: Section, swept: Swept) -> Array:
     """
     elements = edge_elements(swept.head)
     straight = events(section, swept)
-    found = [[0.0, math.pi]]
+    angles = [[0.0, math.pi]]
     for radius, level in zip(elements.radius, elements.level, strict=True):
         z = (swept.bottom + level, swept.bottom + swept.head.height - level)
         y = np.concatenate([straight, *(crossings(section, x) for x in z)])
         c = (y - swept.offset) / radius
-        found.append(np.arccos(c[np.abs(c) < 1]).tolist())
-    return np.unique(np.concatenate(found))
+        angles.append(np.arccos(c[np.abs(c) < 1]).tolist())
+    return np.unique(np.concatenate(angles))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -345,21 +345,21 @@ def methods(
             f"throat {throat:g} mm, sides {sides}, open_ends {open_ends}; the throat must be"
             f" narrower than the undercut, {low:g} mm, sides 1 or 2, open ends 0 to 2"
         )
-    found: list[Method] = []
+    usable: list[Method] = []
     notes: list[str] = []
     for name, make in (("Sliding gauge", _sliding), ("Pins and gap", _gap)):
         try:
-            method, said = make(low, high, throat, height, sides, open_ends, system, corner)
+            method, reason = make(low, high, throat, height, sides, open_ends, system, corner)
         except ModelError as error:  # no two sizes in the tolerance
             notes.append(f"{name}: {error}.")
             continue
-        found += [method] if method else []
-        notes += said
+        usable += [method] if method else []
+        notes += reason
     notes.append(
         "A telescoping or small-hole gauge, once locked to this width, does not come out through"
         " the throat" + ("; slide it out at an open end." if open_ends else ".")
     )
-    return tuple(found), tuple(dict.fromkeys(notes))
+    return tuple(usable), tuple(dict.fromkeys(notes))
 
 
 def _sliding(
@@ -422,13 +422,13 @@ def _gap(
         if sides == 2
         else ""
     )
-    held = (
+    grip = (
         "two pins, one against each undercut wall"
         if sides == 2
         else "one pin against the undercut wall"
     )
     how = (
-        f"{held}, laid along the slot; the go size of blocks must drop {where}, the no-go must not."
+        f"{grip}, laid along the slot; the go size of blocks must drop {where}, the no-go must not."
         f" Measure the pins; if one is not to size, take its error off the blocks.{ledge}"
     )
     return (

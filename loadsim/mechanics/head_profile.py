@@ -79,14 +79,14 @@ def flats_behind(
     real("radius", radius, "mm", over=0.0)
     if len(widths) != len(angles) - 1:
         raise ModelError(f"{len(angles)} flats need {len(angles) - 1} widths, got {len(widths)}")
-    found = []
+    flats = []
     at = np.array([radius, 0.0])
     before = 0.0
     for i, a in enumerate(angles):
         real("clearance of a flat", a, "rad", over=before, below=np.pi / 2)
         before = a
         run = sum(widths[:i])
-        found.append(
+        flats.append(
             Flat(angle=float(a), distance=float(at @ [np.cos(a), -np.sin(a)]), start=float(run))
         )
         if i < len(widths):
@@ -96,7 +96,7 @@ def flats_behind(
                 raise ModelError(
                     f"a flat {width:g} mm wide is wider than the stock at {np.degrees(a):g} deg"
                 )
-    return tuple(found)
+    return tuple(flats)
 
 
 def ground_head(

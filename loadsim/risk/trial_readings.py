@@ -367,24 +367,24 @@ def predict(
         f_z=np.full(z.shape[1], site.f_z * feed), force_factor=case.force_factor * force
     )
     contacts = site.way.contacts
-    found = {}
+    readings = {}
     tops = (
         [peaks(case, c.peak, notches(case)[0]) for c in contacts]
         if {"force", "torque", "deflection"} & set(names)
         else []
     )
     if tops:
-        found["force"] = np.maximum.reduce([p.force for p in tops])
-        found["torque"] = np.maximum.reduce([p.torque for p in tops])
-        found["deflection"] = found["force"] * _give(site, case)
+        readings["force"] = np.maximum.reduce([p.force for p in tops])
+        readings["torque"] = np.maximum.reduce([p.torque for p in tops])
+        readings["deflection"] = readings["force"] * _give(site, case)
     if "spindle_power" in names:
         turns = [turn(case, c.turn) for c in contacts]
-        found["spindle_power"] = (
+        readings["spindle_power"] = (
             np.maximum.reduce([t.weight @ t.torque for t in turns]) * site.speed
         )
     if set(WALLS) & set(names):
-        found |= _walls(site, case)
-    return {x: found[x] for x in names}
+        readings |= _walls(site, case)
+    return {x: readings[x] for x in names}
 
 
 def _give(site: TrialCut, case: LoadCase) -> Array:

@@ -134,19 +134,19 @@ def _cannot_be(job: ResolvedJob, cut: Cutting) -> list[str]:
     """What is told first, because the rest hardly matters then: a neck like a hair, a way in that
     is not there.
     """
-    found = []
+    slips = []
     d = job.cutter.neck_diameter
     if max(one(c.utilization) for c in undercut.checks(job, cut) if c.code in NECK) > MISTYPED:
-        found.append(
+        slips.append(
             f"The neck is used over {MISTYPED:.0f} times what it bears: is a unit mistyped?"
             f" [cutter] neck_diameter is {units.show(d, 'length', job.units, both=True)}."
         )
     if any(no_way_in(job, p) for p in cut.passes):
-        found.append(
+        slips.append(
             "The first pass would start at the closed end, where nothing lets the head in: set the"
             " other [cut] direction."
         )
-    return found
+    return slips
 
 
 def warnings(job: ResolvedJob, cut: Cutting, chance: Risk) -> tuple[str, ...]:
@@ -269,22 +269,22 @@ def notes(seen: Weighed, trials: Trials | None) -> tuple[str, ...]:
     -------
     notes : tuple of str
     """
-    found = list(seen.skipped)
+    sentences = list(seen.skipped)
     if trials is None or not trials.cuts:
-        return tuple(found)
+        return tuple(sentences)
     force = trials.factors[0]
     safer = trials.after["snap_probability"] < trials.before["snap_probability"]
     if force.after.middle > force.before.middle and safer:
-        found.append(
+        sentences.append(
             f"The test cuts put the force at {force.after.middle:.2f} times what the sources for"
             " this metal give, yet the snap probability fell: the force is now better known, 39"
             f" times in 40 under {force.after.high_95:.2f} instead of {force.before.high_95:.2f}"
             " times that."
         )
     surprises = [c for c in trials.cuts if c.outcome == "snapped" and c.snap_expected < 0.01]
-    found += [
+    sentences += [
         f"{c.where} snapped, where {c.snap_expected:.1g} was its chance before it: look for a cause"
         " that is not in the job file (a burnt or cracked blank, a hidden scratch, packed chips)."
         for c in surprises
     ]
-    return tuple(found)
+    return tuple(sentences)

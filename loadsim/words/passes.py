@@ -49,23 +49,23 @@ def how(job: ResolvedJob, p: Pass) -> str:
             " conventionally, the right one climbing."
         )
     left = p.direction == "conventional"
-    said = f"Feed {travel}; looking the way the cutter travels (the table runs the other way), "
-    said += (
+    sentence = f"Feed {travel}; looking the way the cutter travels (the table runs the other way), "
+    sentence += (
         f"{_axis(job, p)}{up}, and it cuts the {'left' if left else 'right'} wall, {p.direction}."
     )
     if p.back and ends < 2:
-        said += f" {_to_that_end(job, p)}"
+        sentence += f" {_to_that_end(job, p)}"
     if job.slot.sides == 1 and not p.back and ends == 1:
         other = (
             "from the closed end out, or it climbs"
             if left
             else "from the closed end out, or it cuts conventionally"
         )
-        said += (
+        sentence += (
             f" That holds where the undercut is on the {'left' if left else 'right'} seen from the"
             f" open end; where it is on the other side, feed {other}."
         )
-    return said
+    return sentence
 
 
 def _to_that_end(job: ResolvedJob, p: Pass) -> str:

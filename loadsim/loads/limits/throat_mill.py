@@ -84,15 +84,15 @@ def _bears(job: ResolvedJob, mill: Mill, cut: MillCut) -> tuple[Array, Array, Ar
     """Fracture stress at the asked probability, amplitude for the turns of this cut, and breaking
     torque.
     """
-    one = np.ones_like(cut.loads.torque)
+    ones = np.ones_like(cut.loads.torque)
     fracture = (
         strength.weibull_strength(job.target.snap_probability, mill.sigma_0, mill.blank.weibull_m)
-        * one
+        * ones
     )
     tired = fatigue.basquin_strength(
         turns(job, mill, cut), mill.S_limit, 1e7, mill.blank.basquin_k, mill.blank.bend_strength
     )
-    torque = mill.tau_u * sections.polar_section_modulus(mill.table.diameter) * FLUTED**4 * one
+    torque = mill.tau_u * sections.polar_section_modulus(mill.table.diameter) * FLUTED**4 * ones
     return fracture, np.asarray(tired), np.asarray(torque)
 
 
@@ -210,27 +210,27 @@ def _snap(job: ResolvedJob, mill: Mill, cut: MillCut) -> Utilization:
 def _machine_checks(job: ResolvedJob, mill: Mill, cut: MillCut) -> list[Utilization]:
     t = mill.table
     m = cut.loads
-    one = np.ones_like(cut.loads.torque)
+    ones = np.ones_like(cut.loads.torque)
     passing = tooth_passing(t.teeth, cut.speed)
     return [
         Utilization(
             code=LimitCode.SPINDLE_TORQUE,
             demand=m.torque,
-            capacity=DRIVE * job.machine.spindle_power / cut.speed * one,
+            capacity=DRIVE * job.machine.spindle_power / cut.speed * ones,
             unit="N*mm",
             hard=True,
         ),
         Utilization(
             code=LimitCode.COLLET_HOLD,
             demand=np.hypot(2 * m.torque / t.diameter, m.axial),
-            capacity=COLLET_PULL * t.diameter / COLLET_SHANK * one,
+            capacity=COLLET_PULL * t.diameter / COLLET_SHANK * ones,
             unit="N",
             hard=True,
         ),
         Utilization(
             code=LimitCode.RESONANCE,
-            demand=HARMONICS * passing * one,
-            capacity=DETUNED * mill.frequency * one,
+            demand=HARMONICS * passing * ones,
+            capacity=DETUNED * mill.frequency * ones,
             unit="Hz",
             hard=True,
             facts={"passing": passing, "harmonics": HARMONICS},
@@ -262,28 +262,28 @@ def mill_wall_allowance(job: ResolvedJob) -> tuple[float, WallOrigin]:
 
 
 def _cutting_checks(job: ResolvedJob, mill: Mill, cut: MillCut) -> list[Utilization]:
-    one = np.ones_like(cut.loads.torque)
+    ones = np.ones_like(cut.loads.torque)
     allowed, origin = mill_wall_allowance(job)
     return [
         Utilization(
             code=LimitCode.THROAT_WALL_ERROR,
             demand=cut.loads.wall_force * mill.compliance + mill.runout,
-            capacity=allowed * one,
+            capacity=allowed * ones,
             unit="mm",
             hard=False,
             facts={"origin": origin},
         ),
         Utilization(
             code=LimitCode.RUBBING,
-            demand=mill.h_min * one,
-            capacity=cut.f_z * one,
+            demand=mill.h_min * ones,
+            capacity=cut.f_z * ones,
             unit="mm",
             hard=False,
         ),
         Utilization(
             code=LimitCode.CHIP_PACKING,
-            demand=chip_fill(job, mill, cut.f_z) * one,
-            capacity=one,
+            demand=chip_fill(job, mill, cut.f_z) * ones,
+            capacity=ones,
             unit="1",
             hard=False,
         ),

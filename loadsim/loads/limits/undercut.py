@@ -70,8 +70,8 @@ def checks(job: ResolvedJob, cutting: Cutting) -> list[Utilization]:
 def _fracture(job: ResolvedJob, cutting: Cutting) -> Utilization:
     s = job.strength
     target = job.target.snap_probability
-    one = np.ones_like(cutting.summary.sigma_1)
-    bears = strength.weibull_strength(target, s.sigma_0, s.m) * one
+    ones = np.ones_like(cutting.summary.sigma_1)
+    bears = strength.weibull_strength(target, s.sigma_0, s.m) * ones
     demand = cutting.summary.sigma_1
     if s.yield_strength is not None:
         yields = cutting.summary.sigma_v / s.yield_strength > demand / bears
