@@ -19,6 +19,7 @@ from loadsim.job.rules_cut import (
     trial_relations,
 )
 from loadsim.job.tables import Cutter, Grind, Job, Slot
+from loadsim.job.tolerances import oversize
 from loadsim.mechanics import grinding
 
 
@@ -164,19 +165,15 @@ def _radius_faults(cutter: Cutter, say: Callable[[float], str]) -> Iterator[Faul
 
 
 def _passage_faults(slot: Slot, cutter: Cutter, say: Callable[[float], str]) -> Iterator[Fault]:
-    """The head fits into the undercut, the neck into the throat."""
-    if cutter.head_diameter > slot.undercut_width * (1 + 1e-9):
-        yield (
-            "head_diameter",
-            f"is {say(cutter.head_diameter)}; it must not be over undercut_width, "
-            f"{say(slot.undercut_width)}",
-        )
-    if cutter.head_height > slot.undercut_height * (1 + 1e-9):
-        yield (
-            "head_height",
-            f"is {say(cutter.head_height)}; it must not be over undercut_height, "
-            f"{say(slot.undercut_height)}",
-        )
+    """The head fits into the undercut as far as its tolerance lets it, the neck into the throat."""
+    over = oversize(slot)
+    for key, size, name, drawn, most in (
+        ("head_diameter", cutter.head_diameter, "undercut_width", slot.undercut_width, over.width),
+        ("head_height", cutter.head_height, "undercut_height", slot.undercut_height, over.height),
+    ):
+        if size > (drawn + most) * (1 + 1e-9):
+            allowed = f"; with its tolerance that lets {say(drawn + most)} pass" if most else ""
+            yield key, f"is {say(size)}; it must not be over {name}, {say(drawn)}{allowed}"
     if cutter.neck_diameter >= slot.throat_width:
         yield (
             "neck_diameter",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from enum import Enum, auto
+from typing import NamedTuple
 
 from loadsim.job.tables import Job, Slot
 
@@ -57,6 +58,45 @@ def width_tolerance(slot: Slot) -> float:
     if slot.width_tolerance is not None:
         return slot.width_tolerance
     return general_tolerance(slot.undercut_width)
+
+
+class Oversize(NamedTuple):
+    """How far a head may be over the undercut and still be no misfit: it cuts a slot that the print
+    lets pass.
+    """
+
+    width: float  #: of its diameter over the undercut's width [mm]
+    height: float  #: of its height over the undercut's height [mm]
+
+
+#: Least size that has a general tolerance (ISO2768-1, table 1): below it the print must give one.
+#: [mm]
+LEAST_TOLERANCED = 0.5
+
+
+def oversize(slot: Slot) -> Oversize:
+    """How far a head may be over the undercut's sizes as drawn.
+
+    Parameters
+    ----------
+    slot : Slot
+        Its undercut, and the width's tolerance where the print gives one.
+
+    Returns
+    -------
+    oversize : Oversize
+        Nothing for a size that neither the print nor the standard tolerances.
+
+    References
+    ----------
+    ISO2768-1 table 1, medium
+    """
+    height = slot.undercut_height
+    of_print = slot.width_tolerance is not None
+    return Oversize(
+        width=width_tolerance(slot) if of_print or slot.undercut_width >= LEAST_TOLERANCED else 0.0,
+        height=general_tolerance(height) if height >= LEAST_TOLERANCED else 0.0,
+    )
 
 
 def general_tolerance(size: float) -> float:

@@ -12,7 +12,7 @@ import numpy.typing as npt
 from loadsim.base.numbers import Array
 from loadsim.job.rules_cut import LEAST_UNDERCUT
 from loadsim.job.tables import Slot
-from loadsim.job.tolerances import width_tolerance
+from loadsim.job.tolerances import oversize, width_tolerance
 from loadsim.loads.assumptions import CLEARANCE
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics.engagement import Positions, peak_positions, wall_positions, whole_turn
@@ -183,7 +183,8 @@ def passes(
     """
     stock = replace(job.section, holes=holes)
     run = []
-    for level in pass_levels(job.slot.undercut_height, job.head.height):
+    slot = job.slot
+    for level in pass_levels(slot.undercut_height, job.head.height, oversize(slot).height):
         for offset in axis_offsets(job, stepover):
             swept = Swept(head=job.head, offset=offset, bottom=level)
             step = _pass(stock, swept, direction)
@@ -283,7 +284,7 @@ def reach_of_side_pass(
     return reach
 
 
-def pass_levels(undercut_height: float, head_height: float) -> list[float]:
+def pass_levels(undercut_height: float, head_height: float, tolerance: float = 0.0) -> list[float]:
     """Heights of the head's lower face above the floor, floor first.
 
     Parameters
@@ -292,6 +293,8 @@ def pass_levels(undercut_height: float, head_height: float) -> list[float]:
         [mm]
     head_height : float
         [mm]
+    tolerance : float
+        How far a head may be over the height. [mm]
 
     Returns
     -------
@@ -301,7 +304,7 @@ def pass_levels(undercut_height: float, head_height: float) -> list[float]:
     Raises
     ------
     ValueError
-        If the head is higher than the undercut.
+        If the head is higher than the undercut by more than the tolerance.
 
     Examples
     --------
@@ -309,7 +312,7 @@ def pass_levels(undercut_height: float, head_height: float) -> list[float]:
     ([0.0], [0.0, 1.4])
     """
     spare = undercut_height - head_height
-    if spare < -1e-9:
+    if spare < -tolerance - 1e-9:
         raise ValueError(
             f"a head of {head_height:g} mm does not fit an undercut {undercut_height:g} mm high"
         )

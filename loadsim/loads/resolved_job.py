@@ -134,5 +134,10 @@ class ResolvedJob:
 
     @property
     def axis_limits(self) -> tuple[float, float]:
-        """Offsets of the cutter axis at which the head touches the low and the high wall. [mm]"""
-        return self.side_low + self.head.radius, self.side - self.head.radius
+        """Offsets of the cutter axis at which the head touches the low and the high wall; twice the
+        middle for a head that is wider than the undercut, within its tolerance. [mm]
+        """
+        low = self.side_low + self.head.radius
+        high = self.side - self.head.radius
+        middle = (self.side_low + self.side) / 2
+        return (low, high) if low <= high else (middle, middle)

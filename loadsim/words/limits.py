@@ -118,7 +118,7 @@ UNDERCUT: dict[LimitCode, Sentence] = {
         "The neck must be {d:length} long to keep the shank's shoulder off the surface; it is"
         " {c:length}."
     ),
-    LimitCode.HEAD_IN_UNDERCUT: "The head is {d:length} high in an undercut of {c:length}.",
+    LimitCode.HEAD_IN_UNDERCUT: "The head is {d:length} high in an undercut of up to {c:length}.",
     LimitCode.REACH_OF_SIDE_PASSES: (
         "With the axis {offset:length} off centre the neck needs a throat of {d:length}; it is"
         " {c:length}."

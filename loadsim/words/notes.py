@@ -8,6 +8,7 @@ import numpy as np
 
 from loadsim.base import units
 from loadsim.base.notes import Note
+from loadsim.job.tolerances import oversize
 from loadsim.loads import assumptions
 from loadsim.loads.cut import Cutting, cycles, one, snapping
 from loadsim.loads.end_holes import breaks_into_throat, holes_for
@@ -171,6 +172,7 @@ def warnings(job: ResolvedJob, cut: Cutting, chance: Risk) -> tuple[str, ...]:
         *_own_constants(job, cut),
         *_cannot_be(job, cut),
         *_out_of_reach(job),
+        *_over_as_drawn(job),
         *_over_target(job, chance),
         *model.notes,
         *(spoken(n, job.units) for n in (*job.notes, *life, *job.assumed, *_fillet(job))),
@@ -203,6 +205,22 @@ def _out_of_reach(job: ResolvedJob) -> list[str]:
         return []
     most, wide = (units.show(x, "length", job.units) for x in (reach, job.slot.undercut_width))
     return [f"This cutter reaches {most} through this throat at most; the undercut is {wide} wide."]
+
+
+def _over_as_drawn(job: ResolvedJob) -> list[str]:
+    """A head over the undercut, inside the tolerance: the slot takes its size."""
+    slot = job.slot
+    tolerance = oversize(slot)
+    return [
+        f"The head is {units.show(over, 'length', job.units)} over the undercut's {name} as drawn,"
+        f" inside its tolerance of {units.show(most, 'length', job.units)}: the slot comes out"
+        " larger by that and by what the cut adds."
+        for name, over, most in (
+            ("width", job.cutter.head_diameter - slot.undercut_width, tolerance.width),
+            ("height", job.cutter.head_height - slot.undercut_height, tolerance.height),
+        )
+        if over > 1e-9
+    ]
 
 
 def _over_target(job: ResolvedJob, chance: Risk) -> list[str]:

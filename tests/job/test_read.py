@@ -221,8 +221,8 @@ def test_a_million_letters_give_a_short_line() -> None:
 
 
 @pytest.mark.parametrize(("changes", "key", "words"), [
-    ({"cutter__head_diameter": "10.6 mm"}, "[cutter] head_diameter", ("10.6", "10.4", "undercut_width")),
-    ({"cutter__head_height": "2.7 mm"}, "[cutter] head_height", ("2.7", "2.6", "undercut_height")),
+    ({"cutter__head_diameter": "10.51 mm"}, "[cutter] head_diameter", ("10.51", "10.4", "10.5 mm", "undercut_width")),
+    ({"cutter__head_height": "2.71 mm"}, "[cutter] head_height", ("2.71", "2.6", "2.7 mm", "undercut_height")),
     ({"cutter__neck_diameter": "6.2 mm"}, "[cutter] neck_diameter", ("6.2", "throat_width")),
     ({"cutter__neck_diameter": "6.3 mm"}, "[cutter] neck_diameter", ("6.3", "6.2", "throat_width")),
     ({"cutter__shank_diameter": "5 mm"}, "[cutter] neck_diameter", ("5.2", "shank_diameter")),

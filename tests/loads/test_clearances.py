@@ -171,3 +171,21 @@ def test_check_and_plan_agree_on_clearances() -> None:
             assert not planned.safe and planned.result.verdict == "no-go"
         seen.add(bool(fits))
     assert seen == {True, False}
+
+
+@pytest.mark.published(
+    "ISO 2768-1:1989, table 1, medium: 0.5 to 3 mm +-0.1: 2.6 mm may come out 2.7",
+    read="memory (high)",
+)
+def test_a_head_5_um_over_the_undercut_is_a_go_that_says_so() -> None:
+    # the example's undercut is 10.4 x 2.6 mm, its width toleranced to +-0.1
+    asdrawn = check(track(), drawn())
+    over = check(job(cutter__head_diameter=10.405, cutter__head_height=2.605), drawn())
+    assert over.verdict == asdrawn.verdict == "go"
+    assert [p["radial_width_mm"] for p in over.settings.passes] == [pytest.approx(10.405 - 6.2)]
+    found = {x.name: x for x in over.limits}["head in undercut"]
+    assert (found.demand, found.capacity) == (2.605, pytest.approx(2.7))
+    said = [w for w in over.warnings if "as drawn" in w]
+    assert [w for w in ("0.005 mm", "width", "0.100 mm") if w not in said[0]] == []
+    assert [w for w in ("0.005 mm", "height", "0.100 mm") if w not in said[1]] == []
+    assert not [w for w in asdrawn.warnings if "as drawn" in w]

@@ -10,7 +10,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from loadsim.base.errors import InputError
 from loadsim.job.read import changed, job_from_text
+from loadsim.job.tables import Job
+from loadsim.job.tolerances import oversize
 from loadsim.job.write import example
 from loadsim.loads import passes
 from loadsim.loads.cut import written_engagement, written_passes
@@ -74,3 +77,43 @@ def test_the_cut_as_written_is_conventional_and_has_the_holes_asked_for():
     engagement = written_engagement(climb, None, 24)
     assert [p.direction for p in engagement.passes] == ["both", "climb", "climb"]
     assert all(p.section.holes for p in engagement.passes)
+
+
+def _over(slot: dict[str, float], diameter: float, height: float) -> Job:
+    job = job_from_text(example("t-track"), "t-track")
+    head = {"cutter.head_diameter": diameter, "cutter.head_height": height}
+    return changed(job, {**slot, **head, "cut.predrill": False})
+
+
+#: One-sided, undercut wall at 11.2 - 3.1 = 8.1, plain wall at -3.1.
+ONE_SIDED = {"slot.sides": 1, "slot.undercut_width": 11.2}
+
+
+@pytest.mark.published(
+    "ISO 2768-1:1989, table 1, medium: 0.5 to 6 mm +-0.1, 6 to 30 mm +-0.2", read="memory (high)"
+)
+def test_a_head_inside_the_undercuts_tolerance_is_no_misfit():
+    assert oversize(_over({"slot.width_tolerance": None}, 10.4, 2.6).slot) == (0.2, 0.1)
+    assert oversize(_over({"slot.width_tolerance": 0.03}, 10.4, 2.6).slot) == (0.03, 0.1)
+    # the standard has no general tolerance under 0.5 mm
+    thin = {"slot.undercut_height": 0.4, "slot.throat_depth": None}
+    assert oversize(_over(thin, 10.4, 0.4).slot).height == 0.0
+
+
+@pytest.mark.closed_form("5 um over both sizes: the axis half way between the walls, on the floor")
+@pytest.mark.parametrize(("slot", "wide", "middle"), [({}, 10.4, 0.0), (ONE_SIDED, 11.2, 2.5)])
+@pytest.mark.parametrize("stepover", [None, 0.3])
+def test_a_head_5_um_over_the_undercut_is_cut_in_one_pass(slot, wide, middle, stepover):
+    # 2.5 is half way between the walls at -3.1 and 8.1; the neck is thinned so that it clears
+    job = resolve(_over({**slot, "cutter.neck_diameter": 1.0}, wide + 0.005, 2.605))
+    (only,) = passes.passes(job, stepover, "conventional")
+    assert (only.offset, only.level) == (pytest.approx(middle, abs=1e-12), 0.0)
+
+
+@pytest.mark.parametrize(("slot", "wide"), [({}, 10.4), (ONE_SIDED, 11.2)])
+def test_a_head_over_the_tolerance_is_refused(slot, wide):
+    tolerance = {"slot.width_tolerance": 0.004}
+    with pytest.raises(InputError, match=r"head_diameter: .*lets .* pass"):
+        _over(slot | tolerance, wide + 0.005, 2.6)
+    with pytest.raises(InputError, match=r"head_height: .*lets 2\.7 mm .* pass"):
+        _over(slot, wide, 2.705)

@@ -91,7 +91,7 @@ SENTENCES: list[tuple[str, LimitCode, float, float, dict[str, Any], str]] = [
      " throat's lower corners."),
     ("undercut", C.SHOULDER_ABOVE_SURFACE, 4.85, 5.0, {},
      "The neck must be 4.850 mm long to keep the shank's shoulder off the surface; it is 5.000 mm."),
-    ("undercut", C.HEAD_IN_UNDERCUT, 2.6, 2.8, {}, "The head is 2.600 mm high in an undercut of 2.800 mm."),
+    ("undercut", C.HEAD_IN_UNDERCUT, 2.6, 2.8, {}, "The head is 2.600 mm high in an undercut of up to 2.800 mm."),
     ("undercut", C.REACH_OF_SIDE_PASSES, 6.9, 6.2, {"offset": 0.8},
      "With the axis 0.800 mm off centre the neck needs a throat of 6.900 mm; it is 6.200 mm."),
     ("undercut", C.NECK_ABOVE_THROAT_FLOOR, 3.0, 2.6, {},
@@ -162,7 +162,7 @@ def test_every_code_has_a_name_and_a_sentence_and_every_sentence_is_held() -> No
 def test_a_limit_speaks_the_readers_units() -> None:
     """25.4 mm are 1 in; 6.894757 MPa are 1 ksi."""
     head = worded(limit(C.HEAD_IN_UNDERCUT, 2.54, 25.4), "inch").note
-    assert head == "The head is 0.1000 in high in an undercut of 1.0000 in."
+    assert head == "The head is 0.1000 in high in an undercut of up to 1.0000 in."
     assert "100.0 ksi" in worded(limit(C.TOOTH_ROOT, 689.4757, 3000.0), "inch").note
     assert "lbf" in worded(limit(C.DRILL_THRUST, 100.0, 200.0), "inch", DRILL).note
 

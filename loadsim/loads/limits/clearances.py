@@ -9,6 +9,7 @@ import math
 import numpy as np
 
 from loadsim.base.numbers import Array
+from loadsim.job.tolerances import oversize
 from loadsim.loads.assumptions import CLEARANCE
 from loadsim.loads.limits.utilization import LimitCode, Utilization
 from loadsim.loads.passes import Pass, drop_in_hole
@@ -97,7 +98,7 @@ def _in_depth(job: ResolvedJob, neck_length: Array, one: Array) -> list[Utilizat
         Utilization(
             code=LimitCode.HEAD_IN_UNDERCUT,
             demand=cutter.head_height * one,
-            capacity=slot.undercut_height * one,
+            capacity=(slot.undercut_height + oversize(slot).height) * one,
             unit="mm",
             hard=True,
             fit=True,

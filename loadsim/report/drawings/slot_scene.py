@@ -75,7 +75,10 @@ class SlotScene:
         return {
             "shank": (shank, *both(self.shoulder, job)),
             "neck": self._neck_label(self.busy),
-            "roof": ("roof gap", *both(self.roof_gap, job)),
+            "roof": (
+                "roof gap" if self.roof_gap > -1e-9 else "over roof",
+                *both(self.roof_gap, job),
+            ),
             "height": both(job.slot.undercut_height, job),
         }
 
