@@ -41,6 +41,12 @@ MEANT = {
         "dro": ("hand", ""),
         "nc": ("cnc", ""),
     },
+    "holder": {
+        "er": ("collet", ""),
+        "set screw": ("side-lock", ""),
+        "setscrew": ("side-lock", ""),
+        "end mill holder": ("side-lock", "its screw holds on a flat of the shank"),
+    },
     "lubrication": {
         "none": ("dry", ""),
         "air": ("dry", ""),

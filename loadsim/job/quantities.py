@@ -29,6 +29,7 @@ COLUMN_UNIT = {
     "stress": "MPa",
     "power": "W",
     "stiffness": "N/mm",
+    "force": "N",
 }
 
 

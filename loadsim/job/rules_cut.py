@@ -170,6 +170,12 @@ def _machine_faults(machine: Machine) -> Iterator[Fault]:
             "min_spindle_speed",
             f"is {_rpm(low)} rpm; it must not be over max_spindle_speed, {_rpm(high)} rpm",
         )
+    if machine.wheel_force is not None and machine.feed != "hand":
+        yield (
+            "wheel_force",
+            f'is given with feed = "{machine.feed}"; it is measured at a handwheel that feeds the'
+            ' cut: leave it out, or write feed = "hand"',
+        )
 
 
 def _speed_faults(machine: Machine, cut: Cut) -> Iterator[Fault]:

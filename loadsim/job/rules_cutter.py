@@ -155,13 +155,12 @@ def _radius_faults(cutter: Cutter, say: Callable[[float], str]) -> Iterator[Faul
             f" diameter, {say(most)}",
         )
     neck = cutter.neck_diameter
-    step = max(cutter.shank_diameter - neck, cutter.head_diameter - neck) / 2
-    fillet = cutter.neck_fillet
-    if fillet is not None and step > 0 and fillet > max(2 * step, neck):
-        yield (
-            "neck_fillet",
-            f"is {say(fillet)}; that is larger than the step it sits in, {say(step)}",
-        )
+    at_head = (cutter.head_diameter - neck) / 2
+    at_shank = (cutter.shank_diameter - neck) / 2
+    for key, step in (("neck_fillet", max(at_shank, at_head)), ("head_fillet", at_head)):
+        fillet = getattr(cutter, key)
+        if fillet is not None and step > 0 and fillet > max(2 * step, neck):
+            yield (key, f"is {say(fillet)}; that is larger than the step it sits in, {say(step)}")
 
 
 def _passage_faults(slot: Slot, cutter: Cutter, say: Callable[[float], str]) -> Iterator[Fault]:

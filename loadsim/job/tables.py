@@ -50,6 +50,9 @@ class Heading(Thing):
     quantity: Annotated[int, Field(ge=1, le=1_000_000)] | None = Field(
         None, description="How many parts."
     )
+    slots_per_part: Annotated[int, Field(ge=1, le=1000)] | None = Field(
+        None, description="How many such slots a part has, all cut with this cutter; default: one."
+    )
     author: Text | None = Field(None, description="Who wrote the job.")
     units: Literal["metric", "inch"] = Field(
         "metric", description="The system the answer leads with."
@@ -138,6 +141,9 @@ class Cutter(Thing):
     neck_fillet: Length | None = Field(
         None, ge=0.005, le=20, description="Radius at the neck's ends."
     )
+    head_fillet: Length | None = Field(
+        None, ge=0.005, le=20, description="Radius at the head; default: as neck_fillet."
+    )
     shank_diameter: Length = Field(ge=0.5, le=100, description="Diameter of the shank.")
     stickout: Length = Field(ge=0.5, le=500, description="Collet face to the head's lower face.")
     teeth: Annotated[int, Field(ge=1, le=12)] = Field(description="Number of teeth.")
@@ -171,6 +177,12 @@ class Machine(Thing):
     backlash: Length | None = Field(None, ge=0.0, le=5, description="Backlash of the table screw.")
     stiffness: Stiffness | None = Field(
         None, ge=10.0, le=1e7, description="Radial stiffness at the collet."
+    )
+    wheel_force: Force | None = Field(
+        None, ge=0.1, le=500, description="Force at the handwheel's rim that moves the idle table."
+    )
+    holder: Literal["collet", "side-lock"] | None = Field(
+        None, description="What holds the shank: a collet, or a screw on a flat; default: collet."
     )
 
 
@@ -270,6 +282,9 @@ class Trial(Thing):
     length: Length = Field(ge=0.1, le=50_000, description="How far it was cut along the slot.")
     outcome: Literal["survived", "snapped"] = Field(
         description="survived the length, or snapped on it."
+    )
+    slots: Annotated[int, Field(ge=1, le=100_000)] = Field(
+        1, description="So many of this length, one after the other; it snapped in the last."
     )
     cutter: Literal["this", "another"] = Field(
         "this", description="The very cutter of the job, or another one ground alike."
@@ -388,6 +403,11 @@ class Job(Thing):
         a text.
         """
         return self._given
+
+    @property
+    def slots_in_batch(self) -> int:
+        """How many slots are cut with one cutter unless it is changed. [1]"""
+        return (self.job.quantity or 1) * (self.job.slots_per_part or 1)
 
     def with_given(self, given: dict[str, Any] | None) -> Job:
         """Return this job with the tables it was written as."""

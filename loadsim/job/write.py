@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import json
+import re
 import tomllib
 from typing import Any
 
@@ -82,6 +83,8 @@ def _given(entries: tuple[str, ...]) -> dict[str, Any]:
             problems.append(Problem(where=echo(key), message=fault))
         elif key == "predrill":
             given[key] = {"true": True, "false": False}.get(value, value)
+        elif key == "slots" and re.fullmatch(r"[0-9]{1,9}", value):
+            given[key] = int(value)
         else:
             given[key] = value
     if problems:
@@ -111,7 +114,8 @@ _TABLES: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
             ("drawing", ""),
             ("revision", ""),
             ("operation", ""),
-            ("quantity", ""),
+            ("quantity", "how many parts"),
+            ("slots_per_part", "all cut with this one cutter; default: 1"),
             ("author", ""),
             ("units", "metric or inch: which one the answer leads with"),
             ("trials", 'other job files whose [[trial]] tables count here too: ["file.toml"]'),
@@ -161,6 +165,7 @@ _TABLES: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
             ("neck_diameter", ""),
             ("neck_length", "shank shoulder to the head's upper face"),
             ("neck_fillet", "radius at the neck's ends"),
+            ("head_fillet", "radius where the neck meets the head, when it is another one"),
             ("shank_diameter", ""),
             ("stickout", "collet face to the head's lower face"),
             ("teeth", ""),
@@ -181,6 +186,8 @@ _TABLES: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
             ("handwheel", "table travel for one turn"),
             ("backlash", "of the table screw"),
             ("stiffness", "radial, at the collet"),
+            ("wheel_force", "at the handwheel's rim, moves the table while nothing cuts"),
+            ("holder", "collet or side-lock (a screw on a flat of the shank)"),
         ),
     ),
     "cut": (
@@ -253,6 +260,7 @@ loadsim trial FILE --record KEY=VALUE ...
 # feed_per_tooth = "0.012 mm/tooth"  # or feed_rate
 # length = "30 mm"  # cut along the slot
 # outcome = "survived"  # or snapped
+# slots = 1  # so many of this length, one after the other; it snapped in the last
 # spindle_power = "40 W"  # over idling; or force, torque, deflection, slot_width, wall_offset
 # spindle_power_uncertainty = "10 W"  # 19 readings in 20 lie within plus and minus that
 # chips = "bright curls"  # also finish, note

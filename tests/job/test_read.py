@@ -88,7 +88,8 @@ def test_an_optional_table_may_be_left_out(table: str) -> None:
 
 @pytest.mark.parametrize(("table", "right", "wrong"), [
     ("slot", "throat_width", "throat_widht"), ("cutter", "neck_diameter", "neck_diametre"), ("cut", "feed_per_tooth", "feed_per_toth"),
-    ("machine", "handwheel", "hand_wheel"), ("target", "wall_error", "wallerror"), ("work", "kc11", "kc1.1"),
+    ("machine", "handwheel", "hand_wheel"), ("machine", "wheel_force", "weel_force"), ("cutter", "head_fillet", "head_filet"),
+    ("job", "slots_per_part", "slot_per_part"), ("target", "wall_error", "wallerror"), ("work", "kc11", "kc1.1"),
 ])  # fmt: skip
 def test_a_misspelt_key_gets_a_suggestion(table: str, right: str, wrong: str) -> None:
     found = [x for x in lines_of(edited(**{f"{table}__{wrong}": "1 mm"})) if wrong in x]
@@ -117,10 +118,10 @@ def test_a_misspelt_word_gets_the_choices(key: str, given: str) -> None:
 QUANTITIES = [
     ("slot", "throat_width", "6 mm"), ("slot", "undercut_width", "6 mm"), ("slot", "depth", "6 mm"), ("slot", "length", "6 mm"),
     ("cutter", "head_diameter", "6 mm"), ("cutter", "head_height", "6 mm"), ("cutter", "neck_diameter", "6 mm"),
-    ("cutter", "neck_length", "6 mm"), ("cutter", "neck_fillet", "6 mm"), ("cutter", "shank_diameter", "6 mm"),
+    ("cutter", "neck_length", "6 mm"), ("cutter", "neck_fillet", "6 mm"), ("cutter", "head_fillet", "6 mm"), ("cutter", "shank_diameter", "6 mm"),
     ("cutter", "stickout", "6 mm"), ("cutter", "rake", "8 deg"), ("cutter", "relief", "8 deg"), ("cutter", "runout", "6 mm"),
     ("machine", "max_spindle_speed", "4000 rpm"), ("machine", "spindle_power", "750 W"), ("machine", "handwheel", "5 mm"),
-    ("machine", "stiffness", "20 N/um"), ("cut", "spindle_speed", "4200 rpm"), ("cut", "feed_per_tooth", "0.01 mm/tooth"),
+    ("machine", "stiffness", "20 N/um"), ("machine", "wheel_force", "12 N"), ("cut", "spindle_speed", "4200 rpm"), ("cut", "feed_per_tooth", "0.01 mm/tooth"),
     ("cut", "feed_rate", "40 mm/min"), ("cut", "stepover", "6 mm"), ("target", "wall_error", "0.1 mm"), ("work", "kc11", "800 MPa"),
 ]  # fmt: skip
 by_quantity = pytest.mark.parametrize(("table", "key", "like"), QUANTITIES)
@@ -206,7 +207,9 @@ def test_negative_zero_not_finite_and_absurd_sizes_are_refused(
     ("job__quantity", 0), ("job__quantity", 1.5), ("cut__predrill", "yes"), ("cut__predrill", 1), ("job__number", ""),
     ("job__number", 12), ("job__number", "two\nlines"), ("job__part", "esc\x1b[31m"), ("job__number", "x" * 1000), ("work__material", ""),
     ("work__material", "a\x00b"), ("work__radial_ratio", 0), ("work__radial_ratio", float("inf")), ("work__spread", -0.1),
-    ("work__spread", 10**400),
+    ("work__spread", 10**400), ("job__slots_per_part", 0), ("job__slots_per_part", 1001), ("job__slots_per_part", 2.0),
+    ("job__slots_per_part", "4"), ("job__slots_per_part", True), ("machine__holder", "magnet"), ("machine__holder", 1),
+    ("machine__wheel_force", "0.09 N"), ("machine__wheel_force", "501 N"), ("cutter__head_fillet", "0.0049 mm"), ("cutter__head_fillet", "21 mm"),
 ])  # fmt: skip
 def test_bad_counts_ratios_and_texts_are_refused(key: str, bad: Any) -> None:
     table, name = key.split("__")
@@ -229,6 +232,9 @@ def test_a_million_letters_give_a_short_line() -> None:
     ({"cutter__stickout": "7.9 mm"}, "[cutter] stickout", ("7.9", "8 mm", "neck_length")),
     ({"cutter__corner_radius": "1.4 mm"}, "[cutter] corner_radius", ("1.4", "1.3")),
     ({"cutter__neck_fillet": "6 mm"}, "[cutter] neck_fillet", ("6 mm", "step")),
+    ({"cutter__head_fillet": "6 mm"}, "[cutter] head_fillet", ("6 mm", "step", "2.6 mm")),  # (10.4 - 5.2)/2
+    ({"machine__feed": "cnc", "machine__wheel_force": "9 N"}, "[machine] wheel_force", ("cnc", "handwheel", "leave it out")),
+    ({"machine__feed": "power", "machine__wheel_force": "9 N"}, "[machine] wheel_force", ("power", 'feed = "hand"')),
     ({"slot__undercut_width": "6.2 mm", "cutter__head_diameter": "6.2 mm"}, "[slot] undercut_width", ("6.2", "throat_width")),
     ({"slot__undercut_height": "7.4 mm"}, "[slot] undercut_height", ("7.4", "depth")),
     ({"slot__throat_depth": "4.7 mm"}, "[slot] throat_depth", ("4.7", "4.8", "7.4")),
@@ -258,6 +264,66 @@ def test_what_does_not_fit_together_is_said(
 ])  # fmt: skip
 def test_the_very_edge_of_what_fits_is_accepted(changes: dict[str, Any]) -> None:
     job_from_dict(edited(**changes), "f.toml")
+
+
+def test_the_fillet_at_the_head_sits_in_its_own_step() -> None:
+    """Neck 5.2: the shank of 18 leaves a step of 6.4, the head of 10.4 one of 2.6; at most twice the step or the neck, 5.2."""
+    shank = {"cutter__shank_diameter": "18 mm"}
+    job_from_dict(edited(**shank, cutter__neck_fillet="12.8 mm", cutter__head_fillet="5.2 mm"), "f")
+    one_line(edited(**shank, cutter__head_fillet="5.3 mm"), "[cutter] head_fillet", "2.6 mm")
+
+
+@pytest.mark.parametrize(("given", "meant"), [("set screw", "side-lock"), ("er", "collet")])
+def test_what_a_shop_calls_its_holder_is_told(given: str, meant: str) -> None:
+    one_line(edited(machine__holder=given), "[machine] holder", given, f"write {meant}")
+
+
+def test_new_keys_are_read() -> None:
+    """1 lbf is 4.448222 N (NIST SP 811 app. B, memory high)."""
+    job = job_from_dict(
+        edited(
+            job__slots_per_part=3,
+            cutter__head_fillet="0.25 mm",
+            machine__wheel_force="2 lbf",
+            machine__holder="side-lock",
+        ),
+        "f",
+    )
+    assert (job.job.slots_per_part, job.cutter.head_fillet) == (3, 0.25)
+    assert job.machine.wheel_force == pytest.approx(8.896443)
+    assert job.machine.holder == "side-lock"
+    silent = job_from_dict(GOOD, "f")
+    assert (silent.job.slots_per_part, silent.cutter.head_fillet) == (None, None)
+    assert (silent.machine.wheel_force, silent.machine.holder) == (None, None)
+
+
+@pytest.mark.closed_form("parts times slots a part, one where nothing is said")
+@pytest.mark.parametrize(("parts", "each", "slots"), [(5, 4, 20), (5, ..., 5), (..., 4, 4), (..., ..., 1)])  # fmt: skip
+def test_a_batch_is_parts_times_slots(parts: Any, each: Any, slots: int) -> None:
+    data = edited(job__quantity=parts)
+    if each is not ...:
+        data["job"]["slots_per_part"] = each
+    assert job_from_dict(data, "f").slots_in_batch == slots
+
+
+TRIAL = {
+    "spindle_speed": "2600 rpm",
+    "feed_per_tooth": "0.01 mm/tooth",
+    "length": "118 mm",
+    "outcome": "survived",
+}
+
+
+def test_slots_of_a_test_cut_are_counted() -> None:
+    def first(**more: Any) -> int:
+        return job_from_dict({**GOOD, "trial": [TRIAL | more]}, "f").trial[0].slots
+
+    assert (first(), first(slots=12), first(slots=12, outcome="snapped")) == (1, 12, 12)
+
+
+@pytest.mark.parametrize("bad", [0, -1, 2.0, "12", True, 100_001])
+def test_slots_that_cannot_be_are_refused(bad: Any) -> None:
+    one_line({**GOOD, "trial": [TRIAL, TRIAL | {"slots": bad}]}, "[[trial]] 2 slots")
 
 
 HOLES = {

@@ -17,7 +17,7 @@ from loadsim.base.errors import InputError
 from loadsim.job.questions import asked
 from loadsim.job.read import job_from_dict, job_from_text
 from loadsim.job.tables import Job
-from loadsim.job.write import example, examples, schema
+from loadsim.job.write import completed, example, examples, recorded, schema
 
 SCHEMA = schema()
 
@@ -120,7 +120,8 @@ GOOD: dict[str, dict[str, Any]] = tomllib.loads(example("t-track"))
     ("cutter", "neck_diameter", "nan mm"), ("cutter", "neck_diameter", "5,2 mm"), ("slot", "depth", True), ("cutter", "rake", "8"),
     ("machine", "max_spindle_speed", "2800"), ("machine", "spindle_power", 750), ("cut", "feed_per_tooth", "0.01 mm/rev"),
     ("cutter", "teeth", 2.5), ("cutter", "teeth", 0), ("slot", "sides", 3), ("machine", "feed", "foot"), ("cutter", "nek", "5 mm"),
-    ("target", "snap_probability", 0.9), ("job", "number", ""), ("job", "units", "imperial"),
+    ("target", "snap_probability", 0.9), ("job", "number", ""), ("job", "units", "imperial"), ("job", "slots_per_part", 0),
+    ("machine", "holder", "magnet"), ("machine", "wheel_force", "9"), ("cutter", "head_fillet", 0.2),
 ])  # fmt: skip
 def test_schema_and_reader_refuse_the_same(table: str, key: str, bad: Any) -> None:
     data = copy.deepcopy(GOOD)
@@ -134,6 +135,7 @@ def test_schema_and_reader_refuse_the_same(table: str, key: str, bad: Any) -> No
 @pytest.mark.parametrize(("table", "key", "good"), [
     ("cutter", "neck_diameter", "3/16 in"), ("cutter", "neck_diameter", "0.2in"), ("cutter", "neck_diameter", "5.2MM"),
     ("cutter", "rake", "-5 °"), ("machine", "spindle_power", "1 1/2 hp"), ("cut", "feed_per_tooth", "0.5 thou"),
+    ("job", "slots_per_part", 4), ("machine", "holder", "side-lock"), ("machine", "wheel_force", "2 lbf"), ("cutter", "head_fillet", "0.2 mm"),
 ])  # fmt: skip
 def test_schema_and_reader_accept_the_same(table: str, key: str, good: Any) -> None:
     data = copy.deepcopy(GOOD)
@@ -298,3 +300,25 @@ def test_in_a_metric_job_nothing_is_taken_for_granted() -> None:
     ask, asked_for, told = scripted({"Neck: diameter": ["5", "5 mm"]})
     asked(ask, told.append)
     assert len(told) == 1 and not any("inch when" in q for q, _ in asked_for)
+
+
+def test_the_keys_of_a_batch_are_written_back_as_given() -> None:
+    """A file completed from tables reads as those tables."""
+    data = copy.deepcopy(GOOD)
+    data["job"]["slots_per_part"] = 4
+    data["cutter"]["head_fillet"] = "0.25 mm"
+    data["machine"] |= {"wheel_force": "9 N", "holder": "side-lock"}
+    text = completed(data)
+    assert tomllib.loads(text) == data
+    assert job_from_text(text, "f") == job_from_dict(data, "f")
+
+
+def test_recorded_slots_are_a_number() -> None:
+    entries = ("length=118 mm", "outcome=survived")
+    text = recorded(example("t-track"), "f", (*entries, "slots=12"))
+    assert text.rstrip().splitlines().count("slots = 12") == 1
+    assert job_from_text(text, "f").trial[0].slots == 12
+    for bad in ("0", "-1", "2.5", "twelve", "٣", "9" * 5000):
+        with pytest.raises(InputError) as caught:
+            recorded(example("t-track"), "f", (*entries, f"slots={bad}"))
+        assert any("[[trial]] 1 slots: " in x for x in caught.value.lines()), bad
