@@ -622,3 +622,22 @@ def test_what_readings_share() -> None:
         rel=1e-6,
     )
     assert force.stiffness == 0 and bend.wear == pytest.approx(assumptions.WEAR_SD)
+
+
+@pytest.mark.parametrize("height", [0.10, 0.12])
+@pytest.mark.parametrize("name", ["force", "deflection"])
+def test_a_reading_on_a_head_a_tenth_high_is_taken(height: float, name: str) -> None:
+    """A head of 0.10 to 0.12 mm, known to +-0.02, is drawn down to under half its height: the load stands in the
+    middle of the head that is drawn, not at the middle of the one in the file."""
+    sizes = {"slot.undercut_height": height, "cutter.head_height": height}
+    thin = changed(FRAIL, sizes | {"cut.feed_per_tooth": 0.01})
+    site = trial_readings.trial_cuts(resolve(with_cuts(thin, cut(0.01))))[0][0]
+    as_expected = float(trial_readings.predict(site, (name,), samples.median_draws().z)[name][0])
+    read = {name: as_expected, f"{name}_uncertainty": as_expected / 5}
+    result = check(with_cuts(thin, cut(0.01, **read)))
+    assert result.trials is not None
+    assert [c.where for c in result.trials.cuts] == ["[[trial]] 1"]
+    factor = result.trials.factors[0]
+    # what was expected was read: the middle of the force stays, and is better known
+    assert factor.after.middle == pytest.approx(factor.before.middle, rel=0.1)
+    assert factor.after.high_95 / factor.after.low_95 < factor.before.high_95 / factor.before.low_95
