@@ -37,10 +37,12 @@ RANGES: dict[str, tuple[str, float, float]] = {
     "cutter.shank_diameter": ("mm", 0.5, 40), "cutter.stickout": ("mm", 0.5, 100), "cutter.relief": ("deg", 0.5, 45),
     "cutter.edge_radius": ("mm", 0.0005, 0.2), "cutter.runout": ("mm", 0, 1), "machine.max_spindle_speed": ("rpm", 10, 200_000),
     "machine.spindle_power": ("W", 5, 1e6), "machine.handwheel": ("mm", 0.1, 100), "machine.backlash": ("mm", 0, 5),
+    "cutter.head_fillet": ("mm", 0.005, 3), "machine.wheel_force": ("N", 0.1, 500),
     "machine.stiffness": ("N/mm", 10, 1e7), "cut.feed_per_tooth": ("mm/tooth", 1e-5, 5), "target.wall_error": ("mm", 0.001, 5),
 }  # fmt: skip
 BARE: dict[str, list[Any]] = {
     "slot.sides": [1, 2], "slot.open_ends": [0, 1, 2], "cutter.teeth": [1, 2, 3, 4], "cutter.hardness": [10, 50, 58.5, 66, 70, 75],
+    "job.quantity": [1, 7, 1_000_000], "job.slots_per_part": [1, 3, 1000], "machine.holder": ["collet", "side-lock"],
     "machine.feed": ["hand", "power", "cnc"], "work.lubrication": ["dry", "brush", "mist", "flood"],
     "cut.direction": ["conventional", "climb"], "cut.predrill": [True, False], "target.snap_probability": [1e-6, 0.5],
     "work.material": ["al-1100-o", "steel-1018", "stainless-304", "acetal", "brass-360"], "work.spread": [0.0, 1.0],
@@ -229,7 +231,9 @@ def scrap_cuts(draw: st.DrawFn) -> dict[str, Any]:
             found[f"{key}_uncertainty"] = (
                 f"{share if key in ('slot_width', 'wall_offset') else share * float(found[key].split()[0]):.9g} {SPREAD[key]}"
             )
-    return found | ({"direction": "climb"} if draw(st.booleans()) else {})
+    slots = draw(st.sampled_from([None, 1, 12, 100_000]))
+    counted = {} if slots is None else {"slots": slots}
+    return found | counted | ({"direction": "climb"} if draw(st.booleans()) else {})
 
 
 @settings(max_examples=60 * TIMES, **QUIET)  # type: ignore[arg-type]
@@ -302,11 +306,12 @@ def test_any_text_is_refused(text: str) -> None:
         job_from_text(text, "f.toml")
 
 
-#: what can never be a go: (key, value of it as a share of the other key, the other key)
+#: what can never be a go: (key, value of it as a share of the other key, the other key); a head may be over its
+#: undercut by the tolerance, in the examples at most 0.2 on 6.8 mm of width and 0.1 on 2.2 mm of height
 NEVER = [
     ("cutter.neck_diameter", "slot.throat_width", 1.0), ("cutter.neck_diameter", "cutter.head_diameter", 1.001),
-    ("cutter.neck_diameter", "cutter.shank_diameter", 1.001), ("cutter.head_diameter", "slot.undercut_width", 1.001),
-    ("cutter.head_height", "slot.undercut_height", 1.001), ("slot.undercut_height", "slot.depth", 1.0),
+    ("cutter.neck_diameter", "cutter.shank_diameter", 1.001), ("cutter.head_diameter", "slot.undercut_width", 1.03),
+    ("cutter.head_height", "slot.undercut_height", 1.046), ("slot.undercut_height", "slot.depth", 1.0),
     ("slot.throat_width", "slot.undercut_width", 1.0),
 ]  # fmt: skip
 

@@ -30,6 +30,8 @@ _QUESTIONS = (
     ("slot", "length", "Slot length", "80 mm", "3 in"),
     ("slot", "sides", "Sides undercut (2 = T-shaped, 1 = one side)", "2", ""),
     ("slot", "open_ends", "Open ends (0, 1, 2)", "1", ""),
+    ("job", "slots_per_part", "Slots like this in one part", "1", ""),
+    ("job", "quantity", "Parts to cut", "1", ""),
     ("cutter", "material", "Blank material", "hss-m2", ""),
     ("cutter", "head_diameter", "Head: diameter over the teeth", "10 mm", "3/8 in"),
     ("cutter", "head_height", "Head: height", "2.5 mm", "0.100 in"),
@@ -45,7 +47,7 @@ _QUESTIONS = (
     ("machine", "feed", "Machine: feed (hand, power, cnc)", "hand", ""),
 )
 
-_COUNTS = ("sides", "open_ends", "teeth")
+_COUNTS = ("sides", "open_ends", "slots_per_part", "quantity", "teeth")
 
 #: A number or a fraction without a unit.
 _BARE = re.compile(r"[0-9]+(?:[ -][0-9]+)?/[0-9]+|[0-9]*\.?[0-9]+")

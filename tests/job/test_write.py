@@ -291,6 +291,14 @@ def test_after_inch_a_bare_number_or_fraction_is_inch() -> None:
     assert ("Machine: spindle power", "1.5 hp") in asked_for
 
 
+def test_the_batch_is_asked_for() -> None:
+    """7 parts of 3 slots are 21 slots; a slip in a count is told and asked again."""
+    ask, _, told = scripted({"Slots like this": ["0", "3"], "Parts to cut": ["seven", "7"]})
+    job = job_from_text(asked(ask, told.append), "answers")
+    assert job.slots_in_batch == 21
+    assert len(told) == 2 and "1 to 1000" in told[0] and "whole number" in told[1]
+
+
 def test_the_inch_defaults_make_a_job_without_a_slip() -> None:
     ask, _, told = scripted({"Units": ["inch"]})
     assert job_from_text(asked(ask, told.append), "answers").job.units == "inch" and not told
