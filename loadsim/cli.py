@@ -58,8 +58,8 @@ def cli() -> None:
 def check(path: str, as_json: bool) -> None:
     """Will the neck survive the cut as written in [cut]? What is left out there is picked.
 
-    JOB is a job file, a report, or - for standard input. Exit status: 0 go or marginal, 1 no-go, 2
-    bad input.
+    JOB is a job file, a report, or - for standard input. Exit status: 0 go or to be proved on scrap
+    first (marginal), 1 no-go, 2 bad input.
     """
     from loadsim.answers.check import check as run
     from loadsim.report.embed.rerun import changes, read_either
@@ -70,7 +70,7 @@ def check(path: str, as_json: bool) -> None:
     news = changes(old, result.to_dict())
     out(_json(result.to_dict()) if as_json else check_text(result, job))
     say(*news)
-    sys.exit(1 if result.verdict == "no-go" else 0)
+    sys.exit(_status(result.verdict))
 
 
 @cli.command(epilog="Example: loadsim plan job.toml")
@@ -80,8 +80,8 @@ def plan(path: str, as_json: bool) -> None:
     """Pick speed, feed, stepover and passes, and say whether to pre-drill.
 
     What [cut] gives is kept, what it leaves out is picked. The ways that lost are shown with the
-    reason. JOB is a job file, a report, or - for standard input. Exit status: 0, 1 when no safe
-    plan exists, 2 bad input.
+    reason. JOB is a job file, a report, or - for standard input. Exit status: 0 go or to be proved
+    on scrap first, 1 no-go, 2 bad input.
     """
     from loadsim.answers.plan import plan as run
     from loadsim.report.embed.rerun import changes, read_either
@@ -92,7 +92,7 @@ def plan(path: str, as_json: bool) -> None:
     news = changes(old, answer.to_dict())
     out(_json(answer.to_dict()) if as_json else plan_text(answer))
     say(*news)
-    sys.exit(0 if answer.safe else 1)
+    sys.exit(_status(answer.result.verdict))
 
 
 @cli.command(epilog="Example: loadsim report job.toml")
@@ -110,8 +110,8 @@ def report(path: str, output: str | None, force: bool) -> None:
     """Write the report for the job traveler: one HTML file that prints, reads on a phone and can be
     run again.
 
-    JOB is a job file, a report written earlier, or - for standard input. Exit status: 0, 1 when no
-    safe plan exists, 2 bad input.
+    JOB is a job file, a report written earlier, or - for standard input. Exit status: 0 go or to be
+    proved on scrap first, 1 no-go, 2 bad input.
     """
     from loadsim.answers.plan import plan as run
     from loadsim.report import html
@@ -129,7 +129,7 @@ def report(path: str, output: str | None, force: bool) -> None:
         html.write_report(answer, file, force=force)
         say(f"Wrote {file}: {answer.result.verdict}. Print page one for the traveler.")
     say(*news)
-    sys.exit(0 if answer.safe else 1)
+    sys.exit(_status(answer.result.verdict))
 
 
 @cli.command(
@@ -191,8 +191,8 @@ def grind(path: str, as_json: bool, output: str | None, force: bool) -> None:
     """Propose the cutter for a slot and print its grinding sheet.
 
     [cutter] in JOB may say as little as its material; what it says is kept and checked. JOB is a
-    job file, or - for standard input. Exit status: 0 the cutter has a safe plan, 1 it has none, 2
-    bad input.
+    job file, or - for standard input. Exit status: 0 the cutter's plan is a go or to be proved on
+    scrap first, 1 it is a no-go, 2 bad input.
     """
     from loadsim.answers.cutter.design import grind as run
     from loadsim.answers.cutter.grinding_sheet import sheet
@@ -208,7 +208,7 @@ def grind(path: str, as_json: bool, output: str | None, force: bool) -> None:
     if output is not None:
         write_whole(Path(output), completed(answer.data), new=not force)
         say(f"Wrote {output}. Next: loadsim plan {output}")
-    sys.exit(0 if answer.safe else 1)
+    sys.exit(_status(answer.plan.result.verdict))
 
 
 @cli.command(
@@ -354,6 +354,11 @@ def _named(path: str, run: Callable[[], R]) -> R:
         raise InputError(
             path if error.file == "job" else error.file, list(error.problems)
         ) from None
+
+
+def _status(verdict: str) -> int:
+    """Exit status of an answer: the same for every command."""
+    return 1 if verdict == "no-go" else 0
 
 
 def _json(data: dict[str, Any]) -> str:

@@ -6,11 +6,13 @@ from collections.abc import Callable
 
 from loadsim.answers.advice import advice
 from loadsim.answers.end_holes import predrill_verdict
-from loadsim.answers.results import Result
+from loadsim.answers.operations import drills_over
+from loadsim.answers.proved import way_in
+from loadsim.answers.results import Result, Verdict
 from loadsim.answers.settings import pick, picked_rate
 from loadsim.answers.states import loads_of, neck_of, settings_of
 from loadsim.answers.throat_mill import MillSettings, mill_settings, mill_state
-from loadsim.answers.verdict import governing, verdict_of, why_marginal, with_mill
+from loadsim.answers.verdict import governing, verdict_of, why_marginal, with_mill, with_tools
 from loadsim.base.version import __version__
 from loadsim.job.tables import Job
 from loadsim.loads.cut import Cutting, Engagement, Picked, cutting, written_engagement
@@ -71,19 +73,25 @@ def check(
     report(2, STEPS)
     cut = cutting(resolved, engagement, picked.speed, picked.f_z)
     mill = mill_settings(resolved)
-    limits = [worded(limit, resolved.units) for limit in undercut.checks(resolved, cut)]
+    limits = [
+        *(worded(limit, resolved.units) for limit in undercut.checks(resolved, cut)),
+        *way_in(resolved, engagement.passes),
+    ]
     risk, why_it_snaps = _risk(resolved, engagement, picked.f_z, limits, seen.drawn)
     trials = trial_update.trials_of(resolved, engagement, picked.f_z, seen, risk)
     report(3, STEPS)
     verdict = verdict_of(limits, risk, job.target.snap_probability)
-    helps = () if verdict == "go" else advice(resolved, picked, limits, few, verdict)
+    helps = () if verdict is Verdict.GO else advice(resolved, picked, limits, few, verdict)
+    settings = settings_of(resolved, engagement, picked)
+    drills = drills_over(resolved, settings.predrill)
+    whole = with_tools(with_mill(verdict, mill), hold=not drills)
     report(4, STEPS)
     return Result(
         loadsim=__version__,
         job=job.job.number,
-        verdict=with_mill(verdict, mill),
+        verdict=whole,
         governed_by=governing(limits, risk.snap_probability / job.target.snap_probability),
-        settings=settings_of(resolved, engagement, picked),
+        settings=settings,
         loads=loads_of(cut, picked, resolved),
         neck=neck_of(resolved, cut),
         limits=tuple(sorted(limits, key=lambda limit: (limit.fit, -limit.utilization))),
@@ -96,7 +104,9 @@ def check(
         sources=_sources(resolved, mill),
         throat_mill=None if mill is None else mill_state(resolved, mill),
         trials=trials,
-        why=_why(job, verdict, limits, risk, mill),
+        why=why_marginal(limits, risk, job.target.snap_probability, mill, drills)
+        if whole is Verdict.MARGINAL
+        else "",
         bad_case=why_it_snaps,
     )
 
@@ -129,18 +139,11 @@ def _warnings(
     )
 
 
-def _why(job: Job, verdict: str, limits: list[Limit], risk: Risk, mill: MillSettings | None) -> str:
-    """Why a job is marginal; empty for a plain go, where there is nothing to say, and a no-go."""
-    if verdict == "no-go":
-        return ""
-    return why_marginal(limits, risk, job.target.snap_probability, mill)
-
-
 def _mill_warnings(job: ResolvedJob, mill: MillSettings | None) -> tuple[str, ...]:
     if mill is None:
         return ()
     over = ", ".join(limit.name for limit in mill.limits if limit.hard and limit.over)
-    unsafe = (f"The throat mill is not safe: {over} over capacity.",) if over else ()
+    unsafe = (f"The throat mill does not hold: {over} over capacity.",) if over else ()
     return (*unsafe, *slow_feed(job, mill.rate, "Throat mill: "), *mill.notes)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from loadsim.answers.results import PredrillVerdict
+from loadsim.answers.results import PredrillVerdict, Verdict
 from loadsim.answers.settings import pick_feed
 from loadsim.answers.states import hole_dict
 from loadsim.base import units
@@ -52,8 +52,9 @@ def predrill_verdict(job: ResolvedJob, speed: float, few: samples.Draws) -> Pred
     """
     holes, depth, name, before_throat = _holes_to_judge(job)
     bare = _best_feed(job, speed, few, (), 0.0)
+    bare_goes = bare.verdict is Verdict.GO
     if not holes:
-        kind = "not needed" if bare.safe else "not possible"
+        kind = "not needed" if bare_goes else "not possible"
         return PredrillVerdict(
             verdict=kind, why=f"without holes: {_sentence(job, bare)}; {why_none(job)}.", holes=None
         )
@@ -67,20 +68,20 @@ def predrill_verdict(job: ResolvedJob, speed: float, few: samples.Draws) -> Pred
         f"without holes: {_sentence(job, bare)}",
         f"with {name}: {_sentence(job, drilled)}",
     ]
-    if bare.safe:
+    if bare_goes:
         quicker = drilled.time <= (1 - SAVED_TIME) * bare.time
         surer = (
             bare.p >= NEGLIGIBLE * job.target.snap_probability
             and min(drilled.p, same) * CUT_RISK <= bare.p
         )
-        better = drilled.safe and not troubles and (quicker or surer)
+        better = drilled.verdict is Verdict.GO and not troubles and (quicker or surer)
         kind = "worthwhile" if better else "not needed"
         if drilled.f_z > bare.f_z:
             sentences.append(f"with them at the feed without, {few_figures(same)}")
     else:
         kind = "not possible" if troubles else "needed"
-        if not drilled.safe and not troubles:
-            sentences.append("even with them no feed is safe")
+        if drilled.verdict is not Verdict.GO and not troubles:
+            sentences.append("even with them no feed is a go")
     sentences += troubles
     if before_throat:
         sentences.append("drill them before the throat slot is milled")
@@ -91,10 +92,10 @@ def predrill_verdict(job: ResolvedJob, speed: float, few: samples.Draws) -> Pred
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _BestFeed:
-    """The best safe feed with some end holes or none, and what it takes."""
+    """The best feed with some end holes or none, and what it takes."""
 
     engagement: Engagement
-    safe: bool
+    verdict: Verdict
     f_z: float  #: [mm]
     time: float  #: on the machine [s]
     p: float  #: snap probability [1]
@@ -125,14 +126,14 @@ def _holes_to_judge(job: ResolvedJob) -> tuple[tuple[Hole, ...], float, str, boo
 def _best_feed(
     job: ResolvedJob, speed: float, few: samples.Draws, holes: tuple[Hole, ...], depth: float
 ) -> _BestFeed:
-    """Best safe feed of the way as checked, with these holes or none, and what it takes."""
+    """Best feed of the way as checked, with these holes or none, and what it takes."""
     cut = job.cut
     steps = passes(job, cut.stepover, cut.direction or "conventional", holes)
     engagement = engagement_of(job, steps, 90)
     feed = pick_feed(job, engagement, speed, few)
     return _BestFeed(
         engagement=engagement,
-        safe=feed.safe,
+        verdict=feed.verdict,
         f_z=feed.f_z,
         time=machine_time(job, len(steps), feed.rate, holes, depth),
         p=_chance(job, engagement, feed.f_z, few),
@@ -146,6 +147,10 @@ def _chance(job: ResolvedJob, engagement: Engagement, f_z: float, few: samples.D
 
 def _sentence(job: ResolvedJob, best: _BestFeed) -> str:
     feed = units.show(best.f_z, "feed per tooth", job.units)
-    reach = f"best safe feed {feed}" if best.safe else f"no safe feed, at {feed}"
+    reach = {
+        Verdict.GO: f"best feed {feed}",
+        Verdict.MARGINAL: f"to be proved on scrap at {feed}",
+        Verdict.NO_GO: f"no feed passes, at {feed}",
+    }[best.verdict]
     time = units.duration(best.time)
     return f"{reach}, {time} with setting up, snap probability {few_figures(best.p)}"

@@ -9,7 +9,14 @@ from typing import Any
 
 import numpy as np
 
-from loadsim.answers.results import Operation, Result, Routing, ThroatMillState
+from loadsim.answers.results import (
+    Operation,
+    Result,
+    Routing,
+    ThroatMillState,
+    Verdict,
+    over_capacity,
+)
 from loadsim.base import units
 from loadsim.base.numbers import two_figures_down
 from loadsim.job.tables import Job
@@ -54,7 +61,7 @@ def routing(job: Job, result: Result) -> Routing:
     resolved = resolve(job)
     operations = (
         *_drop_in(resolved),
-        *_end_holes(resolved, result),
+        *_end_holes(resolved, result.settings.predrill),
         _throat(resolved, result.throat_mill),
         _undercut(resolved, result),
         *_bench(resolved),
@@ -68,15 +75,34 @@ def routing(job: Job, result: Result) -> Routing:
     )
 
 
+def drills_over(job: ResolvedJob, end_holes: dict[str, Any] | None) -> tuple[str, ...]:
+    """Name the drills of a cut that do not bear what they are asked for, each with its limit.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its slot, cutter and material.
+    end_holes : dict or None
+        End holes in the units of the answer.
+
+    Returns
+    -------
+    drills : tuple of str
+    """
+    return over_capacity((*_drop_in(job), *_end_holes(job, end_holes)))
+
+
 def _why_weakest(weakest: Operation, *, mill_checked: bool) -> str:
     limit = max(
         (limit for limit in weakest.limits if limit.hard and not limit.fit),
         key=lambda limit: limit.utilization,
     )
-    why = (
-        f"Of the tools that were checked, {weakest.tool} is used most: {limit.name}, to"
-        f" {units.percent(limit.utilization)}. {limit.note}"
+    used = (
+        limit.note
+        if limit.name in phrases.CHANCES
+        else f"{limit.name}, to {units.percent(limit.utilization)}. {limit.note}"
     )
+    why = f"Of the tools that were checked, {weakest.tool} is used most: {used}"
     if mill_checked:
         return why
     return (
@@ -193,8 +219,7 @@ def _pilot(job: ResolvedJob, hole: float) -> Operation:
     return _drill(job, "drop-in hole, pilot", diameter, depth, 1, steps, what)
 
 
-def _end_holes(job: ResolvedJob, result: Result) -> tuple[Operation, ...]:
-    holes = result.settings.predrill
+def _end_holes(job: ResolvedJob, holes: dict[str, Any] | None) -> tuple[Operation, ...]:
     if holes is None:
         return ()
     diameter = holes["diameter_mm"]
@@ -260,7 +285,7 @@ def _mill_settings_text(job: ResolvedJob, mill: ThroatMillState) -> str:
         text += _wheel(job, 60 * job.handwheel / mill.feed_rate_mm_per_min)
     if not mill.safe:
         over = [limit.name for limit in mill.limits if limit.hard and limit.over]
-        text += f" NOT SAFE: {', '.join(over)} over capacity."
+        text += f" NOT LIKE THIS: {', '.join(over)} over capacity."
     return text
 
 
@@ -280,7 +305,11 @@ def _undercut(job: ResolvedJob, result: Result) -> Operation:
     )
     count = len(settings.passes)
     passes = " ".join(f"{i}: {row['how']}" for i, row in enumerate(settings.passes, 1))
-    unsafe = " NOT SAFE as checked." if result.verdict == "no-go" else ""
+    said = {
+        Verdict.GO: "",
+        Verdict.MARGINAL: " PROVE IT ON SCRAP FIRST.",
+        Verdict.NO_GO: " NO-GO as checked: do not run it.",
+    }[result.verdict]
     return Operation(
         name="undercut",
         tool=f"undercut cutter {_length(job, cutter.head_diameter)}, {job.blank.title}",
@@ -291,7 +320,7 @@ def _undercut(job: ResolvedJob, result: Result) -> Operation:
         time_s=TOOL_CHANGE + settings.cutting_time_s + PASS_SETUP * count,
         limits=_ranked((*result.limits, worded(snap, job.units))),
         steps=settings.passes,
-        what=f"Cut the undercut in {count} pass{'es' if count > 1 else ''}. {passes}{unsafe}",
+        what=f"Cut the undercut in {count} pass{'es' if count > 1 else ''}. {passes}{said}",
     )
 
 

@@ -13,16 +13,18 @@ from loadsim.answers.check import check
 from loadsim.answers.inspection import inspect_job
 from loadsim.answers.operations import routing
 from loadsim.answers.options import EndHoles, PlanOption, hole_options, options
-from loadsim.answers.results import Alternative, Plan
+from loadsim.answers.results import Alternative, Plan, Result, Verdict
 from loadsim.answers.settings import SLOWER, Feed, FeedBound, pick_feed
+from loadsim.answers.verdict import GRADES, verdict_of
 from loadsim.base import units
 from loadsim.job.read import changed
 from loadsim.job.tables import Job
 from loadsim.loads import assumptions
 from loadsim.loads.assumptions import HOLE_SETUP, PASS_SETUP, TOOL_CHANGE
-from loadsim.loads.cut import Engagement, engagement_of
+from loadsim.loads.cut import Engagement, cutting, engagement_of, one
+from loadsim.loads.limits import undercut
 from loadsim.loads.limits.drill import drilled_checks
-from loadsim.loads.limits.utilization import LimitCode, is_over
+from loadsim.loads.limits.utilization import LimitCode, Utilization
 from loadsim.loads.machine import (
     drill_speed,
     drilling_time,
@@ -44,6 +46,11 @@ from loadsim.words.limits import trouble
 from loadsim.words.phrases import few_figures
 from loadsim.words.settings import speed_bound
 
+#: Where the whole sample takes back what the small one gave: how much less feed, and how often it
+#: is checked. [1]
+STEP_BACK = 0.95
+STEPS_BACK = 3
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Candidate:
@@ -55,11 +62,13 @@ class _Candidate:
     answer: Alternative
 
     @property
-    def rank(self) -> tuple[bool, int, float]:
-        """Sorts the best first: safe, then quick, then sure."""
+    def rank(self) -> tuple[int, int, float]:
+        """Sorts the best first: by the verdict, then quick, then sure; of what is a no-go the
+        surest.
+        """
         answer = self.answer
-        time = round(answer.time_s) if answer.safe else 0
-        return not answer.safe, time, answer.snap_probability
+        time = 0 if answer.verdict is Verdict.NO_GO else round(answer.time_s)
+        return GRADES.index(answer.verdict), time, answer.snap_probability
 
 
 def plan(
@@ -67,7 +76,7 @@ def plan(
 ) -> Plan:
     """Pick spindle speed, feed, stepover, passes and end holes; what ``[cut]`` gives is kept.
 
-    Ranked by: safe at all, then time on the machine, then snap probability. A climb cut that drags
+    Ranked by: the verdict, then time on the machine, then snap probability. A climb cut that drags
     a loose table is never picked; it is kept when ``[cut]`` gives it.
 
     Parameters
@@ -94,26 +103,55 @@ def plan(
     speed, speed_reason = _speed(resolved)
     best, *others = _candidates(resolved, speed, few, progress)
     others = sorted([*others, *_slower(resolved, best, speed, few)], key=lambda c: c.rank)
-    final = changed(job, _cut(resolved, best.option, speed, best.feed))
-    result = check(final, drawn)
+    final, result, best = _checked(job, resolved, best, speed, few, drawn)
     route = routing(final, result)
     over = (f"Over capacity: {', '.join(route.over)}.",) if route.over else ()
+    chosen = replace(
+        best.answer, verdict=result.verdict, safe=result.verdict is Verdict.GO, why_not=""
+    )
     return Plan(
         asked=job,
         job=final,
         result=result,
-        alternatives=_with_reasons(best.answer, [c.answer for c in others]),
-        safe=best.answer.safe and result.verdict != "no-go" and not route.over,
+        alternatives=_with_reasons(chosen, [c.answer for c in others]),
+        safe=chosen.safe,
         routing=route,
         inspection=inspect_job(final),
         reasons=(
             f"Spindle speed: {speed_reason}.",
-            *_feed_reasons(resolved, best.feed, best.answer),
+            *_feed_reasons(resolved, best.feed, chosen),
             *_way_reasons(resolved, best.option, best.answer),
             *_drill_reasons(resolved, best.option.drilled),
             *over,
         ),
     )
+
+
+def _checked(
+    job: Job,
+    resolved: ResolvedJob,
+    best: _Candidate,
+    speed: float,
+    few: samples.Draws,
+    drawn: samples.Draws,
+) -> tuple[Job, Result, _Candidate]:
+    """Check the way chosen on the whole sample; where that takes a go back, with a little less
+    feed.
+    """
+    for _ in range(STEPS_BACK):
+        final = changed(job, _cut(resolved, best.option, speed, best.feed))
+        result = check(final, drawn)
+        gone = best.answer.verdict is not Verdict.NO_GO and GRADES.index(
+            result.verdict
+        ) > GRADES.index(best.answer.verdict)
+        f_z = settable(resolved, speed, STEP_BACK * best.feed.f_z)
+        least = rubbing_feed(resolved, best.engagement) * (1 - 1e-9)
+        if not gone or best.feed.bound is not FeedBound.SNAP_PROBABILITY or f_z < least:
+            break
+        rate = chip.feed_rate(f_z, resolved.cutter.teeth, speed)
+        feed = replace(best.feed, f_z=f_z, rate=rate)
+        best = _evaluate(resolved, best.option, speed, few, feed)
+    return final, result, best
 
 
 def _speed(job: ResolvedJob) -> tuple[float, str]:
@@ -158,21 +196,26 @@ def _evaluate(
     engagement = engagement_of(job, option.passes, 90)
     feed = at or _given_feed(job, speed) or pick_feed(job, engagement, speed, few)
     chance = snap.assess(job, option.passes, engagement.contacts, feed.f_z, few)
+    limits = undercut.checks(job, cutting(job, engagement, speed, feed.f_z))
+    verdict = verdict_of(limits, chance, job.target.snap_probability)
     drilled = option.drilled
     passes = len(option.passes)
-    troubles = [*_over(job, option, engagement, speed, feed.f_z), *_drill_trouble(job, drilled)]
+    bars = [*_bars(job, option, limits), *_drill_trouble(job, drilled)]
+    over = [limit.code for limit in limits if limit.hard and limit.over.any()]
+    verdict = Verdict.NO_GO if bars else verdict
     return _Candidate(
         option=option,
         engagement=engagement,
         feed=feed,
         answer=Alternative(
             name=option.name,
-            safe=feed.safe and not troubles,
+            verdict=verdict,
+            safe=verdict is Verdict.GO,
             feed_per_tooth_mm=feed.f_z,
             passes=passes,
             time_s=machine_time(job, passes, feed.rate, drilled.holes, drilled.depth),
             snap_probability=chance.snap_probability,
-            bound_by=", ".join(troubles) or feed.bound,
+            bound_by=", ".join([*over, *bars]) or feed.bound,
             next_limit=feed.next_bound,
             why_not="",
         ),
@@ -191,49 +234,37 @@ def _given_feed(job: ResolvedJob, speed: float) -> Feed | None:
     return Feed(
         f_z=f_z,
         rate=chip.feed_rate(f_z, job.cutter.teeth, speed),
-        safe=True,
+        verdict=Verdict.GO,
         bound=FeedBound.GIVEN,
         next_bound="not asked",
     )
 
 
-def _over(
-    job: ResolvedJob, option: PlanOption, engagement: Engagement, speed: float, f_z: float
-) -> list[str]:
-    """Hard limits over capacity at this feed, clearances included; and a loose table dragged by a
-    climb cut nobody asked for.
+def _bars(job: ResolvedJob, option: PlanOption, limits: list[Utilization]) -> list[str]:
+    """What bars a way beside its limits: no way in, and a loose table dragged by a climb cut nobody
+    asked for.
     """
-    from loadsim.loads.cut import cutting
-    from loadsim.loads.limits import undercut
-
-    shares = {
-        limit.code: float(limit.utilization.reshape(-1)[0])
-        for limit in undercut.checks(job, cutting(job, engagement, speed, f_z))
-        if limit.hard
-    }
-    over: list[str] = [code for code, share in shares.items() if is_over(share)]
+    bars = []
     if any(no_way_in(job, step) for step in option.passes):
-        over.append("no way in at the closed end")
-    grab = shares.get(LimitCode.TABLE_GRAB, 0.0)
-    if job.cut.direction is None and option.direction == "climb" and grab > 0 and not is_over(grab):
-        over.append(
-            f"table grab (the cut drags a loose table; {grab:.0%} of what the neck then bears)"
-        )
-    return over
+        bars.append("no way in at the closed end")
+    grab = max(one(x.utilization) for x in limits if x.code is LimitCode.TABLE_GRAB)
+    if job.cut.direction is None and option.direction == "climb" and grab > 0:
+        bars.append(f"{LimitCode.TABLE_GRAB} (the cut drags a loose table)")
+    return bars
 
 
 def _slower(
     job: ResolvedJob, best: _Candidate, speed: float, few: samples.Draws
 ) -> list[_Candidate]:
     """The way chosen at half its feed, where a feed is open and that much less still cuts."""
-    if not best.answer.safe or _given_feed(job, speed) is not None:
+    if best.answer.verdict is Verdict.NO_GO or _given_feed(job, speed) is not None:
         return []
     f_z = settable(job, speed, SLOWER * best.feed.f_z)
     cuts = f_z >= rubbing_feed(job, best.engagement) * (1 - 1e-9)
     half = Feed(
         f_z=f_z,
         rate=chip.feed_rate(f_z, job.cutter.teeth, speed),
-        safe=cuts,
+        verdict=best.answer.verdict if cuts else Verdict.NO_GO,
         bound=FeedBound.SLOWER if cuts else LimitCode.RUBBING,
         next_bound="not asked",
     )
@@ -245,8 +276,10 @@ def _with_reasons(best: Alternative, rest: list[Alternative]) -> tuple[Alternati
     """Say of each way that lost why it did."""
 
     def why(other: Alternative) -> str:
-        if not other.safe:
-            return f"not safe: {other.bound_by}"
+        if GRADES.index(other.verdict) > GRADES.index(best.verdict):
+            return f"{phrases.VERDICTS[other.verdict]}: {other.bound_by}"
+        if other.verdict is Verdict.NO_GO:
+            return f"{phrases.VERDICTS[other.verdict]} as well: {other.bound_by}"
         if round(other.time_s) > round(best.time_s):
             return f"takes {units.duration(other.time_s - best.time_s)} longer"
         if other.snap_probability > max(1.2 * best.snap_probability, 1e-6):
@@ -284,11 +317,11 @@ def _cut(job: ResolvedJob, option: PlanOption, speed: float, feed: Feed) -> dict
 
 
 def _feed_reasons(job: ResolvedJob, feed: Feed, best: Alternative) -> tuple[str, ...]:
-    if not best.safe and feed.safe:
-        return (f"Not safe: {best.bound_by}. The feed itself is bound by {feed.bound}.",)
-    if not best.safe:
+    if best.verdict is Verdict.NO_GO and feed.verdict is not Verdict.NO_GO:
+        return (f"No way passes: {best.bound_by}. The feed itself is bound by {feed.bound}.",)
+    if best.verdict is Verdict.NO_GO:
         return (
-            f"No feed is safe: {best.bound_by}. The answer is for the least feed that the edge can"
+            f"No feed passes: {best.bound_by}. The answer is for the least feed that the edge can"
             " cut.",
         )
     hand = (
@@ -297,8 +330,14 @@ def _feed_reasons(job: ResolvedJob, feed: Feed, best: Alternative) -> tuple[str,
         else ""
     )
     steady, spread = assumptions.STEADINESS[job.machine.feed]
+    bound = (
+        "Feed: no feed is a go; this is the largest that may be proved on scrap, bound by"
+        f" {feed.bound}"
+        if feed.verdict is Verdict.MARGINAL
+        else f"Feed: bound by {feed.bound}; next is {feed.next_bound}"
+    )
     return (
-        f"Feed: bound by {feed.bound}; next is {feed.next_bound}.{hand}",
+        f"{bound}.{hand}",
         (
             f"The plan assumes a {job.machine.feed} feed that swings by a factor"
             f" {math.exp(spread) * steady:.2f} (one cut in six is worse)."

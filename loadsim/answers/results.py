@@ -16,6 +16,14 @@ if TYPE_CHECKING:
     import pandas as pd
 
 
+class Verdict(StrEnum):
+    """The decision, the same word in every answer; the value is the word of the JSON."""
+
+    GO = "go"
+    MARGINAL = "marginal"  #: told as "prove it on scrap first"
+    NO_GO = "no-go"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Operation:
     """One operation of the routing."""
@@ -32,12 +40,29 @@ class Operation:
     what: str  #: for the traveler
 
     @property
+    def worst(self) -> Limit | None:
+        """The hard limit or the chance that is nearest to what is asked; None when the tool is not
+        checked.
+        """
+        hard = [limit for limit in self.limits if limit.hard and not limit.fit]
+        return max(hard, key=lambda limit: limit.utilization) if hard else None
+
+    @property
     def share(self) -> float | None:
         """Largest share of a hard limit or of the asked probability; None when the tool is not
         checked. [1]
         """
-        used = [x.utilization for x in self.limits if x.hard and not x.fit]
-        return max(used) if used else None
+        return None if self.worst is None else self.worst.utilization
+
+
+def over_capacity(operations: tuple[Operation, ...]) -> tuple[str, ...]:
+    """Tool and limit, for every hard limit of some operations that is over capacity."""
+    return tuple(
+        f"{operation.tool}: {limit.name}"
+        for operation in operations
+        for limit in operation.limits
+        if limit.hard and limit.over and limit.name is not LimitCode.SNAP_PROBABILITY
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,10 +75,8 @@ class Routing:
 
     @property
     def over(self) -> tuple[str, ...]:
-        """Tool and limit, for every hard limit over capacity."""
-        return tuple(
-            f"{o.tool}: {x.name}" for o in self.operations for x in o.limits if x.hard and x.over
-        )
+        """Tool and limit, for every hard limit over capacity; the verdict weighs the chances."""
+        return over_capacity(self.operations)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,7 +160,7 @@ class Result:
 
     loadsim: str
     job: str
-    verdict: str
+    verdict: Verdict
     governed_by: LimitCode
     settings: Settings
     loads: Loads
@@ -152,7 +175,7 @@ class Result:
     sources: tuple[str, ...] = field(default=())
     throat_mill: ThroatMillState | None = None
     trials: Trials | None = None  #: what test cuts changed; None without any
-    why: str = ""  #: why it is marginal; empty when it is not
+    why: str = ""  #: why it is to be proved on scrap first; empty else
     #: what the cut that snaps looks like, where the limits alone would not explain it
     bad_case: str = ""
 
@@ -232,7 +255,8 @@ class Alternative:
     """One way of making the undercut, evaluated."""
 
     name: str
-    safe: bool
+    verdict: Verdict
+    safe: bool  #: whether its verdict is go
     feed_per_tooth_mm: float
     passes: int
     time_s: float  #: on the machine, drilling and tool changes included
@@ -251,7 +275,7 @@ class Plan:
     result: Result
     alternatives: tuple[Alternative, ...]  #: best first
     reasons: tuple[str, ...]  #: for each setting
-    safe: bool
+    safe: bool  #: whether the verdict is go
     routing: Routing  #: the operations in order, with the settings of every tool
     inspection: Inspection  #: what the print will see
 

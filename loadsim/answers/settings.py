@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import partial
 
 import numpy as np
+import numpy.typing as npt
 
+from loadsim.answers.proved import FARTHEST, farthest_feed
+from loadsim.answers.results import Verdict
+from loadsim.answers.verdict import most_to_prove
 from loadsim.base import units
 from loadsim.base.numbers import Array
 from loadsim.loads.cut import Engagement, Picked, cutting
 from loadsim.loads.limits import undercut
-from loadsim.loads.limits.utilization import FEEDLESS, NEAR, LimitCode
+from loadsim.loads.limits.utilization import FEEDLESS, FULL, NEAR, LimitCode
 from loadsim.loads.machine import given_feed, pick_speed, rubbing_feed, settable, usual_feed
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import chip
@@ -23,6 +29,9 @@ from loadsim.words.settings import speed_bound
 #: The slower engagement that is shown beside the one chosen, its feed over the chosen one. [1]
 SLOWER = 0.5
 
+#: Feeds at which the limits are looked at before their crossing is sought. [1]
+FEEDS = 25
+
 
 class FeedBound(StrEnum):
     """What bounds a feed when no limit of the cut does, as a reader sees it."""
@@ -31,6 +40,7 @@ class FeedBound(StrEnum):
     SNAP_PROBABILITY = "the asked snap probability"
     GIVEN = "the feed given in [cut]"
     SLOWER = f"{SLOWER:.0%} of the feed chosen"
+    PROVED = f"{FARTHEST:g} times the largest feed that this cutter survived on scrap"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,39 +49,79 @@ class Feed:
 
     f_z: float  #: [mm]
     rate: float  #: table feed [mm/s]
-    safe: bool  #: every limit holds at the asked snap probability
+    verdict: Verdict  #: by the limits that the feed moves, and by the snap probability
     bound: LimitCode | FeedBound
     next_bound: str  #: the next limit, and how far it is
 
+    @property
+    def safe(self) -> bool:
+        """Whether the feed keeps the cut a go."""
+        return self.verdict is Verdict.GO
 
-def _utilizations(
-    job: ResolvedJob, engagement: Engagement, speed: float, f_z: Array
-) -> tuple[Array, list[LimitCode]]:
-    """Utilization, against what a go allows, of every limit that the feed moves; by limit and
-    feed.
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Standard:
+    """What a feed has to hold for a verdict."""
+
+    verdict: Verdict
+    hard: float  #: most use of a hard limit [1]
+    lets_go: bool  #: of the soft limits that no feed holds
+    chance: float  #: highest upper end of the snap probability [1]
+
+
+def _standards(target: float) -> tuple[_Standard, ...]:
+    """What is tried, the best first: a go; what only misses limits that no feed holds; whatever may
+    be proved on scrap.
     """
-    limits = [
-        limit
-        for limit in undercut.checks(job, cutting(job, engagement, speed, f_z))
-        if limit.code not in FEEDLESS and not limit.fit
-    ]
-    rows = [
-        np.broadcast_to(limit.utilization / (NEAR if limit.hard else 1.0), f_z.shape)
-        for limit in limits
-    ]
-    return np.array(rows), [limit.code for limit in limits]
+    go = _Standard(verdict=Verdict.GO, hard=NEAR, lets_go=False, chance=target)
+    missed = replace(go, verdict=Verdict.MARGINAL, lets_go=True)
+    return go, missed, replace(missed, hard=1.0, chance=most_to_prove(target))
+
+
+class _Uses:
+    """Use of every limit that the feed moves, at any feed."""
+
+    def __init__(self, job: ResolvedJob, engagement: Engagement, speed: float, least: float):
+        self.cut = (job, engagement, speed)
+        self.never = np.zeros(1, bool)
+        self.hard, used = self._at(np.array([least]))
+        self.never = ~self.hard & (used[:, 0] > FULL)
+
+    def _at(self, f_z: Array) -> tuple[npt.NDArray[np.bool_], Array]:
+        job, engagement, speed = self.cut
+        limits = [
+            limit
+            for limit in undercut.checks(job, cutting(job, engagement, speed, f_z))
+            if limit.code not in FEEDLESS and not limit.fit
+        ]
+        self.codes = [limit.code for limit in limits]
+        return (
+            np.array([limit.hard for limit in limits]),
+            np.array([np.broadcast_to(limit.utilization, f_z.shape) for limit in limits]),
+        )
+
+    def of(self, f_z: Array, standard: _Standard) -> Array:
+        """Share of what a standard allows, by limit and feed. [1]"""
+        used = self._at(f_z)[1]
+        used = np.where(self.hard[:, None], used / standard.hard, used)
+        return np.where((self.never & standard.lets_go)[:, None], 0.0, used)
+
+    def excess(self, standard: _Standard, f_z: float) -> float:
+        """How far the worst lies over what the standard allows. [1]"""
+        return float(self.of(np.array([f_z]), standard).max()) - 1
 
 
 def pick_feed(job: ResolvedJob, engagement: Engagement, speed: float, drawn: samples.Draws) -> Feed:
-    """Pick the largest settable feed at which every limit holds at the asked snap probability.
+    """Pick the largest settable feed at which the cut is a go; if there is none, the largest at
+    which it may be proved on scrap.
 
     Bisection on utilization and probability, both rising with the feed; never under the rubbing
-    feed, never over what is usual for the size.
+    feed, never over what is usual for the size, nor far over what the cutter has survived.
 
     Parameters
     ----------
     job : ResolvedJob
-        Its slot, cutter, machine and asked snap probability.
+        Its slot, cutter, machine, asked snap probability and test cuts.
     engagement : Engagement
         Passes and contact tables of the cut.
     speed : float
@@ -82,50 +132,71 @@ def pick_feed(job: ResolvedJob, engagement: Engagement, speed: float, drawn: sam
     Returns
     -------
     feed : Feed
-        When nothing is safe, the rubbing feed with ``safe`` false.
+        The rubbing feed where every feed is a no-go.
     """
-    target = job.target.snap_probability
     least = rubbing_feed(job, engagement)
-    high, bound = _bound_by_limits(job, engagement, speed, least)
+    most, bound = _most(job, least)
+    uses = _Uses(job, engagement, speed, least)
 
+    @functools.cache
     def chance(f_z: float) -> float:
         return snap.assess(job, engagement.passes, engagement.contacts, f_z, drawn).high
 
-    if high and chance(high) > target:
-        bound = FeedBound.SNAP_PROBABILITY
-        high = _root(lambda f: chance(f) - target, least, high) if chance(least) <= target else 0.0
-    f_z = settable(job, speed, high) if high else least
-    safe = high > 0 and f_z >= least * (1 - 1e-9)
-    if not safe:
-        f_z = settable(job, speed, least)
-    return Feed(
-        f_z=f_z,
-        rate=chip.feed_rate(f_z, job.cutter.teeth, speed),
-        safe=safe,
-        bound=bound,
-        next_bound=_next(job, engagement, speed, f_z, bound),
-    )
+    for standard in _standards(job.target.snap_probability):
+        high, by = _bound_by_limits(uses, standard, least, most)
+        if high and chance(high) > standard.chance:
+            by = FeedBound.SNAP_PROBABILITY
+            low_enough = chance(least) <= standard.chance
+            high = _root(partial(_over, chance, standard.chance), least, high) if low_enough else 0
+        f_z = settable(job, speed, high) if high else 0.0
+        if f_z >= least * (1 - 1e-9):
+            return _feed(uses, standard, f_z, by or bound)
+    return _feed(uses, None, settable(job, speed, least), by or bound)
+
+
+def _over(chance: Callable[[float], float], asked: float, f_z: float) -> float:
+    return chance(f_z) - asked
+
+
+def _most(job: ResolvedJob, least: float) -> tuple[float, FeedBound]:
+    """Largest feed that is looked at, and why. [mm]"""
+    usual = max(usual_feed(job), 1.5 * least)
+    near = farthest_feed(job)
+    if near is None or near >= usual:
+        return usual, FeedBound.USUAL
+    return max(near, least), FeedBound.PROVED
 
 
 def _bound_by_limits(
-    job: ResolvedJob, engagement: Engagement, speed: float, least: float
-) -> tuple[float, LimitCode | FeedBound]:
-    """Largest feed at which every limit holds, 0 where none does, and what bounds it. [mm]"""
-    most = max(usual_feed(job), 1.5 * least)
-    grid = np.geomspace(least, most, 25)
-    u, codes = _utilizations(job, engagement, speed, grid)
+    uses: _Uses, standard: _Standard, least: float, most: float
+) -> tuple[float, LimitCode | FeedBound | None]:
+    """Largest feed at which every limit holds, 0 where none does, and which one bounds it, None
+    where none does. [mm]
+    """
+    grid = np.geomspace(least, most, FEEDS)
+    u = uses.of(grid, standard)
     worst = u.max(axis=0)
     if not worst[-1] > 1:
-        return most, FeedBound.USUAL
+        return most, None
     i = int(np.argmax(worst > 1))
-    bound = codes[int(np.argmax(u[:, i]))]
+    bound = uses.codes[int(np.argmax(u[:, i]))]
     if i == 0:
         return 0.0, bound
+    return _root(partial(uses.excess, standard), grid[i - 1], grid[i]), bound
 
-    def excess(f_z: float) -> float:
-        return float(_utilizations(job, engagement, speed, np.array([f_z]))[0].max()) - 1
 
-    return _root(excess, grid[i - 1], grid[i]), bound
+def _feed(
+    uses: _Uses, standard: _Standard | None, f_z: float, bound: LimitCode | FeedBound
+) -> Feed:
+    """The feed that meets a standard, or the one where none is met."""
+    job, _, speed = uses.cut
+    return Feed(
+        f_z=f_z,
+        rate=chip.feed_rate(f_z, job.cutter.teeth, speed),
+        verdict=Verdict.NO_GO if standard is None else standard.verdict,
+        bound=bound,
+        next_bound=_next(uses, f_z, bound),
+    )
 
 
 def _root(f: Callable[[float], float], low: float, high: float) -> float:
@@ -139,12 +210,13 @@ def _root(f: Callable[[float], float], low: float, high: float) -> float:
     return low
 
 
-def _next(job: ResolvedJob, engagement: Engagement, speed: float, f_z: float, bound: str) -> str:
-    u, codes = _utilizations(job, engagement, speed, np.array([f_z]))
-    others = [
-        (used, code) for used, code in zip(u[:, 0].tolist(), codes, strict=True) if code != bound
-    ]
-    used, code = max(others)
+def _next(uses: _Uses, f_z: float, bound: str) -> str:
+    go = _standards(1.0)[0]
+    used, code = max(
+        (used, code)
+        for used, code in zip(uses.of(np.array([f_z]), go)[:, 0].tolist(), uses.codes, strict=True)
+        if code != bound
+    )
     return f"{code}, used to {units.percent(used)} of what a go allows"
 
 
@@ -194,10 +266,15 @@ def pick(
 
 def _feed_note(job: ResolvedJob, feed: Feed) -> str:
     shown = units.show(feed.f_z, "feed per tooth", job.units)
-    if not feed.safe:
+    if feed.verdict is Verdict.NO_GO:
         return (
-            f"No feed is safe, bound by {feed.bound}; the answer is for {shown}, near the least the"
+            f"No feed passes, bound by {feed.bound}; the answer is for {shown}, near the least the"
             " edge can cut."
+        )
+    if feed.verdict is Verdict.MARGINAL:
+        return (
+            f"No feed is a go; picked is {shown}, the largest to be proved on scrap, bound by"
+            f" {feed.bound}."
         )
     return f"Feed picked: {shown}, bound by {feed.bound}; next is {feed.next_bound}."
 

@@ -22,6 +22,7 @@ from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.throat_mill import Mill, loads, mill_of
 from loadsim.mechanics import chip
 from loadsim.words.limits import THROAT_MILL, worded
+from loadsim.words.phrases import used_text
 from loadsim.words.reservations import spoken
 from loadsim.words.settings import speed_bound
 
@@ -264,12 +265,12 @@ def _why(job: ResolvedJob, mill: Mill, limits: tuple[Limit, ...], holds: bool) -
         key=lambda limit: limit.utilization,
     )
     given = mill.table.feed_per_tooth is not None or mill.table.depth_per_pass is not None
-    used = f"{worst.name} used to {units.percent(worst.utilization)}"
+    used = used_text(worst)
     if any(limit.hard and limit.over for limit in limits):
         return (
-            f"No feed and depth that were tried are safe: {used}."
+            f"No feed and depth that were tried hold: {used}."
             if not given
-            else f"The settings given in [throat_mill] are not safe: {used}."
+            else f"The settings given in [throat_mill] do not hold: {used}."
         )
     if holds:
         return (

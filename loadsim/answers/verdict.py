@@ -1,20 +1,115 @@
-"""Go, marginal or no-go, what governs, and why an answer is marginal."""
+"""Go, prove it on scrap first, or no-go: the one rule of every answer, what governs, and why."""
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from loadsim.answers.results import Verdict
 from loadsim.answers.throat_mill import MillSettings
 from loadsim.base import units
-from loadsim.loads.limits.utilization import NEAR, Limit, LimitCode, is_over
+from loadsim.base.numbers import Array
+from loadsim.loads.limits.utilization import FULL, NEAR, Limit, LimitCode, Utilization, is_over
 from loadsim.risk.results import Risk
+from loadsim.words import phrases
+
+#: Up to how many times the asked chance a cut may be proved on scrap, and the chance over which it
+#: may not, whatever is asked. [1]
+OVER_ASKED = 10.0
+WORST_CHANCE = 0.25
+
+#: The verdicts, the best first: a grade is a place in this list.
+GRADES = (Verdict.GO, Verdict.MARGINAL, Verdict.NO_GO)
 
 
-def verdict_of(limits: list[Limit], chance: Risk, target: float) -> str:
-    """Weigh limits and risk into go, marginal or no-go.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Uses:
+    """Largest use of the limits of each kind, of one cut or of many; zero where there is none."""
+
+    hard: Array  #: of the hard limits [1]
+    fit: Array  #: of the clearances that are hard [1]
+    soft: Array  #: of the soft limits [1]
+
+
+def uses_of(limits: Iterable[Limit | Utilization]) -> Uses:
+    """Sort the limits of one cut, or of many, by what they weigh.
 
     Parameters
     ----------
-    limits : list of Limit
+    limits : iterable of Limit or Utilization
         Every limit.
+
+    Returns
+    -------
+    uses : Uses
+    """
+    kinds: dict[str, list[Array]] = {"hard": [], "fit": [], "soft": []}
+    for limit in limits:
+        kind = "soft" if not limit.hard else "fit" if limit.fit else "hard"
+        kinds[kind].append(np.asarray(limit.utilization, float))
+    return Uses(
+        **{
+            kind: np.maximum.reduce(np.broadcast_arrays(*some)) if some else np.zeros(())
+            for kind, some in kinds.items()
+        }
+    )
+
+
+def grades(uses: Uses, p: Array, high: Array, target: float) -> npt.NDArray[np.int_]:
+    """Weigh limits and risk of one cut or of many.
+
+    Parameters
+    ----------
+    uses : Uses
+        Of the limits.
+    p : ndarray
+        Snap probability. [1]
+    high : ndarray
+        Upper end of its interval. [1]
+    target : float
+        Accepted snap probability. [1]
+
+    Returns
+    -------
+    grades : ndarray of int
+        Places in `GRADES`.
+
+    Raises
+    ------
+    ValueError
+        If a number is not finite: nothing can be said of such a cut.
+    """
+    for name, x in (("use", uses.hard), ("use", uses.fit), ("use", uses.soft), ("chance", high)):
+        if not np.all(np.isfinite(x)):
+            raise ValueError(f"the largest {name} of a cut is not a finite number")
+    asked = np.asarray(high, float) <= target
+    beyond = ~asked & ((np.asarray(p) >= OVER_ASKED * target) | (np.asarray(p) > WORST_CHANCE))
+    no_go = (uses.hard > FULL) | (uses.fit > FULL) | beyond
+    near = uses.hard > NEAR * FULL
+    return np.where(no_go, 2, np.where(near | (uses.soft > FULL) | ~asked, 1, 0))
+
+
+def most_to_prove(target: float) -> float:
+    """Highest snap probability at which a cut may still be proved on scrap. [1]"""
+    return max(min(OVER_ASKED * target * (1 - 1e-9), WORST_CHANCE), target)
+
+
+def verdict_of(limits: Sequence[Limit | Utilization], chance: Risk, target: float) -> Verdict:
+    """Weigh limits and risk into go, marginal or no-go.
+
+    Go: every hard limit at most `NEAR`, where a clearance need only hold, every soft one holds, and
+    the whole interval of the snap probability is at or under the accepted one. No-go: a hard limit
+    over capacity, or a snap probability of `OVER_ASKED` times the accepted one or over
+    `WORST_CHANCE`. Marginal, told as "prove it on scrap first": what lies between.
+
+    Parameters
+    ----------
+    limits : sequence of Limit or Utilization
+        Every limit of one cut.
     chance : Risk
         Snap probability with its interval.
     target : float
@@ -22,34 +117,43 @@ def verdict_of(limits: list[Limit], chance: Risk, target: float) -> str:
 
     Returns
     -------
-    verdict : str
+    verdict : Verdict
+
+    Raises
+    ------
+    ValueError
+        If a number is not finite.
     """
-    over = [limit for limit in limits if limit.over]
-    if any(limit.hard for limit in over) or chance.snap_probability > target:
-        return "no-go"
-    near = any(limit.hard and not limit.fit and limit.utilization > NEAR for limit in limits)
-    return "marginal" if over or near or chance.high > target else "go"
+    p, high = (np.asarray(x) for x in (chance.snap_probability, chance.high))
+    if not math.isfinite(chance.snap_probability):
+        raise ValueError("the snap probability is not a finite number")
+    return GRADES[int(grades(uses_of(limits), p, high, target).max())]
 
 
-def with_mill(verdict: str, mill: MillSettings | None) -> str:
+def with_mill(verdict: Verdict, mill: MillSettings | None) -> Verdict:
     """Weigh the throat mill in: no go while a tool of the job breaks.
 
     Parameters
     ----------
-    verdict : str
+    verdict : Verdict
         Of the undercut.
     mill : MillSettings or None
         Of the throat slot.
 
     Returns
     -------
-    verdict : str
+    verdict : Verdict
         Of the whole job.
     """
-    return "marginal" if verdict == "go" and mill is not None and not mill.safe else verdict
+    return with_tools(verdict, mill is None or mill.safe)
 
 
-def governing(limits: list[Limit], chance_used: float) -> LimitCode:
+def with_tools(verdict: Verdict, hold: bool) -> Verdict:
+    """Weigh the tools beside the undercut cutter in: no go unless they hold."""
+    return verdict if hold or verdict is not Verdict.GO else Verdict.MARGINAL
+
+
+def governing(limits: Sequence[Limit], chance_used: float) -> LimitCode:
     """Name what decides: what is over capacity before what is not, and hard before soft.
 
     A clearance that is missing comes before any stress, for the cut cannot be made at all; within
@@ -57,7 +161,7 @@ def governing(limits: list[Limit], chance_used: float) -> LimitCode:
 
     Parameters
     ----------
-    limits : list of Limit
+    limits : sequence of Limit
         Every limit.
     chance_used : float
         Snap probability over the asked one; it stands among the hard limits. [1]
@@ -70,8 +174,8 @@ def governing(limits: list[Limit], chance_used: float) -> LimitCode:
     def over(uses: list[tuple[float, LimitCode]]) -> list[tuple[float, LimitCode]]:
         return [(used, code) for used, code in uses if is_over(used)]
 
-    fits = [(limit.utilization, limit.name) for limit in limits if limit.fit]
-    soft = [(limit.utilization, limit.name) for limit in limits if not limit.fit and not limit.hard]
+    fits = [(limit.utilization, limit.name) for limit in limits if limit.fit and limit.hard]
+    soft = [(limit.utilization, limit.name) for limit in limits if not limit.hard]
     hard = [
         (chance_used, LimitCode.SNAP_PROBABILITY),
         *((limit.utilization, limit.name) for limit in limits if limit.hard and not limit.fit),
@@ -80,13 +184,17 @@ def governing(limits: list[Limit], chance_used: float) -> LimitCode:
 
 
 def why_marginal(
-    limits: list[Limit], chance: Risk, target: float, mill: MillSettings | None
+    limits: Sequence[Limit],
+    chance: Risk,
+    target: float,
+    mill: MillSettings | None,
+    drills: Sequence[str] = (),
 ) -> str:
     """Say why an answer is neither a go nor a no-go.
 
     Parameters
     ----------
-    limits : list of Limit
+    limits : sequence of Limit
         Every limit.
     chance : Risk
         Snap probability with its interval.
@@ -94,6 +202,8 @@ def why_marginal(
         Accepted snap probability. [1]
     mill : MillSettings or None
         Of the throat slot.
+    drills : sequence of str
+        Drills over capacity, each with its limit.
 
     Returns
     -------
@@ -101,21 +211,41 @@ def why_marginal(
         To follow "because".
     """
     sentences = [
+        *_soft_over(limits),
+        *_near(limits),
+        *_chance_over(chance, target),
+        *(["the throat mill is over capacity as set"] if mill and not mill.safe else []),
+        *(f"{drill} is over capacity" for drill in drills),
+    ]
+    return " and ".join(sentences)
+
+
+def _soft_over(limits: Sequence[Limit]) -> list[str]:
+    return [
         f"{limit.name} is over what is advised ({units.percent(limit.utilization)})"
         for limit in limits
         if not limit.hard and limit.over
     ]
-    sentences += [
+
+
+def _near(limits: Sequence[Limit]) -> list[str]:
+    return [
         f"{limit.name} is used to {units.percent(limit.utilization)}, over the {NEAR:.0%} that a go"
         " allows"
         for limit in limits
-        if limit.hard and not limit.fit and limit.utilization > NEAR
+        if limit.hard and not limit.fit and limit.utilization > NEAR * FULL
     ]
+
+
+def _chance_over(chance: Risk, target: float) -> list[str]:
+    if chance.snap_probability > target:
+        return [
+            f"the snap probability, {phrases.chance_text(chance.snap_probability)}, is over the"
+            f" asked {phrases.accepted(target)}"
+        ]
     if chance.high > target:
-        sentences.append(
+        return [
             f"the interval of the snap probability, {chance.low:g} to {chance.high:g}, reaches over"
             f" the asked {target:g}"
-        )
-    if mill is not None and not mill.safe:
-        sentences.append("the throat mill is not safe as set")
-    return " and ".join(sentences)
+        ]
+    return []

@@ -8,6 +8,7 @@ import math
 
 from loadsim.base import units
 from loadsim.loads.assumptions import PASS_SETUP, TOOL_CHANGE
+from loadsim.loads.limits.utilization import Limit, LimitCode
 from loadsim.mechanics import drill_sizes
 
 #: Longest turn of a handwheel that a hand still feeds evenly (common practice, no source). [s]
@@ -15,6 +16,12 @@ SLOWEST_TURN = 20.0
 
 #: Time for which a slower feed is told as a share of a turn. [s]
 TOLD_FOR = 10.0
+
+#: Limits that are a chance: a share of the asked one is no use of a capacity.
+CHANCES = frozenset({LimitCode.SNAP_PROBABILITY, LimitCode.MILL_SNAP_PROBABILITY})
+
+#: The verdict as a reader sees it.
+VERDICTS = {"go": "GO", "marginal": "PROVE IT ON SCRAP FIRST", "no-go": "NO-GO"}
 
 #: Chance from which on a neck is said to snap in practically every cut. [1]
 EVERY = 0.995
@@ -211,6 +218,23 @@ def chance_text(p: float) -> str:
     if p > 0.2:
         return f"{100 * p:.0f} cuts in 100"
     return f"about 1 cut in {float(f'{1 / p:.2g}'):,.0f}"
+
+
+def used_text(limit: Limit) -> str:
+    """Say how far a limit is used; a chance is told as such, never as a share of the asked one.
+
+    Parameters
+    ----------
+    limit : Limit
+        Of any tool.
+
+    Returns
+    -------
+    text : str
+    """
+    if limit.name in CHANCES:
+        return f"{limit.name} {chance_text(limit.demand)}, asked {accepted(limit.capacity)}"
+    return f"{limit.name} used to {units.percent(limit.utilization)}"
 
 
 def few_figures(p: float) -> str:

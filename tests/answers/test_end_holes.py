@@ -335,7 +335,7 @@ def test_a_drill_that_does_not_hold_makes_its_way_unsafe_and_says_why(drawn: sam
     (held,) = (a for a in deep.alternatives if "as given" in a.name)
     assert (
         not held.safe
-        and held.why_not.startswith("not safe: the drill would buckle: thrust")
+        and held.why_not.startswith("NO-GO: the drill would buckle: thrust")
         and "the drill would wander" in held.why_not
     )
     own = plan(job(work__kc11=9000.0, work__mc=0.1, cut__predrill=True), drawn)
@@ -411,7 +411,7 @@ def test_the_verdict_turns_once_and_the_right_way_as_the_neck_is_thinned(family:
 def test_the_verdict_carries_feed_time_and_probability_both_ways(drawn: samples.Draws) -> None:
     _, why = judged(resolve(job()), few_of(drawn))
     for part in (
-        "without holes: best safe feed",
+        "without holes: best feed",
         "with 2 holes",
         "drill them before the throat slot is milled",
     ):

@@ -162,7 +162,7 @@ def test_picked_settings_are_told() -> None:
     assert row[column(FEED)] == pytest.approx(settings.feed_per_tooth_mm, rel=1e-8)
     hopeless = made("thin-neck", cut__feed_per_tooth=None)
     assert table(hopeless, {NECK: [1.0]}, samples_log2=8)["note"][0].startswith(
-        "No feed is safe, bound by "
+        "No feed is a go, bound by "
     )
 
 
@@ -226,25 +226,21 @@ def test_a_table_asked_for_in_inch_has_no_noise_of_conversion() -> None:
 
 
 @pytest.mark.parametrize("over", [{FEED: [0.016, 0.1]}, {"machine.spindle_power": [1.1e6, 1e4]}])
-def test_a_row_is_safe_when_check_finds_no_hard_limit_over_and_the_probability_low(
-    over: dict[str, Sequence[float]],
-) -> None:
-    """As README says of a no-go; in one process by arrays, and point by point."""
+def test_a_row_has_the_verdict_of_a_check(over: dict[str, Sequence[float]]) -> None:
+    """In one process by arrays, and point by point."""
     job = made(target__snap_probability=0.001)
     frame = table(job, over, samples_log2=8)
     bare = table(job, over, probability=False)
     (key,) = over
     for k, value in enumerate(over[key]):
         result = check(changed(job, {key: value}), samples.draws(8))
+        assert frame["verdict"][k] == result.verdict
+        assert bool(frame["safe"][k]) == (result.verdict == "go")
+        # without the chance: no-go by a hard limit alone, go when none is near and no soft one over
         holds = all(x.utilization <= 1 + 1e-9 for x in result.limits if x.hard)
-        assert bool(bare["safe"][k]) == holds
-        assert (
-            bool(frame["safe"][k])
-            == (holds and result.risk.snap_probability <= 0.001)
-            == (result.verdict != "no-go")
-        )
-    assert list(frame["safe"]) == [True, False]
-    assert list(frame.columns[-2:]) == ["safe", "note"]
+        assert (bare["verdict"][k] != "no-go") == holds
+    assert frame["verdict"][1] == "no-go" and not frame["safe"][1]
+    assert list(frame.columns[-3:]) == ["verdict", "safe", "note"]
 
 
 def test_every_quantity_has_a_column_unit() -> None:
@@ -534,9 +530,9 @@ def test_csv_reads_back(tmp_path: Path) -> None:
     path = tmp_path / "map.csv"
     axes.write_csv(frame, path)
     pd.testing.assert_frame_equal(
-        pd.read_csv(path, keep_default_na=True, dtype={"note": str, "safe": "boolean"}).fillna(
-            {"note": ""}
-        ),
+        pd.read_csv(
+            path, keep_default_na=True, dtype={"note": str, "safe": "boolean", "verdict": "string"}
+        ).fillna({"note": ""}),
         frame,
     )
     assert [p.name for p in tmp_path.iterdir()] == ["map.csv"]

@@ -340,7 +340,7 @@ def test_given_settings_are_kept_and_judged() -> None:
     m = picked(spindle_speed=150.0, feed_per_tooth=0.01, depth_per_pass=1.0)
     assert (m.speed, m.f_z, m.depth, m.levels) == (150.0, 0.01, 1.0, 8)  # 7.4 mm deep
     wild = picked(diameter=2.0, flute_length=8.0, feed_per_tooth=0.2, depth_per_pass=7.4)
-    assert not wild.safe and "not safe" in wild.reasons[1]
+    assert not wild.safe and "do not hold" in wild.reasons[1]
 
 
 def test_surface_speed_is_not_over_what_the_metal_asks() -> None:
@@ -491,11 +491,11 @@ def test_a_mill_that_breaks_leaves_no_safe_plan_and_no_go(drawn: samples.Draws) 
     assert (
         not p.safe and p.result.verdict == "marginal" and p.routing.weakest.startswith("end mill")
     )
-    assert any("throat mill is not safe" in w for w in p.result.warnings)
+    assert any("throat mill does not hold" in w for w in p.result.warnings)
     assert any(x.startswith("end mill 2.000 mm") for x in p.routing.over) and any(
         "Over capacity: end mill" in r for r in p.reasons
     )
-    assert "NOT SAFE" in next(o for o in p.routing.operations if o.name == "throat slot").what
+    assert "NOT LIKE THIS" in next(o for o in p.routing.operations if o.name == "throat slot").what
 
 
 def test_words_and_json(tmp_path: Path) -> None:

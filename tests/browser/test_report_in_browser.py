@@ -151,7 +151,11 @@ def test_page_one_fits_one_printed_page(
         pages = PdfReader(io.BytesIO(page.pdf(format=paper))).pages
     first, second = (re.sub(r"\s+", " ", p.extract_text()) for p in pages[:2])
     r = plans[name].result
-    heading = "Set on the machine" if plans[name].safe else "do not run them"
+    heading = {
+        "go": "Set on the machine",
+        "marginal": "Prove on scrap first",
+        "no-go": "do not run them",
+    }[r.verdict]
     for word in (
         f"Job {r.job}",
         heading,

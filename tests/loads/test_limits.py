@@ -13,7 +13,7 @@ import pytest
 
 from loadsim import check
 from loadsim.answers.results import Result
-from loadsim.answers.verdict import verdict_of
+from loadsim.answers.verdict import GRADES, Uses, grades, most_to_prove, verdict_of
 from loadsim.job import tolerances
 from loadsim.job.read import changed, job_from_text
 from loadsim.job.tables import Job
@@ -223,11 +223,47 @@ def chance(p: float, high: float | None = None) -> Risk:
         ([made(1.01, fit=True)], chance(0.001), "no-go"),
         ([made(0.1)], chance(0.01), "go"),  # at the target
         ([made(0.1)], chance(0.009, 0.011), "marginal"),  # the interval reaches over
-        ([made(0.1)], chance(0.011), "no-go"),
+        ([made(0.1)], chance(0.011), "marginal"),  # over the asked one
+        ([made(0.1)], chance(0.0999), "marginal"),  # and under ten times it
+        ([made(0.1)], chance(0.1), "no-go"),
+        ([made(0.1)], chance(0.0999, 0.11), "marginal"),
+        ([made(1.2, hard=False, fit=True)], chance(0.001), "marginal"),  # a soft clearance
     ],
 )
 def test_the_verdict_rule(found, risk_, verdict):
     assert verdict_of(found, risk_, 0.01) == verdict
+
+
+@pytest.mark.parametrize(
+    ("p", "target", "verdict"),
+    [(0.25, 0.05, "marginal"), (0.251, 0.05, "no-go"), (0.24, 0.02, "no-go"), (0.3, 0.4, "go")],
+)
+def test_one_cut_in_four_is_never_proved_on_scrap(p, target, verdict):
+    assert verdict_of([made(0.1)], chance(p), target) == verdict
+    assert (most_to_prove(target) >= p) == (verdict != "no-go")  # feeds are picked by that
+
+
+@pytest.mark.parametrize("bad", [math.nan, math.inf])
+def test_a_number_that_is_none_has_no_verdict(bad):
+    with pytest.raises(ValueError, match="finite"):
+        verdict_of([made(bad)], chance(0.001), 0.01)
+    with pytest.raises(ValueError, match="finite"):
+        verdict_of([made(bad, hard=False)], chance(0.001), 0.01)
+    for risk_ in (chance(bad), chance(0.001, bad)):
+        with pytest.raises(ValueError, match="finite"):
+            verdict_of([made(0.1)], risk_, 0.01)
+
+
+def test_many_cuts_are_weighed_as_one_is():
+    ladder = [0.1, 0.79, 0.81, 1.0, 1.01, 7.0]
+    chances = [0.001, 0.01, 0.02, 0.099, 0.11, 0.9]
+    points = [(u, s, f, p) for u in ladder for s in ladder for f in ladder for p in chances]
+    u, s, f, p = (np.array(x) for x in zip(*points, strict=True))
+    many = grades(Uses(hard=u, soft=s, fit=f), p, np.minimum(1.05 * p, 1.0), 0.01)
+    for i, (one_u, one_s, one_f, one_p) in enumerate(points):
+        found = [made(one_u), made(one_s, hard=False), made(one_f, fit=True)]
+        risk_ = chance(one_p, min(1.05 * one_p, 1.0))
+        assert GRADES[many[i]] is verdict_of(found, risk_, 0.01)
 
 
 @pytest.mark.closed_form("(1 - 0.015 x 8) x 1.10 x 1.10")

@@ -173,13 +173,14 @@ def test_page_one_says_what_the_plan_says(
     tree = html5lib.parse(texts[name], namespaceHTMLElements=False)
     sheet = next(e for e in tree.iter("section") if e.get("class") == "sheet")
     said = re.sub(r"\s+", " ", " ".join(sheet.itertext()))
-    assert {"go": "GO", "marginal": "MARGINAL", "no-go": "NO-GO"}[r.verdict] in said
+    words = {"go": "GO", "marginal": "PROVE IT ON SCRAP FIRST", "no-go": "NO-GO"}
+    assert words[r.verdict] in said
     assert f"{r.settings.spindle_speed_rpm:.0f} rpm" in said
     for limit in r.limits:
         assert limit.name in said or limit.note in said
     for word in ("eye protection", "scrap", "manual", "local codes", "signature", "head diameter"):
         assert word in said
-    if plans[name].safe:
+    if r.verdict != "no-go":
         assert "Order of operations" in said and "Test cut on scrap" in said
     else:  # nothing on it may be taken for instructions
         assert "Do not run it" in said and "Why not, and what would help" in said

@@ -76,5 +76,5 @@ def test_an_operation_names_its_settings_and_leaves_out_what_it_has_not() -> Non
         what="Go.",
     )
     assert _operation_text(cut, "metric") == (
-        "undercut, cutter: 300 rpm, 6.0 mm/min, used to 50%, about 120 s with tool change. Go."
+        "undercut, cutter: 300 rpm, 6.0 mm/min, table grab used to 50%, about 120 s with tool change. Go."
     )

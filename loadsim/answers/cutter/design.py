@@ -14,7 +14,7 @@ from loadsim.answers.cutter.layouts import EvaluatedLayout, compared, completed
 from loadsim.answers.cutter.reasons import reason, user_warnings
 from loadsim.answers.cutter.rules import CutterLayout, grind_texts, offset_of
 from loadsim.answers.plan import plan
-from loadsim.answers.results import Plan
+from loadsim.answers.results import Plan, Verdict
 from loadsim.base import units
 from loadsim.base.errors import InputError
 from loadsim.base.numbers import plain
@@ -198,9 +198,9 @@ def _planned(job: Job, few: samples.Draws) -> Plan:
     """
     quick = plan(job, few)
     result = check(quick.job, samples.draws())
-    if quick.safe and result.verdict == "no-go":
+    if quick.safe and result.verdict is not Verdict.GO:
         return plan(job)
-    return replace(quick, result=result)
+    return replace(quick, result=result, safe=result.verdict is Verdict.GO)
 
 
 def _family(draft: Draft) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from loadsim.answers.cutter.rules import CutterLayout, allowance, cutter_texts, grind_texts, step_of
+from loadsim.answers.results import Verdict
 from loadsim.answers.settings import Feed, FeedBound, pick_feed
 from loadsim.base.errors import InputError
 from loadsim.job.read import Draft, job_from_dict
@@ -84,7 +85,7 @@ def _feed(job: ResolvedJob, engagement: Engagement, speed: float, few: samples.D
     if f_z is None:
         return pick_feed(job, engagement, speed, few)
     rate = chip.feed_rate(f_z, job.cutter.teeth, speed)
-    return Feed(f_z=f_z, rate=rate, safe=True, bound=FeedBound.GIVEN, next_bound="")
+    return Feed(f_z=f_z, rate=rate, verdict=Verdict.GO, bound=FeedBound.GIVEN, next_bound="")
 
 
 def compared(draft: Draft, family: str, few: samples.Draws) -> list[EvaluatedLayout]:

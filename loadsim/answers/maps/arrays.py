@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from loadsim.answers.results import Verdict
+from loadsim.answers.verdict import GRADES, Uses, grades, uses_of
 from loadsim.base.errors import InputError, LoadsimError
 from loadsim.base.numbers import Array, Index
 from loadsim.job.quantities import column, outside
@@ -20,7 +22,6 @@ from loadsim.job.tables import Job
 from loadsim.loads.cut import Cutting, Engagement, cut_demand, cut_stress
 from loadsim.loads.deflection import natural_frequencies
 from loadsim.loads.limits import undercut
-from loadsim.loads.limits.utilization import FULL
 from loadsim.loads.machine import pick_speed
 from loadsim.loads.nominal import as_drawn, necks_of, on_necks
 from loadsim.loads.passes import Contact, Pass
@@ -40,8 +41,8 @@ LOADS = ("peak_force_N", "peak_torque_Nmm", "peak_stress_MPa", "deflection_mm")
 
 CHANCE = ("snap_probability", "low", "high")
 
-#: Largest utilization of a hard limit: kept for the column "safe", not shown.
-HARD = "hard"
+#: Largest utilization of each kind of limit: kept for the column "verdict", not shown.
+KINDS = ("hard", "fit", "soft")
 
 #: Feeds (or necks), and points, that run as one array: more fall out of the processor's cache. [1]
 FEEDS = 512
@@ -64,8 +65,8 @@ class Table:
             self.columns[name][at] = value
 
     def frame(self, keys: Sequence[str], probability: bool, target: float) -> pd.DataFrame:
-        """Return the table; a point is safe when every hard limit holds and, where it was asked
-        for, the snap probability does.
+        """Return the table, each point with its verdict; the snap probability is weighed where it
+        was asked for.
         """
         import pandas as pd
 
@@ -78,15 +79,29 @@ class Table:
         picked = [name for name in (column(SPEED), column(FEED)) if name in self.columns]
         for name in (*picked, *LOADS, *uses, *(CHANCE if probability else ())):
             data[name] = self.columns.get(name, blank)
-        hard = self.columns.get(HARD, blank)
-        p = self.columns.get("snap_probability", blank) if probability else np.zeros_like(blank)
-        void = np.isnan(hard) | np.isnan(p)
-        safe = (hard <= FULL) & (p <= target)
+        verdicts = self._verdicts(probability, target)
+        data["verdict"] = pd.array(verdicts, dtype="string")
         data["safe"] = pd.array(
-            [None if no else bool(yes) for no, yes in zip(void, safe, strict=True)], dtype="boolean"
+            [None if said is None else said is Verdict.GO for said in verdicts], dtype="boolean"
         )
         data["note"] = [self.notes.get(i, "") for i in range(len(self.points))]
         return pd.DataFrame(data)
+
+    def _verdicts(self, probability: bool, target: float) -> list[Verdict | None]:
+        """The verdict of each point as far as it is known; None where there is no answer."""
+        blank = np.full(len(self.points), np.nan)
+        kinds = {kind: self.columns.get(kind, blank) for kind in KINDS}
+        chances = [
+            self.columns.get(name, blank) if probability else np.zeros_like(blank)
+            for name in ("snap_probability", "high")
+        ]
+        known = np.all(np.isfinite([*kinds.values(), *chances]), axis=0)
+        p, high = (chance[known] for chance in chances)
+        uses = Uses(**{kind: used[known] for kind, used in kinds.items()})
+        verdicts: list[Verdict | None] = [None] * known.size
+        for i, grade in zip(np.flatnonzero(known), grades(uses, p, high, target), strict=True):
+            verdicts[i] = GRADES[grade]
+        return verdicts
 
 
 def numbers(job: ResolvedJob, cut: Cutting) -> dict[str, Array]:
@@ -102,14 +117,15 @@ def numbers(job: ResolvedJob, cut: Cutting) -> dict[str, Array]:
     Returns
     -------
     numbers : dict
-        Loads, then "use: ..." of each limit and the largest share of a hard one; as many as cuts.
+        Loads, then "use: ..." of each limit and the largest of each kind; as many as cuts.
     """
     m = cut.summary
     loads = dict(zip(LOADS, (m.force, m.torque, m.sigma_1, m.deflection), strict=True))
     limits = undercut.checks(job, cut)
     uses = {f"use: {limit.code}": limit.utilization for limit in limits}
-    shares = [np.broadcast_to(c.utilization, np.shape(m.force)) for c in limits if c.hard]
-    return loads | uses | {HARD: np.maximum.reduce(shares)}
+    worst = uses_of(limits)
+    kinds = {kind: np.broadcast_to(getattr(worst, kind), np.shape(m.force)) for kind in KINDS}
+    return loads | uses | kinds
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -79,9 +79,9 @@ def table(
     table : DataFrame
         One row for each point, the last key varying fastest: quantities, settings that were picked,
         loads, the utilization of every limit ("use: ..."; NaN where a limit does not apply), the
-        snap probability with the ends of its interval, whether the point is safe (every hard limit
-        holds and, when it is computed, the snap probability is at most the accepted one), and a
-        note. A point that is no valid job has NaN everywhere and says why in its note.
+        snap probability with the ends of its interval, the verdict (go, marginal or no-go, without
+        the snap probability when that is not computed), whether that is a go ("safe"), and a note.
+        A point that is no valid job has NaN everywhere and says why in its note.
 
     Raises
     ------
@@ -250,6 +250,6 @@ def _settings(
         f_z = feed.f_z
         row |= {
             column(FEED): f_z,
-            "note": "" if feed.safe else f"No feed is safe, bound by {feed.bound}.",
+            "note": "" if feed.safe else f"No feed is a go, bound by {feed.bound}.",
         }
     return speed, f_z, row

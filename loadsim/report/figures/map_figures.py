@@ -172,7 +172,7 @@ def _map_words(
     box = {"bgcolor": "white", "borderpad": 1}
     words = [style.pointed("<b>chosen</b>", x[column], y[row], 0, down, **box)]
     band = np.digitize(series.worst, LEVELS)
-    areas = (("safe: under 80%", series.worst < LEVELS[2]), ("over capacity", series.worst > 1))
+    areas = (("under 80%", series.worst < LEVELS[2]), ("over capacity", series.worst > 1))
     for text, area in areas:
         place = _middle(area, band, chosen)
         if place is not None:
@@ -201,12 +201,12 @@ def _middle(area: Any, band: Any, chosen: Cell) -> Cell | None:
 
 
 def _extent(series: limit_series.Map) -> str:
-    """Say how much of the map is safe, and how much is over capacity."""
+    """Say how much of the map is under what a go allows, and how much is over capacity."""
     known = np.isfinite(series.worst)
-    safe = float((series.worst < LEVELS[2]).sum() / known.sum())
+    under = float((series.worst < LEVELS[2]).sum() / known.sum())
     over = float((series.worst > 1).sum() / known.sum())
-    if safe == 1:
+    if under == 1:
         return "all of the map is under 80%."
     if over == 1:
         return "all of the map is over capacity."
-    return f"{percent(safe)} of the map is under 80%, {percent(over)} is over capacity."
+    return f"{percent(under)} of the map is under 80%, {percent(over)} is over capacity."

@@ -6,6 +6,7 @@ from loadsim.answers.results import Operation, Settings
 from loadsim.base import units
 from loadsim.report.rows.numbers import Show
 from loadsim.words import phrases
+from loadsim.words.phrases import used_text
 
 
 def handwheel_text(settings: Settings, system: units.System) -> str | None:
@@ -58,6 +59,6 @@ def operation_settings(operation: Operation, system: units.System) -> list[str]:
         texts.append(f"{operation.spindle_speed_rpm:.0f} rpm")
     if operation.feed_mm_per_min is not None:
         texts.append(Show(system)(operation.feed_mm_per_min, "mm/min", "feed speed", both=False))
-    if operation.share is not None:
-        texts.append(f"used to {units.percent(operation.share)}")
+    if operation.worst is not None:
+        texts.append(used_text(operation.worst))
     return texts

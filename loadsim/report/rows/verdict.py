@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from loadsim.answers.results import Result
+from loadsim.answers.results import Result, Verdict
 from loadsim.base import units
 from loadsim.loads.limits.utilization import LimitCode
-from loadsim.words.phrases import chance_text
-
-VERDICTS = {"go": "GO", "marginal": "MARGINAL", "no-go": "NO-GO"}
+from loadsim.words.phrases import accepted, chance_text
 
 
 def governed_text(result: Result, target: float) -> str:
@@ -26,7 +24,7 @@ def governed_text(result: Result, target: float) -> str:
     """
     if result.governed_by == LimitCode.SNAP_PROBABILITY:
         chance = chance_text(result.risk.snap_probability)
-        return f"Governed by the snap probability, {chance}; asked: at most {target:g}."
+        return f"Governed by the snap probability, {chance}; asked: at most {accepted(target)}."
     limit = next(limit for limit in result.limits if limit.name == result.governed_by)
     if limit.fit:
         return f"Governed by {limit.name}: {limit.note}"
@@ -34,8 +32,10 @@ def governed_text(result: Result, target: float) -> str:
 
 
 def over_capacity(result: Result, target: float) -> list[str]:
-    """Name everything over capacity, the chance that the neck snaps too."""
+    """Name everything over capacity; of a no-go the chance that the neck snaps too, when it is over
+    the asked one.
+    """
     names: list[str] = [limit.name for limit in result.limits if limit.over]
-    if result.risk.snap_probability > target:
+    if result.verdict is Verdict.NO_GO and result.risk.snap_probability > target:
         names.append(LimitCode.SNAP_PROBABILITY)
     return names

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from loadsim.answers.results import Plan, TrialSheet, Watched
+from loadsim.answers.results import Plan, TrialSheet, Verdict, Watched
 from loadsim.answers.trial_sheet import next_trial
 from loadsim.base import units
 from loadsim.report.embed.materials import first_name
@@ -14,7 +14,7 @@ from loadsim.report.rows.loads import load_rows
 from loadsim.report.rows.numbers import Show
 from loadsim.report.rows.settings import handwheel_text, operation_settings, turns_a_pass
 from loadsim.report.rows.test_cuts import next_cut_text
-from loadsim.report.rows.verdict import VERDICTS, governed_text, over_capacity
+from loadsim.report.rows.verdict import governed_text, over_capacity
 from loadsim.report.sheet.equations import Equation, equations_of
 from loadsim.report.sheet.evidence import material_cautions, materials, sources
 from loadsim.report.sheet.inputs import InputRow, input_rows
@@ -27,6 +27,13 @@ from loadsim.words import phrases
 SHOWN_OVER = 4
 SHOWN_ADVICE = 5
 SHOWN_DRIVERS = 8
+
+#: What stands over the settings.
+SETTINGS_TITLES = {
+    Verdict.GO: "Set on the machine",
+    Verdict.MARGINAL: "Prove on scrap first; then set on the machine",
+    Verdict.NO_GO: "Settings looked at: do not run them",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,7 +62,8 @@ class Page:
     warnings: tuple[str, ...]
     loads: tuple[tuple[str, str], ...]
     alternatives: tuple[tuple[str, ...], ...]
-    safe: bool
+    runs: bool  #: whether there is something to run: it is no no-go
+    settings_title: str
     remedies: tuple[str, ...]  #: for page one, when there is nothing to run
     inputs: tuple[InputRow, ...]
     materials: tuple[dict[str, Any], ...]
@@ -89,7 +97,7 @@ def page(plan: Plan, payload: Payload) -> Page:
         title=f"Job {result.job}: undercut cutter load report",
         language="en",
         header=_header(plan, payload),
-        verdict=VERDICTS[result.verdict],
+        verdict=phrases.VERDICTS[result.verdict],
         verdict_lines=_verdict(plan),
         settings=_settings(plan, show),
         operations=_operations(plan),
@@ -105,7 +113,8 @@ def page(plan: Plan, payload: Payload) -> Page:
         feel=result.feel,
         reasons=(*plan.reasons, *result.picked),
         advice=result.advice,
-        safe=plan.safe,
+        runs=result.verdict is not Verdict.NO_GO,
+        settings_title=SETTINGS_TITLES[result.verdict],
         remedies=_remedies(plan),
         warnings=result.warnings,
         loads=tuple(load_rows(result, system)),
@@ -153,8 +162,8 @@ def _verdict(plan: Plan) -> tuple[str, ...]:
             f" {phrases.accepted(target)}. Weakest tool: {plan.routing.weakest}."
         ),
     ]
-    if not plan.safe:
-        lines.insert(0, "No safe plan was found; the least bad way is shown. Do not run it.")
+    if result.verdict is Verdict.NO_GO:
+        lines.insert(0, "No way passes; the least bad one is shown. Do not run it.")
     if result.bad_case:
         lines.append(result.bad_case)
     return tuple(lines)
@@ -189,10 +198,10 @@ def _holes_text(holes: dict[str, Any] | None, show: Show) -> str:
 
 
 def _remedies(plan: Plan) -> tuple[str, ...]:
-    """What page one says instead of a test cut when no plan is safe: what is over, and what would
-    help.
+    """What page one says instead of a test cut when there is nothing to run: what is over, and what
+    would help.
     """
-    if plan.safe:
+    if plan.result.verdict is not Verdict.NO_GO:
         return ()
     over = [f"{limit.name}: {limit.note}" for limit in plan.result.limits if limit.over]
     advice = (f"Would help: {text}" for text in plan.result.advice[:SHOWN_ADVICE])
@@ -231,7 +240,7 @@ def _alternatives(plan: Plan, show: Show) -> tuple[tuple[str, ...], ...]:
             show(way.feed_per_tooth_mm, "mm/tooth", "feed per tooth"),
             units.duration(way.time_s),
             phrases.few_figures(way.snap_probability),
-            "yes" if way.safe else "no",
+            phrases.VERDICTS[way.verdict].lower(),
             way.bound_by,
             way.next_limit,
             way.why_not or "chosen",

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from markupsafe import Markup
 
 from loadsim.answers.cutter import grinding_sheet
-from loadsim.answers.results import Plan
+from loadsim.answers.results import Plan, Verdict
 from loadsim.base import units
 from loadsim.report.rows.grinding import INFEED, INTRO, adds_up, head_rows, infeed_rows, settings_of
 from loadsim.report.rows.inspection import chance_figure, grade_text, inspection_sentences
@@ -85,7 +85,8 @@ def sections(plan: Plan, trial: TrialSheet) -> tuple[Section, ...]:
     """
     show = Show(plan.job.job.units)
     grinding = [] if plan.job.grind is None else [_grinding(plan)]
-    inspection = _inspection(plan.inspection, show) if plan.safe else _nothing_to_inspect()
+    runs = plan.result.verdict is not Verdict.NO_GO
+    inspection = _inspection(plan.inspection, show) if runs else _nothing_to_inspect()
     return (_routing(plan, show), _test_cut(plan, trial), *grinding, inspection)
 
 
@@ -128,7 +129,7 @@ def _operation_row(number: int, operation: Operation, show: Show) -> tuple[str, 
     feed = operation.feed_mm_per_min
     depth = operation.depth_per_pass_mm
     time = operation.time_s
-    share = operation.share
+    worst = operation.worst
     return (
         f"{number}. {operation.name}",
         operation.tool,
@@ -137,7 +138,7 @@ def _operation_row(number: int, operation: Operation, show: Show) -> tuple[str, 
         "" if depth is None else show.length(depth),
         str(operation.passes),
         "" if time is None else units.duration(time),
-        "" if share is None else units.percent(share),
+        "" if worst is None else phrases.used_text(worst),
     )
 
 
@@ -205,7 +206,7 @@ INSPECTION = "Inspection, predicted"
 
 
 def _nothing_to_inspect() -> Section:
-    return section(INSPECTION, ["No plan is safe: there is nothing to inspect."], [])
+    return section(INSPECTION, ["The plan is a no-go: there is nothing to inspect."], [])
 
 
 def _inspection(inspection: Inspection, show: Show) -> Section:

@@ -12,7 +12,7 @@ from loadsim.report.rows.loads import brief_load_rows
 from loadsim.report.rows.numbers import Show
 from loadsim.report.rows.settings import handwheel_text
 from loadsim.report.rows.test_cuts import cut_sentences, factor_rows
-from loadsim.report.rows.verdict import VERDICTS, governed_text, over_capacity
+from loadsim.report.rows.verdict import governed_text, over_capacity
 from loadsim.report.terminal.layout import CAUTION, bullets, columns, wrap
 from loadsim.risk.results import Risk, Trials
 from loadsim.words import phrases
@@ -59,13 +59,13 @@ def _heading(result: Result, job: Job) -> str:
     because = f" because {result.why}. " if result.why else ". "
     lines = [
         f"Job {job.job.number}{_title(job)}",
-        VERDICTS[result.verdict] + because + governed_text(result, target),
+        phrases.VERDICTS[result.verdict] + because + governed_text(result, target),
     ]
     over = over_capacity(result, target)
     if over and result.verdict == "no-go":
         lines.append("Over capacity: " + ", ".join(over) + ".")
     if result.throat_mill is not None and not result.throat_mill.safe:
-        lines.append("The throat mill is not safe as set: see the notes.")
+        lines.append("The throat mill does not hold as set: see the notes.")
     return "\n".join(wrap(line) for line in lines)
 
 
@@ -129,12 +129,11 @@ def _mill_text(mill: ThroatMillState, show: Show) -> str:
     hard = [limit for limit in mill.limits if limit.hard]
     worst = max(hard, key=lambda limit: limit.utilization)
     feed = show(mill.feed_rate_mm_per_min, "mm/min", "feed speed")
-    safety = "" if mill.safe else ", NOT SAFE"
+    safety = "" if mill.safe else ", OVER"
     levels = phrases.levels(mill.levels, mill.passes)
     return (
         f"{mill.spindle_speed_rpm:.0f} rpm, {feed}, {levels}, each"
-        f" {show.length(mill.depth_per_pass_mm)} deep; {worst.name} used to"
-        f" {units.percent(worst.utilization)}{safety}"
+        f" {show.length(mill.depth_per_pass_mm)} deep; {phrases.used_text(worst)}{safety}"
     )
 
 

@@ -28,7 +28,7 @@ def grind_text(proposal: Proposal, sheet: GrindingSheet) -> str:
     system = job.job.units
     part = f": {job.job.part}" if job.job.part else ""
     lines = [f"Cutter for job {job.job.number}{part}", wrap(_verdict(proposal))]
-    if not proposal.safe:
+    if proposal.plan.result.verdict != "go":
         lines += bullets([*proposal.plan.reasons, *proposal.plan.result.advice])
     if proposal.warnings:
         lines += ["", "Look at these first", *bullets(proposal.warnings)]
@@ -51,9 +51,11 @@ def _verdict(proposal: Proposal) -> str:
     result = proposal.plan.result
     settings = result.settings
     feed = units.show(settings.feed_per_tooth_mm, "feed per tooth", proposal.job.job.units)
-    verdict = "There is no safe plan with this cutter."
-    if proposal.safe:
-        verdict = "This cutter has a safe plan."
+    verdict = {
+        "go": "The plan with this cutter is a go.",
+        "marginal": "The plan with this cutter has to be proved on scrap first.",
+        "no-go": "No plan with this cutter passes.",
+    }[result.verdict]
     return (
         f"{verdict} The neck snaps in {chance_text(result.risk.snap_probability)} at a feed of"
         f" {feed} and {settings.spindle_speed_rpm:.0f} rpm."
@@ -93,7 +95,7 @@ def _layout_rows(tried: tuple[ComparedLayout, ...], system: units.System) -> lis
     for i, layout in enumerate(tried):
         marks = ["chosen"] if i == 0 else []
         if not layout.safe:
-            marks.append("not safe")
+            marks.append("no go")
         rows.append(
             [
                 layout.name,

@@ -18,6 +18,14 @@ if TYPE_CHECKING:
     from loadsim.mechanics.gauging import Method
 
 
+#: What stands over a plan.
+HEADINGS = {
+    "go": "The plan",
+    "marginal": "The plan: prove it on scrap first",
+    "no-go": "No way passes: the least bad one is shown",
+}
+
+
 def plan_text(plan: Plan) -> str:
     """Write the answer of `loadsim plan`: the settings with their reasons, the ways that lost, then
     the check.
@@ -31,17 +39,13 @@ def plan_text(plan: Plan) -> str:
     -------
     text : str
     """
-    lines = [
-        "The plan" if plan.safe else "No safe plan: the least bad way is shown",
-        *bullets(plan.reasons),
-        *bullets(_hand_feed(plan)),
-    ]
+    lines = [HEADINGS[plan.result.verdict], *bullets(plan.reasons), *bullets(_hand_feed(plan))]
     lines += ["", "Ways", columns(_way_rows(plan))]
     lines += ["", *_operations(plan)]
-    if plan.safe:
+    if plan.result.verdict != "no-go":
         lines += ["", *inspection_lines(plan.inspection, plan.job.job.units)]
     else:
-        lines += ["", "Inspection: no plan is safe, so there is nothing to inspect."]
+        lines += ["", "Inspection: the plan is a no-go, so there is nothing to inspect."]
     return "\n".join([*lines, "", check_text(plan.result, plan.job)])
 
 

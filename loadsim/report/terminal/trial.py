@@ -12,7 +12,6 @@ from loadsim.report.rows.test_cuts import (
     reading_rows,
     share_text,
 )
-from loadsim.report.rows.verdict import VERDICTS
 from loadsim.report.terminal.check import trials_text
 from loadsim.report.terminal.layout import CAUTION, bullets, columns, wrap
 from loadsim.words import phrases
@@ -45,7 +44,9 @@ def trial_text(sheet: TrialSheet, job: Job) -> str:
     result = sheet.result
     system = job.job.units
     chance = phrases.probability(result.risk.snap_probability)
-    heading = f"Job {job.job.number}: {VERDICTS[result.verdict]}, snap probability {chance}."
+    heading = (
+        f"Job {job.job.number}: {phrases.VERDICTS[result.verdict]}, snap probability {chance}."
+    )
     lines = [wrap(heading)]
     lines += trials_text(result.trials, job) or ["", "No test cut counts for this job yet."]
     lines += ["", wrap(f"The next test cut: {next_cut_text(sheet, system)} {sheet.why}")]
