@@ -134,10 +134,12 @@ class ResolvedJob:
 
     @property
     def axis_limits(self) -> tuple[float, float]:
-        """Offsets of the cutter axis at which the head touches the low and the high wall; twice the
-        middle for a head that is wider than the undercut, within its tolerance. [mm]
+        """Offsets of the cutter axis at which the head touches the low and the high wall. [mm]
+
+        Both are one for a head that is wider than the undercut, inside its tolerance: half way
+        between two undercut walls, and against a plain wall, which must not be cut.
         """
         low = self.side_low + self.head.radius
         high = self.side - self.head.radius
-        middle = (self.side_low + self.side) / 2
-        return (low, high) if low <= high else (middle, middle)
+        only = (self.side_low + self.side) / 2 if self.slot.sides == 2 else low
+        return (low, high) if low <= high else (only, only)

@@ -100,14 +100,16 @@ def test_a_head_inside_the_undercuts_tolerance_is_no_misfit():
     assert oversize(_over(thin, 10.4, 0.4).slot).height == 0.0
 
 
-@pytest.mark.closed_form("5 um over both sizes: the axis half way between the walls, on the floor")
-@pytest.mark.parametrize(("slot", "wide", "middle"), [({}, 10.4, 0.0), (ONE_SIDED, 11.2, 2.5)])
+@pytest.mark.closed_form(
+    "5 um over both: half way between two undercut walls, or against the plain wall, on the floor"
+)
+@pytest.mark.parametrize(("slot", "wide", "axis"), [({}, 10.4, 0.0), (ONE_SIDED, 11.2, 2.5025)])
 @pytest.mark.parametrize("stepover", [None, 0.3])
-def test_a_head_5_um_over_the_undercut_is_cut_in_one_pass(slot, wide, middle, stepover):
-    # 2.5 is half way between the walls at -3.1 and 8.1; the neck is thinned so that it clears
+def test_a_head_5_um_over_the_undercut_is_cut_in_one_pass(slot, wide, axis, stepover):
+    # -3.1 + 11.205/2 = 2.5025 off a plain wall, which stays uncut; the neck is thinned so that it clears
     job = resolve(_over({**slot, "cutter.neck_diameter": 1.0}, wide + 0.005, 2.605))
     (only,) = passes.passes(job, stepover, "conventional")
-    assert (only.offset, only.level) == (pytest.approx(middle, abs=1e-12), 0.0)
+    assert (only.offset, only.level) == (pytest.approx(axis, abs=1e-12), 0.0)
 
 
 @pytest.mark.parametrize(("slot", "wide"), [({}, 10.4), (ONE_SIDED, 11.2)])
