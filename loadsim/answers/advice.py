@@ -138,7 +138,7 @@ def _for_limits(
 ) -> list[tuple[str, dict[str, Any]]]:
     return for_limits(
         job,
-        {limit.name: limit.utilization for limit in limits if limit.hard and limit.over},
+        {limit.name: limit.utilization for limit in limits if limit.over},
         picked.speed,
         picked.f_z,
     )
@@ -283,7 +283,7 @@ def _state(job: Job, picked: Picked, few: samples.Draws) -> _State:
     speed = job.cut.spindle_speed or picked.speed
     f_z = job.cut.feed_per_tooth or picked.f_z
     limits = undercut.checks(resolved, cutting(resolved, engagement, speed, f_z))
-    shares = {limit.code: one(limit.utilization) for limit in limits if limit.hard}
+    shares = {limit.code: one(limit.utilization) for limit in limits if limit.hard or limit.fit}
     chance = snap.assess(resolved, engagement.passes, engagement.contacts, f_z, few)
     return _State(
         p=chance.snap_probability,

@@ -155,14 +155,14 @@ def _by_print(job: ResolvedJob, offset: float) -> list[Change]:
 def for_limits(
     job: ResolvedJob, used: dict[LimitCode, float], speed: float, f_z: float
 ) -> list[Change]:
-    """List changes of speed and direction for the hard limits they move.
+    """List changes of speed and direction for the limits they move.
 
     Parameters
     ----------
     job : ResolvedJob
         Its [cut].
     used : dict
-        Utilization of the hard limits over capacity. [1]
+        Utilization of the limits over capacity. [1]
     speed : float
         Spindle speed. [rad/s]
     f_z : float

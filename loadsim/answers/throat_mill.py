@@ -12,10 +12,11 @@ import numpy as np
 from loadsim.answers.results import ThroatMillState
 from loadsim.base import units
 from loadsim.base.numbers import Array, tidy
-from loadsim.loads.assumptions import DETUNED, HARMONICS, PASS_SETUP
+from loadsim.loads.assumptions import PASS_SETUP
+from loadsim.loads.cut_notes import mill_notes
 from loadsim.loads.limits.throat_mill import MillCut, mill_checks, per_level
 from loadsim.loads.limits.utilization import FEEDLESS, FULL, NEAR, Limit
-from loadsim.loads.machine import SpeedBound, lowest_speed, settable, usual_feed
+from loadsim.loads.machine import SpeedBound, below_resonance, lowest_speed, settable, usual_feed
 from loadsim.loads.nominal import force_model
 from loadsim.loads.passes import pass_travel
 from loadsim.loads.resolved_job import ResolvedJob
@@ -118,6 +119,7 @@ def mill_settings(job: ResolvedJob) -> MillSettings | None:
         notes=(
             *(spoken(note, job.units) for note in mill.assumed),
             *(f"Throat mill: {spoken(note, job.units)}." for note in mill.notes),
+            *(f"Throat mill: {spoken(note, job.units)}" for note in mill_notes(job, mill, speed)),
             *(f"Throat mill: {note}." for note in beyond),
         ),
         reasons=(reason, _why(job, mill, limits, holds)),
@@ -169,9 +171,7 @@ def _speed(job: ResolvedJob, mill: Mill) -> tuple[float, str]:
         {
             SpeedBound.FASTEST: job.machine.max_spindle_speed,
             SpeedBound.SURFACE_SPEED: best / (mill.table.diameter / 2),
-            SpeedBound.RESONANCE: (
-                DETUNED * mill.frequency * 2 * math.pi / (HARMONICS * mill.table.teeth)
-            ),
+            SpeedBound.RESONANCE: below_resonance(mill.frequency, mill.table.teeth),
         },
     )
     return speed, f"Spindle speed: bound by {speed_bound(bound, mill.blank, job.work)}."

@@ -12,15 +12,35 @@ from __future__ import annotations
 #: Share of the rated power that reaches the cutter (common practice, no source). [1]
 DRIVE = 0.8
 
-#: Pull that makes a shank slip in a collet, lowest of a published range (CatalogColletPull), [N],
-#: and the shank that it was measured on. [mm]
-COLLET_PULL = 2669.0
+#: Pull that draws a shank out of a collet: middle of a printed range, 600 to 3750 lb
+#: (CatalogColletPull), [N], the spread of its logarithm if nineteen collets in twenty lie in that
+#: range, [1], and the shank that it was measured on. [mm]
+COLLET_PULL = 6672.0
+COLLET_PULL_SD = 0.46
 COLLET_SHANK = 12.7
 
-#: Harmonics of tooth passing kept below the natural frequency, and how far below (common practice,
-#: no source). [1]
+#: Clamping screw of a side-lock holder: its core over the shank's diameter, [1], and the shear
+#: stress that it bears (common practice, no source). [MPa]
+SIDE_LOCK_SCREW = 0.5
+SIDE_LOCK_SHEAR = 400.0
+
+#: Share of the own frequency that tooth passing keeps away from it on either side, and the highest
+#: of its harmonics that is told of (common practice, no source). [1]
+RESONANCE_BAND = 0.15
 HARMONICS = 5
-DETUNED = 0.8
+
+#: Radius of a handwheel at the grip, [mm], efficiency of a table screw with its slides, [1], and
+#: the force that moves a table (common practice, no source). [N]
+WHEEL_RADIUS = 60.0
+SCREW_EFFICIENCY = 0.3
+TABLE_FRICTION = 150.0
+
+#: Spread of the logarithm of a table's friction, assumed and measured at the wheel (no source). [1]
+TABLE_FRICTION_SD = 0.4
+TABLE_FRICTION_SD_MEASURED = 0.15
+
+#: Backlash over which a driven table counts as loose (common practice, no source). [mm]
+LOOSE = 0.02
 
 #: Unsteadiness of the feed: median factor on the feed at its worst, and the spread of its logarithm
 #: (common practice, no source). [1]
@@ -36,6 +56,16 @@ PASS_SETUP = 20.0
 #: Gap kept between neck and throat wall, and between shank shoulder and surface (no
 #: source). [mm]
 CLEARANCE = 0.05
+
+#: Height to which a fillet may burnish the throat's lower corners: an edge that is broken (common
+#: practice, no source). [mm]
+BURNISHED = 0.05
+
+#: A head that may chatter: it gives this much under the largest force, [mm], or so many of its
+#: thickest chips on a neck so many of its diameters long (common practice, no source). [1]
+CHATTER_DEFLECTION = 0.05
+CHATTER_CHIPS = 3.0
+CHATTER_SLENDER = 3.0
 
 # --- what is assumed when the job file is silent -------------------------------------------------
 
@@ -82,6 +112,9 @@ CHIP_STAY = {"dry": 4.0, "brush": 3.0, "mist": 2.0, "flood": 1.5}
 #: What lubrication spares of the speed against a built-up edge: factor on it (common practice, no
 #: source). [1]
 EDGE_KEPT_CLEAN = {"dry": 1.2, "brush": 0.8, "mist": 0.7, "flood": 0.6}
+
+#: Spread that a built-up edge adds to the logarithm of the force (assumed, no source). [1]
+BUILT_UP_EDGE_SD = 0.15
 
 #: Largest addition to the factor 1 on the force while chips are packed, and how often that happens:
 #: 1 - exp(-rate (base + fill)) (assumed, no source). [1]

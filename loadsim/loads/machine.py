@@ -14,9 +14,9 @@ from loadsim.base.errors import FILE, InputError
 from loadsim.base.numbers import two_figures_down
 from loadsim.job.rules_cut import feed_problems
 from loadsim.job.tables import Machine
-from loadsim.loads import assumptions
-from loadsim.loads.assumptions import HOLE_SETUP, PASS_SETUP, TOOL_CHANGE
+from loadsim.loads.assumptions import HOLE_SETUP, PASS_SETUP, RESONANCE_BAND, TOOL_CHANGE
 from loadsim.loads.cut import Engagement
+from loadsim.loads.limits.utilization import NEAR
 from loadsim.loads.passes import pass_travel
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.materials.families import by_family
@@ -175,7 +175,6 @@ def pick_speed(job: ResolvedJob, frequency: float) -> tuple[float, SpeedBound]:
     """
     machine = job.machine
     radius = job.head.radius
-    N = job.cutter.teeth
     best = (
         max(UNDERCUT_SPEED * job.work.surface_speed_hi, job.work.surface_speed_lo)
         * job.blank.speed_factor
@@ -183,11 +182,27 @@ def pick_speed(job: ResolvedJob, frequency: float) -> tuple[float, SpeedBound]:
     bounds = {
         SpeedBound.FASTEST: machine.max_spindle_speed,
         SpeedBound.SURFACE_SPEED: best / radius,
-        SpeedBound.RESONANCE: (
-            assumptions.DETUNED * frequency * 2 * math.pi / (assumptions.HARMONICS * N)
-        ),
+        SpeedBound.RESONANCE: below_resonance(frequency, job.cutter.teeth),
     }
     return lowest_speed(machine, bounds)
+
+
+def below_resonance(own: float, teeth: int) -> float:
+    """Fastest spindle speed at which tooth passing stays clear under the own frequency.
+
+    Parameters
+    ----------
+    own : float
+        Own frequency of the tool. [Hz]
+    teeth : int
+        Number of teeth. [1]
+
+    Returns
+    -------
+    speed : float
+        Its resonance is used to `NEAR`, as a go asks. [rad/s]
+    """
+    return NEAR * (1 - RESONANCE_BAND) * own * 2 * math.pi / teeth
 
 
 def lowest_speed(machine: Machine, bounds: dict[SpeedBound, float]) -> tuple[float, SpeedBound]:

@@ -5,6 +5,7 @@ at once.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum, auto
 
@@ -73,8 +74,10 @@ class MillLoads:
 
     peak_chip: Array  #: [mm]
     force: Array  #: across the axis [N]
-    axial: Array  #: out of the collet [N]
     torque: Array  #: [N*mm]
+    mean_torque: Array  #: over a turn [N*mm]
+    mean_axial: Array  #: out of the collet, over a turn [N]
+    grip: Array  #: that keeps the shank from slipping at the worst instant [N]
     wall_force: Array  #: across the feed when a wall is made [N]
     #: fully reversed amplitude that bounds bending and torsion, flutes or shank [MPa]
     sigma_a: Array
@@ -252,30 +255,37 @@ def loads(job: ResolvedJob, mill: Mill, f_z: Array, depth: Array) -> MillLoads:
         h = end_mill.chip_thickness(s, f_z, mill.runout)
         return end_mill.rubbing_loads(s, h, law, mill.h_min, job.radial, t.helix)
 
+    def most(of: Callable[[end_mill.EndMillLoads], Array]) -> Array:
+        return np.asarray(np.maximum.reduce([of(c) for c in cuts]))
+
     cuts = [run(turn, math.pi)] + ([run(turn, side_angle(mill))] if mill.side_steps else [])
     walls = run(_wall_turns(mill, depth), side_angle(mill) if mill.side_steps else math.pi).F_y
     moments = [_worst(cuts, arm) for arm in (t.flute_length, t.stickout)]
-    torque = np.maximum.reduce([c.torque.max(axis=0) for c in cuts])
-    # second moment, and with it both moduli, of the fluted part over those of the full circle
-    weak = FLUTED**4
-    stress = [
-        (
-            M / (sections.section_modulus(t.diameter) * w),
-            torque / (sections.polar_section_modulus(t.diameter) * w),
-        )
-        for M, w in zip(moments, (weak, 1.0), strict=True)
-    ]
+    torque = most(lambda c: c.torque.max(axis=0))
+    stress = _stresses(t.diameter, moments, torque)
     return MillLoads(
         peak_chip=peak,
-        force=np.maximum.reduce([np.hypot(c.F_x, c.F_y).max(axis=0) for c in cuts]),
-        axial=np.maximum.reduce([c.F_z.max(axis=0) for c in cuts]),
+        force=most(lambda c: np.hypot(c.F_x, c.F_y).max(axis=0)),
         torque=torque,
+        mean_torque=most(lambda c: c.torque.mean(axis=0)),
+        mean_axial=most(lambda c: c.F_z.mean(axis=0)),
+        grip=most(lambda c: np.hypot(2 * c.torque / t.diameter, c.F_z).max(axis=0)),
         wall_force=np.maximum(walls, -walls).max(axis=0),
         sigma_a=np.maximum(*(sections.von_mises(b, q) for b, q in stress)),
         sigma_1=np.maximum(*(sections.largest_principal(b, q) for b, q in stress)),
         m_c=model.m_c,
         sigma_ln=model.sigma_ln,
     )
+
+
+def _stresses(D: float, moments: list[Array], torque: Array) -> list[tuple[Array, Array]]:
+    """Bending and torsion where the flutes end, then at the collet. [MPa]"""
+    # second moment, and with it both moduli, of the fluted part over those of the full circle
+    shares = (FLUTED**4, 1.0)
+    return [
+        (M / (sections.section_modulus(D) * w), torque / (sections.polar_section_modulus(D) * w))
+        for M, w in zip(moments, shares, strict=True)
+    ]
 
 
 def _worst(cuts: list[end_mill.EndMillLoads], arm: float) -> Array:

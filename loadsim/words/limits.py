@@ -32,18 +32,67 @@ def _neck_fracture(facts: Mapping[str, Any]) -> str:
 
 
 def _table_grab(facts: Mapping[str, Any]) -> str:
-    if facts["d"] > 0:
-        return (
-            "The cut drags the table along: it can jump by the backlash of {backlash:length} and"
-            " feed the tooth by that; the neck would then see {d:stress} against {c:stress}. Cut"
-            " conventionally, or lock the screw."
-        )
-    if facts["loose"]:
+    if not facts["loose"]:
+        return "The screw holds the table; there is no backlash to be dragged through."
+    if facts["d"] <= 0:
         return (
             "The cut, taken over a turn, pushes against the feed: it does not drag the table"
             " through its backlash."
         )
-    return "The screw holds the table; there is no backlash to be dragged through."
+    jump = (
+        "the table jumps by its backlash of {backlash:length} and the neck sees {grabbed:stress}"
+        " against {bears:stress}"
+    )
+    if facts["d"] <= facts["c"] * FULL:
+        return (
+            "The cut drags the table along with {d:force}; its friction, about {c:force}, holds it."
+            f" Where it does not, {jump}."
+        )
+    return (
+        "The cut drags the table along with {d:force}, over its friction of about {c:force}:"
+        f" {jump}. Cut conventionally, or lock the screw."
+    )
+
+
+def _tooth_root(facts: Mapping[str, Any]) -> str:
+    where = "behind its edge" if facts["by_edge"] else "at its root"
+    return f"A tooth sees {{d:stress}} {where}; it bears {{c:stress}}."
+
+
+def _spindle(what: str) -> Sentence:
+    return (
+        f"{what} asks {{d:torque}} of the spindle over a turn; it stalls at about {{c:torque}}. The"
+        " peaks, {peak:torque}, are carried by the spindle's flywheel."
+    )
+
+
+#: What a holder bears.
+HOLDS = {
+    "collet": "a clean, tight collet holds {c:%s} nineteen times in twenty",
+    "side-lock": "the screw of a side-lock holder bears about {c:%s}",
+}
+
+
+def _holder(drags: str, unit: str) -> Sentence:
+    def sentence(facts: Mapping[str, Any]) -> str:
+        creeps = (
+            f" At the peak it is {{peak:{unit}}}: mark shank and holder, look whether it creeps."
+            if facts["peak"] > facts["c"] * FULL
+            else ""
+        )
+        return f"{drags}; {HOLDS[facts['holder']] % unit}.{creeps}"
+
+    return sentence
+
+
+def _resonance(whose: str) -> Sentence:
+    return lambda facts: (
+        f"The teeth pass {{d:.0f}} times a second; under {whose} own {{own:.0f}} Hz they may pass"
+        " up to {c:.0f} times."
+        if facts["below"]
+        else f"The teeth pass {{c:.0f}} times a second; above {whose} own {{own:.0f}} Hz they must"
+        " pass at least {d:.0f} times."
+    )
 
 
 def _wall(what: str) -> Sentence:
@@ -62,10 +111,11 @@ def _rubbing(facts: Mapping[str, Any]) -> str:
 
 
 def _fillet_in_throat(facts: Mapping[str, Any]) -> str:
-    rubs = "" if facts["d"] <= facts["c"] else ", or it rubs the throat's lower corners"
+    if facts["d"] <= 0:
+        return "The neck's fillet clears the throat's lower corners."
     return (
-        "Where the neck leaves the head, it and its fillet need {d:length} of the throat's"
-        f" {{c:length}}{rubs}."
+        "The neck's fillet reaches {wide:length} into the throat's lower corners, {d:length} high;"
+        " up to {c:length} it only burnishes them."
     )
 
 
@@ -79,35 +129,26 @@ UNDERCUT: dict[LimitCode, Sentence] = {
     LimitCode.NECK_TORSION: (
         "The cut twists the neck with {d:torque}; {c:torque} would twist it off."
     ),
-    LimitCode.TOOTH_ROOT: (
-        "A tooth sees {d:stress} at its root or behind its edge; it bears {c:stress}."
-    ),
+    LimitCode.TOOTH_ROOT: _tooth_root,
     LimitCode.WEB_OF_THE_HEAD: (
         "The head sees {d:stress} at the corners of its gullets; it bears {c:stress}."
     ),
-    LimitCode.SPINDLE_TORQUE: (
-        "The cut asks {d:torque} of the spindle at the peak; it stalls at about {c:torque}."
-    ),
+    LimitCode.SPINDLE_TORQUE: _spindle("The cut"),
     LimitCode.TABLE_GRAB: _table_grab,
-    LimitCode.COLLET_SLIP: (
-        "The shank must hold {d:torque}; a clean, tight collet holds about {c:torque}."
-    ),
-    LimitCode.RESONANCE: (
-        "The teeth pass {passing:.0f} times a second; with {harmonics} harmonics, {d:.0f} Hz, that"
-        " must stay under {c:.0f} Hz, {detuned:.0%} of the neck's own {own:.0f} Hz."
-    ),
+    LimitCode.COLLET_SLIP: _holder("The shank must hold {d:torque} over a turn", "torque"),
+    LimitCode.RESONANCE: _resonance("the neck's"),
     LimitCode.WALL_ERROR: _wall("wall"),
     LimitCode.RUBBING: _rubbing,
     LimitCode.CHIP_PACKING: (
         "Loose chips fill {d:volume} of a gullet's {c:volume} before they find the way out: clear"
         " them with air or coolant, and stop when they pack."
     ),
-    LimitCode.BUILT_UP_EDGE: (
-        "At {c:surface speed} with {lubrication} lubrication metal may weld to the edge below about"
-        " {d:surface speed}."
-    ),
     LimitCode.SURFACE_SPEED: (
         "The teeth run at {d:surface speed}; {blank} lasts up to about {c:surface speed} here."
+    ),
+    LimitCode.NECK_ON_WALL: (
+        "The head gives {d:length} under the largest force; the gap beside the neck is {c:length}:"
+        " it leans on the throat wall from {touches:force} on."
     ),
     LimitCode.NECK_IN_THROAT: (
         "The neck with {clearance:length} clearance each side needs {d:length} of the throat's"
@@ -155,17 +196,12 @@ THROAT_MILL: dict[LimitCode, Sentence] = {
     LimitCode.MILL_SNAP_PROBABILITY: (
         "The chance that the throat mill breaks is {d:probability}; accepted is {c:accepted}."
     ),
-    LimitCode.SPINDLE_TORQUE: (
-        "The throat mill asks {d:torque} of the spindle at the peak; it stalls at about {c:torque}."
+    LimitCode.SPINDLE_TORQUE: _spindle("The throat mill"),
+    LimitCode.COLLET_HOLD: _holder(
+        "Torque and the pull of the helix together drag {d:force} at the mill's shank over a turn",
+        "force",
     ),
-    LimitCode.COLLET_HOLD: (
-        "Torque and the pull of the helix together drag {d:force} at the shank; a clean, tight"
-        " collet holds about {c:force}."
-    ),
-    LimitCode.RESONANCE: (
-        "The mill's teeth pass {passing:.0f} times a second; with {harmonics} harmonics, {d:.0f}"
-        " Hz, that must stay under {c:.0f} Hz."
-    ),
+    LimitCode.RESONANCE: _resonance("the mill's"),
     LimitCode.THROAT_WALL_ERROR: _wall("throat wall"),
     LimitCode.RUBBING: (
         "The thickest chip is {c:feed per tooth}; the edge only rubs below {d:feed per tooth}."
@@ -176,10 +212,6 @@ THROAT_MILL: dict[LimitCode, Sentence] = {
     ),
     LimitCode.SURFACE_SPEED: (
         "The mill's teeth run at {d:surface speed}; {blank} lasts up to about {c:surface speed}."
-    ),
-    LimitCode.BUILT_UP_EDGE: (
-        "At {c:surface speed} with {lubrication} lubrication metal may weld to the mill's edge"
-        " below about {d:surface speed}."
     ),
 }
 

@@ -10,8 +10,11 @@ from loadsim.base import units
 from loadsim.base.notes import Note
 from loadsim.job.tolerances import oversize
 from loadsim.loads import assumptions
+from loadsim.loads.assumptions import SCREW_EFFICIENCY, WHEEL_RADIUS
 from loadsim.loads.cut import Cutting, cycles, one, snapping
+from loadsim.loads.cut_notes import cut_notes
 from loadsim.loads.end_holes import breaks_into_throat, holes_for
+from loadsim.loads.holding import table_friction
 from loadsim.loads.limits import undercut
 from loadsim.loads.limits.utilization import NECK
 from loadsim.loads.nominal import force_model, peak_chip
@@ -80,12 +83,6 @@ def core_left(job: ResolvedJob) -> tuple[str, ...]:
     )
 
 
-#: Wheel radius, efficiency of a table screw, and the force that moves a table (common practice, no
-#: source).
-WHEEL_RADIUS = 60.0
-SCREW_EFFICIENCY = 0.3
-TABLE_FRICTION = 150.0
-
 #: Use of the neck over which a mistyped unit is likelier than a bad plan (25.4 to the third power
 #: is 16,000). [1]
 MISTYPED = 20.0
@@ -97,9 +94,10 @@ NOTICED = 10.0
 def feel(job: ResolvedJob, cut: Cutting) -> str:
     """Answer the practitioner's worry in one sentence."""
     force, torque = snapping(job, cut)
+    friction = table_friction(job)
     rim, idle = (
         float(strength.rim_force(F, job.handwheel, WHEEL_RADIUS, SCREW_EFFICIENCY))
-        for F in (force, TABLE_FRICTION)
+        for F in (force, friction)
     )
     stall = assumptions.DRIVE * job.machine.spindle_power / float(cut.speed)
     system = job.units
@@ -118,7 +116,7 @@ def feel(job: ResolvedJob, cut: Cutting) -> str:
     if job.machine.feed == "hand":
         felt = (
             "you may feel it coming"
-            if rim > NOTICED and force > TABLE_FRICTION
+            if rim > NOTICED and force > friction
             else "you would not feel it coming"
         )
         return (
@@ -175,6 +173,7 @@ def warnings(job: ResolvedJob, cut: Cutting, chance: Risk) -> tuple[str, ...]:
         *_over_as_drawn(job),
         *_over_target(job, chance),
         *model.notes,
+        *(spoken(n, job.units) for n in cut_notes(job, cut)),
         *(spoken(n, job.units) for n in (*job.notes, *life, *job.assumed, *_fillet(job))),
         *_holes_to_know(job),
         *_sources_differ(float(np.max(model.sigma_ln))),

@@ -9,6 +9,7 @@ from typing import Any
 from loadsim.base import units
 from loadsim.base.notes import Note
 from loadsim.loads.blank_strength import BlankNote
+from loadsim.loads.limits.utilization import CutNote
 from loadsim.loads.resolve import Assumption, GroundNote
 from loadsim.loads.throat_mill import MillNote
 from loadsim.mechanics.fatigue import FatigueNote
@@ -170,7 +171,30 @@ RANGES: dict[Enum, Sentence] = {
     ),
 }
 
-SENTENCES = {**ASSUMED, **CUTTER, **RANGES}
+#: Of the cut, told and never judged.
+CUT: dict[Enum, Sentence] = {
+    CutNote.BUILT_UP_EDGE: (
+        "At {speed:surface speed} with {lubrication} lubrication metal may weld to the edge, below"
+        " about {needed:surface speed}: look at the edge after the cut. The force is less certain"
+        " for it."
+    ),
+    CutNote.HARMONIC: (
+        "{order} times {passing:.0f} teeth a second are {times:.0f} Hz, near the tool's own"
+        " {own:.0f} Hz: if it sings, change the spindle speed a little."
+    ),
+    CutNote.CHATTER: (
+        "The head gives {gives:length} under the largest force and may chatter (the teeth pass"
+        " {passing:.0f} times a second, the neck rings at {own:.0f} Hz): make a test cut and"
+        " listen."
+    ),
+    CutNote.BURNISHES: (
+        "The neck's fillet reaches {wide:length} into the throat's lower corner, {high:length}"
+        " high: it burnishes the corner. Break that edge, or leave the head this much under"
+        " height."
+    ),
+}
+
+SENTENCES = {**ASSUMED, **CUTTER, **RANGES, **CUT}
 
 
 def spoken(note: Note, system: units.System) -> str:

@@ -9,6 +9,8 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from loadsim import check
 from loadsim.answers import changes
@@ -19,7 +21,9 @@ from loadsim.loads.cut import Picked, written_passes
 from loadsim.loads.limits.clearances import (
     clearances,
     farthest_offset,
+    fillet_overlap,
     largest_fillet,
+    overlap_in_throat,
     thickest_neck,
 )
 from loadsim.loads.resolve import resolve
@@ -43,35 +47,76 @@ def fit(found):
     return next(x for x in found.limits if x.name == "fillet in throat")
 
 
-@pytest.mark.closed_form("d + 2 r and twice the axis's offset")
-def test_what_the_fillet_needs_of_the_throat():
-    # plane geometry by hand: at the head's upper face a neck of d with a fillet r stands d + 2 r wide, the throat is 6.2 mm
-    found = fit(answer())  # 5.2 + 2 * 0.4
-    assert (found.demand, found.capacity, found.hard, found.fit) == (
-        pytest.approx(6.0),
-        pytest.approx(6.2),
-        True,
-        True,
+@pytest.mark.closed_form("r - c wide, r - sqrt(2 r c - c^2) high")
+def test_the_overlap_by_hand():
+    # 0.1 mm fillet, gap 0.0635 mm: 0.1 - sqrt(2 x 0.1 x 0.0635 - 0.0635^2) = 0.1 - 0.0931
+    wide, high = fillet_overlap(np.array(0.1), np.array(0.0635))
+    assert (wide, high) == (pytest.approx(0.0365), pytest.approx(0.0069, abs=5e-5))
+    # a fillet no larger than the gap clears the corner; a neck that touches has all of it in there
+    assert fillet_overlap(np.array([0.1, 0.1]), np.array([0.1, 0.3])) == pytest.approx(
+        np.zeros((2, 2))
     )
-    assert fit(answer(cutter__neck_fillet=0.5)).utilization == pytest.approx(1.0)
-    rubbing = answer(cutter__neck_fillet=0.51)
-    assert fit(rubbing).utilization > 1
-    assert rubbing.verdict == "no-go"
-    assert "it rubs the throat's lower corners" in fit(rubbing).note
-    # axis 0.8 mm off centre each way: 5.2 + 0.8 + 1.6
-    assert fit(answer(slot__undercut_width=12.0)).demand == pytest.approx(7.6)
-    # one-sided, in inches: 0.260 + 2 * 0.020 + 2 * (0.610 - 0.275 - 0.250)
-    assert fit(answer("one-sided")).demand == pytest.approx(25.4 * 0.470)
-    # limit case: a fillet reaches no farther out than the head that it runs into
-    assert fit(
-        answer(
-            slot__throat_width=9.0,
-            cutter__head_diameter=10.4,
-            cutter__neck_diameter=8.0,
-            cutter__shank_diameter=12.0,
-            cutter__neck_fillet=2.0,
-        )
-    ).demand == pytest.approx(10.4)
+    assert fillet_overlap(np.array(0.1), np.array([0.0, -0.2])) == pytest.approx(
+        np.full((2, 2), 0.1)
+    )
+
+
+@pytest.mark.independent("a quarter circle followed point by point")
+@given(st.floats(0.02, 1.0), st.floats(0.0, 1.0))
+def test_the_overlap_of_a_drawn_fillet(fillet, share):
+    # the surface of the fillet, from the neck at its foot to the head: x off the neck, z above the head
+    gap = share * fillet
+    angle = np.linspace(0, np.pi / 2, 200_001)
+    x = fillet * (1 - np.cos(angle))
+    z = fillet * (1 - np.sin(angle))
+    wide, high = fillet_overlap(np.array(fillet), np.array(gap))
+    assert high == pytest.approx(z[x >= gap - 1e-12].max(), abs=1e-3 * fillet)
+    assert wide == pytest.approx(x.max() - gap)
+
+
+def burnishes(found):
+    return [x for x in found.warnings if "burnishes the corner" in x]
+
+
+@pytest.mark.closed_form("gap (6.2 - 5.2)/2 less the axis's offset, then the quarter circle")
+def test_what_the_fillet_does_to_the_corner():
+    # a fillet of 0.4 beside a gap of 0.5 clears
+    found = answer()
+    assert (fit(found).demand, fit(found).capacity) == (0.0, pytest.approx(0.05))
+    assert (fit(found).hard, fit(found).fit, burnishes(found)) == (False, True, [])
+    assert fit(answer(cutter__neck_fillet=0.5)).demand == pytest.approx(0.0)
+    # 0.6 - sqrt(2 x 0.6 x 0.5 - 0.25): told, not judged
+    found = answer(cutter__neck_fillet=0.6)
+    assert fit(found).demand == pytest.approx(0.6 - 0.35**0.5)
+    assert "0.008 mm high: it burnishes the corner" in burnishes(found)[0]
+    assert found.verdict == answer(cutter__neck_fillet=0.5).verdict
+    # 0.8 - sqrt(2 x 0.8 x 0.5 - 0.25) is over 0.05
+    found = answer(cutter__neck_fillet=0.8)
+    assert fit(found).demand == pytest.approx(0.8 - 0.55**0.5)
+    assert fit(found).utilization > 1
+    assert (found.verdict, burnishes(found)) == ("marginal", [])
+    # axis 0.8 mm off centre each way, so that the neck itself does not pass
+    found = answer(slot__undercut_width=12.0)
+    assert fit(found).demand == pytest.approx(0.4)
+    assert found.verdict == "no-go"
+    # one-sided, in inches: gap (0.550 - 0.260)/2 - (0.610 - 0.275 - 0.250) is 0.060, fillet 0.070:
+    # 0.070 - sqrt(2 x 0.070 x 0.060 - 0.060^2)
+    found = fit(answer("one-sided", cutter__neck_fillet=25.4 * 0.070))
+    assert found.demand == pytest.approx(25.4 * (0.070 - 0.0048**0.5))
+
+
+@pytest.mark.closed_form("a fillet reaches no farther out than the head that it runs into")
+@pytest.mark.parametrize(
+    ("head", "offset", "high"), [(5.0, 0.5, False), (5.2, 0.5, True), (5.2, 0.3, False)]
+)
+def test_no_overlap_where_the_head_itself_clears_the_throat(head, offset, high):
+    # throat 6.0, neck 4.8 off centre by 0.5: gap 0.1, fillet 0.2: 0.2 - sqrt(0.04 - 0.01), 0.027
+    job = SimpleNamespace(
+        slot=SimpleNamespace(throat_width=6.0), cutter=SimpleNamespace(head_diameter=head)
+    )
+    steps = (SimpleNamespace(offset=offset), SimpleNamespace(offset=-offset))
+    _, found = overlap_in_throat(job, steps, np.array([4.8]), np.array([0.2]))
+    assert found == pytest.approx([0.2 - 0.03**0.5 if high else 0.0])
 
 
 def test_the_shipped_examples_fit():
@@ -180,8 +225,10 @@ def test_every_place_says_the_same_thickest_neck_and_the_clearances_agree(fillet
     def over(neck: float) -> bool:
         one = np.ones(1)
         limits = clearances(resolved, steps, neck * one, 5.0 * one, fillet * one, one)
-        throat = {"neck in throat", "fillet in throat", "reach of side passes"}
-        return any(limit.over.any() for limit in limits if limit.code in throat)
+        throat = {"neck in throat", "reach of side passes"}
+        # a proposal keeps the fillet off the corners, which a cut may burnish
+        touches = overlap_in_throat(resolved, steps, neck * one, fillet * one)[0] > 1e-9
+        return touches.any() or any(x.over.any() for x in limits if x.code in throat)
 
     # the report's slider ends there too
     basis = SimpleNamespace(job=resolved, way=SimpleNamespace(passes=steps))

@@ -275,9 +275,10 @@ def test_thin_wedge_is_a_beam():
     beta = math.radians(2.0)
     depth = 2 * x * math.tan(beta / 2)
     beam = tooth.root_stress(F, x, depth, b)
-    assert tooth.wedge_edge_stress(F, 0.0, beta, x, b) == pytest.approx(beam, rel=beta**2)
+    half = beta / 2
+    assert tooth.wedge_radial_stress(F, 0.0, beta, x, half, b) == pytest.approx(beam, rel=beta**2)
     column = -F / (b * depth)
-    assert tooth.wedge_edge_stress(0.0, F, beta, x, b) == pytest.approx(column, rel=beta**2)
+    assert tooth.wedge_radial_stress(0.0, F, beta, x, half, b) == pytest.approx(column, rel=beta**2)
 
 
 @pytest.mark.closed_form("-2 P cos(theta)/(pi b r), Flamant (TimoshenkoGoodier1970)")
@@ -330,38 +331,15 @@ def test_resolving_keeps_the_resultant(F_t, F_r, rake, clearance):
     assert math.hypot(across, along) == pytest.approx(math.hypot(F_t, F_r), rel=1e-9, abs=1e-9)
 
 
-def test_relief_in_kind():
-    # common practice, no source: 5 to 7 deg of relief is enough for an edge, steep relief weakens it.
-    # Aluminium, h 0.0127 mm, k_c1.1 800, m_c 0.25: 30 N/mm, radial half of it; at three chip thicknesses.
-    relief = np.radians([6.0, 25.0])
-    across, along, beta = tooth.wedge_tip_force(30.0, 15.0, 0.0, relief)
-    usual, steep = tooth.wedge_edge_stress(across, along, beta, 3 * 0.0127, 1.0)
-    assert 0 < usual < 3000 / 3  # bend strength of hard high-speed steel 3000 MPa (memory medium)
-    assert steep > 2 * usual
-
-
-@given(st.floats(0.1, 500), st.floats(0.1, 3.0), lengths, lengths, lengths)
-def test_farther_from_the_edge_never_more_stress(F, beta, x, other, b):
-    near, far = sorted((x, other))
-    assert tooth.wedge_edge_stress(F, 0.0, beta, far, b) <= tooth.wedge_edge_stress(
-        F, 0.0, beta, near, b
-    )
-
-
-@given(st.floats(-500, 500), st.floats(-500, 500), st.floats(0.1, 3.0))
-def test_the_pulled_face_is_found_whichever_way_the_force_points(across, along, beta):
-    assert tooth.wedge_edge_stress(across, along, beta, 0.1, 1.0) == tooth.wedge_edge_stress(
-        -across, along, beta, 0.1, 1.0
-    )
-
-
 def test_tooth_refuses():
     with pytest.raises(
         ModelError, match=r"beta must be finite and > 0 and < 3.14159 \[rad\], got 3.5"
     ):
-        tooth.wedge_edge_stress(1.0, 1.0, 3.5, 0.1, 1.0)
-    with pytest.raises(ModelError, match=r"r must be finite and > 0 \[mm\], got 0"):
-        tooth.wedge_edge_stress(1.0, 1.0, 1.5, 0.0, 1.0)
+        tooth.wedge_contact_stress(1.0, 1.0, 3.5, 0.1, 1.0)
+    with pytest.raises(ModelError, match=r"contact must be finite and > 0 \[mm\], got 0"):
+        tooth.wedge_contact_stress(1.0, 1.0, 1.5, 0.0, 1.0)
+    with pytest.raises(ModelError, match=r"edge_radius must be finite and > 0 \[mm\], got 0"):
+        tooth.contact_length(0.01, 0.0)
     with pytest.raises(ModelError, match=r"pi/2 - rake - clearance must be finite and > 0"):
         tooth.wedge_tip_force(1.0, 1.0, 1.0, 0.8)
     with pytest.raises(ModelError, match=r"clearance must be finite and > 0 \[rad\], got 0"):
@@ -436,7 +414,8 @@ CALLS = [
     (torque_to_break_plastic, (2.0, 1500.0)),
     (strength.torque_to_break_elastic, (2.0, 1500.0, 1.4)),
     (tooth.wedge_radial_stress, (20.0, 5.0, 1.4, 0.1, 0.3, 1.0)),
-    (tooth.wedge_edge_stress, (20.0, 5.0, 1.4, 0.1, 1.0)),
+    (tooth.wedge_contact_stress, (20.0, 5.0, 1.4, 0.1, 1.0)),
+    (tooth.contact_length, (0.02, 0.01)),
     (tooth.root_stress, (20.0, 0.5, 0.5, 1.0)),
     (strength.force_to_snap, (3000.0, 1.5, 2.0, 6.0)),
     (strength.torque_to_snap, (1500.0, 1.4, 2.0)),

@@ -9,6 +9,7 @@ import pytest
 
 from loadsim.base.notes import Note
 from loadsim.loads.blank_strength import BlankNote
+from loadsim.loads.limits.utilization import CutNote
 from loadsim.loads.resolve import Assumption, GroundNote
 from loadsim.loads.throat_mill import MillNote
 from loadsim.mechanics.fatigue import FatigueNote
@@ -21,6 +22,7 @@ from loadsim.words.reservations import SENTENCES, spoken
 CODES = (
     Assumption,
     BlankNote,
+    CutNote,
     GroundNote,
     MillNote,
     FatigueNote,
@@ -66,6 +68,18 @@ SPOKEN: list[tuple[Enum, dict[str, Any], str]] = [
     (GroundNote.FLATS_UNDER_NECK, {"under": 0.6},
      "The flats behind the teeth are ground 0.600 mm deeper than the neck's surface: stop the wheel at the head's"
      " upper face, or it nicks the neck."),
+    (CutNote.BUILT_UP_EDGE, {"speed": 500.0, "needed": 1000.0, "lubrication": "dry"},  # mm/s: 30 and 60 m/min
+     "At 30 m/min with dry lubrication metal may weld to the edge, below about 60 m/min: look at the edge after the cut."
+     " The force is less certain for it."),
+    (CutNote.HARMONIC, {"order": 3, "passing": 100.0, "times": 300.0, "own": 310.0},
+     "3 times 100 teeth a second are 300 Hz, near the tool's own 310 Hz: if it sings, change the spindle speed a"
+     " little."),
+    (CutNote.CHATTER, {"gives": 0.08, "passing": 100.0, "own": 4000.0},
+     "The head gives 0.080 mm under the largest force and may chatter (the teeth pass 100 times a second, the neck"
+     " rings at 4000 Hz): make a test cut and listen."),
+    (CutNote.BURNISHES, {"wide": 0.0365, "high": 0.007},
+     "The neck's fillet reaches 0.036 mm into the throat's lower corner, 0.007 mm high: it burnishes the corner. Break"
+     " that edge, or leave the head this much under height."),
     (RakeNote.FAR_FROM_MEASURED, {"difference": -45.0, "trusted": 20.0},
      "The rake is -45 degrees from the rake the force constants were measured at; the correction is trusted to 20"
      " degrees, and no more relief than that is credited."),

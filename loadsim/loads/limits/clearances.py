@@ -10,7 +10,7 @@ import numpy as np
 
 from loadsim.base.numbers import Array
 from loadsim.job.tolerances import oversize
-from loadsim.loads.assumptions import CLEARANCE
+from loadsim.loads.assumptions import BURNISHED, CLEARANCE
 from loadsim.loads.limits.utilization import LimitCode, Utilization
 from loadsim.loads.passes import Pass, drop_in_hole
 from loadsim.loads.resolved_job import ResolvedJob
@@ -58,9 +58,9 @@ def clearances(
 def _in_throat(
     job: ResolvedJob, passes: tuple[Pass, ...], d: Array, fillet: Array
 ) -> list[Utilization]:
-    """Neck, and where it leaves the head its fillet, between the walls of the throat."""
+    """Neck between the walls of the throat, and the fillet at the head beside its lower corners."""
     width = job.slot.throat_width * np.ones_like(d)
-    offset = farthest_offset(passes)
+    wide, high = overlap_in_throat(job, passes, d, fillet)
     return [
         Utilization(
             code=LimitCode.NECK_IN_THROAT,
@@ -73,13 +73,63 @@ def _in_throat(
         ),
         Utilization(
             code=LimitCode.FILLET_IN_THROAT,
-            demand=np.minimum(d + 2 * fillet, np.maximum(job.cutter.head_diameter, d)) + 2 * offset,
-            capacity=width,
+            demand=high,
+            capacity=BURNISHED * np.ones_like(d),
             unit="mm",
-            hard=True,
+            hard=False,
             fit=True,
+            facts={"wide": wide},
         ),
     ]
+
+
+def gap_beside_neck(job: ResolvedJob, passes: tuple[Pass, ...], d: Array) -> Array:
+    """Room between a neck of diameter d and the throat wall it comes nearest to, not above 0 where
+    it does not pass. [mm]
+    """
+    return np.asarray((job.slot.throat_width - d) / 2 - farthest_offset(passes))
+
+
+def fillet_overlap(fillet: Array, gap: Array) -> tuple[Array, Array]:
+    """Overlap of a fillet with the sharp lower corner of the throat wall beside the neck.
+
+    ``wide = r - c`` and ``high = r - sqrt(2 r c - c^2)`` where the fillet r is larger than the gap
+    c: the corner stands c off the neck, where the quarter circle is that high above the head.
+
+    Parameters
+    ----------
+    fillet : ndarray
+        Radius of the quarter circle between neck and head. [mm]
+    gap : ndarray
+        Between neck and wall; a neck that touches has its whole fillet in the wall. [mm]
+
+    Returns
+    -------
+    wide : ndarray
+        Across the throat, 0 where the fillet clears the wall. [mm]
+    high : ndarray
+        Along the neck. [mm]
+
+    Examples
+    --------
+    >>> wide, high = fillet_overlap(0.1, 0.02)
+    >>> round(float(wide), 9), round(float(high), 9)
+    (0.08, 0.04)
+    """
+    near = np.clip(gap, 0.0, fillet)
+    return fillet - near, fillet - np.sqrt(near * (2 * fillet - near))
+
+
+def overlap_in_throat(
+    job: ResolvedJob, passes: tuple[Pass, ...], d: Array, fillet: Array
+) -> tuple[Array, Array]:
+    """`fillet_overlap` of this cut's necks: none where the head that the fillet runs into clears
+    the throat itself.
+    """
+    wide, high = fillet_overlap(fillet, gap_beside_neck(job, passes, d))
+    head = job.cutter.head_diameter * np.ones_like(d)
+    meets = gap_beside_neck(job, passes, head) < 0
+    return np.where(meets, wide, 0.0), np.where(meets, high, 0.0)
 
 
 def _in_depth(job: ResolvedJob, neck_length: Array, one: Array) -> list[Utilization]:
@@ -119,9 +169,10 @@ def thickest_neck(
     head_diameter: float,
     shank_diameter: float,
 ) -> float:
-    """Thickest neck that every clearance of the throat lets pass, and that these diameters leave.
+    """Thickest neck to propose: its fillet clears the throat, and these diameters leave it.
 
-    The wall is kept `CLEARANCE` off the neck, and off the fillet's foot by nothing: a fillet
+    A thicker one may pass and burnish the corners, `fillet_overlap`; a proposal does not rely on
+    that. The wall is kept `CLEARANCE` off the neck, and off the fillet's foot by nothing: a fillet
     larger than `CLEARANCE` decides, unless the head that it runs into clears the throat itself.
 
     Parameters
@@ -156,7 +207,8 @@ def thickest_neck(
 def largest_fillet(
     *, throat_width: float, offset: float, neck_diameter: float, head_diameter: float
 ) -> float:
-    """Largest fillet beside a neck that passes the throat: `thickest_neck` the other way round.
+    """Largest fillet to propose beside a neck: it clears the throat, `thickest_neck` the other way
+    round. A larger one burnishes the corners, `fillet_overlap`.
 
     Parameters
     ----------

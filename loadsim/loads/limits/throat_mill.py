@@ -10,22 +10,21 @@ import numpy as np
 from loadsim.base.numbers import Array
 from loadsim.job.tolerances import WallOrigin, general_tolerance
 from loadsim.loads.assumptions import (
+    BUILT_UP_EDGE_SD,
     BURST,
     BURST_BASE,
     BURST_RATE,
     CHIP_STAY,
-    COLLET_PULL,
-    COLLET_SHANK,
-    DETUNED,
     DRIVE,
-    EDGE_KEPT_CLEAN,
     GRIND_SD,
     GULLETS,
-    HARMONICS,
     STEADINESS,
     TORSION_SD,
     WEAR_SD,
 )
+from loadsim.loads.holding import grip, holder_of
+from loadsim.loads.limits.built_up_edge import clean_speed
+from loadsim.loads.limits.resonance import resonance
 from loadsim.loads.limits.utilization import LimitCode, Utilization
 from loadsim.loads.passes import pass_travel
 from loadsim.loads.resolved_job import ResolvedJob
@@ -162,7 +161,8 @@ def snap_probability(job: ResolvedJob, mill: Mill, cut: MillCut) -> Array:
     slope = 1 - cut.loads.m_c
     blank = mill.blank
     wear = 0.0 if job.written.work.kc11 is not None else WEAR_SD
-    spread = np.sqrt(cut.loads.sigma_ln**2 + wear**2 + (slope * steady) ** 2)
+    welded = BUILT_UP_EDGE_SD if builds_up(job, mill, cut.speed) else 0.0
+    spread = np.sqrt(cut.loads.sigma_ln**2 + wear**2 + welded**2 + (slope * steady) ** 2)
     _, tired, torque = _bears(job, mill, cut)
     tired_sd = math.hypot(0.10, 0.10, GRIND_SD, blank.defect_size_spread / 6)
     x, w = np.polynomial.hermite_e.hermegauss(48)
@@ -211,31 +211,31 @@ def _machine_checks(job: ResolvedJob, mill: Mill, cut: MillCut) -> list[Utilizat
     t = mill.table
     m = cut.loads
     ones = np.ones_like(cut.loads.torque)
-    passing = tooth_passing(t.teeth, cut.speed)
+    holder = holder_of(job)
     return [
         Utilization(
             code=LimitCode.SPINDLE_TORQUE,
-            demand=m.torque,
+            demand=m.mean_torque,
             capacity=DRIVE * job.machine.spindle_power / cut.speed * ones,
             unit="N*mm",
             hard=True,
+            facts={"peak": m.torque},
         ),
         Utilization(
             code=LimitCode.COLLET_HOLD,
-            demand=np.hypot(2 * m.torque / t.diameter, m.axial),
-            capacity=COLLET_PULL * t.diameter / COLLET_SHANK * ones,
+            demand=np.hypot(2 * m.mean_torque / t.diameter, m.mean_axial),
+            capacity=grip(holder, t.diameter) * ones,
             unit="N",
             hard=True,
+            facts={"peak": m.grip, "holder": holder},
         ),
-        Utilization(
-            code=LimitCode.RESONANCE,
-            demand=HARMONICS * passing * ones,
-            capacity=DETUNED * mill.frequency * ones,
-            unit="Hz",
-            hard=True,
-            facts={"passing": passing, "harmonics": HARMONICS},
-        ),
+        resonance(tooth_passing(t.teeth, cut.speed), mill.frequency, ones),
     ]
+
+
+def builds_up(job: ResolvedJob, mill: Mill, speed: float) -> bool:
+    """Whether the mill runs so slowly that metal may weld to its edge, speed in rad/s."""
+    return speed * mill.table.diameter / 2 < clean_speed(job)
 
 
 def mill_wall_allowance(job: ResolvedJob) -> tuple[float, WallOrigin]:
@@ -287,31 +287,12 @@ def _cutting_checks(job: ResolvedJob, mill: Mill, cut: MillCut) -> list[Utilizat
             unit="1",
             hard=False,
         ),
-        *_speed_checks(job, mill, cut),
+        Utilization(
+            code=LimitCode.SURFACE_SPEED,
+            demand=cut.speed * mill.table.diameter / 2 * ones,
+            capacity=job.work.surface_speed_hi * mill.blank.speed_factor * ones,
+            unit="mm/s",
+            hard=False,
+            facts={"blank": mill.blank.title},
+        ),
     ]
-
-
-def _speed_checks(job: ResolvedJob, mill: Mill, cut: MillCut) -> list[Utilization]:
-    """Too fast for the mill's edge; too slow for one that stays clean."""
-    v = cut.speed * mill.table.diameter / 2 * np.ones_like(cut.loads.torque)
-    fastest = Utilization(
-        code=LimitCode.SURFACE_SPEED,
-        demand=v,
-        capacity=job.work.surface_speed_hi * mill.blank.speed_factor * np.ones_like(v),
-        unit="mm/s",
-        hard=False,
-        facts={"blank": mill.blank.title},
-    )
-    least = job.work.built_up_edge_speed
-    if least is None:
-        return [fastest]
-    lubrication = job.written.work.lubrication
-    built_up = Utilization(
-        code=LimitCode.BUILT_UP_EDGE,
-        demand=least * EDGE_KEPT_CLEAN[lubrication] * np.ones_like(v),
-        capacity=v,
-        unit="mm/s",
-        hard=False,
-        facts={"lubrication": lubrication},
-    )
-    return [fastest, built_up]

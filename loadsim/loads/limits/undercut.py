@@ -7,21 +7,18 @@ from __future__ import annotations
 
 import numpy as np
 
+from loadsim.base.numbers import Array
 from loadsim.job.tolerances import wall_allowance
-from loadsim.loads.assumptions import (
-    CHIP_STAY,
-    COLLET_PULL,
-    COLLET_SHANK,
-    DETUNED,
-    DRIVE,
-    EDGE_KEPT_CLEAN,
-    GULLET_CORNER,
-    HARMONICS,
-)
+from loadsim.loads.assumptions import CHIP_STAY, DRIVE, GULLET_CORNER
 from loadsim.loads.cut import Cutting, cycles
+from loadsim.loads.holding import grip, holder_of, is_loose, table_friction
+from loadsim.loads.limits.built_up_edge import surface_speed
 from loadsim.loads.limits.chip_packing import gullet_area
-from loadsim.loads.limits.clearances import clearances
+from loadsim.loads.limits.clearances import clearances, gap_beside_neck
+from loadsim.loads.limits.resonance import resonance
+from loadsim.loads.limits.tooth_edge import edge_strength, edge_stress
 from loadsim.loads.limits.utilization import LimitCode, Utilization
+from loadsim.loads.load_case import LoadCase
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import fatigue, sections, strength, tooth
 from loadsim.mechanics.chip import tooth_passing
@@ -54,8 +51,8 @@ def checks(job: ResolvedJob, cutting: Cutting) -> list[Utilization]:
         _wall(job, cutting),
         _rubbing(job, cutting),
         _packing(job, cutting),
-        *_built_up_edge(job, cutting),
         _surface_speed(job, cutting),
+        *_neck_on_wall(job, cutting),
         *clearances(
             job,
             cutting.passes,
@@ -115,24 +112,25 @@ def _torsion(job: ResolvedJob, cutting: Cutting) -> Utilization:
 
 
 def _tooth_root(job: ResolvedJob, cutting: Cutting) -> Utilization:
-    F = cutting.summary.tooth_force
+    """A tooth as a cantilever at its root, and as a wedge behind its edge: the one used more."""
+    s = cutting.summary
+    ground = job.head_section
     root = tooth.root_stress(
-        F, job.head_section.tooth_arm, job.head_section.tooth_thickness, job.head.height
+        s.tooth_force, ground.tooth_arm, ground.tooth_thickness, job.head.height
     )
-    chip = np.maximum(cutting.summary.peak_chip, job.edge_radius)
-    F_r = F * job.radial.at(chip)
-    across, along, wedge = tooth.wedge_tip_force(F, F_r, job.rake, job.relief)
-    edge = tooth.wedge_edge_stress(across, along, wedge, 3 * chip, job.head.height)
-    bears = strength.weibull_strength(
+    root_bears = strength.weibull_strength(
         job.target.snap_probability, job.strength.sigma_0, job.strength.m
     )
-    demand = np.maximum(root, edge)
+    edge = edge_stress(job, s.peak_chip)
+    edge_bears = edge_strength(job)
+    by_edge = edge / edge_bears > root / root_bears
     return Utilization(
         code=LimitCode.TOOTH_ROOT,
-        demand=demand,
-        capacity=bears * np.ones_like(demand),
+        demand=np.where(by_edge, edge, root),
+        capacity=np.where(by_edge, edge_bears, root_bears),
         unit="MPa",
-        hard=True,
+        hard=False,
+        facts={"by_edge": by_edge},
     )
 
 
@@ -158,72 +156,102 @@ def _web(job: ResolvedJob, cutting: Cutting) -> list[Utilization]:
 
 
 def _spindle(job: ResolvedJob, cutting: Cutting) -> Utilization:
+    """Torque over a turn; the flywheel of the spindle carries the peak."""
+    s = cutting.summary
     speed = np.asarray(cutting.speed, float)
-    bears = DRIVE * job.machine.spindle_power / speed * np.ones_like(cutting.summary.torque)
     return Utilization(
         code=LimitCode.SPINDLE_TORQUE,
-        demand=cutting.summary.torque,
-        capacity=bears,
+        demand=s.mean_torque,
+        capacity=DRIVE * job.machine.spindle_power / speed * np.ones_like(s.mean_torque),
         unit="N*mm",
         hard=True,
+        facts={"peak": s.torque},
     )
 
 
+def grabbed_growth(case: LoadCase, backlash: float | Array) -> Array:
+    """Growth of force and stress when a tooth is fed by the backlash instead of the screw.
+
+    Parameters
+    ----------
+    case : LoadCase
+        Its feed per tooth and force law.
+    backlash : float or ndarray
+        [mm]
+
+    Returns
+    -------
+    growth : ndarray
+        [1]
+    """
+    return case.law.growth(np.maximum(case.f_z, backlash), case.f_z)
+
+
 def _table_grab(job: ResolvedJob, cutting: Cutting) -> Utilization:
-    """If the cut drags the table, the tooth is fed by the backlash instead of the screw."""
+    """Nothing moves while the net pull stays under the table's friction; then the table jumps by
+    the backlash.
+    """
     s = cutting.summary
-    machine = job.machine
-    case = cutting.case
-    loose = machine.feed != "cnc" or job.backlash > 0.02
-    fed = np.maximum(case.f_z, job.backlash)
-    grabbed = s.sigma_1 * case.law.growth(fed, case.f_z)
-    pulls = (s.net_pull > 0) & (job.backlash > 0) & loose
-    demand = np.where(pulls, grabbed, 0.0)
+    loose = is_loose(job)
     bears = strength.weibull_strength(
         job.target.snap_probability, job.strength.sigma_0, job.strength.m
     )
     if job.strength.yield_strength is not None:
         bears = np.minimum(bears, job.strength.yield_strength)
-
     return Utilization(
         code=LimitCode.TABLE_GRAB,
-        demand=demand,
-        capacity=bears * np.ones_like(demand),
-        unit="MPa",
-        hard=True,
-        facts={"loose": loose, "backlash": job.backlash},
+        demand=s.net_pull if loose else np.zeros_like(s.net_pull),
+        capacity=table_friction(job) * np.ones_like(s.net_pull),
+        unit="N",
+        hard=False,
+        facts={
+            "loose": loose,
+            "backlash": job.backlash,
+            "grabbed": s.sigma_1 * grabbed_growth(cutting.case, job.backlash),
+            "bears": bears,
+        },
     )
 
 
 def _collet(job: ResolvedJob, cutting: Cutting) -> Utilization:
+    """Torque over a turn; the peak, which is told, makes a shank creep."""
+    s = cutting.summary
     d = job.cutter.shank_diameter
-    bears = COLLET_PULL * (d / COLLET_SHANK) * d / 2 * np.ones_like(cutting.summary.torque)
+    holder = holder_of(job)
     return Utilization(
         code=LimitCode.COLLET_SLIP,
-        demand=cutting.summary.torque,
-        capacity=bears,
+        demand=s.mean_torque,
+        capacity=grip(holder, d) * d / 2 * np.ones_like(s.mean_torque),
         unit="N*mm",
         hard=True,
+        facts={"peak": s.torque, "holder": holder},
     )
 
 
 def _resonance(cutting: Cutting) -> Utilization:
     passing = tooth_passing(cutting.case.teeth, np.asarray(cutting.speed, float))
-    demand = HARMONICS * passing * np.ones_like(cutting.summary.torque)
-    bears = DETUNED * cutting.frequency * np.ones_like(demand)
-    return Utilization(
-        code=LimitCode.RESONANCE,
-        demand=demand,
-        capacity=bears,
-        unit="Hz",
-        hard=True,
-        facts={
-            "passing": passing,
-            "harmonics": HARMONICS,
-            "detuned": DETUNED,
-            "own": cutting.frequency,
-        },
-    )
+    return resonance(passing, cutting.frequency, np.ones_like(cutting.summary.torque))
+
+
+def _neck_on_wall(job: ResolvedJob, cutting: Cutting) -> list[Utilization]:
+    """The neck bends until it leans on the throat wall; a neck that does not pass at all has a
+    limit of its own.
+    """
+    s = cutting.summary
+    ones = np.ones_like(s.deflection)
+    gap = gap_beside_neck(job, cutting.passes, cutting.case.neck_diameter * ones)
+    if not (gap > 0).any():
+        return []
+    return [
+        Utilization(
+            code=LimitCode.NECK_ON_WALL,
+            demand=s.deflection,
+            capacity=np.where(gap > 0, gap, np.inf),
+            unit="mm",
+            hard=False,
+            facts={"touches": gap * s.stiffness},
+        )
+    ]
 
 
 def _wall(job: ResolvedJob, cutting: Cutting) -> Utilization:
@@ -265,32 +293,13 @@ def _packing(job: ResolvedJob, cutting: Cutting) -> Utilization:
     )
 
 
-def _built_up_edge(job: ResolvedJob, cutting: Cutting) -> list[Utilization]:
-    least = job.work.built_up_edge_speed
-    if least is None:
-        return []
-    v = np.asarray(cutting.speed, float) * job.head.radius * np.ones_like(cutting.summary.torque)
-    lubrication = job.written.work.lubrication
-    demand = least * EDGE_KEPT_CLEAN[lubrication] * np.ones_like(v)
-    return [
-        Utilization(
-            code=LimitCode.BUILT_UP_EDGE,
-            demand=demand,
-            capacity=v,
-            unit="mm/s",
-            hard=False,
-            facts={"lubrication": lubrication},
-        )
-    ]
-
-
 def speed_limit(job: ResolvedJob) -> float:
     """Highest surface speed for this blank in this metal. [mm/s]"""
     return job.work.surface_speed_hi * job.blank.speed_factor
 
 
 def _surface_speed(job: ResolvedJob, cutting: Cutting) -> Utilization:
-    v = np.asarray(cutting.speed, float) * job.head.radius * np.ones_like(cutting.summary.torque)
+    v = surface_speed(job, np.asarray(cutting.speed, float)) * np.ones_like(cutting.summary.torque)
     return Utilization(
         code=LimitCode.SURFACE_SPEED,
         demand=v,

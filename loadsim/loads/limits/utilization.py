@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from enum import Enum, StrEnum
+from enum import Enum, StrEnum, auto
 
 import numpy as np
 import numpy.typing as npt
@@ -31,9 +31,9 @@ class LimitCode(StrEnum):
     WALL_ERROR = "wall error"
     RUBBING = "rubbing"
     CHIP_PACKING = "chip packing"
-    BUILT_UP_EDGE = "built-up edge"
     SURFACE_SPEED = "surface speed"
 
+    NECK_ON_WALL = "neck on throat wall"
     NECK_IN_THROAT = "neck in throat"
     FILLET_IN_THROAT = "fillet in throat"
     SHOULDER_ABOVE_SURFACE = "shoulder above surface"
@@ -55,13 +55,20 @@ class LimitCode(StrEnum):
     DRILL_DEPTH = "drill depth"
 
 
+class CutNote(Enum):
+    """What is told of a cut beside its limits and never judged."""
+
+    BUILT_UP_EDGE = auto()
+    HARMONIC = auto()
+    CHATTER = auto()
+    BURNISHES = auto()
+
+
 #: Limits of the neck itself.
 NECK = frozenset({LimitCode.NECK_FRACTURE, LimitCode.NECK_FATIGUE, LimitCode.NECK_TORSION})
 
 #: Limits that a slower feed does nothing about.
-FEEDLESS = frozenset(
-    {LimitCode.RUBBING, LimitCode.BUILT_UP_EDGE, LimitCode.SURFACE_SPEED, LimitCode.RESONANCE}
-)
+FEEDLESS = frozenset({LimitCode.RUBBING, LimitCode.SURFACE_SPEED, LimitCode.RESONANCE})
 
 #: Reading a limit as "near" its capacity: a go keeps every hard limit under this. [1]
 NEAR = 0.8
@@ -76,7 +83,7 @@ def is_over(utilization: float) -> bool:
 
 
 #: What a sentence may tell beside demand and capacity: a number, a name, a choice.
-Fact = Array | float | str | bool | Enum
+Fact = Array | npt.NDArray[np.bool_] | float | str | bool | Enum
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

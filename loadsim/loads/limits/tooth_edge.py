@@ -1,0 +1,74 @@
+"""The edge of a tooth under the pressure of its chip: never less loaded by a larger feed."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from loadsim.base.numbers import Array
+from loadsim.loads.nominal import force_model
+from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.mechanics import strength, tooth
+
+#: Chips judged up to the edge radius and beyond, and the thickest over the edge radius. [1]
+THIN = 12
+THICK = 24
+THICKEST = 100.0
+
+
+def edge_stress(job: ResolvedJob, peak_chip: Array) -> Array:
+    """Largest tension behind the edge over all chips that a tooth passes.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its edge, force law and blank.
+    peak_chip : ndarray, shape (s,)
+        Thickest chip. [mm]
+
+    Returns
+    -------
+    sigma : ndarray, shape (s,)
+        As on the volume of `edge_strength`. [MPa]
+
+    Notes
+    -----
+    A tooth passes every thinner chip on its way to the thickest, so the worst of them counts. With
+    a force ``h^(1 - m)`` over a contact ``max(h, edge radius)`` the stress rises up to the edge
+    radius and falls beyond: the worst chip is ``min(h, edge radius)``. A radial share that falls
+    with h can move it.
+    """
+    h = np.concatenate(
+        [
+            np.geomspace(job.h_min, job.edge_radius, THIN),
+            np.geomspace(job.edge_radius, THICKEST * job.edge_radius, THICK)[1:],
+        ]
+    )
+    F_t = job.force_factor * force_model(job, h).law.force(h)  # of a millimetre of edge
+    across, along, wedge = tooth.wedge_tip_force(F_t, F_t * job.radial.at(h), job.rake, job.relief)
+    contact = tooth.contact_length(h, job.edge_radius)
+    stress = tooth.wedge_contact_stress(across, along, wedge, contact, 1.0)
+    # a longer contact strains more metal, which bears less: told as stress on the smallest
+    as_smallest = stress * (contact / contact[0]) ** (2 / job.blank.weibull_m)
+    worst = np.maximum.accumulate(as_smallest)
+    return np.interp(np.log(peak_chip), np.log(h), worst)
+
+
+def edge_strength(job: ResolvedJob) -> float:
+    """Stress that the metal behind the edge bears at the asked snap probability.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its edge, head and blank.
+
+    Returns
+    -------
+    sigma : float
+        Of a volume as long and as thick as the shortest contact, over the head's height. [MPa]
+    """
+    blank = job.blank
+    m = blank.weibull_m
+    contact = tooth.contact_length(job.edge_radius, job.edge_radius)
+    tested = blank.bar_volume * strength.effective_volume_factor_three_point(m)
+    sigma_0 = strength.weibull_scale(blank.bend_strength, m, tested, contact**2 * job.head.height)
+    return float(strength.weibull_strength(job.target.snap_probability, sigma_0, m))
