@@ -13,8 +13,7 @@ from loadsim.answers.results import ThroatMillState
 from loadsim.base import units
 from loadsim.base.numbers import Array, tidy
 from loadsim.loads.assumptions import PASS_SETUP
-from loadsim.loads.cut_notes import mill_notes
-from loadsim.loads.limits.throat_mill import MillCut, mill_checks, per_level
+from loadsim.loads.limits.throat_mill import MillCut, mill_checks, mill_notes, per_level
 from loadsim.loads.limits.utilization import FEEDLESS, FULL, NEAR, Limit
 from loadsim.loads.machine import SpeedBound, below_resonance, lowest_speed, settable, usual_feed
 from loadsim.loads.nominal import force_model

@@ -7,13 +7,11 @@ import numpy as np
 from loadsim.base.notes import Note
 from loadsim.loads.assumptions import BURNISHED, CHATTER_CHIPS, CHATTER_DEFLECTION, CHATTER_SLENDER
 from loadsim.loads.cut import Cutting, one
-from loadsim.loads.limits.built_up_edge import builds_up, clean_speed, surface_speed
+from loadsim.loads.limits.built_up_edge import built_up_edge_notes, surface_speed
 from loadsim.loads.limits.clearances import overlap_in_throat
-from loadsim.loads.limits.resonance import harmonic
-from loadsim.loads.limits.throat_mill import builds_up as mill_builds_up
+from loadsim.loads.limits.resonance import harmonic_notes
 from loadsim.loads.limits.utilization import CutNote
 from loadsim.loads.resolved_job import ResolvedJob
-from loadsim.loads.throat_mill import Mill
 from loadsim.mechanics.chip import tooth_passing
 
 
@@ -35,52 +33,11 @@ def cut_notes(job: ResolvedJob, cutting: Cutting) -> tuple[Note, ...]:
     passing = one(tooth_passing(job.cutter.teeth, speed))
     own = one(cutting.frequency)
     return (
-        *_built_up_edge(job, builds_up(job, speed), one(surface_speed(job, speed))),
-        *_harmonic(passing, own),
+        *built_up_edge_notes(job, one(surface_speed(job, speed))),
+        *harmonic_notes(passing, own),
         *_chatter(job, cutting, passing, own),
         *_burnishes(job, cutting),
     )
-
-
-def mill_notes(job: ResolvedJob, mill: Mill, speed: float) -> tuple[Note, ...]:
-    """List what to know of the throat mill's cut.
-
-    Parameters
-    ----------
-    job : ResolvedJob
-        Its material and lubrication.
-    mill : Mill
-        The throat mill.
-    speed : float
-        Its spindle speed. [rad/s]
-
-    Returns
-    -------
-    notes : tuple of Note
-    """
-    passing = one(tooth_passing(mill.table.teeth, speed))
-    surface = speed * mill.table.diameter / 2
-    return (
-        *_built_up_edge(job, mill_builds_up(job, mill, speed), surface),
-        *_harmonic(passing, mill.frequency),
-    )
-
-
-def _built_up_edge(job: ResolvedJob, built_up: bool, surface: float) -> list[Note]:
-    facts = {
-        "speed": surface,
-        "needed": clean_speed(job),
-        "lubrication": job.written.work.lubrication,
-    }
-    return [Note(code=CutNote.BUILT_UP_EDGE, facts=facts)] if built_up else []
-
-
-def _harmonic(passing: float, own: float) -> list[Note]:
-    order = harmonic(passing, own)
-    if order is None:
-        return []
-    facts = {"order": order, "passing": passing, "times": order * passing, "own": own}
-    return [Note(code=CutNote.HARMONIC, facts=facts)]
 
 
 def _chatter(job: ResolvedJob, cutting: Cutting, passing: float, own: float) -> list[Note]:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from loadsim.base.notes import Note
 from loadsim.base.numbers import Array
 from loadsim.loads.assumptions import EDGE_KEPT_CLEAN
+from loadsim.loads.limits.utilization import CutNote
 from loadsim.loads.resolved_job import ResolvedJob
 
 
@@ -45,3 +47,14 @@ def builds_up(job: ResolvedJob, speed: float) -> bool:
         The force is then less certain by `assumptions.BUILT_UP_EDGE_SD`.
     """
     return bool(surface_speed(job, speed) < clean_speed(job))
+
+
+def built_up_edge_notes(job: ResolvedJob, surface: float) -> list[Note]:
+    """Tell of an edge, of whichever tool, that runs at a surface speed in mm/s at which metal may
+    weld to it.
+    """
+    needed = clean_speed(job)
+    if surface >= needed:
+        return []
+    facts = {"speed": surface, "needed": needed, "lubrication": job.written.work.lubrication}
+    return [Note(code=CutNote.BUILT_UP_EDGE, facts=facts)]

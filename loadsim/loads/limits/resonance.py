@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from loadsim.base.notes import Note
 from loadsim.base.numbers import Array
 from loadsim.loads.assumptions import HARMONICS, RESONANCE_BAND
-from loadsim.loads.limits.utilization import LimitCode, Utilization
+from loadsim.loads.limits.utilization import CutNote, LimitCode, Utilization
 
 
 def resonance(passing: float | Array, own: float | Array, ones: Array) -> Utilization:
@@ -64,3 +65,12 @@ def harmonic(passing: float, own: float) -> int | None:
     nearest = min(orders, key=lambda k: (k * passing - own) ** 2)
     off = (nearest * passing - own) / own
     return nearest if -RESONANCE_BAND <= off <= RESONANCE_BAND else None
+
+
+def harmonic_notes(passing: float, own: float) -> list[Note]:
+    """Tell of the harmonic of tooth passing that lies near the own frequency, both in Hz."""
+    order = harmonic(passing, own)
+    if order is None:
+        return []
+    facts = {"order": order, "passing": passing, "times": order * passing, "own": own}
+    return [Note(code=CutNote.HARMONIC, facts=facts)]

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from loadsim.base.notes import Note
 from loadsim.base.numbers import Array
 from loadsim.job.tolerances import WallOrigin, general_tolerance
 from loadsim.loads.assumptions import (
@@ -23,8 +24,8 @@ from loadsim.loads.assumptions import (
     WEAR_SD,
 )
 from loadsim.loads.holding import grip, holder_of
-from loadsim.loads.limits.built_up_edge import clean_speed
-from loadsim.loads.limits.resonance import resonance
+from loadsim.loads.limits.built_up_edge import built_up_edge_notes, clean_speed
+from loadsim.loads.limits.resonance import harmonic_notes, resonance
 from loadsim.loads.limits.utilization import LimitCode, Utilization
 from loadsim.loads.passes import pass_travel
 from loadsim.loads.resolved_job import ResolvedJob
@@ -236,6 +237,28 @@ def _machine_checks(job: ResolvedJob, mill: Mill, cut: MillCut) -> list[Utilizat
 def builds_up(job: ResolvedJob, mill: Mill, speed: float) -> bool:
     """Whether the mill runs so slowly that metal may weld to its edge, speed in rad/s."""
     return speed * mill.table.diameter / 2 < clean_speed(job)
+
+
+def mill_notes(job: ResolvedJob, mill: Mill, speed: float) -> tuple[Note, ...]:
+    """List what to know of the throat mill's cut beside its limits.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its material and lubrication.
+    mill : Mill
+        The throat mill.
+    speed : float
+        Its spindle speed. [rad/s]
+
+    Returns
+    -------
+    notes : tuple of Note
+    """
+    return (
+        *built_up_edge_notes(job, speed * mill.table.diameter / 2),
+        *harmonic_notes(float(tooth_passing(mill.table.teeth, speed)), mill.frequency),
+    )
 
 
 def mill_wall_allowance(job: ResolvedJob) -> tuple[float, WallOrigin]:
