@@ -41,9 +41,15 @@ class Words:
     def check_head(self, D: float) -> str:
         return f"Micrometer: {self._mm(D)}."
 
-    def neck(self, r: float) -> str:
+    def neck(self, r: float, at_head: float) -> str:
+        dress = f"Dress a {self._mm(r)} radius on both corners of the wheel."
+        if at_head != r:
+            dress = (
+                f"Dress a {self._mm(r)} radius on the wheel's corner at the shank and"
+                f" {self._mm(at_head)} on the one at the head."
+            )
         return (
-            f"Dress a {self._mm(r)} radius on both corners of the wheel. Touch off on the blank,"
+            f"{dress} Touch off on the blank,"
             " set in a little for each turn of the blank, and make the full turn before you set in"
             " again (see the infeed table). Let it spark out over the last two turns."
         )
@@ -140,10 +146,11 @@ class Words:
             " job file and check it."
         )
 
-    def check_inspect(self, runout: float, r: float) -> str:
+    def check_inspect(self, runout: float, r: float, at_head: float) -> str:
+        ends = f" at the shank and {self._mm(at_head)} at the head" if at_head != r else ""
         return (
             f"Teeth within {self._mm(2 * runout)} of each other on the indicator; fillet"
-            f" {self._mm(r)} by a radius gauge or a pin."
+            f" {self._mm(r)}{ends} by a radius gauge or a pin."
         )
 
 

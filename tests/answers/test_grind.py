@@ -469,6 +469,25 @@ def test_views_are_to_scale() -> None:
     assert side["neck"][:, 1].min() == pytest.approx(2.6)
 
 
+def test_another_fillet_at_the_head_is_ground_and_drawn() -> None:
+    """Neck 5.2 from 2.6 to 8.0 over the end face; fillets 0.25 at the head, 0.4 at the shank."""
+    job = changed(job_with_grind(), {"cutter.head_fillet": 0.25})
+    neck = dict(loadsim.side_view(job))["neck"]
+    for level, radius in ((2.6, 0.25), (8.0, 0.4)):
+        end = neck[np.abs(neck[:, 1] - level) < 1e-9]
+        assert np.abs(end[:, 0]).max() == pytest.approx(2.6 + radius)
+    assert sorted({*np.abs(neck[np.isclose(np.abs(neck[:, 0]), 2.6)][:, 1]).round(9)}) == [
+        2.85,
+        7.6,
+    ]
+    steps = {s.name: s for s in grinding_sheet.sheet(job).operations}
+    assert (
+        "0.400 mm radius on the wheel's corner at the shank and 0.250 mm on the one at the head"
+        in steps["Cut the neck"].what
+    )
+    assert "fillet 0.400 mm at the shank and 0.250 mm at the head by" in steps["Inspect"].check
+
+
 def test_a_sheet_needs_a_grind() -> None:
     with pytest.raises(InputError, match=r"\[grind\]: is missing"):
         loadsim.sheet(job_from_text(write.example("t-track"), "t"))

@@ -107,6 +107,7 @@ def jobs() -> dict[str, Job]:
     found["blunt"] = changed(
         found["t-track"], {"cutter.rake": -math.radians(5.0), "cutter.teeth": 4}
     )
+    found["fillets"] = changed(side, {"cutter.head_fillet": 0.6})
     found["stub"] = changed(
         found["t-track"],
         {  # so short that the stick-out's lettering has no room along its line
@@ -569,14 +570,16 @@ def test_what_the_cutter_is_ground_to_is_lettered() -> None:
     )
 
 
-def test_the_side_view_has_the_area_of_its_parts() -> None:
-    c = JOBS["side"].cutter
-    root = tree("cutter", "side")
+@pytest.mark.parametrize("name", ["side", "fillets"])
+def test_the_side_view_has_the_area_of_its_parts(name: str) -> None:
+    c = JOBS[name].cutter
+    root = tree("cutter", name)
     k = scale(root)
     outline = points(part(root, "cutter"))
-    r = c.neck_fillet or 0.0
+    radii = [c.neck_fillet or 0.0, c.head_fillet or c.neck_fillet or 0.0]
     shank = c.stickout - c.neck_length - c.head_height
-    fillets = 4 * (1 - math.pi / 4) * r**2  # each a square less a quarter circle
+    # each a square less a quarter circle, two at each end
+    fillets = 2 * (1 - math.pi / 4) * sum(r**2 for r in radii)
     exact = (
         c.shank_diameter * shank
         + c.neck_diameter * c.neck_length
@@ -584,7 +587,8 @@ def test_the_side_view_has_the_area_of_its_parts() -> None:
         + fillets
     )
     edge = sum(math.dist(a, b) for a, b in itertools.pairwise([*outline, outline[0]]))
-    chords = 4 * (math.pi / 4 - 6 * math.sin(math.pi / 24)) * r**2  # an arc of 12 chords
+    # an arc of 12 chords
+    chords = 2 * (math.pi / 4 - 6 * math.sin(math.pi / 24)) * sum(r**2 for r in radii)
     assert area(outline) / k**2 == pytest.approx(exact, abs=edge * STEP / k**2 + math.fabs(chords))
     assert fillets > 5 * (
         edge * STEP / k**2 + math.fabs(chords)
@@ -596,6 +600,12 @@ def test_an_assumed_fillet_says_so() -> None:
         w for w, _ in text_boxes(tree("cutter", "thin-neck"))
     )
     assert "assumed" not in " ".join(w for w, _ in text_boxes(tree("cutter", "t-track")))
+
+
+def test_another_fillet_at_the_head_says_so() -> None:
+    lettered = " ".join(w for w, _ in text_boxes(tree("cutter", "fillets")))
+    assert "R0.400 mm (0.0157 in) at the head R0.600 mm (0.0236 in)" in lettered
+    assert "at the head" not in " ".join(w for w, _ in text_boxes(tree("cutter", "t-track")))
 
 
 def test_a_long_shank_is_broken() -> None:

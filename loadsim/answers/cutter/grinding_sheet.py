@@ -12,7 +12,7 @@ import numpy as np
 
 from loadsim.base.errors import InputError, Problem
 from loadsim.base.numbers import Array, plain
-from loadsim.job.cutter_geometry import gullet_angle_of, shape_of
+from loadsim.job.cutter_geometry import gullet_angle_of, head_fillet_of, shape_of
 from loadsim.job.tables import Grind, Job
 from loadsim.loads.resolve import GroundNote, resolve
 from loadsim.loads.resolved_job import ResolvedJob
@@ -212,7 +212,7 @@ def _turned_steps(job: ResolvedJob) -> list[GrindStep]:
     )
     neck = GrindStep(
         name="Cut the neck",
-        what=show.neck(job.fillet),
+        what=show.neck(job.fillet, head_fillet_of(cutter, job.fillet)),
         check=show.check_neck(cutter.neck_diameter),
         set_down_mm=(cutter.shank_diameter - cutter.neck_diameter) / 2,
         set_down_from_blank_mm=(cutter.shank_diameter - cutter.neck_diameter) / 2,
@@ -262,11 +262,12 @@ def _flat_steps(job: ResolvedJob, ground: Grind, shape: HeadShape) -> list[Grind
 def _bench_steps(job: ResolvedJob) -> list[GrindStep]:
     """What is done once the teeth stand."""
     show = words(job.written)
+    at_head = head_fillet_of(job.cutter, job.fillet)
     rows = (
         ("Hollow both faces", show.faces(END_RELIEF), show.check_faces()),
         ("Break nothing sharp", show.burrs(), show.check_burrs()),
         ("Stone", show.stone(), show.check_stone(job.edge_radius)),
-        ("Inspect", show.inspect(), show.check_inspect(job.runout, job.fillet)),
+        ("Inspect", show.inspect(), show.check_inspect(job.runout, job.fillet, at_head)),
     )
     return [GrindStep(name=name, what=what, check=check) for name, what, check in rows]
 
@@ -382,11 +383,14 @@ def side_view(job: Job) -> list[tuple[str, Array]]:
     cutter = job.cutter
     head_top = cutter.head_height
     neck_top = cutter.head_height + cutter.neck_length
-    fillet = min(resolve(job).fillet, cutter.neck_length / 2)
+    at_shank = resolve(job).fillet
+    at_head = head_fillet_of(cutter, at_shank)
+    half = cutter.neck_length / 2
+    radii = (min(at_head, half), min(at_shank, half))
     shank_top = max(cutter.stickout, neck_top) + 0.5 * cutter.shank_diameter
     return [
         ("head", _rectangle(cutter.head_diameter, 0.0, head_top)),
-        ("neck", _neck_outline(cutter.neck_diameter, fillet, head_top, neck_top)),
+        ("neck", _neck_outline(cutter.neck_diameter, radii, head_top, neck_top)),
         ("shank", _rectangle(cutter.shank_diameter, neck_top, shank_top)),
     ]
 
@@ -396,10 +400,12 @@ def _rectangle(width: float, low: float, high: float) -> Array:
     return np.array([[-half, low], [half, low], [half, high], [-half, high]])
 
 
-def _neck_outline(d: float, r: float, low: float, high: float) -> Array:
-    """The neck between two heights, with a fillet at both ends."""
+def _neck_outline(d: float, radii: tuple[float, float], low: float, high: float) -> Array:
+    """The neck between two heights, with a fillet at both ends, the head's first."""
     angles = np.linspace(0.0, np.pi / 2, 13)
-    foot = np.stack([d / 2 + r * (1 - np.sin(angles)), low + r * (1 - np.cos(angles))], axis=1)
-    top = np.stack([foot[::-1, 0], low + high - foot[::-1, 1]], axis=1)
-    right = np.concatenate([foot, top])
+    out, up = 1 - np.sin(angles), 1 - np.cos(angles)
+    foot, top = (np.stack([d / 2 + r * out, r * up], axis=1) for r in radii)
+    foot[:, 1] += low
+    top[:, 1] = high - top[:, 1]
+    right = np.concatenate([foot, top[::-1]])
     return np.concatenate([right, right[::-1] * [-1.0, 1.0]])

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from loadsim.base import units
+from loadsim.job.cutter_geometry import head_fillet_of
 from loadsim.job.tables import Job
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
@@ -52,6 +53,8 @@ def _left_labels(job: ResolvedJob) -> dict[str, tuple[str, ...]]:
     }
     if cutter.neck_fillet is None:
         labels["fillet"] += ("assumed",)
+    if cutter.head_fillet is not None:
+        labels["fillet"] += ("at the head", *both(cutter.head_fillet, written, "R"))
     if job.head.corner > 0:
         labels["corner"] = both(job.head.corner, written, "R")
     count = f"{cutter.teeth} teeth" if cutter.teeth > 1 else "1 tooth"
@@ -406,6 +409,8 @@ def _words(job: ResolvedJob, scale: str) -> str:
 
     corner = f", corner radius {text(job.head.corner)}" if job.head.corner > 0 else ""
     assumed = " (assumed)" if cutter.neck_fillet is None else ""
+    head = head_fillet_of(cutter, job.fillet)
+    at_head = "" if cutter.head_fillet is None else f" at the shank, {text(head)} at the head"
     offset = rake_offset(job)
     side = "past centre" if offset >= 0 else "short of centre"
     end_view = "The end view is as [grind] has it."
@@ -415,7 +420,8 @@ def _words(job: ResolvedJob, scale: str) -> str:
         f"Scale {scale}. Head {text(cutter.head_diameter)} in diameter and"
         f" {text(cutter.head_height)} high{corner}, {cutter.teeth}"
         f" {'teeth' if cutter.teeth > 1 else 'tooth'}; neck {text(cutter.neck_diameter)} in"
-        f" diameter and {text(cutter.neck_length)} long, fillets {text(job.fillet)}{assumed}; shank"
+        f" diameter and {text(cutter.neck_length)} long, fillets"
+        f" {text(job.fillet)}{assumed}{at_head}; shank"
         f" {text(cutter.shank_diameter)} in diameter; stick-out {text(cutter.stickout)}. Rake"
         f" {units.show(job.rake, 'angle')}: the flute face lies {text(math.fabs(offset))} {side}."
         f" Seen from the spindle the cutter turns clockwise. {end_view}"

@@ -10,6 +10,7 @@ import numpy as np
 
 from loadsim.answers.cutter.grinding_sheet import end_view
 from loadsim.answers.results import Settings
+from loadsim.job.cutter_geometry import head_fillet_of
 from loadsim.job.tables import Cutter, Job
 from loadsim.loads.passes import Pass
 from loadsim.loads.resolved_job import ResolvedJob
@@ -85,16 +86,19 @@ def _neck_profile(job: ResolvedJob) -> list[Point]:
     outer edge.
     """
     c = job.cutter
-    r = job.fillet
-    length = job.cutter.neck_length
-    steps = [r * (1 - math.cos(math.pi / 2 * k / 12)) for k in range(13)]
-    low = [t for t in steps if t <= length / 2]
+    length = c.neck_length
 
-    def half(t: float, most: float) -> float:
-        return min(c.neck_diameter / 2 + r - math.sqrt(max(r**2 - (r - t) ** 2, 0.0)), most)
+    def end(r: float, most: float) -> list[Point]:
+        """Half-width over the distance from one end."""
+        steps = [r * (1 - math.cos(math.pi / 2 * k / 12)) for k in range(13)]
+        return [
+            (min(c.neck_diameter / 2 + r - math.sqrt(max(r**2 - (r - t) ** 2, 0.0)), most), t)
+            for t in steps
+            if t <= length / 2
+        ]
 
-    lower = [(half(t, job.head.radius), t) for t in low]
-    upper = [(half(t, c.shank_diameter / 2), length - t) for t in reversed(low)]
+    lower = end(head_fillet_of(c, job.fillet), job.head.radius)
+    upper = [(w, length - t) for w, t in reversed(end(job.fillet, c.shank_diameter / 2))]
     return [*lower, *upper, (c.shank_diameter / 2, length)]
 
 
