@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import math
 import os
 import tomllib
 from pathlib import Path
@@ -13,6 +14,7 @@ import pytest
 from loadsim import read_job
 from loadsim.base import units
 from loadsim.base.errors import InputError
+from loadsim.job.cutter_geometry import rake_of
 from loadsim.job.read import changed, job_from_dict, job_from_text
 from loadsim.job.tables import Job
 from loadsim.job.write import example
@@ -295,6 +297,14 @@ def test_new_keys_are_read() -> None:
     silent = job_from_dict(GOOD, "f")
     assert (silent.job.slots_per_part, silent.cutter.head_fillet) == (None, None)
     assert (silent.machine.wheel_force, silent.machine.holder) == (None, None)
+
+
+@pytest.mark.closed_form("a face e past the centre of a head of radius R: sin(rake) = e/R")
+def test_the_rake_is_given_or_follows_from_the_face() -> None:
+    # head 10.4, face 1.3 past the centre: asin(1.3/5.2) = asin(1/4)
+    ground = job_from_dict(edited(cutter__rake=..., cutter__face_offset="1.3 mm"), "f")
+    assert math.degrees(rake_of(ground.cutter)) == pytest.approx(14.4775122)
+    assert math.degrees(rake_of(job_from_dict(GOOD, "f").cutter)) == pytest.approx(10)
 
 
 @pytest.mark.closed_form("parts times slots a part, one where nothing is said")

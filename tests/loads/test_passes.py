@@ -110,6 +110,8 @@ def test_a_head_5_um_over_the_undercut_is_cut_in_one_pass(slot, wide, axis, step
     job = resolve(_over({**slot, "cutter.neck_diameter": 1.0}, wide + 0.005, 2.605))
     (only,) = passes.passes(job, stepover, "conventional")
     assert (only.offset, only.level) == (pytest.approx(axis, abs=1e-12), 0.0)
+    # the head's own section is cut, less the throat of 6.2
+    assert only.area == pytest.approx((wide + 0.005 - 6.2) * 2.605, rel=1e-6)
 
 
 @pytest.mark.parametrize(("slot", "wide"), [({}, 10.4), (ONE_SIDED, 11.2)])
