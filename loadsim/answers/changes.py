@@ -8,6 +8,7 @@ from typing import Any
 
 from loadsim.base import units
 from loadsim.base.numbers import step_down, step_up, two_figures_down
+from loadsim.job.cutter_geometry import head_fillet_of
 from loadsim.loads.assumptions import CLEARANCE
 from loadsim.loads.cut import Picked, written_passes
 from loadsim.loads.limits.clearances import farthest_offset, largest_fillet, thickest_neck
@@ -92,14 +93,14 @@ def _by_cutter(job: ResolvedJob, offset: float) -> list[Change]:
 
 def _gap(job: ResolvedJob) -> float:
     """Room beside the neck: the fillet passes the throat's corners too. [mm]"""
-    return max(CLEARANCE, job.fillet)
+    return max(CLEARANCE, head_fillet_of(job.cutter, job.fillet))
 
 
 def _thickest_neck(job: ResolvedJob, offset: float, head_diameter: float) -> float:
     return thickest_neck(
         throat_width=job.slot.throat_width,
         offset=offset,
-        fillet=job.fillet,
+        fillet=head_fillet_of(job.cutter, job.fillet),
         head_diameter=head_diameter,
         shank_diameter=job.cutter.shank_diameter,
     )
@@ -232,9 +233,12 @@ def _to_the_neck(job: ResolvedJob, picked: Picked) -> list[Change]:
         head_diameter=cutter.head_diameter,
     )
     fillet = min(step, 0.5, cutter.neck_diameter / 2, passing)
-    if step > 0.05 and job.fillet < 0.9 * fillet:
+    ends = {"cutter.neck_fillet": job.fillet}
+    if cutter.head_fillet is not None:
+        ends["cutter.head_fillet"] = cutter.head_fillet
+    if step > 0.05 and min(ends.values()) < 0.9 * fillet:
         text = f"Give the neck a fillet of {_show(job, fillet)}"
-        changes.append((text, {"cutter.neck_fillet": fillet}))
+        changes.append((text, {key: max(r, fillet) for key, r in ends.items()}))
     return changes
 
 

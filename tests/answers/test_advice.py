@@ -332,6 +332,23 @@ def test_a_fillet_that_meets_the_throats_corner_is_told() -> None:
 # --- what the bad cut looks like ------------------------------------------------------------------------
 
 
+@pytest.mark.parametrize(("ends", "larger"), [
+    ({"cutter__neck_fillet": 0.1}, {"cutter.neck_fillet": 0.5}),
+    ({"cutter__neck_fillet": 0.1, "cutter__head_fillet": 0.1}, {"cutter.neck_fillet": 0.5, "cutter.head_fillet": 0.5}),
+    ({"cutter__neck_fillet": 0.8, "cutter__head_fillet": 0.1}, {"cutter.neck_fillet": 0.8, "cutter.head_fillet": 0.5}),
+    ({"cutter__neck_fillet": 0.1, "cutter__head_fillet": 0.5}, {"cutter.neck_fillet": 0.5, "cutter.head_fillet": 0.5}),
+    ({"cutter__neck_fillet": 0.5, "cutter__head_fillet": 0.5}, None),
+])  # fmt: skip
+def test_a_larger_fillet_is_advised_for_the_end_that_lacks_it(
+    ends: dict[str, float], larger: dict[str, float] | None
+) -> None:
+    """Throat 6.2, neck 5.2: 0.5 is left beside the neck, and at most 0.5 is advised; no end gets a smaller one."""
+    s = resolve(job(**ends))
+    picked = cut.Picked(speed=1.0, f_z=0.01, stepover=None, notes=())
+    found = [c for words, c in changes.changes_of(s, picked) if "neck a fillet" in words]
+    assert found == ([] if larger is None else [pytest.approx(larger)])
+
+
 def test_the_middle_of_what_snaps_in_closed_form() -> None:
     # computed: of a normal draw, those over t have their median where the tail is halved; hand feed, factor 1.20 exp(0.35 z)
     from scipy.stats import norm

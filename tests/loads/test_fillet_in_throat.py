@@ -202,11 +202,16 @@ def test_the_largest_fillet_by_hand(neck, head, expected):
 
 @pytest.mark.parametrize("fillet", [0.02, 0.1, 0.4])
 @pytest.mark.parametrize("width", [10.6, 11.4])
-def test_every_place_says_the_same_thickest_neck_and_the_clearances_agree(fillet, width):
-    """Advice that strengthens, advice that makes room and the clearances: one neck passes in all."""
+@pytest.mark.parametrize("apart", [False, True])
+def test_every_place_says_the_same_thickest_neck_and_the_clearances_agree(fillet, width, apart):
+    """Advice that strengthens, advice that makes room and the clearances: one neck passes in all,
+    by the fillet at the head: the other end stays out of the throat.
+    """
+    ends = {"cutter.neck_fillet": 0.01, "cutter.head_fillet": fillet} if apart else {}
     job = changed(
         job_from_text(example("t-track"), "t-track"),
-        {"slot.undercut_width": width, "cutter.neck_diameter": 2.0, "cutter.neck_fillet": fillet},
+        {"slot.undercut_width": width, "cutter.neck_diameter": 2.0, "cutter.neck_fillet": fillet}
+        | ends,
     )
     resolved = resolve(job)
     steps = written_passes(resolved, None)
