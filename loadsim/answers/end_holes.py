@@ -128,7 +128,7 @@ def _best_feed(
 ) -> _BestFeed:
     """Best feed of the way as checked, with these holes or none, and what it takes."""
     cut = job.cut
-    steps = passes(job, cut.stepover, cut.direction or "conventional", holes)
+    steps = passes(job, cut.stepover, cut.direction or "conventional", holes, depth)
     engagement = engagement_of(job, steps, 90)
     feed = pick_feed(job, engagement, speed, few)
     return _BestFeed(

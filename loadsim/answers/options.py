@@ -106,7 +106,7 @@ def options(job: ResolvedJob, drilled: list[EndHoles]) -> list[PlanOption]:
     """
     by_passes: dict[object, PlanOption] = {}
     for direction, step, holes in itertools.product(_directions(job), _steps(job), drilled):
-        steps = passes(job, step, direction, holes.holes)
+        steps = passes(job, step, direction, holes.holes, holes.depth)
         option = PlanOption(
             name=_name(job, step, steps) + holes.name,
             stepover=step,

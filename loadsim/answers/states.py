@@ -157,5 +157,5 @@ def neck_of(job: ResolvedJob, cut: Cutting) -> NeckState:
         natural_frequency_Hz=one(cut.frequency),
         force_to_snap_N=force,
         torque_to_snap_Nmm=torque,
-        cycles=one(cycles(job, cut)),
+        cycles=one(cycles(cut)),
     )

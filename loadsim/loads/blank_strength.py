@@ -5,10 +5,12 @@ from __future__ import annotations
 import math
 from enum import Enum, auto
 
+import numpy as np
+
 from loadsim.base.errors import FILE, InputError, Problem
 from loadsim.base.notes import Note
 from loadsim.job.tables import Job
-from loadsim.loads.assumptions import GRIND_FACTOR
+from loadsim.loads.assumptions import GRIND_FACTOR, THOUSAND, THOUSAND_SD
 from loadsim.loads.resolved_job import Strength
 from loadsim.materials.schema import BlankMaterial
 from loadsim.mechanics import fatigue, hardness, strength
@@ -69,26 +71,90 @@ def neck_strength(job: Job, blank: BlankMaterial, notes: list[Note]) -> Strength
         If the hardness given is none of this blank.
     """
     cutter = job.cutter
-    sigma_0 = bend_scale(blank, math.pi / 4 * cutter.neck_diameter**2 * cutter.neck_length)
+    volume = math.pi / 4 * cutter.neck_diameter**2 * cutter.neck_length
+    sigma_0, credit = ground_scale(blank, volume)
     if blank.ductile:
         if cutter.hardness is not None:
             notes.append(Note(code=BlankNote.HARDNESS_NOT_USED, facts={"blank": blank.title}))
-        return _ductile_strength(blank, sigma_0)
+        return _ductile_strength(blank, sigma_0, credit)
     HV = _vickers(cutter.hardness, blank, notes)
-    S_limit = float(fatigue.murakami_limit_surface(HV, blank.defect_size)) * GRIND_FACTOR
     notes += fatigue.murakami_notes(HV, blank.defect_size)
+    HRC = blank.hardness if cutter.hardness is None else cutter.hardness
+    tensile = tensile_strength(HRC, blank)
     return Strength(
         sigma_0=sigma_0,
+        size_credit=credit,
         m=blank.weibull_m,
         spread=blank.bend_strength_spread,
-        S_limit=S_limit,
-        N_limit=1e7,
-        k=blank.basquin_k,
-        S_static=blank.bend_strength,
-        fatigue_spread=math.hypot(0.10, blank.defect_size_spread / 6),
-        tau_u=blank.torsion_ratio * _tensile(job, blank),
+        line=hard_line(blank, HV, tensile if HRC is not None else None),
+        thousand_spread=THOUSAND_SD,
+        limit_spread=math.hypot(0.10, blank.defect_size_spread / 6),
+        tau_u=blank.torsion_ratio * tensile,
         yield_strength=None,
         notch_size=None,
+    )
+
+
+def ground_scale(blank: BlankMaterial, volume: float) -> tuple[float, float]:
+    """Characteristic bend strength of a hand-ground part, and what its small volume is worth.
+
+    The flaws of a hand-ground neck come from the wheel as much as from the bar, so the credit for
+    a stressed volume smaller than the test bar's lies somewhere between none and full; a larger
+    volume counts in full.
+
+    Parameters
+    ----------
+    blank : BlankMaterial
+        Its bend strength, Weibull modulus and the volume of its test bar.
+    volume : float
+        Of the part. [mm^3]
+
+    Returns
+    -------
+    sigma_0 : float
+        With half the credit. [MPa]
+    credit : float
+        ln of the whole credit, 0 where there is none. [1]
+    """
+    full = bend_scale(blank, volume)
+    bar = blank.bend_strength / math.gamma(1 + 1 / blank.weibull_m)
+    credit = max(math.log(full / bar), 0.0)
+    return full * math.exp(-credit / 2), credit
+
+
+def hard_line(blank: BlankMaterial, HV: float, tensile: float | None) -> fatigue.StrengthLine:
+    """Fully reversed amplitude that a hardened blank bears, against turns.
+
+    Its bend strength once, a share of the tensile strength for a thousand turns, and the limit by
+    hardness and flaw at ten million; the loss of the wheel belongs to that limit and so fades to
+    none at a thousand.
+
+    Parameters
+    ----------
+    blank : BlankMaterial
+        Its bend strength and the flaws in it.
+    HV : float
+        Vickers hardness. [HV]
+    tensile : float or None
+        Tensile strength by hardness; None for carbide, whose line runs straight from the bend
+        strength to the limit. [MPa]
+
+    Returns
+    -------
+    line : StrengthLine
+
+    References
+    ----------
+    Shigley-fatigue, f S_ut at a thousand turns; Murakami2002, surface flaws
+    """
+    once = blank.bend_strength
+    limit = float(fatigue.murakami_limit_surface(HV, blank.defect_size)) * GRIND_FACTOR
+    thousand = once ** (4 / 7) * limit ** (3 / 7) if tensile is None else THOUSAND * tensile
+    return fatigue.StrengthLine(
+        once=np.asarray(once),
+        thousand=np.asarray(thousand),
+        limit=np.asarray(limit),
+        N_limit=1e7,
     )
 
 
@@ -112,34 +178,44 @@ def _vickers(given: float | None, blank: BlankMaterial, notes: list[Note]) -> fl
     return HV
 
 
-def _tensile(job: Job, blank: BlankMaterial) -> float:
-    """Return the tensile strength equivalent to the hardness, which falls off the table for
-    carbide. [MPa]
+def tensile_strength(HRC: float | None, blank: BlankMaterial) -> float:
+    """Return the tensile strength equivalent to a hardness, which falls off the table for carbide.
+
+    Parameters
+    ----------
+    HRC : float or None
+        Rockwell hardness; None for carbide. [HRC]
+    blank : BlankMaterial
+        Its bend strength.
+
+    Returns
+    -------
+    tensile : float
+        [MPa]
     """
-    HRC = blank.hardness if job.cutter.hardness is None else job.cutter.hardness
     if HRC is None:
         # carbide: tension bears about half of bending (memory medium)
         return blank.bend_strength / 2
     return float(hardness.hardness_to_tensile(min(HRC, 65.0)))
 
 
-def _ductile_strength(blank: BlankMaterial, sigma_0: float) -> Strength:
+def _ductile_strength(blank: BlankMaterial, sigma_0: float, credit: float) -> Strength:
     S_ut = blank.ultimate_strength
     S_y = blank.yield_strength
     if S_ut is None or S_y is None:
         raise ValueError(f"{blank.name} is marked ductile but has no yield and ultimate strength")
     a, b = fatigue.MARIN_SURFACE["ground"]
-    S_e = float(fatigue.endurance_limit_steel(S_ut) * fatigue.marin_surface(S_ut, a, b))
-    _, slope = fatigue.finite_life_constants(S_ut, 0.82, S_e)
+    S_e = fatigue.endurance_limit_steel(S_ut) * fatigue.marin_surface(S_ut, a, b)
     return Strength(
         sigma_0=sigma_0,
+        size_credit=credit,
         m=blank.weibull_m,
         spread=blank.bend_strength_spread,
-        S_limit=S_e,
-        N_limit=1e6,
-        k=-1.0 / float(slope),
-        S_static=0.82 * S_ut,
-        fatigue_spread=0.12,
+        line=fatigue.StrengthLine(
+            once=np.asarray(S_ut), thousand=np.asarray(0.82 * S_ut), limit=S_e, N_limit=1e6
+        ),
+        thousand_spread=0.12,
+        limit_spread=0.12,
         tau_u=float(strength.torsion_strength(S_ut)),
         yield_strength=S_y,
         notch_size=S_ut,

@@ -11,14 +11,15 @@ import numpy.typing as npt
 from loadsim.base.numbers import Array
 from loadsim.base.ranges import trusted
 from loadsim.loads.deflection import compliance, natural_frequency
-from loadsim.loads.end_holes import holes_for
+from loadsim.loads.end_holes import depth_for, holes_for
 from loadsim.loads.load_case import LoadCase, checked
 from loadsim.loads.neck_stress import Notch, Peaks, neck_stress, notches
 from loadsim.loads.nominal import as_drawn
-from loadsim.loads.passes import Contact, Pass, contacts_of, pass_travel, passes, thickest_sine
+from loadsim.loads.passes import Contact, Pass, contacts_of, passes, thickest_sine, travel_of
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.turn import NeckLoad, neck_load, turn
 from loadsim.mechanics import chip, sections, strength
+from loadsim.mechanics.fatigue import damage_margin
 from loadsim.mechanics.stress_concentration import K_T_BENDING_FE_BOUND
 
 
@@ -39,6 +40,7 @@ class CutLoads:
     sigma_a: Array  #: stress amplitude in the turning frame [MPa]
     sigma_m: Array  #: mean stress [MPa]
     sigma_ar: Array  #: equivalent fully reversed amplitude [MPa]
+    fatigue: Array  #: amplitude over strength, the damage of all pieces of the cut summed [1]
     bending: Array  #: nominal bending stress at the governing notch [MPa]
     torsion: Array  #: nominal torsion stress [MPa]
     K_t: Array  #: published, bending [1]
@@ -63,13 +65,11 @@ class Cutting:
     frequency: float | Array  #: natural frequency of the cutter [Hz]
 
 
-def cycles(job: ResolvedJob, cutting: Cutting) -> Array:
+def cycles(cutting: Cutting) -> Array:
     """Stress cycles of the neck in this cut: one for each turn.
 
     Parameters
     ----------
-    job : ResolvedJob
-        Its length of slot and tooth count.
     cutting : Cutting
         The cut.
 
@@ -78,8 +78,7 @@ def cycles(job: ResolvedJob, cutting: Cutting) -> Array:
     N : ndarray
         [1]
     """
-    travel = pass_travel(job.slot, job.cutter.head_diameter)
-    return np.asarray(len(cutting.passes) * travel / (cutting.case.f_z * cutting.case.teeth), float)
+    return np.asarray(travel_of(cutting.passes) / (cutting.case.f_z * cutting.case.teeth), float)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,7 +136,8 @@ def written_passes(job: ResolvedJob, stepover: float | None) -> tuple[Pass, ...]
     InputError
         If end holes are asked for and none fits.
     """
-    return passes(job, stepover, job.cut.direction or "conventional", holes_for(job))
+    direction = job.cut.direction or "conventional"
+    return passes(job, stepover, direction, holes_for(job), depth_for(job))
 
 
 def written_engagement(job: ResolvedJob, stepover: float | None, fine: int = 360) -> Engagement:
@@ -228,8 +228,9 @@ class CutDemand:
     (s,).
     """
 
-    shoulder: list[NeckLoad]  #: of each pass, at the shank's shoulder
-    head: list[NeckLoad]  #: of each pass, at the head
+    shoulder: list[NeckLoad]  #: of each piece, at the shank's shoulder
+    head: list[NeckLoad]  #: of each piece, at the head
+    travels: tuple[float, ...]  #: of each piece [mm]
     level: float  #: lowest load above the head's lower face [mm]
     thin_chip: Array  #: as in `CutLoads`, from here on
     mean_force: Array
@@ -244,7 +245,7 @@ class CutDemand:
         taken: dict[str, Any] = {
             k: getattr(self, k)[which]
             for k in (f.name for f in fields(self))
-            if k not in ("shoulder", "head", "level")
+            if k not in ("shoulder", "head", "travels", "level")
         }
         return replace(
             self,
@@ -297,6 +298,7 @@ def cut_demand(contacts: list[Contact], case: LoadCase) -> CutDemand:
     return CutDemand(
         shoulder=[neck_load(case, c.peak, case.neck_length) for c in contacts],
         head=[neck_load(case, c.peak, np.zeros_like(case.neck_length)) for c in contacts],
+        travels=tuple(c.travel for c in contacts),
         level=min(float(c.peak.level.min()) for c in contacts),
         thin_chip=_thin(case, contacts),
         mean_force=_worst([t.weight @ np.hypot(t.F_x, t.F_y) for t in turns]),
@@ -352,6 +354,7 @@ def cut_stress(job: ResolvedJob, case: LoadCase, loads: CutDemand) -> CutLoads:
         sigma_a=_worst([p.sigma_a for p in ends]),
         sigma_m=_worst([p.sigma_m for p in ends]),
         sigma_ar=_worst([p.sigma_ar for p in ends]),
+        fatigue=_fatigue(job, case, loads, runs),
         bending=moment / sections.section_modulus(case.neck_diameter),
         torsion=torque / sections.polar_section_modulus(case.neck_diameter),
         K_t=np.where(governs, both[1].K_t, both[0].K_t),
@@ -375,6 +378,17 @@ def _stressed_ends(
         [neck_stress(load, notch, worn) for load in end]
         for end, notch, worn in zip((loads.shoulder, loads.head), both, rubbed, strict=True)
     ]
+
+
+def _fatigue(
+    job: ResolvedJob, case: LoadCase, loads: CutDemand, runs: list[list[Peaks]]
+) -> Array:
+    """Amplitude over strength of the worse end, every piece of the cut for its own turns."""
+    turns = [travel / (case.f_z * case.teeth) for travel in loads.travels]
+    margins = [
+        damage_margin(turns, [p.sigma_ar for p in run], job.strength.line) for run in runs
+    ]
+    return np.exp(_worst(margins))
 
 
 def _worst(values: list[Array]) -> Array:

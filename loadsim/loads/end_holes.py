@@ -339,6 +339,17 @@ def holes_for(resolved: ResolvedJob) -> tuple[Hole, ...]:
     return plan.holes
 
 
+def depth_for(resolved: ResolvedJob) -> float:
+    """Depth of the end holes that ``[cut]`` asks for, from each open end; 0 without holes. [mm]"""
+    job = resolved.written
+    if not job.cut.predrill:
+        return 0.0
+    if job.predrill is not None:
+        return job.predrill.depth
+    plan = layout(resolved)
+    return 0.0 if plan is None else plan.depth
+
+
 def holes_of(job: Job) -> tuple[Hole, ...]:
     """Return the end holes as the shop means to drill them."""
     p = job.predrill

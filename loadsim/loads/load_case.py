@@ -31,7 +31,8 @@ class LoadCase:
     head_diameter: Array  #: for the neck's fillet at the head [mm]
     neck_length: Array  #: [mm]
     neck_diameter: Array  #: [mm]
-    fillet: Array  #: [mm]
+    fillet: Array  #: at the shank's shoulder [mm]
+    head_fillet: Array  #: where the neck meets the head [mm]
     shank_diameter: Array  #: [mm]
     fe_factor: Array  #: on the published bending K_t [1]
 
@@ -53,6 +54,7 @@ RANGES: dict[str, Range] = {
     "neck_length": above_zero("mm"),
     "neck_diameter": above_zero("mm"),
     "fillet": above_zero("mm"),
+    "head_fillet": above_zero("mm"),
     "shank_diameter": above_zero("mm"),
     "fe_factor": above_zero(""),
 }

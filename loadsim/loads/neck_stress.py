@@ -104,14 +104,14 @@ def notches(case: LoadCase, notch_size: float | None = None) -> tuple[Notch, Not
     head : Notch
     """
     d = case.neck_diameter
-    r = case.fillet
     W = sections.section_modulus(d)
     W_p = sections.polar_section_modulus(d)
     ends = []
-    for name, D, arm in (
-        ("shank shoulder", np.maximum(case.shank_diameter, d), case.neck_length),
-        ("head", np.maximum(case.head_diameter, d), np.zeros_like(case.neck_length)),
+    for name, widest, arm, r in (
+        ("shank shoulder", case.shank_diameter, case.neck_length, case.fillet),
+        ("head", case.head_diameter, np.zeros_like(case.neck_length), case.head_fillet),
     ):
+        D = np.maximum(widest, d)
         K_t = stress_concentration.stress_concentration_bending(D, d, r)
         K_ts = stress_concentration.stress_concentration_torsion(D, d, r)
 
@@ -197,6 +197,27 @@ def neck_stress(swing: NeckLoad, notch: Notch, rubbed: Notch | None = None) -> P
         sigma_m=sigma_m,
         sigma_ar=sigma_ar,
     )
+
+
+def reversed_amplitude(swing: NeckLoad, notch: Notch) -> Array:
+    """Fully reversed amplitude of a turn at a notch, as in `neck_stress`.
+
+    Parameters
+    ----------
+    swing : NeckLoad
+        What the turn asks of this end of the neck.
+    notch : Notch
+        The end of the neck that is judged, with its fatigue notch factors.
+
+    Returns
+    -------
+    sigma_ar : ndarray
+        [MPa]
+    """
+    torque = swing.torque.max(axis=0, initial=0.0)
+    return _fatigue_stress(
+        swing.low * notch.bending, swing.high * notch.bending, torque * notch.torsion
+    )[2]
 
 
 def _fatigue_stress(low: Array, high: Array, tau_max: Array) -> tuple[Array, Array, Array]:

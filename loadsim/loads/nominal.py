@@ -120,6 +120,7 @@ def as_drawn(job: ResolvedJob, f_z: float | Array, sine: float, fe_factor: float
         neck_length=as_array(cutter.neck_length),
         neck_diameter=as_array(cutter.neck_diameter),
         fillet=as_array(job.fillet),
+        head_fillet=as_array(job.head_fillet),
         shank_diameter=as_array(cutter.shank_diameter),
         fe_factor=as_array(fe_factor),
     )
@@ -130,7 +131,7 @@ class Necks:
     """Necks of several diameters, each with the bend strength that goes with its volume; (n,)."""
 
     diameter: Array  #: [mm]
-    sigma_0: Array  #: characteristic bend strength [MPa]
+    sigma_0: Array  #: characteristic bend strength, half the size credit counted [MPa]
 
     def take(self, which: Index) -> Necks:
         """Return the necks wanted."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from enum import StrEnum
 from typing import Literal
 
 import numpy as np
@@ -21,17 +22,37 @@ from loadsim.mechanics.stock import Head, Hole, Section, Swept, radial_width, re
 ArrayLike = npt.ArrayLike
 
 
+class PieceKind(StrEnum):
+    """What a piece of a pass is."""
+
+    RUN = "run"
+    HOLES = "stretch with end holes"
+    CLOSED_END = "closed end"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piece:
+    """A length of one pass over which the cutter meets the same metal."""
+
+    kind: PieceKind
+    section: Section  #: the metal, in the frame of the feed
+    travel: float  #: [mm]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Contact:
-    """The contact tables of one pass: geometry alone, made once."""
+    """The contact tables of one piece of a pass: geometry alone, made once."""
 
     peak: Positions
     turn: Positions
     wall: Positions
+    kind: PieceKind
+    step: int  #: place of its pass among the passes [1]
+    travel: float  #: [mm]
 
 
 def contacts_of(passes: tuple[Pass, ...], teeth: int, fine: int = 720) -> list[Contact]:
-    """Make the contact tables of every pass.
+    """Make the contact tables of every piece of every pass, the longest run of a pass first.
 
     Parameters
     ----------
@@ -48,12 +69,21 @@ def contacts_of(passes: tuple[Pass, ...], teeth: int, fine: int = 720) -> list[C
     """
     return [
         Contact(
-            peak=peak_positions(p.section, p.swept, teeth),
-            turn=whole_turn(p.section, p.swept, teeth, fine),
-            wall=wall_positions(p.section, p.swept, teeth),
+            peak=peak_positions(piece.section, p.swept, teeth),
+            turn=whole_turn(piece.section, p.swept, teeth, fine),
+            wall=wall_positions(piece.section, p.swept, teeth),
+            kind=piece.kind,
+            step=step,
+            travel=piece.travel,
         )
-        for p in passes
+        for step, p in enumerate(passes)
+        for piece in p.pieces
     ]
+
+
+def along(contacts: list[Contact]) -> list[Contact]:
+    """Return of each pass the piece that it mostly consists of: it shapes the walls."""
+    return [c for i, c in enumerate(contacts) if i == 0 or c.step != contacts[i - 1].step]
 
 
 def thickest_sine(contacts: list[Contact]) -> float:
@@ -89,6 +119,7 @@ class Pass:
     swept: Swept  #: its path in that section
     radial_width: float  #: over which it meets metal [mm]
     area: float  #: of metal taken out of the section [mm^2]
+    pieces: tuple[Piece, ...]  #: the run along the slot first
     #: fed the other way along the slot: from the far end to the one where the first pass starts
     back: bool = False
 
@@ -162,6 +193,7 @@ def passes(
     stepover: float | None,
     direction: Literal["conventional", "climb"],
     holes: tuple[Hole, ...] = (),
+    depth: float = math.inf,
 ) -> tuple[Pass, ...]:
     """Lay out the passes that make the whole undercut, floor first, centre line first.
 
@@ -175,13 +207,16 @@ def passes(
         How the side passes cut their wall.
     holes : tuple of Hole
         End holes drilled before.
+    depth : float
+        Of the holes, from each open end; left out: they go through. [mm]
 
     Returns
     -------
     passes : tuple of Pass
         Those that meet no metal are left out.
     """
-    stock = replace(job.section, holes=holes)
+    through = not holes or depth * job.slot.open_ends >= job.slot.length * (1 - 1e-9)
+    stock = replace(job.section, holes=holes if through else ())
     run = []
     slot = job.slot
     for level in pass_levels(slot.undercut_height, job.head.height, oversize(slot).height):
@@ -189,9 +224,47 @@ def passes(
             swept = Swept(head=job.head, offset=offset, bottom=level)
             step = _pass(stock, swept, direction)
             if step.area > 1e-6:
-                run.append(step)
+                pieces = _pieces(job, step, () if through else holes, depth)
+                run.append(replace(step, pieces=pieces))
                 stock = stock.after(swept)
     return tuple(run)
+
+
+#: Length over which the force at a closed end counts as that at the stop, over the head's radius:
+#: more than the damage of the last radius is worth. [1]
+STOP = 0.5
+
+
+def _pieces(
+    job: ResolvedJob, p: Pass, holes: tuple[Hole, ...], depth: float
+) -> tuple[Piece, ...]:
+    """Cut a pass into pieces: the bare run, the stretch that holes really reach, the closed ends.
+
+    A drilled stretch counts from where the whole front of the head is over it. At a closed end the
+    throat ends in a round of half its width and the head is fed until its front reaches the same
+    end: its whole front then stands in metal that neither the throat nor a pass at another offset
+    has taken.
+    """
+    slot = job.slot
+    radius = job.head.radius
+    travel = pass_travel(slot, 2 * radius)
+    drilled = slot.open_ends * max(min(depth, slot.length) - radius, 0.0) if holes else 0.0
+    pieces = [Piece(kind=PieceKind.RUN, section=p.section, travel=travel - drilled)]
+    if drilled > 0:
+        own = tuple(replace(hole, offset=-hole.offset) for hole in holes) if p.back else holes
+        with_holes = replace(p.section, holes=own)
+        pieces.append(Piece(kind=PieceKind.HOLES, section=with_holes, travel=drilled))
+    if slot.open_ends < 2:
+        swept = tuple(s for s in p.section.swept if math.isclose(s.offset, p.swept.offset, abs_tol=1e-9))
+        solid = replace(p.section, throat_low=0.0, throat_high=0.0, swept=swept)
+        stops = (2 - slot.open_ends) * STOP * radius
+        pieces.append(Piece(kind=PieceKind.CLOSED_END, section=solid, travel=stops))
+    return tuple(pieces)
+
+
+def travel_of(passes: tuple[Pass, ...]) -> float:
+    """Travel of all passes, piece by piece. [mm]"""
+    return math.fsum(piece.travel for p in passes for piece in p.pieces)
 
 
 def _pass(stock: Section, swept: Swept, direction: Literal["conventional", "climb"]) -> Pass:
@@ -210,6 +283,7 @@ def _pass(stock: Section, swept: Swept, direction: Literal["conventional", "clim
         swept=path,
         radial_width=radial_width(section, path),
         area=removed_area(section, path),
+        pieces=(),
         back=turned,
     )
 

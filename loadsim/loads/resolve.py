@@ -9,7 +9,8 @@ from enum import Enum, auto
 
 from loadsim.base.notes import Note
 from loadsim.job.cutter_geometry import rake_of, relief_of, shape_of
-from loadsim.job.tables import Cutter, Job
+from loadsim.job.tables import Cutter, Job, Slot
+from loadsim.job.tolerances import width_tolerance
 from loadsim.loads.assumptions import (
     DEFAULT_BACKLASH,
     DEFAULT_EDGE_RADIUS,
@@ -17,6 +18,7 @@ from loadsim.loads.assumptions import (
     DEFAULT_HANDWHEEL,
     DEFAULT_RUNOUT,
     DEFAULT_STIFFNESS,
+    LEAST_FILLET,
     WEAR_FACTOR,
 )
 from loadsim.loads.blank_strength import neck_strength
@@ -80,6 +82,7 @@ def resolve(job: Job) -> ResolvedJob:
     reference, radial, radial_spread = _force_basis(job, work)
     by_hand = assumed if machine.feed == "hand" else []
     ground = section_of(job)
+    fillet, head_fillet = _fillets(job, (low, high), assumed)
     notes = [*rake_notes(rake, reference), *root_notes(ground.tooth_arm, ground.tooth_thickness)]
     (assumed if job.grind is None else notes).extend(ground_notes(job))
     return ResolvedJob(
@@ -91,7 +94,8 @@ def resolve(job: Job) -> ResolvedJob:
         section=section,
         side=high,
         side_low=low,
-        fillet=_assume(cutter.neck_fillet, DEFAULT_FILLET, Assumption.FILLET, assumed),
+        fillet=fillet,
+        head_fillet=head_fillet,
         edge_radius=edge_radius,
         h_min=float(chip.thinnest(edge_radius, work.h_min_ratio)),
         runout=_assume(cutter.runout, DEFAULT_RUNOUT, Assumption.RUNOUT, assumed),
@@ -121,6 +125,37 @@ def _assume(given: float | None, default: float, code: Assumption, assumed: list
         return given
     assumed.append(Note(code=code, facts={"value": default}))
     return default
+
+
+def _fillets(job: Job, walls: tuple[float, float], assumed: list[Note]) -> tuple[float, float]:
+    """Fillet at the shank's shoulder and at the head: as given, else the usual one where it fits.
+
+    One that is assumed never fills its step, and at the head never meets the throat's corner.
+    """
+    cutter = job.cutter
+    neck = cutter.neck_diameter
+    given = cutter.neck_fillet
+    shoulder = given
+    if shoulder is None:
+        step = (cutter.shank_diameter - neck) / 2
+        shoulder = min(DEFAULT_FILLET, step) if step > 0 else DEFAULT_FILLET
+    head = given if cutter.head_fillet is None else cutter.head_fillet
+    if head is None:
+        radius = cutter.head_diameter / 2
+        gap = (job.slot.throat_width - neck) / 2 - _farthest(job.slot, walls, radius)
+        head = min(DEFAULT_FILLET, max(gap, LEAST_FILLET))
+    if given is None:
+        facts = {"value": shoulder, "head": head}
+        assumed.append(Note(code=Assumption.FILLET, facts=facts))
+    return shoulder, head
+
+
+def _farthest(slot: Slot, walls: tuple[float, float], radius: float) -> float:
+    """How far the cutter's axis runs off the throat's centre line. [mm]"""
+    low, high = walls
+    if slot.sides == 2 and slot.undercut_width - 2 * radius <= width_tolerance(slot):
+        return 0.0
+    return max(high - radius, -(low + radius) if slot.sides == 2 else 0.0, 0.0)
 
 
 def _section(job: Job) -> tuple[Section, float, float]:

@@ -19,6 +19,7 @@ from loadsim.job.tables import (
     Trial,
 )
 from loadsim.materials.schema import BlankMaterial, WorkMaterial
+from loadsim.mechanics.fatigue import StrengthLine
 from loadsim.mechanics.force_law import RadialRatio
 from loadsim.mechanics.stock import Head, Section
 
@@ -27,14 +28,15 @@ from loadsim.mechanics.stock import Head, Section
 class Strength:
     """What the neck of this blank bears."""
 
-    sigma_0: float  #: characteristic bend strength of the neck [MPa]
+    #: characteristic bend strength of the neck, with half the credit for its small volume [MPa]
+    sigma_0: float
+    #: ln of the whole credit for a volume smaller than the test bar's; 0 for a larger one [1]
+    size_credit: float
     m: float  #: Weibull modulus [1]
-    spread: float  #: between sources, relative [1]
-    S_limit: float  #: fully reversed amplitude borne for N_limit cycles [MPa]
-    N_limit: float  #: [1]
-    k: float  #: slope of the S-N line [1]
-    S_static: float  #: amplitude borne once [MPa]
-    fatigue_spread: float  #: relative [1]
+    spread: float  #: of the bend strength between sources, relative [1]
+    line: StrengthLine  #: fully reversed amplitude against turns
+    thousand_spread: float  #: of what is borne for a thousand turns, relative [1]
+    limit_spread: float  #: of what is borne at the fatigue limit, relative [1]
     tau_u: float  #: torsion strength [MPa]
     yield_strength: float | None  #: only for ductile blanks [MPa]
     #: tensile strength for the notch sensitivity; None: fully sensitive [MPa]
@@ -65,7 +67,8 @@ class ResolvedJob:
     section: Section  #: before the undercut
     side: float  #: half-width datum: y of the undercut's wall on the high side [mm]
     side_low: float  #: y of the undercut's wall (or plain wall) on the low side [mm]
-    fillet: float
+    fillet: float  #: at the shank's shoulder [mm]
+    head_fillet: float  #: where the neck meets the head [mm]
     edge_radius: float
     h_min: float
     runout: float

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from enum import Enum, auto
 
 import numpy as np
@@ -332,50 +334,155 @@ def endurance_limit_steel(S_ut: Reals) -> Array:
     return S_e
 
 
-@takes(
-    N_limit=must_be("1", over=0.0),
-    N=must_be("1", over=0.0),
-    S_limit=must_be("MPa", over=0.0),
-    k=must_be("1", over=0.0),
-    S_static=must_be("MPa", over=0.0),
-)
-def basquin_strength(N: Reals, S_limit: Reals, N_limit: Reals, k: Reals, S_static: Reals) -> Array:
-    """Stress amplitude borne for N cycles, ``S_limit (N_limit / N)^(1/k)``, never above the static
-    strength.
+#: Turns of the middle anchor of a strength line. [1]
+MIDDLE = 1e3
 
-    The slope goes on past N_limit: hard steel has no knee, and its strength keeps falling.
+#: Least drop from one anchor of a strength line to the next, in the logarithm: more turns are never
+#: borne better. [1]
+LEAST_DROP = 0.01
 
-    Parameters
-    ----------
-    N : array_like
-        Cycles asked for. [1]
-    S_limit : array_like
-        Amplitude borne for N_limit cycles. [MPa]
-    N_limit : array_like
-        Cycles at which S_limit holds. [1]
-    k : array_like
-        Slope exponent, > 0; 11 to 16 for hard steel. [1]
-    S_static : array_like
-        Strength for a single load. [MPa]
 
-    Returns
-    -------
-    S : ndarray
-        Stress amplitude. [MPa]
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StrengthLine:
+    """Amplitude borne against turns: straight in log-log between three anchors, and on past the
+    last; each anchor () or (s,).
 
-    Raises
-    ------
-    ModelError
-        If any value is not finite or not positive.
+    Past the last anchor the line keeps falling: hard steel has no knee. An anchor above the one
+    before it counts as just under that.
 
     References
     ----------
-    Basquin1910, exponential law of endurance
+    Shigley-fatigue, from S_ut at one turn over f S_ut at a thousand to the limit
     """
-    ratio = N_limit / N
-    line = S_limit * ratio ** (1.0 / k)
-    S: Array = np.minimum(line, S_static)
-    return S
+
+    once: Array  #: borne for one turn [MPa]
+    thousand: Array  #: borne for a thousand turns [MPa]
+    limit: Array  #: borne for N_limit turns [MPa]
+    N_limit: float  #: [1]
+
+    def anchors(self) -> tuple[Array, Array, Array]:
+        """Natural logarithms of the three anchors, each under the one before it."""
+        once = np.log(np.asarray(self.once, float))
+        thousand = np.minimum(np.log(np.asarray(self.thousand, float)), once - LEAST_DROP)
+        limit = np.minimum(np.log(np.asarray(self.limit, float)), thousand - LEAST_DROP)
+        return once, thousand, limit
+
+    def slopes(self) -> tuple[Array, Array]:
+        """Exponents k of ``N ~ sigma^-k`` before and after a thousand turns. [1]"""
+        once, thousand, limit = self.anchors()
+        return (
+            math.log(MIDDLE) / (once - thousand),
+            math.log(self.N_limit / MIDDLE) / (thousand - limit),
+        )
+
+    def strength(self, N: ArrayLike) -> Array:
+        """Amplitude borne for N turns.
+
+        Parameters
+        ----------
+        N : array_like
+            Turns, at least 1; fewer count as one. [1]
+
+        Returns
+        -------
+        S : ndarray
+            [MPa]
+        """
+        once, thousand, _ = self.anchors()
+        early, late = self.slopes()
+        ln_N = np.log(np.maximum(np.asarray(N, float), 1.0))
+        after = ln_N - math.log(MIDDLE)
+        S: Array = np.exp(
+            np.where(after <= 0, once - ln_N / early, thousand - np.maximum(after, 0.0) / late)
+        )
+        return S
+
+
+#: Steps of Newton's method, and the error of ln(damage) at which they end. [1]
+STEPS = 40
+CLOSE = 1e-7
+
+
+def damage_margin(turns: Sequence[ArrayLike], sigma: Sequence[ArrayLike], line: StrengthLine) -> Array:
+    """Logarithm of the factor on all amplitudes at which their damage would just add up to one,
+    turned round: stress over strength of a history with several levels.
+
+    ``sum n_i / N(sigma_i / x) = 1``, solved for x; ln x is returned. Over zero the part has failed.
+
+    Parameters
+    ----------
+    turns : sequence of array_like
+        Turns at each level, () or (s,); at least one level has turns. [1]
+    sigma : sequence of array_like
+        Amplitude of each level, () or (s,). [MPa]
+    line : StrengthLine
+        What is borne.
+
+    Returns
+    -------
+    margin : ndarray
+        ln(stress / strength); minus infinity where no level has stress. [1]
+
+    Raises
+    ------
+    ValueError
+        If there is no level.
+
+    References
+    ----------
+    Miner1945, linear summation of damage
+    """
+    if not turns:
+        raise ValueError("a history without a level has no damage")
+    with np.errstate(divide="ignore"):
+        ln_n = [np.log(np.asarray(n, float)) for n in turns]
+        levels = [np.log(np.asarray(s, float)) for s in sigma]
+        everything = np.log(np.sum(np.broadcast_arrays(*[np.asarray(n, float) for n in turns]), 0))
+    _, thousand, _ = line.anchors()
+    early, late = line.slopes()
+    middle = math.log(MIDDLE)
+
+    def borne(ln_turns: Array) -> Array:
+        after = ln_turns - middle
+        return np.asarray(thousand - after / np.where(after <= 0, early, late))
+
+    # all turns at the worst level, and each level alone, enclose the answer
+    high = np.maximum.reduce(levels) - borne(np.maximum(everything, 0.0))
+    low = np.maximum.reduce(
+        [x - borne(n) for x, n in zip(levels, ln_n, strict=True) if np.any(n > -np.inf)]
+    )
+    low, high = np.broadcast_arrays(np.minimum(low, high), high)
+    s = high
+    for _ in range(STEPS):
+        ln_damage, steepness = _damage(s, ln_n, levels, thousand, early, late)
+        failed = ln_damage > 0
+        low = np.where(failed, s, low)
+        high = np.where(failed, high, s)
+        with np.errstate(invalid="ignore"):
+            step = ln_damage / steepness
+            tangent = s + step
+            # where the line bends the wrong way a tangent may leave what encloses the answer
+            inside = (tangent >= low) & (tangent <= high)
+            s = np.where(inside, tangent, np.where(np.isfinite(low), (low + high) / 2, high))
+        if not (np.fmax(step, -step) > CLOSE).any():
+            break
+    return s
+
+
+def _damage(
+    s: Array, ln_n: list[Array], levels: list[Array], thousand: Array, early: Array, late: Array
+) -> tuple[Array, Array]:
+    """Logarithm of the damage with amplitudes over exp(s), and how steeply it falls with s."""
+    damage = np.zeros(s.shape)
+    fall = np.zeros(s.shape)
+    for n, level in zip(ln_n, levels, strict=True):
+        over = level - s - thousand
+        k = np.where(over > 0, early, late)
+        part = np.exp(n - math.log(MIDDLE) + over * k)
+        damage += part
+        fall += part * k
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.log(damage), fall / damage
 
 
 @takes(

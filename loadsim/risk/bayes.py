@@ -15,64 +15,30 @@ from loadsim.base.numbers import Array
 ArrayLike = npt.ArrayLike
 
 
-def log_survived(p: ArrayLike, share: float) -> Array:
-    """Logarithm of the chance to survive a share of a run that breaks with chance p.
-
-    ``share * ln(1 - p)``: what was survived is a censored strength, at least what the load asked.
+def log_snapped(ln_lived: ArrayLike) -> Array:
+    """Logarithm of the chance to break, from that of the chance to live.
 
     Parameters
     ----------
-    p : array_like, shape (s,)
-        Chance of a break in the whole run. [1]
-    share : float
-        Share of the run that was made, over 0. [1]
+    ln_lived : array_like, shape (s,)
+        Natural logarithm of the chance to live, not over 0. [1]
 
     Returns
     -------
     log_likelihood : ndarray, shape (s,)
+        Minus infinity where nothing breaks.
 
     Raises
     ------
     ValueError
-        If a chance lies outside 0 to 1 or the share is not over 0.
+        If a chance to live is over 1 or is not a number.
     """
-    p = _chance(p, share)
+    ln_lived = np.asarray(ln_lived, float)
+    if not (ln_lived <= 0).all():
+        raise ValueError("a chance to live is over 1 or is not a number")
     with np.errstate(divide="ignore"):
-        log_likelihood: Array = share * np.log1p(-p)
+        log_likelihood: Array = np.log(-np.expm1(ln_lived))
     return log_likelihood
-
-
-def log_snapped(p: ArrayLike, share: float) -> Array:
-    """Logarithm of the chance to break within a share of a run that breaks with chance p.
-
-    Parameters
-    ----------
-    p : array_like, shape (s,)
-        Chance of a break in the whole run. [1]
-    share : float
-        Share of the run within which it broke, over 0. [1]
-
-    Returns
-    -------
-    log_likelihood : ndarray, shape (s,)
-
-    Raises
-    ------
-    ValueError
-        If a chance lies outside 0 to 1 or the share is not over 0.
-    """
-    with np.errstate(divide="ignore"):
-        log_likelihood: Array = np.log(-np.expm1(log_survived(p, share)))
-    return log_likelihood
-
-
-def _chance(p: ArrayLike, share: float) -> Array:
-    p = np.asarray(p, float)
-    if not ((p >= 0) & (p <= 1)).all():
-        raise ValueError("a chance lies outside 0 to 1")
-    if not 0 < share < np.inf:
-        raise ValueError(f"the share is {share:g}; it must be over 0")
-    return p
 
 
 def log_normal_density(residuals: ArrayLike, covariance: ArrayLike) -> Array:

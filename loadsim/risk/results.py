@@ -14,6 +14,38 @@ class Driver:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Modes:
+    """Chance of each way to break alone. [1]"""
+
+    fracture: float
+    fatigue: float
+    torsion: float
+    grab: float  #: the table is grabbed, and the tooth fed by the backlash breaks the neck
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Batch:
+    """What becomes of one cutter over all slots of a job."""
+
+    slots: int
+    snap_probability: float  #: within all of them [1]
+    #: slots up to which the chance stays within the asked one; None: one is too many, or all hold
+    slots_to_target: int | None
+    stone_after_slots: int | None  #: slots until the edges are due for the stone; None: after all
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prove:
+    """The scrap cut that proves a marginal one, and what it is worth."""
+
+    feed_per_tooth_mm: float
+    length_mm: float
+    slots: int
+    snap_probability: float  #: of the scrap cut [1]
+    after: float  #: of the next slot, if the cutter lives through it [1]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Risk:
     """Chance that the neck snaps in this cut."""
 
@@ -23,6 +55,7 @@ class Risk:
     samples: int
     seed: int
     drivers: tuple[Driver, ...]
+    modes: Modes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

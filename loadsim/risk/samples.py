@@ -9,7 +9,9 @@ from enum import IntEnum
 import numpy as np
 
 from loadsim.base.numbers import Array
+from loadsim.job.tables import Cutter
 from loadsim.loads.assumptions import (
+    BUILT_UP_EDGE_SD,
     FILLET_SD,
     FILLET_SD_ASSUMED,
     HEIGHT_SD,
@@ -26,6 +28,7 @@ from loadsim.loads.passes import Contact, thickest_sine
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics.stress_concentration import K_T_BENDING_FE_MEAN, K_T_BENDING_FE_SD
 from loadsim.risk import sobol
+from loadsim.risk.neck_demand import Demand
 
 SEED = 20_260
 
@@ -52,9 +55,11 @@ class Uncertain(IntEnum):
     HEAD_HEIGHT = "head height"  # sd: HEIGHT_SD over the height
     STRESS_CONCENTRATION = "stress concentration"  # nominal + sd z, sd: K_T_BENDING_FE_SD
     BLANK_STRENGTH = "strength of the blank"  # sd: of its sources
-    FATIGUE_STRENGTH = "fatigue strength"  # sd: of its sources
-    NECK_GRINDING = "grinding of the neck"  # on the fatigue strength; sd: GRIND_SD
+    FATIGUE_LIMIT = "fatigue limit"  # sd: of its sources
+    NECK_GRINDING = "grinding of the neck"  # on the fatigue limit; sd: GRIND_SD
     CHIP_PACKING = "chip packing"  # rare and even, by burst_factor: BURST, BURST_BASE, BURST_RATE
+    THOUSAND_TURNS = "strength at a thousand turns"  # sd: THOUSAND_SD
+    SMALL_VOLUME = "credit for the neck's small volume"  # even, from none to the whole
 
     def __new__(cls, driver: str) -> Uncertain:
         """Number the rows as they stand here."""
@@ -64,9 +69,22 @@ class Uncertain(IntEnum):
         return member
 
 
+#: What differs from cut to cut.
+OF_THE_CUT = (Uncertain.EDGE_WEAR, Uncertain.FEED_STEADINESS, Uncertain.CHIP_PACKING)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Worn:
+    """What one cutter has lived through before the cut that is asked about."""
+
+    cutter: Cutter  #: the very one; another has lived through nothing
+    demand: Demand  #: of all its cuts, (n,)
+    slots: float  #: how many of the job's slots they come to [1]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Draws:
-    """One sample of all that is not known for sure; rows by `Uncertain`, (14, n)."""
+    """One sample of all that is not known for sure; rows by `Uncertain`, (16, n)."""
 
     u: Array  #: uniform between 0 and 1 [1]
     z: Array  #: the same as standard normal deviates [1]
@@ -74,6 +92,7 @@ class Draws:
     seed: int
     #: what test cuts make of each sample, (n,); None: nothing was seen [1]
     weights: Array | None = None
+    worn: Worn | None = None  #: what the job's cutter has lived through; None: nothing
 
 
 def draws(samples_log2: int = 16, seed: int = SEED) -> Draws:
@@ -132,15 +151,46 @@ def few_of(drawn: Draws, most: int = 256) -> Draws:
     each = drawn.u.shape[1] // drawn.replicates
     first = np.arange(min(each, most if drawn.weights is None else 4 * most))
     kept = (first + each * np.arange(drawn.replicates)[:, None]).ravel()
+    worn = drawn.worn
     return replace(
         drawn,
         u=drawn.u[:, kept],
         z=drawn.z[:, kept],
         weights=None if drawn.weights is None else drawn.weights[kept],
+        worn=None if worn is None else replace(worn, demand=worn.demand.take(kept)),
     )
 
 
-def sampled_case(job: ResolvedJob, contacts: list[Contact], f_z: float, z: Array) -> LoadCase:
+def redrawn(drawn: Draws, rows: tuple[Uncertain, ...], seed: tuple[int, ...]) -> Draws:
+    """Draw some inputs anew: the same points, paired otherwise within each replicate.
+
+    Parameters
+    ----------
+    drawn : Draws
+        The sample.
+    rows : tuple of Uncertain
+        What is drawn anew.
+    seed : tuple of int
+        Of this pairing, beside the sample's own.
+
+    Returns
+    -------
+    draws : Draws
+    """
+    rng = np.random.default_rng([drawn.seed, *seed])
+    u = drawn.u.copy()
+    z = drawn.z.copy()
+    first = np.arange(drawn.u.shape[1]).reshape(drawn.replicates, -1)
+    for row in rows:
+        order = rng.permuted(first, axis=1).ravel()
+        u[row] = u[row, order]
+        z[row] = z[row, order]
+    return replace(drawn, u=u, z=z)
+
+
+def sampled_case(
+    job: ResolvedJob, contacts: list[Contact], f_z: float, z: Array, speed: float | None = None
+) -> LoadCase:
     """Return the cut with every uncertain input drawn.
 
     Parameters
@@ -151,8 +201,10 @@ def sampled_case(job: ResolvedJob, contacts: list[Contact], f_z: float, z: Array
         One for each pass.
     f_z : float
         Feed per tooth as set. [mm]
-    z : ndarray, shape (14, s)
+    z : ndarray, shape (16, s)
         Standard normal deviates, rows by `Uncertain`. [1]
+    speed : float, optional
+        Spindle speed; under a certain one an edge builds up, and the force is less sure. [rad/s]
 
     Returns
     -------
@@ -162,9 +214,10 @@ def sampled_case(job: ResolvedJob, contacts: list[Contact], f_z: float, z: Array
     cutter = job.cutter
     sine = thickest_sine(contacts)
     base = as_drawn(job, f_z, sine, K_T_BENDING_FE_MEAN)
-    sigma_ln = force_model(job, peak_chip(job, f_z, sine)).sigma_ln
+    sigma_ln = force_spread(job, f_z, sine, speed)
     median, steady = STEADINESS[job.machine.feed]
-    fillet_sd = FILLET_SD_ASSUMED if cutter.neck_fillet is None else FILLET_SD
+    shoulder_sd = FILLET_SD_ASSUMED if cutter.neck_fillet is None else FILLET_SD
+    head_sd = FILLET_SD if cutter.head_fillet is not None else shoulder_sd
     runout_sd = RUNOUT_SD_ASSUMED if cutter.runout is None else RUNOUT_SD
     # force constants of one's own are taken to hold for the edge as it is
     wear_sd = WEAR_SD if job.written.work.kc11 is None else 0.0
@@ -175,11 +228,37 @@ def sampled_case(job: ResolvedJob, contacts: list[Contact], f_z: float, z: Array
         f_z=f_z * median * np.exp(steady * z[Uncertain.FEED_STEADINESS]),
         rho=base.rho * np.exp(runout_sd * z[Uncertain.RUNOUT]),
         neck_diameter=_near(base.neck_diameter, NECK_SD, z[Uncertain.NECK_DIAMETER]),
-        fillet=base.fillet * np.exp(fillet_sd * z[Uncertain.NECK_FILLET]),
+        fillet=base.fillet * np.exp(shoulder_sd * z[Uncertain.NECK_FILLET]),
+        head_fillet=base.head_fillet * np.exp(head_sd * z[Uncertain.NECK_FILLET]),
         neck_length=_near(base.neck_length, REACH_SD, z[Uncertain.NECK_LENGTH]),
         head_height=_near(base.head_height, HEIGHT_SD, z[Uncertain.HEAD_HEIGHT]),
         fe_factor=base.fe_factor + K_T_BENDING_FE_SD * z[Uncertain.STRESS_CONCENTRATION],
     )
+
+
+def force_spread(job: ResolvedJob, f_z: float, sine: float, speed: float | None) -> Array:
+    """Standard deviation of ln(force): of its sources, and of an edge that builds up.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its force constants, head, material and lubrication.
+    f_z : float
+        Feed per tooth. [mm]
+    sine : float
+        sin(phi) of the thickest chip. [1]
+    speed : float or None
+        Spindle speed; None: the edge is taken to stay clean. [rad/s]
+
+    Returns
+    -------
+    sigma_ln : ndarray
+        [1]
+    """
+    sigma_ln = force_model(job, peak_chip(job, f_z, sine)).sigma_ln
+    if speed is None or not edge_builds_up(job, speed):
+        return sigma_ln
+    return np.hypot(sigma_ln, BUILT_UP_EDGE_SD)
 
 
 def _near(value: Array, sd: float, z: Array) -> Array:

@@ -2,7 +2,8 @@
 sure.
 
 Scrambled Sobol points in independent replicates; fracture, fatigue and torsion enter by their own
-probability at each sample's load, so that rare breaks are resolved without waiting for one.
+probability at each sample's load, so that rare breaks are resolved without waiting for one. The
+neck is the same in every slot: what it has lived through counts as damage, and as proof.
 """
 
 from __future__ import annotations
@@ -11,36 +12,27 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
+import numpy.typing as npt
 
 from loadsim.base.numbers import Array, earned_digits, outward, rounded
-from loadsim.base.ranges import finite, trusted
 from loadsim.loads.assumptions import GRIND_SD, TORSION_SD
-from loadsim.loads.limits.chip_packing import burst_factor
-from loadsim.loads.load_case import LoadCase, checked
-from loadsim.loads.neck_stress import Notch, Peaks, leading, notches, peaks
-from loadsim.loads.nominal import as_drawn
-from loadsim.loads.passes import Contact, Pass, pass_travel, thickest_sine
+from loadsim.loads.cut import Engagement
 from loadsim.loads.resolved_job import ResolvedJob
-from loadsim.mechanics.fatigue import basquin_strength
-from loadsim.mechanics.strength import torque_to_snap
-from loadsim.mechanics.stress_concentration import K_T_BENDING_FE_MEAN
+from loadsim.mechanics.fatigue import StrengthLine, damage_margin
 from loadsim.risk import bayes, sobol
-from loadsim.risk.results import Driver, Risk
-from loadsim.risk.samples import Draws, Uncertain, sampled_case
+from loadsim.risk.demand import MOST_POSITIONS, Run, demand_of
+from loadsim.risk.neck_demand import Demand
+from loadsim.risk.results import Driver, Modes, Risk
+from loadsim.risk.samples import Draws, Uncertain
+from loadsim.risk.table_grab import chance_of_grab
 
 #: Two-sided 95 % point of Student's t with 15 degrees of freedom. [1]
 T_95 = 2.131
-
-#: Tables of more turning positions than this are trimmed to the leading ones for the samples. [1]
-MOST_POSITIONS = 40
 
 #: Scatter of necks ground alike, in the logarithm, about their fatigue strength and about the load
 #: that bends them for good (assumed, no source). [1]
 FATIGUE_SD = 0.10
 BEND_SD = 0.05
-
-#: Chances under this are summed over the causes instead of taken from 1: no rounding. [1]
-RARE = 1e-4
 
 #: Fatigue governs the drivers when its mean margin lies this far over that of fracture. [1]
 FATIGUE_LEAD = 0.15
@@ -49,19 +41,24 @@ FATIGUE_LEAD = 0.15
 LEAST_SHARE = 0.005
 MOST_RESAMPLED = 8192
 
-#: Feeds and runouts, over the nominal ones, that span what the samples do. [1]
-FEEDS = (0.6, 1.0, 2.5)
-RUNOUTS = (0.0, 1.0, 2.5)
+#: Samples that strengths are asked for at once: what the cache holds.
+BLOCK = 8192
 
-#: Pairs of tooth position and sample in one block (what the cache holds), and the sizes of a block.
-BLOCK_PAIRS = 2**19
-BLOCK_SIZES = (256, 8192)
 
-#: The head's end of the neck is followed where its bending stress, or its bending stress with more
-#: torsion, is over this share of the shoulder's; and how much more torsion that is. [1]
-NEAR = 0.5
-NEAR_TWISTED = 0.25
-TWISTED = 1.02
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Survival:
+    """Logarithm of the chance to live through all that was asked, by each way to break; (s,)."""
+
+    fracture: Array  #: a ductile neck that bends for good counts as broken [1]
+    fatigue: Array
+    torsion: Array
+    margin: Array  #: ln(stress / characteristic strength) [1]
+    fatigue_margin: Array  #: ln(amplitude / strength), the damage of all turns summed [1]
+
+    @property
+    def all(self) -> Array:
+        """Of every way together. [1]"""
+        return self.fracture + self.fatigue + self.torsion
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,26 +67,42 @@ class Snap:
 
     p: Array  #: [1]
     fracture: Array  #: ln(stress / characteristic strength) [1]
-    fatigue: Array  #: ln(amplitude / strength at these cycles) [1]
+    fatigue: Array  #: ln(amplitude / strength), the damage of all turns summed [1]
+    by_fracture: Array  #: chance by this way alone, from here on [1]
+    by_fatigue: Array
+    by_torsion: Array
+    by_grab: Array
+
+    def take(self, which: npt.NDArray[np.intp]) -> Snap:
+        """Return the samples wanted."""
+        return Snap(**{k: getattr(self, k)[which] for k in Snap.__dataclass_fields__})
 
 
 def assess(
-    job: ResolvedJob, passes: tuple[Pass, ...], contacts: list[Contact], f_z: float, drawn: Draws
+    job: ResolvedJob,
+    way: Engagement,
+    f_z: float,
+    drawn: Draws,
+    *,
+    speed: float | None = None,
+    slots: int = 1,
 ) -> Risk:
-    """Chance that the neck snaps in the whole cut, its interval, and what drives it.
+    """Chance that the neck snaps in the next slots, its interval, and what drives it.
 
     Parameters
     ----------
     job : ResolvedJob
         Its slot, cutter, machine and strength.
-    passes : tuple of Pass
-        The passes.
-    contacts : list of Contact
-        One for each pass.
+    way : Engagement
+        How the undercut is made.
     f_z : float
         Feed per tooth as set. [mm]
     drawn : Draws
         The sample.
+    speed : float, optional
+        Spindle speed. [rad/s]
+    slots : int
+        How many slots, one after the other with one cutter. [1]
 
     Returns
     -------
@@ -100,12 +113,16 @@ def assess(
     ValueError
         If the probability is not finite.
     """
-    return risk_of(job, snaps(job, passes, contacts, f_z, drawn), drawn)
+    return risk_of(job, snaps(job, way, f_z, drawn, speed=speed, slots=slots), drawn)
 
 
 def risk_of(job: ResolvedJob, snap: Snap, drawn: Draws) -> Risk:
     """Average the chances of all samples; raises ValueError if the probability is not finite."""
     p, low, high = interval(snap.p, drawn.weights, drawn.replicates)
+
+    def alone(chance: Array) -> float:
+        return float(f"{bayes.mean(chance, drawn.weights):.3g}")
+
     return Risk(
         snap_probability=p,
         low=low,
@@ -113,6 +130,12 @@ def risk_of(job: ResolvedJob, snap: Snap, drawn: Draws) -> Risk:
         samples=snap.p.size,
         seed=drawn.seed,
         drivers=_drivers(job, snap, drawn),
+        modes=Modes(
+            fracture=alone(snap.by_fracture),
+            fatigue=alone(snap.by_fatigue),
+            torsion=alone(snap.by_torsion),
+            grab=alone(snap.by_grab),
+        ),
     )
 
 
@@ -154,30 +177,30 @@ def interval(p: Array, weights: Array | None, replicates: int) -> tuple[float, f
 
 def snaps(
     job: ResolvedJob,
-    passes: tuple[Pass, ...],
-    contacts: list[Contact],
+    way: Engagement,
     f_z: float,
     drawn: Draws,
     *,
-    travel: float | None = None,
+    speed: float | None = None,
+    slots: int = 1,
     most_positions: int = MOST_POSITIONS,
 ) -> Snap:
-    """Chance of a break at every sample.
+    """Chance of a break at every sample, in the next slots of a neck that has lived so far.
 
     Parameters
     ----------
     job : ResolvedJob
         Its slot, cutter, machine and strength.
-    passes : tuple of Pass
-        The passes.
-    contacts : list of Contact
-        One for each pass.
+    way : Engagement
+        How the undercut is made.
     f_z : float
         Feed per tooth as set. [mm]
     drawn : Draws
-        The sample.
-    travel : float, optional
-        Of each pass; that of the whole slot when left out. [mm]
+        The sample, and what the job's cutter has lived through.
+    speed : float, optional
+        Spindle speed; the wear of several slots needs it. [rad/s]
+    slots : int
+        How many slots, one after the other with one cutter. [1]
     most_positions : int
         Longer tables of turning positions are trimmed to the leading ones. [1]
 
@@ -185,116 +208,143 @@ def snaps(
     -------
     snap : Snap
     """
-    contacts = _led(job, contacts, f_z, most_positions)
-    pairs = max(c.peak.phi.size for c in contacts)
-    least, most = BLOCK_SIZES
-    block = max(least, min(most, BLOCK_PAIRS // max(pairs, 1)))
-    travel = pass_travel(job.slot, job.cutter.head_diameter) if travel is None else travel
-    cycles = len(passes) * travel / (f_z * job.cutter.teeth)
-    parts = []
-    for i in range(0, drawn.u.shape[1], block):
-        u = drawn.u[Uncertain.CHIP_PACKING, i : i + block]
-        z = drawn.z[:, i : i + block]
-        case = sampled_case(job, contacts, f_z, z)
-        packed = case.force_factor * burst_factor(job, passes, f_z, u)
-        parts.append(_block(job, case.with_(force_factor=packed), contacts, cycles, z))
-    names = Snap.__dataclass_fields__
-    return Snap(**{k: np.concatenate([getattr(x, k) for x in parts]) for k in names})
+    worn = drawn.worn if drawn.worn is not None and drawn.worn.cutter == job.cutter else None
+    run = Run(slots=float(slots), before=0.0 if worn is None else worn.slots)
+    asked = demand_of(
+        job, way, f_z, drawn, speed=speed, run=run, most_positions=most_positions
+    )
+    grab = chance_of_grab(job, way, f_z)
+    if worn is None:
+        return next_snap(job, None, asked, drawn, grab)
+    lived = survival(job, worn.demand, drawn)
+    return next_snap(job, lived, asked, drawn, grab, worn.demand)
 
 
-def _led(
-    job: ResolvedJob, contacts: list[Contact], f_z: float, most_positions: int
-) -> list[Contact]:
-    """Trim large tables of positions to those that lead over the feeds and runouts drawn."""
-    if max(c.peak.turn.size for c in contacts) <= most_positions:
-        return contacts
-    base = as_drawn(job, f_z, thickest_sine(contacts), K_T_BENDING_FE_MEAN)
-    cases = [base.with_(f_z=f * f_z, rho=r * base.rho) for f in FEEDS for r in RUNOUTS]
-    notch = notches(base)[0]
-    return [
-        replace(c, peak=leading(cases, c.peak, notch)) if c.peak.turn.size > most_positions else c
-        for c in contacts
-    ]
-
-
-def _block(
-    job: ResolvedJob, case: LoadCase, contacts: list[Contact], cycles: float, z: Array
+def next_snap(
+    job: ResolvedJob,
+    lived: Survival | None,
+    asked: Demand,
+    drawn: Draws,
+    grab: float,
+    before: Demand | None = None,
 ) -> Snap:
-    checked(case)
-    with trusted():
-        ends = _ends(job, case, contacts)
-        runs = [peaks(case, c.peak, notch, rubbed) for c in contacts for notch, rubbed in ends]
-    names = Peaks.__dataclass_fields__
-    worst = Peaks(**{k: np.maximum.reduce([getattr(r, k) for r in runs]) for k in names})
-    for name in ("sigma_1", "sigma_v", "sigma_ar"):  # no chance from a stress that is not a number
-        finite(name, getattr(worst, name), " MPa")
-    K_ts = np.maximum.reduce([notch.K_ts for notch, _ in ends])
-    return snap_of(job, worst, K_ts, case.neck_diameter, np.asarray(cycles), z)
-
-
-def _ends(job: ResolvedJob, case: LoadCase, contacts: list[Contact]) -> list[tuple[Notch, Notch]]:
-    """Return the ends of the neck that can govern: that at the head only when its arm is not far
-    the shorter.
-    """
-    size = job.strength.notch_size
-    both = notches(case)
-    worn = notches(case, size) if size else both
-    level = min(float(c.peak.level.min()) for c in contacts)
-    shoulder, head = ((n.arm + case.head_height - level) * n.bending for n in both)
-    twisted = both[1].torsion > TWISTED * both[0].torsion
-    share = head / shoulder
-    near = bool(np.max(share) > NEAR) or bool(np.max(twisted & (share > NEAR_TWISTED)))
-    return list(zip(both, worn, strict=True))[: 2 if near else 1]
-
-
-def snap_of(
-    job: ResolvedJob, worst: Peaks, K_ts: Array, diameter: Array, N: Array, z: Array
-) -> Snap:
-    """Chance that each sample's neck breaks by fracture, fatigue or torsion, or bends for good.
+    """Chance of a break in what is asked next, of necks that have lived through what was before.
 
     Parameters
     ----------
     job : ResolvedJob
         Its strength.
-    worst : Peaks
-        The worst of all passes.
-    K_ts : ndarray
-        Torsion stress concentration. [1]
-    diameter : ndarray
-        Neck diameter. [mm]
-    N : ndarray
-        Stress cycles. [1]
-    z : ndarray, shape (14, s)
-        Standard normal deviates, rows by `Uncertain`. [1]
+    lived : Survival or None
+        Of what was before; None: the neck is new.
+    asked : Demand
+        What is asked next.
+    drawn : Draws
+        The sample.
+    grab : float
+        Chance that the table is grabbed. [1]
+    before : Demand, optional
+        What was before, with `lived`.
 
     Returns
     -------
     snap : Snap
     """
-    from scipy.special import ndtr
+    total = survival(job, asked if before is None else before.then(asked), drawn)
+
+    def breaks(way: str) -> Array:
+        past = 0.0 if lived is None else getattr(lived, way)
+        with np.errstate(invalid="ignore"):
+            gone = getattr(total, way) - past
+        # a neck that cannot have lived so far has no weight either
+        return np.asarray(-np.expm1(np.where(np.isnan(gone), -np.inf, gone)))
+
+    by_grab = np.zeros_like(total.margin)
+    if grab > 0:
+        by_grab = grab * -np.expm1(_fracture(job, asked.grabbed, drawn))
+    all_ways = breaks("all")
+    return Snap(
+        p=all_ways + by_grab * (1 - all_ways),
+        fracture=total.margin,
+        fatigue=total.fatigue_margin,
+        by_fracture=breaks("fracture"),
+        by_fatigue=breaks("fatigue"),
+        by_torsion=breaks("torsion"),
+        by_grab=by_grab,
+    )
+
+
+def _bend_strength(job: ResolvedJob, drawn: Draws) -> Array:
+    """Characteristic bend strength of every sample's blank and neck. [MPa]"""
+    s = job.strength
+    credit = s.size_credit * (drawn.u[Uncertain.SMALL_VOLUME] - 0.5)
+    return np.asarray(s.sigma_0 * np.exp(credit + s.spread * drawn.z[Uncertain.BLANK_STRENGTH]))
+
+
+def _fracture(job: ResolvedJob, sigma_1: Array, drawn: Draws) -> Array:
+    """Logarithm of the chance to live through a stress."""
+    with np.errstate(over="ignore"):
+        return -((sigma_1 / _bend_strength(job, drawn)) ** job.strength.m)
+
+
+def survival(job: ResolvedJob, asked: Demand, drawn: Draws) -> Survival:
+    """Chance that each sample's neck lives through what is asked.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its strength.
+    asked : Demand
+        The worst instant and the turns.
+    drawn : Draws
+        The sample.
+
+    Returns
+    -------
+    survival : Survival
+    """
+    n = asked.sigma_1.size
+    parts = []
+    for i in range(0, n, BLOCK):
+        some = np.arange(i, min(i + BLOCK, n))
+        part = replace(drawn, u=drawn.u[:, some], z=drawn.z[:, some], worn=None)
+        parts.append(_survival(job, asked.take(some), part))
+    names = Survival.__dataclass_fields__
+    return Survival(**{k: np.concatenate([getattr(x, k) for x in parts]) for k in names})
+
+
+def _survival(job: ResolvedJob, asked: Demand, drawn: Draws) -> Survival:
+    from scipy.special import log_ndtr
 
     s = job.strength
-    level = np.exp(s.spread * z[Uncertain.BLANK_STRENGTH])
+    tired = damage_margin(asked.turns, asked.amplitudes, _line(job, drawn))
+    fracture = _fracture(job, asked.sigma_1, drawn)
     with np.errstate(divide="ignore"):
-        fracture = np.log(worst.sigma_1 / (s.sigma_0 * level))
-        bears = basquin_strength(N, s.S_limit, s.N_limit, s.k, s.S_static) * np.exp(
-            s.fatigue_spread * z[Uncertain.FATIGUE_STRENGTH]
-        )
-        grind = GRIND_SD * z[Uncertain.NECK_GRINDING] if s.yield_strength is None else 0.0
-        fatigue = np.log(worst.sigma_ar / bears) - grind
-        torsion = np.log(worst.torque / torque_to_snap(s.tau_u, K_ts, diameter))
-    with np.errstate(over="ignore", under="ignore"):
-        lives = (
-            np.exp(-np.exp(s.m * fracture))
-            * ndtr(-fatigue / FATIGUE_SD)
-            * ndtr(-torsion / TORSION_SD)
-        )
-        small = np.exp(s.m * fracture) + ndtr(fatigue / FATIGUE_SD) + ndtr(torsion / TORSION_SD)
+        margin = np.log(asked.sigma_1 / _bend_strength(job, drawn))
+        twist = np.log(asked.torsion)
         if s.yield_strength is not None:
-            bent = ndtr(np.log(worst.sigma_v / (s.yield_strength * level)) / BEND_SD)
-            lives = lives * (1 - bent)
-            small = small + bent
-    return Snap(p=np.where(small < RARE, small, 1.0 - lives), fracture=fracture, fatigue=fatigue)
+            level = np.exp(s.spread * drawn.z[Uncertain.BLANK_STRENGTH])
+            bent = np.log(asked.sigma_v / (s.yield_strength * level))
+            fracture = fracture + log_ndtr(-bent / BEND_SD)
+    return Survival(
+        fracture=fracture,
+        fatigue=log_ndtr(-tired / FATIGUE_SD),
+        torsion=log_ndtr(-twist / TORSION_SD),
+        margin=margin,
+        fatigue_margin=tired,
+    )
+
+
+def _line(job: ResolvedJob, drawn: Draws) -> StrengthLine:
+    """Strength against turns of every sample: each anchor with a scatter of its own."""
+    s = job.strength
+    z = drawn.z
+    grind = GRIND_SD * z[Uncertain.NECK_GRINDING] if s.yield_strength is None else 0.0
+    return StrengthLine(
+        once=s.line.once * np.exp(s.spread * z[Uncertain.BLANK_STRENGTH]),
+        thousand=s.line.thousand * np.exp(s.thousand_spread * z[Uncertain.THOUSAND_TURNS]),
+        limit=s.line.limit * np.exp(s.limit_spread * z[Uncertain.FATIGUE_LIMIT] + grind),
+        N_limit=s.line.N_limit,
+    )
 
 
 def _drivers(job: ResolvedJob, snap: Snap, drawn: Draws) -> tuple[Driver, ...]:
@@ -305,7 +355,7 @@ def _drivers(job: ResolvedJob, snap: Snap, drawn: Draws) -> tuple[Driver, ...]:
     # inputs are no longer independent: a share is what that input alone would settle
     if drawn.weights is not None:
         kept = bayes.resampled(drawn.weights, min(u.shape[1], MOST_RESAMPLED))
-        snap = Snap(**{k: getattr(snap, k)[kept] for k in Snap.__dataclass_fields__})
+        snap = snap.take(kept)
         u = bayes.ranks(u[:, kept])
     margin, own = _governing(job, snap)
     variance = float(margin.var())

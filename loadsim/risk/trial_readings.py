@@ -24,13 +24,15 @@ from loadsim.loads.deflection import compliance
 from loadsim.loads.end_holes import holes_of
 from loadsim.loads.load_case import LoadCase
 from loadsim.loads.neck_stress import notches, peaks
-from loadsim.loads.passes import passes
+from loadsim.loads.passes import along, passes
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.turn import turn
 from loadsim.mechanics import chip
 from loadsim.risk import samples, snap
-from loadsim.risk.samples import Uncertain
+from loadsim.risk.demand import Run, demand_of
+from loadsim.risk.neck_demand import Demand
+from loadsim.risk.samples import OF_THE_CUT, Uncertain
 
 #: What the chain itself leaves open in a reading, one standard deviation, relative (assumed, no
 #: source). [1]
@@ -64,8 +66,7 @@ FINE = 36
 BLOCK = 4096
 RIGID = 1e-9
 
-#: What differs from cut to cut, and what belongs to one cutter.
-OF_THE_CUT = (Uncertain.EDGE_WEAR, Uncertain.FEED_STEADINESS, Uncertain.CHIP_PACKING)
+#: What belongs to one cutter.
 OF_THE_CUTTER = (
     Uncertain.RUNOUT,
     Uncertain.NECK_DIAMETER,
@@ -73,6 +74,7 @@ OF_THE_CUTTER = (
     Uncertain.NECK_LENGTH,
     Uncertain.HEAD_HEIGHT,
     Uncertain.NECK_GRINDING,
+    Uncertain.SMALL_VOLUME,
 )
 
 
@@ -88,6 +90,13 @@ class TrialCut:
     speed: float  #: [rad/s]
     f_z: float  #: [mm]
     same_cutter: bool
+
+    @property
+    def slots(self) -> float:
+        """Slots of the job that it comes to: the worst of the feed and of packing falls evenly
+        along them. [1]
+        """
+        return self.trial.slots * min(self.trial.length / self.job.slot.length, 1.0)
 
     @property
     def where(self) -> str:
@@ -114,15 +123,14 @@ class Prediction:
     """One test cut as every sample foresees it."""
 
     site: TrialCut
-    p: Array  #: chance to snap in the whole slot, with the turns of this cut, (s,)
+    demand: Demand  #: what it asked
+    ln_lived: Array  #: logarithm of the chance to live through it, (s,)
     readings: tuple[PredictedReading, ...]
 
     @property
-    def share(self) -> float:
-        """Share of the slot that was cut: the worst of the feed and of packing falls evenly along
-        it. [1]
-        """
-        return min(self.site.trial.length / self.site.job.slot.length, 1.0)
+    def proves(self) -> bool:
+        """Whether the job's own cutter lived through it: its damage and its proof go on."""
+        return self.site.same_cutter and self.site.trial.outcome == "survived"
 
 
 def trial_cuts(job: ResolvedJob) -> tuple[list[TrialCut], tuple[str, ...]]:
@@ -181,7 +189,9 @@ def _site(made: ResolvedJob, trial: Trial, file: str, number: int, same: bool) -
         f_z = chip.feed_per_tooth(trial.feed_rate, made.cutter.teeth, trial.spindle_speed)
     assert f_z is not None  # the file is refused without
     holes = holes_of(made.written) if trial.predrill else ()
-    cuts = passes(made, trial.stepover, trial.direction or "conventional", holes)
+    drilled = made.predrill
+    depth = math.inf if drilled is None else drilled.depth
+    cuts = passes(made, trial.stepover, trial.direction or "conventional", holes, depth)
     return TrialCut(
         file=file,
         number=number,
@@ -249,26 +259,31 @@ def foresee(site: TrialCut, drawn: samples.Draws) -> Prediction:
     foresight : Prediction
     """
     own = _redrawn(site, drawn)
-    p = snap.snaps(
-        site.job, site.way.passes, site.way.contacts, site.f_z, own, travel=site.trial.length
-    ).p
-    return Prediction(site=site, p=p, readings=_readings(site, own.z))
+    asked = demand_of(
+        site.job,
+        site.way,
+        site.f_z,
+        own,
+        speed=site.speed,
+        run=Run(
+            slots=site.slots, cuts=site.trial.slots, travel=site.trial.length, survived=True
+        ),
+    )
+    return Prediction(
+        site=site,
+        demand=asked,
+        ln_lived=snap.survival(site.job, asked, own).all,
+        readings=_readings(site, own.z),
+    )
 
 
 def _redrawn(site: TrialCut, drawn: samples.Draws) -> samples.Draws:
     """Draw anew what this cut does not share with the job: the same points, paired otherwise within
     each replicate.
     """
-    rng = np.random.default_rng([drawn.seed, len(site.file), *site.file.encode()[-8:], site.number])
-    u = drawn.u.copy()
-    z = drawn.z.copy()
-    n = drawn.u.shape[1]
-    first = np.arange(n).reshape(drawn.replicates, -1)
-    for row in (*OF_THE_CUT, *(() if site.same_cutter else OF_THE_CUTTER)):
-        order = rng.permuted(first, axis=1).ravel()
-        u[row] = u[row, order]
-        z[row] = z[row, order]
-    return replace(drawn, u=u, z=z)
+    rows = (*OF_THE_CUT, *(() if site.same_cutter else OF_THE_CUTTER))
+    seed = (len(site.file), *site.file.encode()[-8:], site.number)
+    return samples.redrawn(drawn, rows, seed)
 
 
 def _readings(site: TrialCut, z: Array) -> tuple[PredictedReading, ...]:
@@ -388,7 +403,8 @@ def predict(
 
 
 def _give(site: TrialCut, case: LoadCase) -> Array:
-    return compliance(site.job, case, min(float(c.peak.level.min()) for c in site.way.contacts))
+    share = min(float(c.peak.level.min()) for c in site.way.contacts) / site.job.head.height
+    return compliance(site.job, case, share * case.head_height)  # of a head measured wrongly too
 
 
 def _walls(site: TrialCut, case: LoadCase) -> dict[str, Array]:
@@ -400,7 +416,7 @@ def _walls(site: TrialCut, case: LoadCase) -> dict[str, Array]:
     low = []
     high = []
     last = case.rho
-    for p, c in zip(site.way.passes, site.way.contacts, strict=True):
+    for p, c in zip(site.way.passes, along(site.way.contacts), strict=True):
         F_y = turn(case, c.wall).F_y * give
         half = len(F_y) // 2  # first every tooth at the high wall, then every tooth at the low one
         out = [F_y[:half].mean(axis=0) + case.rho, -F_y[half:].mean(axis=0) + case.rho]

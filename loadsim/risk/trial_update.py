@@ -91,8 +91,38 @@ def covariance(readings: list[tuple[TrialCut, PredictedReading]]) -> Array:
     )
 
 
-def log_likelihood(foresights: list[Prediction]) -> Array:
+def log_likelihood(job: ResolvedJob, drawn: samples.Draws, foresights: list[Prediction]) -> Array:
     """Logarithm of the chance of all that was seen, at every sample.
+
+    What the job's own cutter lived through is one history of one neck; every other cut stands for
+    itself.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its strength.
+    drawn : Draws
+        The sample.
+    foresights : list of Prediction
+        One for each test cut.
+
+    Returns
+    -------
+    log_likelihood : ndarray, shape (s,)
+    """
+    outcomes = [
+        f.ln_lived if f.site.trial.outcome == "survived" else bayes.log_snapped(f.ln_lived)
+        for f in foresights
+        if not f.proves
+    ]
+    worn = history(foresights)
+    if worn is not None:
+        outcomes.append(snap.survival(job, worn.demand, drawn).all)
+    return np.asarray(np.sum(outcomes, axis=0) + _reading_density(foresights))
+
+
+def history(foresights: list[Prediction]) -> samples.Worn | None:
+    """Everything that the job's own cutter lived through; None when nothing.
 
     Parameters
     ----------
@@ -101,11 +131,16 @@ def log_likelihood(foresights: list[Prediction]) -> Array:
 
     Returns
     -------
-    log_likelihood : ndarray, shape (s,)
+    worn : Worn or None
     """
-    chance = {"survived": bayes.log_survived, "snapped": bayes.log_snapped}
-    outcomes = np.sum([chance[f.site.trial.outcome](f.p, f.share) for f in foresights], axis=0)
-    return np.asarray(outcomes + _reading_density(foresights))
+    lived = [f for f in foresights if f.proves]
+    if not lived:
+        return None
+    demand = lived[0].demand
+    for f in lived[1:]:
+        demand = demand.then(f.demand)
+    cutter = lived[0].site.job.cutter
+    return samples.Worn(cutter=cutter, demand=demand, slots=sum(f.site.slots for f in lived))
 
 
 def _reading_density(foresights: list[Prediction]) -> Array:
@@ -167,12 +202,12 @@ def weighed(job: ResolvedJob, drawn: samples.Draws) -> Weighed:
     if not sites:
         return Weighed(drawn=drawn, foresights=(), skipped=skipped, effective=float(n))
     foresights = [foresee(site, drawn) for site in sites]
-    weights = bayes.weights(log_likelihood(foresights))
+    weights = bayes.weights(log_likelihood(job, drawn, foresights))
     left = bayes.effective_size(weights)
     if left < least_effective(n) or strained(foresights) > 1:
-        raise _contradiction(foresights, left, n)
+        raise _contradiction(job, drawn, foresights, left)
     return Weighed(
-        drawn=replace(drawn, weights=weights),
+        drawn=replace(drawn, weights=weights, worn=history(foresights)),
         foresights=tuple(foresights),
         skipped=skipped,
         effective=left,
@@ -184,12 +219,17 @@ def least_effective(n: int) -> float:
     return min(LEAST_EFFECTIVE, n / 64)
 
 
-def _contradiction(foresights: list[Prediction], left: float, n: int) -> InputError:
+def _contradiction(
+    job: ResolvedJob, drawn: samples.Draws, foresights: list[Prediction], left: float
+) -> InputError:
     """Name the test cut that costs most of the sample, and say what to do."""
+    n = drawn.u.shape[1]
     least = least_effective(n)
 
     def strain(some: list[Prediction]) -> float:
-        size = bayes.effective_size(bayes.weights(log_likelihood(some))) if some else float(n)
+        if not some:
+            return max(least / n, 0.0)
+        size = bayes.effective_size(bayes.weights(log_likelihood(job, drawn, some)))
         return max(least / max(size, 1e-9), strained(some))
 
     places = range(len(foresights))
@@ -244,7 +284,7 @@ def factors(job: ResolvedJob, f_z: float, sine: float, drawn: samples.Draws) -> 
     spreads = {
         "force": (Uncertain.FORCE_CONSTANTS, sigma),
         "strength": (Uncertain.BLANK_STRENGTH, job.strength.spread),
-        "fatigue strength": (Uncertain.FATIGUE_STRENGTH, job.strength.fatigue_spread),
+        "fatigue strength": (Uncertain.THOUSAND_TURNS, job.strength.thousand_spread),
     }
     factors = {name: np.exp(sd * drawn.z[row]) for name, (row, sd) in spreads.items()}
     return tuple(
@@ -254,7 +294,7 @@ def factors(job: ResolvedJob, f_z: float, sine: float, drawn: samples.Draws) -> 
 
 
 def trials_of(
-    job: ResolvedJob, way: Engagement, f_z: float, seen: Weighed, after: Risk
+    job: ResolvedJob, way: Engagement, f_z: float, speed: float, seen: Weighed, after: Risk
 ) -> Trials | None:
     """Put before and after into the answer.
 
@@ -266,6 +306,8 @@ def trials_of(
         How the undercut is made.
     f_z : float
         Feed per tooth of the job. [mm]
+    speed : float
+        Spindle speed of the job. [rad/s]
     seen : Weighed
         From `weighed`.
     after : Risk
@@ -279,7 +321,7 @@ def trials_of(
     if not seen.foresights and not seen.skipped:
         return None
     before = (
-        snap.assess(job, way.passes, way.contacts, f_z, replace(seen.drawn, weights=None))
+        snap.assess(job, way, f_z, replace(seen.drawn, weights=None, worn=None), speed=speed)
         if seen.foresights
         else after
     )
@@ -301,7 +343,7 @@ def trials_of(
 def _cut(f: Prediction) -> ScrapCut:
     trial = f.site.trial
     file = "" if f.site.file == "job" else f"{f.site.file} "
-    snaps = float(f"{np.mean(np.exp(bayes.log_snapped(f.p, f.share))):.2g}")
+    snaps = float(f"{np.mean(np.exp(bayes.log_snapped(f.ln_lived))):.2g}")
     return ScrapCut(
         where=file + f.site.where,
         outcome=trial.outcome,

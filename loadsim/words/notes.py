@@ -165,7 +165,7 @@ def warnings(job: ResolvedJob, cut: Cutting, chance: Risk) -> tuple[str, ...]:
     warnings : tuple of str
     """
     model = force_model(job, peak_chip(job, cut.case.f_z, 1.0))
-    life = fatigue.finite_life_notes(cycles(job, cut))
+    life = fatigue.finite_life_notes(cycles(cut))
     sentences = [
         *_own_constants(job, cut),
         *_cannot_be(job, cut),

@@ -20,7 +20,7 @@ from loadsim.loads.limits.tooth_edge import edge_strength, edge_stress
 from loadsim.loads.limits.utilization import LimitCode, Utilization
 from loadsim.loads.load_case import LoadCase
 from loadsim.loads.resolved_job import ResolvedJob
-from loadsim.mechanics import fatigue, sections, strength, tooth
+from loadsim.mechanics import sections, strength, tooth
 from loadsim.mechanics.chip import tooth_passing
 
 
@@ -86,11 +86,11 @@ def _fracture(job: ResolvedJob, cutting: Cutting) -> Utilization:
 
 def _fatigue(job: ResolvedJob, cutting: Cutting) -> Utilization:
     s = job.strength
-    N = cycles(job, cutting)
-    bears = fatigue.basquin_strength(N, s.S_limit, s.N_limit, s.k, s.S_static)
+    N = cycles(cutting)
+    bears = s.line.strength(N)
     return Utilization(
         code=LimitCode.NECK_FATIGUE,
-        demand=cutting.summary.sigma_ar,
+        demand=cutting.summary.fatigue * bears,  # the even amplitude that does the same damage
         capacity=bears,
         unit="MPa",
         hard=True,

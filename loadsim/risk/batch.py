@@ -1,0 +1,163 @@
+"""What becomes of one cutter over all slots of a job, and what a scrap cut would prove of it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from loadsim.loads.cut import Engagement
+from loadsim.loads.edge_wear import slots_to_stone
+from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.risk import bayes
+from loadsim.risk.demand import Run, demand_of
+from loadsim.risk.results import Batch, Prove
+from loadsim.risk.samples import OF_THE_CUT, Draws, few_of, redrawn
+from loadsim.risk.snap import assess, next_snap, survival
+from loadsim.risk.table_grab import chance_of_grab
+
+#: Slots up to which the chance of one cutter is followed, and of scrap cuts that are proposed. [1]
+MOST_SLOTS = 10_000
+SCRAP_SLOTS = (1, 2, 3, 5)
+
+#: Points of each replicate that slots are counted with. [1]
+FEW = 64
+
+
+def batch_of(
+    job: ResolvedJob, way: Engagement, f_z: float, speed: float, drawn: Draws, slots: int
+) -> Batch:
+    """Follow one cutter through all slots of a job.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its slot, cutter, machine, strength and asked snap probability.
+    way : Engagement
+        How the undercut is made.
+    f_z : float
+        Feed per tooth. [mm]
+    speed : float
+        Spindle speed. [rad/s]
+    drawn : Draws
+        The sample, and what the cutter has lived through.
+    slots : int
+        Of the whole job. [1]
+
+    Returns
+    -------
+    batch : Batch
+    """
+    whole = assess(job, way, f_z, drawn, speed=speed, slots=slots)
+    edge = math.floor(slots_to_stone(job, way.passes, f_z, speed))
+    return Batch(
+        slots=slots,
+        snap_probability=whole.snap_probability,
+        slots_to_target=_slots_to_target(job, way, f_z, speed, few_of(drawn, FEW)),
+        stone_after_slots=max(edge, 1) if edge < slots else None,
+    )
+
+
+def _slots_to_target(
+    job: ResolvedJob, way: Engagement, f_z: float, speed: float, few: Draws
+) -> int | None:
+    """Most slots within the asked chance; None when one is too many, or all are within it."""
+
+    def within(slots: int) -> bool:
+        chance = assess(job, way, f_z, few, speed=speed, slots=slots)
+        return chance.snap_probability <= job.target.snap_probability
+
+    if not within(1) or within(MOST_SLOTS):
+        return None
+    low, high = 1, 2
+    while within(high):
+        low, high = high, min(2 * high, MOST_SLOTS)
+    while high - low > max(1, low // 50):
+        middle = (low + high) // 2
+        low, high = (middle, high) if within(middle) else (low, middle)
+    return low
+
+
+def prove_of(
+    job: ResolvedJob, way: Engagement, f_z: float, speed: float, drawn: Draws
+) -> Prove:
+    """Scrap cuts at the very settings of the job: their chance, and that of the next slot if the
+    cutter lives through them.
+
+    The fewest are proposed that bring the next slot within the asked chance, else the most.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its slot, cutter, machine, strength and asked snap probability.
+    way : Engagement
+        How the undercut is made.
+    f_z : float
+        Feed per tooth. [mm]
+    speed : float
+        Spindle speed. [rad/s]
+    drawn : Draws
+        The sample, and what the cutter has lived through.
+
+    Returns
+    -------
+    prove : Prove
+    """
+    chances = {n: lived_through(job, way, f_z, speed, drawn, n) for n in SCRAP_SLOTS}
+    target = job.target.snap_probability
+    enough = [n for n, (_, after) in chances.items() if after <= target]
+    slots = enough[0] if enough else SCRAP_SLOTS[-1]
+    chance, after = chances[slots]
+    return Prove(
+        feed_per_tooth_mm=f_z,
+        length_mm=job.slot.length,
+        slots=slots,
+        snap_probability=float(f"{chance:.2g}"),
+        after=float(f"{after:.2g}"),
+    )
+
+
+def lived_through(
+    job: ResolvedJob, way: Engagement, f_z: float, speed: float, drawn: Draws, slots: int
+) -> tuple[float, float]:
+    """Chance to snap in some scrap slots, and in the next slot of a cutter that lived through them.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its slot, cutter, machine and strength.
+    way : Engagement
+        How the undercut is made.
+    f_z : float
+        Feed per tooth. [mm]
+    speed : float
+        Spindle speed. [rad/s]
+    drawn : Draws
+        The sample, and what the cutter has lived through.
+    slots : int
+        Scrap slots. [1]
+
+    Returns
+    -------
+    chance : float
+        [1]
+    after : float
+        [1]
+    """
+    worn = drawn.worn if drawn.worn is not None and drawn.worn.cutter == job.cutter else None
+    before = 0.0 if worn is None else worn.slots
+    anew = redrawn(replace(drawn, worn=None), OF_THE_CUT, (slots,))
+    scrap = demand_of(
+        job, way, f_z, anew, speed=speed, run=Run(slots=float(slots), survived=True)
+    )
+    asked = demand_of(job, way, f_z, drawn, speed=speed, run=Run(before=before + slots))
+    past = scrap if worn is None else worn.demand.then(scrap)
+    lived = survival(job, past, drawn)
+    grab = chance_of_grab(job, way, f_z)
+    p = next_snap(job, lived, asked, drawn, grab, past).p
+    start = 0.0 if worn is None else survival(job, worn.demand, drawn).all
+    through = np.exp(lived.all - start)
+    weights = through if drawn.weights is None else drawn.weights * through
+    chance = assess(job, way, f_z, drawn, speed=speed, slots=slots).snap_probability
+    return chance, bayes.mean(p, weights)
