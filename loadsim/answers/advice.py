@@ -269,7 +269,7 @@ def _after(
         after = _state(job, picked, few)
         # what was learned of this blank is not true of that one
         if "cutter.material" in changes and few.weights is not None:
-            bare = _state(job, picked, replace(few, weights=None))
+            bare = _state(job, picked, replace(few, weights=None, worn=None))
             after = replace(after, p=max(after.p, bare.p), high=max(after.high, bare.high))
         return after
     except InputError:
@@ -284,7 +284,7 @@ def _state(job: Job, picked: Picked, few: samples.Draws) -> _State:
     f_z = job.cut.feed_per_tooth or picked.f_z
     limits = undercut.checks(resolved, cutting(resolved, engagement, speed, f_z))
     shares = {limit.code: one(limit.utilization) for limit in limits if limit.hard or limit.fit}
-    chance = snap.assess(resolved, engagement.passes, engagement.contacts, f_z, few)
+    chance = snap.assess(resolved, engagement, f_z, few, speed=speed)
     return _State(
         p=chance.snap_probability,
         high=chance.high,

@@ -77,8 +77,8 @@ def check(
         *(worded(limit, resolved.units) for limit in undercut.checks(resolved, cut)),
         *way_in(resolved, engagement.passes),
     ]
-    risk, why_it_snaps = _risk(resolved, engagement, picked.f_z, limits, seen.drawn)
-    trials = trial_update.trials_of(resolved, engagement, picked.f_z, seen, risk)
+    risk, why_it_snaps = _risk(resolved, engagement, picked, limits, seen.drawn)
+    trials = trial_update.trials_of(resolved, engagement, picked.f_z, picked.speed, seen, risk)
     report(3, STEPS)
     verdict = verdict_of(limits, risk, job.target.snap_probability)
     helps = () if verdict is Verdict.GO else advice(resolved, picked, limits, few, verdict)
@@ -112,12 +112,16 @@ def check(
 
 
 def _risk(
-    job: ResolvedJob, engagement: Engagement, f_z: float, limits: list[Limit], drawn: samples.Draws
+    job: ResolvedJob,
+    engagement: Engagement,
+    picked: Picked,
+    limits: list[Limit],
+    drawn: samples.Draws,
 ) -> tuple[Risk, str]:
     """Chance that the neck snaps, and what the cuts that snap have in common."""
-    snap = snaps(job, engagement.passes, engagement.contacts, f_z, drawn)
+    snap = snaps(job, engagement, picked.f_z, drawn, speed=picked.speed)
     risk = risk_of(job, snap, drawn)
-    common = bad_case(job, engagement.passes, f_z, limits, risk, snap, drawn)
+    common = bad_case(job, engagement.passes, picked.f_z, limits, risk, snap, drawn)
     return risk, breaks.why_it_snaps(common)
 
 

@@ -63,7 +63,7 @@ def predrill_verdict(job: ResolvedJob, speed: float, few: samples.Draws) -> Pred
     troubles = [trouble(limit, job.units) for limit in limits if limit.over]
     same = drilled.p  # at the feed without holes
     if drilled.f_z != bare.f_z:
-        same = _chance(job, drilled.engagement, bare.f_z, few)
+        same = _chance(job, drilled.engagement, speed, bare.f_z, few)
     sentences = [
         f"without holes: {_sentence(job, bare)}",
         f"with {name}: {_sentence(job, drilled)}",
@@ -136,13 +136,15 @@ def _best_feed(
         verdict=feed.verdict,
         f_z=feed.f_z,
         time=machine_time(job, len(steps), feed.rate, holes, depth),
-        p=_chance(job, engagement, feed.f_z, few),
+        p=_chance(job, engagement, speed, feed.f_z, few),
     )
 
 
-def _chance(job: ResolvedJob, engagement: Engagement, f_z: float, few: samples.Draws) -> float:
+def _chance(
+    job: ResolvedJob, engagement: Engagement, speed: float, f_z: float, few: samples.Draws
+) -> float:
     """Snap probability of a cut at a feed. [1]"""
-    return snap.assess(job, engagement.passes, engagement.contacts, f_z, few).snap_probability
+    return snap.assess(job, engagement, f_z, few, speed=speed).snap_probability
 
 
 def _sentence(job: ResolvedJob, best: _BestFeed) -> str:

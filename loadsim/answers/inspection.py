@@ -15,9 +15,9 @@ from loadsim.base.errors import InputError, Problem
 from loadsim.base.numbers import Array
 from loadsim.job import tolerances
 from loadsim.job.tables import Job
-from loadsim.loads.end_holes import holes_for
+from loadsim.loads.cut import written_passes
 from loadsim.loads.load_case import LoadCase
-from loadsim.loads.passes import Pass, contacts_of, drop_in_hole, passes, side_reach
+from loadsim.loads.passes import Pass, contacts_of, drop_in_hole, side_reach
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.walls import (
@@ -132,9 +132,7 @@ def inspect_job(job: Job, samples_log2: int = SAMPLES_LOG2, seed: int = samples.
         raise InputError(
             "job", [Problem(where="[cut] feed_per_tooth", message="is missing; plan the cut first")]
         )
-    steps = passes(
-        resolved, job.cut.stepover, job.cut.direction or "conventional", holes_for(resolved)
-    )
+    steps = written_passes(resolved, job.cut.stepover)
     contacts = contacts_of(steps, job.cutter.teeth, 24)
     drawn = samples.draws(samples_log2, seed)
     case = samples.sampled_case(resolved, contacts, f_z, drawn.z)

@@ -195,7 +195,7 @@ def _evaluate(
 ) -> _Candidate:
     engagement = engagement_of(job, option.passes, 90)
     feed = at or _given_feed(job, speed) or pick_feed(job, engagement, speed, few)
-    chance = snap.assess(job, option.passes, engagement.contacts, feed.f_z, few)
+    chance = snap.assess(job, engagement, feed.f_z, few, speed=speed)
     limits = undercut.checks(job, cutting(job, engagement, speed, feed.f_z))
     verdict = verdict_of(limits, chance, job.target.snap_probability)
     drilled = option.drilled

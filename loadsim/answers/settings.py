@@ -140,7 +140,7 @@ def pick_feed(job: ResolvedJob, engagement: Engagement, speed: float, drawn: sam
 
     @functools.cache
     def chance(f_z: float) -> float:
-        return snap.assess(job, engagement.passes, engagement.contacts, f_z, drawn).high
+        return snap.assess(job, engagement, f_z, drawn, speed=speed).high
 
     for standard in _standards(job.target.snap_probability):
         high, by = _bound_by_limits(uses, standard, least, most)

@@ -213,7 +213,7 @@ def _margin(job: ResolvedJob, engagement: Engagement, f_z: float, few: samples.D
     z = few.z.copy()
     u[list(OF_THE_CUT)] = 0.5
     z[list(OF_THE_CUT)] = 0.0
-    snap = snaps(job, engagement.passes, engagement.contacts, f_z, replace(few, u=u, z=z))
+    snap = snaps(job, engagement, f_z, replace(few, u=u, z=z, worn=None))
     tired = bayes.mean(snap.fatigue, few.weights) > bayes.mean(snap.fracture, few.weights)
     return snap.fatigue if tired else snap.fracture
 
@@ -221,8 +221,8 @@ def _margin(job: ResolvedJob, engagement: Engagement, f_z: float, few: samples.D
 def _candidate(cut: TrialCut, few: samples.Draws, margin: Array) -> Candidate:
     prediction = foresee(cut, few)
     weights = np.ones_like(margin) if few.weights is None else few.weights
-    survived = weights * np.exp(bayes.log_survived(prediction.p, prediction.share))
-    snapped = weights * np.exp(bayes.log_snapped(prediction.p, prediction.share))
+    survived = weights * np.exp(prediction.ln_lived)
+    snapped = weights * np.exp(bayes.log_snapped(prediction.ln_lived))
     chance = float(snapped.sum() / weights.sum())
     before = _variance(margin, weights)
     after_snap = chance * _variance(margin, snapped) if chance > 0 else 0.0

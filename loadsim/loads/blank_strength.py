@@ -151,10 +151,7 @@ def hard_line(blank: BlankMaterial, HV: float, tensile: float | None) -> fatigue
     limit = float(fatigue.murakami_limit_surface(HV, blank.defect_size)) * GRIND_FACTOR
     thousand = once ** (4 / 7) * limit ** (3 / 7) if tensile is None else THOUSAND * tensile
     return fatigue.StrengthLine(
-        once=np.asarray(once),
-        thousand=np.asarray(thousand),
-        limit=np.asarray(limit),
-        N_limit=1e7,
+        once=np.asarray(once), thousand=np.asarray(thousand), limit=np.asarray(limit), N_limit=1e7
     )
 
 

@@ -380,14 +380,10 @@ def _stressed_ends(
     ]
 
 
-def _fatigue(
-    job: ResolvedJob, case: LoadCase, loads: CutDemand, runs: list[list[Peaks]]
-) -> Array:
+def _fatigue(job: ResolvedJob, case: LoadCase, loads: CutDemand, runs: list[list[Peaks]]) -> Array:
     """Amplitude over strength of the worse end, every piece of the cut for its own turns."""
     turns = [travel / (case.f_z * case.teeth) for travel in loads.travels]
-    margins = [
-        damage_margin(turns, [p.sigma_ar for p in run], job.strength.line) for run in runs
-    ]
+    margins = [damage_margin(turns, [p.sigma_ar for p in run], job.strength.line) for run in runs]
     return np.exp(_worst(margins))
 
 

@@ -9,9 +9,7 @@ from loadsim.materials.families import by_family
 from loadsim.mechanics.chip import feed_rate
 
 
-def slots_to_stone(
-    job: ResolvedJob, passes: tuple[Pass, ...], f_z: float, speed: float
-) -> float:
+def slots_to_stone(job: ResolvedJob, passes: tuple[Pass, ...], f_z: float, speed: float) -> float:
     """Slots that one edge cuts until it is due for the stone.
 
     Parameters

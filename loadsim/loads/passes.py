@@ -235,9 +235,7 @@ def passes(
 STOP = 0.5
 
 
-def _pieces(
-    job: ResolvedJob, p: Pass, holes: tuple[Hole, ...], depth: float
-) -> tuple[Piece, ...]:
+def _pieces(job: ResolvedJob, p: Pass, holes: tuple[Hole, ...], depth: float) -> tuple[Piece, ...]:
     """Cut a pass into pieces: the bare run, the stretch that holes really reach, the closed ends.
 
     A drilled stretch counts from where the whole front of the head is over it. At a closed end the
@@ -255,7 +253,9 @@ def _pieces(
         with_holes = replace(p.section, holes=own)
         pieces.append(Piece(kind=PieceKind.HOLES, section=with_holes, travel=drilled))
     if slot.open_ends < 2:
-        swept = tuple(s for s in p.section.swept if math.isclose(s.offset, p.swept.offset, abs_tol=1e-9))
+        swept = tuple(
+            s for s in p.section.swept if math.isclose(s.offset, p.swept.offset, abs_tol=1e-9)
+        )
         solid = replace(p.section, throat_low=0.0, throat_high=0.0, swept=swept)
         stops = (2 - slot.open_ends) * STOP * radius
         pieces.append(Piece(kind=PieceKind.CLOSED_END, section=solid, travel=stops))

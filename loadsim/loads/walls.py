@@ -20,7 +20,7 @@ from loadsim.base.numbers import Array
 from loadsim.loads.deflection import compliance, tilt
 from loadsim.loads.load_case import LoadCase
 from loadsim.loads.nominal import as_drawn
-from loadsim.loads.passes import Contact, Pass, contacts_of, thickest_sine
+from loadsim.loads.passes import Contact, Pass, along, contacts_of, thickest_sine
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.turn import tooth_forces
 from loadsim.mechanics import force
@@ -132,7 +132,7 @@ def walls_of(
     laid : tuple of Pass
         The passes.
     contacts : list of Contact
-        One for each pass.
+        Of every piece of every pass.
     case : LoadCase
         One cut or many.
     scatter : Scatter
@@ -156,7 +156,7 @@ def walls_of(
     slope = tilt(job, case, level)
     low_walls: dict[float, _Wall] = {}
     high_walls: dict[float, _Wall] = {}
-    for i, (p, c) in enumerate(zip(laid, contacts, strict=True)):
+    for i, (p, c) in enumerate(zip(laid, along(contacts), strict=True)):
         for side, known in ((+1, high_walls), (-1, low_walls)):
             wall = _wall(job, p, c, case, scatter, i, side, give, slope)
             before = known.get(p.level)

@@ -403,7 +403,9 @@ STEPS = 40
 CLOSE = 1e-7
 
 
-def damage_margin(turns: Sequence[ArrayLike], sigma: Sequence[ArrayLike], line: StrengthLine) -> Array:
+def damage_margin(
+    turns: Sequence[ArrayLike], sigma: Sequence[ArrayLike], line: StrengthLine
+) -> Array:
     """Logarithm of the factor on all amplitudes at which their damage would just add up to one,
     turned round: stress over strength of a history with several levels.
 

@@ -79,9 +79,7 @@ def _slots_to_target(
     return low
 
 
-def prove_of(
-    job: ResolvedJob, way: Engagement, f_z: float, speed: float, drawn: Draws
-) -> Prove:
+def prove_of(job: ResolvedJob, way: Engagement, f_z: float, speed: float, drawn: Draws) -> Prove:
     """Scrap cuts at the very settings of the job: their chance, and that of the next slot if the
     cutter lives through them.
 
@@ -148,9 +146,7 @@ def lived_through(
     worn = drawn.worn if drawn.worn is not None and drawn.worn.cutter == job.cutter else None
     before = 0.0 if worn is None else worn.slots
     anew = redrawn(replace(drawn, worn=None), OF_THE_CUT, (slots,))
-    scrap = demand_of(
-        job, way, f_z, anew, speed=speed, run=Run(slots=float(slots), survived=True)
-    )
+    scrap = demand_of(job, way, f_z, anew, speed=speed, run=Run(slots=float(slots), survived=True))
     asked = demand_of(job, way, f_z, drawn, speed=speed, run=Run(before=before + slots))
     past = scrap if worn is None else worn.demand.then(scrap)
     lived = survival(job, past, drawn)

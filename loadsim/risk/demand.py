@@ -9,7 +9,6 @@ as many draws, and their turns add up.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
@@ -21,22 +20,15 @@ from loadsim.loads.assumptions import CHIP_STAY, PACKED_STAYS, UNSTEADY_SHARE
 from loadsim.loads.cut import Engagement
 from loadsim.loads.edge_wear import wear_growth
 from loadsim.loads.limits.chip_packing import burst_factor
-from loadsim.loads.limits.table_grab import grab_growth
+from loadsim.loads.limits.undercut import grabbed_growth
 from loadsim.loads.load_case import LoadCase, checked
-from loadsim.loads.neck_stress import (
-    Notch,
-
-    leading,
-    neck_stress,
-    notches,
-    reversed_amplitude,
-)
+from loadsim.loads.neck_stress import Notch, leading, neck_stress, notches, reversed_amplitude
 from loadsim.loads.nominal import as_drawn
 from loadsim.loads.passes import Contact, PieceKind, along, thickest_sine
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.turn import neck_load
-from loadsim.mechanics.stress_concentration import K_T_BENDING_FE_MEAN
 from loadsim.mechanics.strength import torque_to_snap
+from loadsim.mechanics.stress_concentration import K_T_BENDING_FE_MEAN
 from loadsim.risk.neck_demand import Demand
 from loadsim.risk.samples import Draws, Uncertain, sampled_case
 
@@ -184,7 +176,7 @@ def _block(
             sigma_1=sigma_1 * packing,
             sigma_v=_worst([p.sigma_v for p in peaks]) * packing,
             torsion=_worst([p.torque for p in peaks]) * packing / breaks,
-            grabbed=sigma_1 * grab_growth(case, job.backlash),
+            grabbed=sigma_1 * grabbed_growth(case, job.backlash),
             steady=steady,
             unsteady=[_worst([p.sigma_ar for p in end]) for end in runs],
             packed=_worst(steady) * packing,
@@ -265,5 +257,3 @@ def _ends(job: ResolvedJob, case: LoadCase, contacts: list[Contact]) -> list[tup
 
 def _worst(values: list[Array]) -> Array:
     return np.asarray(np.maximum.reduce(values))
-
-

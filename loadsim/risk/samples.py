@@ -22,6 +22,7 @@ from loadsim.loads.assumptions import (
     STEADINESS,
     WEAR_SD,
 )
+from loadsim.loads.limits.built_up_edge import builds_up
 from loadsim.loads.load_case import LoadCase
 from loadsim.loads.nominal import as_drawn, force_model, peak_chip
 from loadsim.loads.passes import Contact, thickest_sine
@@ -256,7 +257,7 @@ def force_spread(job: ResolvedJob, f_z: float, sine: float, speed: float | None)
         [1]
     """
     sigma_ln = force_model(job, peak_chip(job, f_z, sine)).sigma_ln
-    if speed is None or not edge_builds_up(job, speed):
+    if speed is None or not builds_up(job, speed):
         return sigma_ln
     return np.hypot(sigma_ln, BUILT_UP_EDGE_SD)
 

@@ -210,9 +210,7 @@ def snaps(
     """
     worn = drawn.worn if drawn.worn is not None and drawn.worn.cutter == job.cutter else None
     run = Run(slots=float(slots), before=0.0 if worn is None else worn.slots)
-    asked = demand_of(
-        job, way, f_z, drawn, speed=speed, run=run, most_positions=most_positions
-    )
+    asked = demand_of(job, way, f_z, drawn, speed=speed, run=run, most_positions=most_positions)
     grab = chance_of_grab(job, way, f_z)
     if worn is None:
         return next_snap(job, None, asked, drawn, grab)

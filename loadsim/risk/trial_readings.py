@@ -265,9 +265,7 @@ def foresee(site: TrialCut, drawn: samples.Draws) -> Prediction:
         site.f_z,
         own,
         speed=site.speed,
-        run=Run(
-            slots=site.slots, cuts=site.trial.slots, travel=site.trial.length, survived=True
-        ),
+        run=Run(slots=site.slots, cuts=site.trial.slots, travel=site.trial.length, survived=True),
     )
     return Prediction(
         site=site,

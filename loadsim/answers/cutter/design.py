@@ -297,7 +297,8 @@ def _stepped(draft: Draft, final: Plan, path: str, value: float, few: samples.Dr
         job = resolve(changed(final.job, _changes(draft, final.job, path, value)))
         engagement = written_engagement(job, job.cut.stepover, 24)
         f_z = job.cut.feed_per_tooth or 0.0
-        risk = snap.assess(job, engagement.passes, engagement.contacts, f_z, few)
+        speed = job.cut.spindle_speed
+        risk = snap.assess(job, engagement, f_z, few, speed=speed)
         misfits = _misfits(job, engagement, final)
     except InputError as error:
         note = error.problems[0].message.split("; ", 1)[-1]

@@ -61,7 +61,7 @@ def _evaluated(
     engagement = written_engagement(job, job.cut.stepover, 90)
     speed = job.cut.spindle_speed or pick_speed(job, engagement.frequency)[0]
     feed = _feed(job, engagement, speed, few)
-    risk = snap.assess(job, engagement.passes, engagement.contacts, feed.f_z, few)
+    risk = snap.assess(job, engagement, feed.f_z, few, speed=speed)
     limits = undercut.checks(job, cutting(job, engagement, speed, feed.f_z))
     by_code = {limit.code: limit for limit in limits}
     hard = [limit for limit in limits if limit.hard]

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import numpy.typing as npt
 
 from loadsim.answers.results import Verdict
 from loadsim.answers.verdict import GRADES, Uses, grades, uses_of
@@ -22,9 +23,9 @@ from loadsim.job.tables import Job
 from loadsim.loads.cut import Cutting, Engagement, cut_demand, cut_stress
 from loadsim.loads.deflection import natural_frequencies
 from loadsim.loads.limits import undercut
+from loadsim.loads.limits.built_up_edge import builds_up
 from loadsim.loads.machine import pick_speed
 from loadsim.loads.nominal import as_drawn, necks_of, on_necks
-from loadsim.loads.passes import Contact, Pass
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import chip
@@ -130,11 +131,13 @@ def numbers(job: ResolvedJob, cut: Cutting) -> dict[str, Array]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Group:
-    """Points of one neck: one resolved job, whose strength belongs to its volume."""
+    """Points of one neck, alike in whether an edge builds up: one resolved job, whose strength
+    belongs to its volume.
+    """
 
     job: ResolvedJob
-    passes: tuple[Pass, ...]
-    contacts: list[Contact]
+    way: Engagement
+    speed: float  #: of one of them: an edge builds up at all of them or at none [rad/s]
     at: Index  #: rows of the table
     f_z: Array  #: [mm]
 
@@ -184,14 +187,22 @@ def run_arrays(
     groups = [
         Group(
             job=neck.job,
-            passes=engagement.passes,
-            contacts=engagement.contacts,
-            at=neck.at[answered[neck.at]],
-            f_z=neck.f_z[answered[neck.at]],
+            way=engagement,
+            speed=float(neck.speed[alike][0]),
+            at=neck.at[alike],
+            f_z=neck.f_z[alike],
         )
         for neck in necks
+        for alike in _alike(neck, answered[neck.at])
     ]
     return groups, rows[~answered]
+
+
+def _alike(neck: _Neck, answered: npt.NDArray[np.bool_]) -> list[Index]:
+    """Points of a neck that are answered: those with a clean edge, those without."""
+    built_up = np.array([builds_up(neck.job, v) for v in neck.speed.tolist()])
+    kinds = [np.flatnonzero(answered & (built_up == kind)) for kind in (False, True)]
+    return [kind for kind in kinds if kind.size]
 
 
 def _valid(job: Job, axes: dict[str, list[float]]) -> Callable[[dict[str, float]], bool]:

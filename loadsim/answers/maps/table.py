@@ -26,7 +26,6 @@ from loadsim.job.read import changed
 from loadsim.job.tables import Job
 from loadsim.loads.cut import Engagement, cutting, one, written_engagement
 from loadsim.loads.machine import pick_speed
-from loadsim.loads.passes import Contact, Pass
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import chip
@@ -108,7 +107,7 @@ def table(
         if probability:
             for group in groups:
                 pieces += [
-                    ((_chances, (group.job, group.passes, group.contacts, feeds, samples_log2)), at)
+                    ((_chances, (group.job, group.way, group.speed, feeds, samples_log2)), at)
                     for feeds, at in group.parts(chunk)
                 ]
     for i in range(0, left.size, chunk):
@@ -176,13 +175,9 @@ def _rows(
 
 
 def _chances(
-    job: ResolvedJob,
-    passes: tuple[Pass, ...],
-    contacts: list[Contact],
-    feeds: list[float],
-    samples_log2: int,
+    job: ResolvedJob, way: Engagement, speed: float, feeds: list[float], samples_log2: int
 ) -> list[dict[str, Any]]:
-    return [_guarded(_chance, job, passes, contacts, f, samples_log2) for f in feeds]
+    return [_guarded(_chance, job, way, speed, f, samples_log2) for f in feeds]
 
 
 def _guarded(run: Callable[..., dict[str, Any]], *args: Any) -> dict[str, Any]:
@@ -205,18 +200,14 @@ def _row(job: Job, point: dict[str, float], probability: bool, samples_log2: int
     cut = cutting(resolved, engagement, speed, f_z)
     row |= {name: one(value) for name, value in numbers(resolved, cut).items()}
     if probability:
-        row |= _chance(resolved, engagement.passes, engagement.contacts, f_z, samples_log2)
+        row |= _chance(resolved, engagement, speed, f_z, samples_log2)
     return row
 
 
 def _chance(
-    job: ResolvedJob,
-    passes: tuple[Pass, ...],
-    contacts: list[Contact],
-    f_z: float,
-    samples_log2: int,
+    job: ResolvedJob, way: Engagement, speed: float, f_z: float, samples_log2: int
 ) -> dict[str, Any]:
-    risk = snap.assess(job, passes, contacts, f_z, _draws(samples_log2))
+    risk = snap.assess(job, way, f_z, _draws(samples_log2), speed=speed)
     return {name: getattr(risk, name) for name in CHANCE}
 
 

@@ -17,7 +17,7 @@ from loadsim.base.numbers import Array
 from loadsim.loads.cut import one
 from loadsim.loads.load_case import LoadCase
 from loadsim.loads.neck_stress import notches, peaks
-from loadsim.loads.passes import Pass
+from loadsim.loads.passes import Pass, along
 from loadsim.loads.turn import turn
 from loadsim.mechanics import beam, chip
 from loadsim.mechanics.engagement import breakpoints, edge_elements, engaged
@@ -74,7 +74,7 @@ def over_turn(basis: Basis) -> OverTurn:
     F_x = merged(even.F_x, at_peak.F_x)
     F_y = merged(even.F_y, at_peak.F_y)
     return OverTurn(
-        number=i + 1,
+        number=contacts[i].step + 1,
         angle=angle[order],
         F_x=F_x,
         F_y=F_y,
@@ -109,13 +109,13 @@ def over_immersion(basis: Basis) -> OverImmersion:
     """
     case = basis.cut.case
     notch = notches(case)[0]
-    contacts = basis.way.contacts
+    contacts = along(basis.way.contacts)
     thickest = [one(peaks(case, contact.peak, notch).h) for contact in contacts]
     i = int(np.argmax(thickest))
     stretches = _stretches(basis.way.passes[i])
     phi = [_angles(stretch, contacts[i].peak.phi) for stretch in stretches]
     return OverImmersion(
-        number=i + 1,
+        number=contacts[i].step + 1,
         stretches=tuple(stretches),
         phi=tuple(phi),
         h=tuple(_chips(angles, case) for angles in phi),
@@ -247,7 +247,7 @@ def load_and_strength(basis: Basis) -> LoadAndStrength:
     if drawn.weights is not None:
         w = drawn.weights / drawn.weights.sum()
         mean, sd = _moments(blank_strength, w)
-    snap = snaps(basis.job, basis.way.passes, basis.way.contacts, basis.f_z, drawn)
+    snap = snaps(basis.job, basis.way, basis.f_z, drawn, speed=basis.speed)
     ln_load = snap.fracture + math.log(strength.sigma_0) + strength.spread * blank_strength
     node, weight = np.polynomial.hermite_e.hermegauss(21)
     level = math.log(strength.sigma_0) + strength.spread * (mean + sd * node)

@@ -282,7 +282,7 @@ def _other_neck(basis: Basis, diameter: float, drawn: Draws) -> _Neck | None:
     except InputError:
         return None
     codes, used = _hard(job, way, basis.speed, np.array([basis.f_z]))
-    risk = assess(job, way.passes, way.contacts, basis.f_z, drawn)
+    risk = assess(job, way, basis.f_z, drawn, speed=basis.speed)
     return _Neck(
         diameter=diameter,
         utilization={code: float(u[0]) for code, u in zip(codes, used, strict=True)},
