@@ -27,16 +27,9 @@ from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.materials.families import by_family
 from loadsim.mechanics import chip
 from loadsim.risk import bayes, samples
-from loadsim.risk.samples import few_of
+from loadsim.risk.samples import OF_THE_CUT, few_of
 from loadsim.risk.snap import snaps
-from loadsim.risk.trial_readings import (
-    FINE,
-    OF_THE_CUT,
-    PredictedReading,
-    TrialCut,
-    foresee,
-    predict,
-)
+from loadsim.risk.trial_readings import FINE, PredictedReading, TrialCut, foresee, predict
 from loadsim.risk.trial_update import SHOWN, Weighed, expected, weighed
 
 #: Feeds tried, over the feed of the job. [1]

@@ -253,10 +253,9 @@ def _pieces(job: ResolvedJob, p: Pass, holes: tuple[Hole, ...], depth: float) ->
         with_holes = replace(p.section, holes=own)
         pieces.append(Piece(kind=PieceKind.HOLES, section=with_holes, travel=drilled))
     if slot.open_ends < 2:
-        swept = tuple(
-            s for s in p.section.swept if math.isclose(s.offset, p.swept.offset, abs_tol=1e-9)
-        )
-        solid = replace(p.section, throat_low=0.0, throat_high=0.0, swept=swept)
+        here = p.swept.offset
+        beside = tuple(s for s in p.section.swept if math.isclose(s.offset, here, abs_tol=1e-9))
+        solid = replace(p.section, throat_low=0.0, throat_high=0.0, swept=beside)
         stops = (2 - slot.open_ends) * STOP * radius
         pieces.append(Piece(kind=PieceKind.CLOSED_END, section=solid, travel=stops))
     return tuple(pieces)

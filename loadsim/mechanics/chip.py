@@ -197,8 +197,8 @@ def thickness(
     advance = sine * f_z
     h = teeth * advance
     for k in range(1, teeth):
-        np.minimum(h, k * advance + step[:, k - 1, None] * rho, out=h)
-    np.maximum(h, 0.0, out=h)
+        h = np.minimum(h, k * advance + step[:, k - 1, None] * rho)
+    h = np.maximum(h, 0.0)
     result: Array = np.where(sine > 0, h, 0.0)
     return result
 

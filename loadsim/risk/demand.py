@@ -1,10 +1,10 @@
 """What a run of equal slots asks of every sampled neck: the worst instant, and every turn with its
 amplitude.
 
-Fracture and torsion are judged at the worst instant of the run, fatigue by the turns as they happen:
-the steady feed for nearly all, the unsteady feed for the few it lasts, packed chips until they are
-cleared, each piece of the cut with its own table. Of several slots the worst instant is the worst of
-as many draws, and their turns add up.
+Fracture and torsion are judged at the worst instant of the run, fatigue by the turns as they
+happen: the steady feed for nearly all, the unsteady feed for the few it lasts, packed chips until
+they are cleared, each piece of the cut with its own table. Of several slots the worst instant is
+the worst of as many draws, and their turns add up.
 """
 
 from __future__ import annotations
@@ -189,8 +189,14 @@ def _block(
 def _worst_of(blocks: list[_Block]) -> _Block:
     """The turns of any slot, with the worst instant of all slots where there are several."""
     usual, *worst = blocks
-    names = ("sigma_1", "sigma_v", "torsion", "grabbed")
-    return replace(usual, **{k: _worst([getattr(x, k) for x in worst or [usual]]) for k in names})
+    instants = worst or [usual]
+    return replace(
+        usual,
+        sigma_1=_worst([x.sigma_1 for x in instants]),
+        sigma_v=_worst([x.sigma_v for x in instants]),
+        torsion=_worst([x.torsion for x in instants]),
+        grabbed=_worst([x.grabbed for x in instants]),
+    )
 
 
 def _joined(parts: list[_Block], turns: list[float], packed_turns: float) -> Demand:

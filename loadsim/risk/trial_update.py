@@ -228,7 +228,7 @@ def _contradiction(
 
     def strain(some: list[Prediction]) -> float:
         if not some:
-            return max(least / n, 0.0)
+            return float(least / n)
         size = bayes.effective_size(bayes.weights(log_likelihood(job, drawn, some)))
         return max(least / max(size, 1e-9), strained(some))
 
