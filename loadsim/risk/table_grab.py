@@ -8,7 +8,7 @@ import numpy as np
 
 from loadsim.loads.assumptions import TABLE_FRICTION_SD, TABLE_FRICTION_SD_MEASURED
 from loadsim.loads.cut import Engagement, cut_demand
-from loadsim.loads.machine import is_loose, table_friction
+from loadsim.loads.holding import is_loose, table_friction
 from loadsim.loads.nominal import as_drawn, force_model, peak_chip
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics.stress_concentration import K_T_BENDING_FE_MEAN
