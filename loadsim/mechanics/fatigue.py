@@ -398,9 +398,9 @@ class StrengthLine:
         return S
 
 
-#: Steps of Newton's method, and the error of ln(damage) at which they end. [1]
+#: Most steps of Newton's method, and the step at which they end: the error is then its square. [1]
 STEPS = 40
-CLOSE = 1e-7
+CLOSE = 1e-4
 
 
 def damage_margin(

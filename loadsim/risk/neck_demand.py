@@ -20,7 +20,7 @@ class Demand:
     turns: tuple[float, ...]  #: of each level of amplitude [1]
     amplitudes: tuple[Array, ...]  #: fully reversed, of each level [MPa]
 
-    def take(self, which: Index) -> Demand:
+    def take(self, which: Index | slice) -> Demand:
         """Return the samples wanted."""
         return Demand(
             sigma_1=self.sigma_1[which],

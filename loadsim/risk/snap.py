@@ -303,7 +303,7 @@ def survival(job: ResolvedJob, asked: Demand, drawn: Draws) -> Survival:
     n = asked.sigma_1.size
     parts = []
     for i in range(0, n, BLOCK):
-        some = np.arange(i, min(i + BLOCK, n))
+        some = slice(i, i + BLOCK)
         part = replace(drawn, u=drawn.u[:, some], z=drawn.z[:, some], worn=None)
         parts.append(_survival(job, asked.take(some), part))
     names = Survival.__dataclass_fields__
