@@ -46,6 +46,10 @@ LOOSE = 0.02
 #: (common practice, no source). [1]
 STEADINESS = {"hand": (1.20, 0.35), "power": (1.0, 0.10), "cnc": (1.0, 0.03)}
 
+#: Share of the variance of unsteady feed and of packing chips that is the habit of hand, machine and
+#: slot, the same in every cut (no source). [1]
+HABIT = 0.5
+
 #: Time on the machine beside cutting (common practice, no source). [s]
 TOOL_CHANGE = 180.0
 HOLE_SETUP = 60.0
@@ -115,9 +119,6 @@ UNSTEADY_SHARE = 0.02
 #: Turns for which chips stay packed once they do, over those that a chip stays (common practice, no
 #: source). [1]
 PACKED_STAYS = 10.0
-
-#: Growth of the force from a fresh edge to one that is due for the stone (no source). [1]
-STONE_GROWTH = 0.20
 
 #: Time in the cut after which a small high-speed steel edge is due for the stone, by how the metal
 #: wears it (common practice, no source). [s]

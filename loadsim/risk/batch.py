@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import numpy as np
 
@@ -11,18 +10,19 @@ from loadsim.loads.cut import Engagement
 from loadsim.loads.edge_wear import slots_to_stone
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.risk import bayes
-from loadsim.risk.demand import Run, demand_of
+from loadsim.risk.demand import demand_of, survived_demand
 from loadsim.risk.results import Batch, Prove
-from loadsim.risk.samples import OF_THE_CUT, Draws, few_of, redrawn
+from loadsim.risk.samples import Draws, few_of
 from loadsim.risk.snap import assess, next_snap, survival
 from loadsim.risk.table_grab import chance_of_grab
 
 #: Slots up to which the chance of one cutter is followed, and of scrap cuts that are proposed. [1]
 MOST_SLOTS = 10_000
-SCRAP_SLOTS = (1, 2, 3, 5)
+SCRAP_SLOTS = (1, 3)
 
 #: Points of each replicate that slots are counted with. [1]
 FEW = 64
+PROVED = 256
 
 
 def batch_of(
@@ -102,11 +102,11 @@ def prove_of(job: ResolvedJob, way: Engagement, f_z: float, speed: float, drawn:
     -------
     prove : Prove
     """
-    chances = {n: lived_through(job, way, f_z, speed, drawn, n) for n in SCRAP_SLOTS}
-    target = job.target.snap_probability
-    enough = [n for n, (_, after) in chances.items() if after <= target]
-    slots = enough[0] if enough else SCRAP_SLOTS[-1]
-    chance, after = chances[slots]
+    few = few_of(drawn, PROVED)
+    for slots in SCRAP_SLOTS:
+        chance, after = lived_through(job, way, f_z, speed, few, slots)
+        if after <= job.target.snap_probability:
+            break
     return Prove(
         feed_per_tooth_mm=f_z,
         length_mm=job.slot.length,
@@ -144,10 +144,10 @@ def lived_through(
         [1]
     """
     worn = drawn.worn if drawn.worn is not None and drawn.worn.cutter == job.cutter else None
-    before = 0.0 if worn is None else worn.slots
-    anew = redrawn(replace(drawn, worn=None), OF_THE_CUT, (slots,))
-    scrap = demand_of(job, way, f_z, anew, speed=speed, run=Run(slots=float(slots), survived=True))
-    asked = demand_of(job, way, f_z, drawn, speed=speed, run=Run(before=before + slots))
+    scrap = survived_demand(
+        job, way, f_z, drawn, speed=speed, cuts=slots, share=1.0, travel=None, seed=(slots,)
+    )
+    asked = demand_of(job, way, f_z, drawn, speed=speed)
     past = scrap if worn is None else worn.demand.then(scrap)
     lived = survival(job, past, drawn)
     grab = chance_of_grab(job, way, f_z)

@@ -18,7 +18,6 @@ from loadsim.base.numbers import Array
 from loadsim.base.ranges import finite, trusted
 from loadsim.loads.assumptions import CHIP_STAY, PACKED_STAYS, UNSTEADY_SHARE
 from loadsim.loads.cut import Engagement
-from loadsim.loads.edge_wear import wear_growth
 from loadsim.loads.limits.chip_packing import burst_factor
 from loadsim.loads.limits.undercut import grabbed_growth
 from loadsim.loads.load_case import LoadCase, checked
@@ -30,7 +29,15 @@ from loadsim.loads.turn import neck_load
 from loadsim.mechanics.strength import torque_to_snap
 from loadsim.mechanics.stress_concentration import K_T_BENDING_FE_MEAN
 from loadsim.risk.neck_demand import Demand
-from loadsim.risk.samples import Draws, Uncertain, sampled_case
+from loadsim.risk.samples import (
+    OF_THE_CUT,
+    Draws,
+    Uncertain,
+    part_of,
+    redrawn,
+    sampled_case,
+    worst_of,
+)
 
 #: Tables of more turning positions than this are trimmed to the leading ones for the samples. [1]
 MOST_POSITIONS = 40
@@ -38,6 +45,9 @@ MOST_POSITIONS = 40
 #: Feeds and runouts, over the nominal ones, that span what the samples do. [1]
 FEEDS = (0.6, 1.0, 2.5)
 RUNOUTS = (0.0, 1.0, 2.5)
+
+#: Cuts that were survived and are drawn one by one. [1]
+SEPARATE = 4
 
 #: Pairs of tooth position and sample in one block (what the cache holds), and the sizes of a block.
 BLOCK_PAIRS = 2**19
@@ -57,9 +67,9 @@ class Run:
     slots: float = 1.0  #: how many the worst instant is drawn of; under one for a short cut [1]
     cuts: float | None = None  #: how many, where each has a travel of its own; None: slots [1]
     travel: float | None = None  #: of each pass, in place of that of the whole slot [mm]
-    before: float = 0.0  #: slots that have worn the edge before [1]
-    #: count the least that the run can have asked, as what is survived must be counted
-    survived: bool = False
+    #: the sample at the worst of all slots, feed and packing each for itself: the least that a run
+    #: can have asked, as what was survived must be counted; None: both at their worst at once
+    worst: Draws | None = None
 
 
 def demand_of(
@@ -100,62 +110,114 @@ def demand_of(
     pairs = max(c.peak.phi.size for c in contacts)
     least, most = BLOCK_SIZES
     block = max(least, min(most, BLOCK_PAIRS // max(pairs, 1)))
-    wear = 1.0 if run.survived else wear_growth(job, way.passes, f_z, speed, run.before + run.slots)
-    cuts = run.slots if run.cuts is None else run.cuts
-    turns = [c.travel * cuts / (f_z * job.cutter.teeth) for c in contacts]
-    packed_turns = run.slots * PACKED_STAYS * CHIP_STAY[job.written.work.lubrication]
+    worst = run.worst
+    if worst is None and run.slots != 1.0:
+        worst = worst_of(drawn, run.slots)
     parts = []
     for i in range(0, drawn.u.shape[1], block):
-        u = drawn.u[:, i : i + block]
-        z = drawn.z[:, i : i + block]
-        blocks = []
-        for deviates, packed in _instants(u, z, run):
+        some = slice(i, i + block)
+        here = None if worst is None else part_of(worst, some)
+        instants = []
+        for deviates, packed in _instants(part_of(drawn, some), here, run.worst is not None):
             case = sampled_case(job, contacts, f_z, deviates, speed)
-            case = case.with_(force_factor=case.force_factor * wear)
             packing = burst_factor(job, way.passes, f_z, packed)
-            blocks.append(_block(job, case, contacts, f_z, packing))
-        parts.append(_worst_of(blocks))
-    return _joined(parts, turns, packed_turns)
+            instants.append(_instant(job, case, contacts, f_z, packing))
+        parts.append(instants)
+    return _joined(job, [c.travel / (f_z * job.cutter.teeth) for c in contacts], run, parts)
 
 
-def _instants(u: Array, z: Array, run: Run) -> Iterator[tuple[Array, Array]]:
-    """Deviates and draws of packing: those of any slot, then those at the worst instant of all.
+def survived_demand(
+    job: ResolvedJob,
+    way: Engagement,
+    f_z: float,
+    drawn: Draws,
+    *,
+    speed: float,
+    cuts: int,
+    share: float,
+    travel: float | None,
+    seed: tuple[int, ...],
+) -> Demand:
+    """What some equal cuts have asked at least of every sample's neck, each with draws of its own.
 
-    The largest feed and the worst packing need not meet: what a run asks counts as if they did,
-    what it has survived counts each with a usual draw of the other.
+    Up to `SEPARATE` cuts are drawn one by one; of more the rest counts as one run.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its slot, cutter, machine and material.
+    way : Engagement
+        Its passes, cut into pieces.
+    f_z : float
+        Feed per tooth as set. [mm]
+    drawn : Draws
+        The sample.
+    speed : float
+        Spindle speed. [rad/s]
+    cuts : int
+        How many. [1]
+    share : float
+        Of a slot, that each of them was long. [1]
+    travel : float or None
+        Of each pass, in place of that of the whole slot. [mm]
+    seed : tuple of int
+        Of these cuts' own draws.
+
+    Returns
+    -------
+    demand : Demand
     """
-    from scipy.special import ndtri
+    single = Run(slots=share, cuts=1.0, travel=travel)
+    demands = []
+    for k in range(min(cuts, SEPARATE)):
+        own = redrawn(drawn, OF_THE_CUT, (*seed, k))
+        demands.append(demand_of(job, way, f_z, own, speed=speed, run=single))
+    if (rest := cuts - SEPARATE) > 0:
+        own = redrawn(drawn, OF_THE_CUT, (*seed, SEPARATE))
+        worst = redrawn(drawn, OF_THE_CUT, (*seed, SEPARATE), max(rest * share, 1.0))
+        run = Run(slots=rest * share, cuts=float(rest), travel=travel, worst=worst)
+        demands.append(demand_of(job, way, f_z, own, speed=speed, run=run))
+    demand = demands[0]
+    for later in demands[1:]:
+        demand = demand.then(later)
+    return demand
 
-    packed = u[Uncertain.CHIP_PACKING]
-    yield z, packed
-    if run.slots == 1.0:
+
+def _instants(usual: Draws, worst: Draws | None, apart: bool) -> Iterator[tuple[Array, Array]]:
+    """Deviates and draws of packing: those of any slot, then those at the worst of all slots.
+
+    apart: the worst feed and the worst packing each with a usual draw of the other.
+    """
+    packed = usual.u[Uncertain.CHIP_PACKING]
+    yield usual.z, packed
+    if worst is None:
         return
-    fed = z.copy()
-    fed[Uncertain.FEED_STEADINESS] = ndtri(u[Uncertain.FEED_STEADINESS] ** (1 / run.slots))
-    worst = packed ** (1 / run.slots)
-    if not run.survived or run.slots < 1.0:
-        yield fed, worst
+    packed_worst = worst.u[Uncertain.CHIP_PACKING]
+    if not apart:
+        yield worst.z, packed_worst
         return
+    fed = usual.z.copy()
+    fed[Uncertain.FEED_STEADINESS] = worst.z[Uncertain.FEED_STEADINESS]
     yield fed, packed
-    yield z, worst
+    yield usual.z, packed_worst
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Block:
-    """What one block of samples bears; levels: steady and unsteady of each piece, then packed."""
+class _Instant:
+    """What some draws of feed, edge and packing ask of one block of samples; (s,)."""
 
     sigma_1: Array
     sigma_v: Array
     torsion: Array
     grabbed: Array
-    steady: list[Array]
-    unsteady: list[Array]
-    packed: Array
+    steady: list[Array]  #: amplitude at the feed as set, of each piece [MPa]
+    unsteady: list[Array]  #: amplitude at the unsteady feed, of each piece [MPa]
+    packed: Array  #: amplitude while chips are packed [MPa]
 
 
-def _block(
+def _instant(
     job: ResolvedJob, case: LoadCase, contacts: list[Contact], f_z: float, packing: Array
-) -> _Block:
+) -> _Instant:
     checked(case)
     evenly = case.with_(f_z=f_z)
     with trusted():
@@ -172,7 +234,7 @@ def _block(
         K_ts = _worst([notch.K_ts for notch, _ in ends])
         breaks = torque_to_snap(job.strength.tau_u, K_ts, case.neck_diameter)
         sigma_1 = _worst([p.sigma_1 for p in peaks])
-        block = _Block(
+        instant = _Instant(
             sigma_1=sigma_1 * packing,
             sigma_v=_worst([p.sigma_v for p in peaks]) * packing,
             torsion=_worst([p.torque for p in peaks]) * packing / breaks,
@@ -182,42 +244,53 @@ def _block(
             packed=_worst(steady) * packing,
         )
     for name in ("sigma_1", "sigma_v", "packed"):  # no chance from a stress that is not a number
-        finite(name, getattr(block, name), " MPa")
-    return block
+        finite(name, getattr(instant, name), " MPa")
+    return instant
 
 
-def _worst_of(blocks: list[_Block]) -> _Block:
-    """The turns of any slot, with the worst instant of all slots where there are several."""
-    usual, *worst = blocks
-    instants = worst or [usual]
-    return replace(
-        usual,
-        sigma_1=_worst([x.sigma_1 for x in instants]),
-        sigma_v=_worst([x.sigma_v for x in instants]),
-        torsion=_worst([x.torsion for x in instants]),
-        grabbed=_worst([x.grabbed for x in instants]),
+def _joined(job: ResolvedJob, turns: list[float], run: Run, parts: list[list[_Instant]]) -> Demand:
+    """One demand of all blocks: the worst instant, and the turns of every slot with one slot at the
+    worst of all where there are several.
+
+    turns: of each piece in one slot. [1]
+    """
+    cuts = run.slots if run.cuts is None else run.cuts
+    packed_turns = PACKED_STAYS * CHIP_STAY[job.written.work.lubrication]
+    usual, *extremes = (_whole([part[k] for part in parts]) for k in range(len(parts[0])))
+    levels = [
+        (n * cuts * (1 - UNSTEADY_SHARE), x) for n, x in zip(turns, usual.steady, strict=True)
+    ]
+    slots = [(usual, cuts, run.slots), *((x, 1.0, 1.0) for x in extremes if run.slots > 1.0)]
+    for instant, times, packings in slots:
+        levels += [
+            (n * times * UNSTEADY_SHARE, x) for n, x in zip(turns, instant.unsteady, strict=True)
+        ]
+        levels.append((packed_turns * packings, instant.packed))
+    worst = extremes or [usual]
+    return Demand(
+        sigma_1=_worst([x.sigma_1 for x in worst]),
+        sigma_v=_worst([x.sigma_v for x in worst]),
+        torsion=_worst([x.torsion for x in worst]),
+        grabbed=_worst([x.grabbed for x in worst]),
+        turns=tuple(n for n, _ in levels),
+        amplitudes=tuple(x for _, x in levels),
     )
 
 
-def _joined(parts: list[_Block], turns: list[float], packed_turns: float) -> Demand:
-    def one(name: str) -> Array:
-        return np.concatenate([getattr(part, name) for part in parts])
+def _whole(parts: list[_Instant]) -> _Instant:
+    """All blocks of samples, one after the other."""
 
     def levels(name: str) -> list[Array]:
         rows = [getattr(part, name) for part in parts]
         return [np.concatenate(level) for level in zip(*rows, strict=True)]
 
-    return Demand(
-        sigma_1=one("sigma_1"),
-        sigma_v=one("sigma_v"),
-        torsion=one("torsion"),
-        grabbed=one("grabbed"),
-        turns=(
-            *(n * (1 - UNSTEADY_SHARE) for n in turns),
-            *(n * UNSTEADY_SHARE for n in turns),
-            packed_turns,
-        ),
-        amplitudes=(*levels("steady"), *levels("unsteady"), one("packed")),
+    return _Instant(
+        steady=levels("steady"),
+        unsteady=levels("unsteady"),
+        **{
+            name: np.concatenate([getattr(part, name) for part in parts])
+            for name in ("sigma_1", "sigma_v", "torsion", "grabbed", "packed")
+        },
     )
 
 

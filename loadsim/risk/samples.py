@@ -14,6 +14,7 @@ from loadsim.loads.assumptions import (
     BUILT_UP_EDGE_SD,
     FILLET_SD,
     FILLET_SD_ASSUMED,
+    HABIT,
     HEIGHT_SD,
     NECK_SD,
     REACH_SD,
@@ -80,7 +81,6 @@ class Worn:
 
     cutter: Cutter  #: the very one; another has lived through nothing
     demand: Demand  #: of all its cuts, (n,)
-    slots: float  #: how many of the job's slots they come to [1]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,6 +135,11 @@ def median_draws(n: int = 1) -> Draws:
     return Draws(u=np.full(shape, 0.5), z=np.zeros(shape), replicates=1, seed=SEED)
 
 
+def part_of(drawn: Draws, some: slice) -> Draws:
+    """Take a part of the sample, without weights and history."""
+    return replace(drawn, u=drawn.u[:, some], z=drawn.z[:, some], weights=None, worn=None)
+
+
 def few_of(drawn: Draws, most: int = 256) -> Draws:
     """Keep the first points of each replicate: enough to compare settings by.
 
@@ -162,8 +167,13 @@ def few_of(drawn: Draws, most: int = 256) -> Draws:
     )
 
 
-def redrawn(drawn: Draws, rows: tuple[Uncertain, ...], seed: tuple[int, ...]) -> Draws:
+def redrawn(
+    drawn: Draws, rows: tuple[Uncertain, ...], seed: tuple[int, ...], cuts: float = 1.0
+) -> Draws:
     """Draw some inputs anew: the same points, paired otherwise within each replicate.
+
+    How steadily a cut is fed and whether its chips pack is half the habit of hand, machine and
+    slot, which stays, and half the cut's own.
 
     Parameters
     ----------
@@ -173,11 +183,15 @@ def redrawn(drawn: Draws, rows: tuple[Uncertain, ...], seed: tuple[int, ...]) ->
         What is drawn anew.
     seed : tuple of int
         Of this pairing, beside the sample's own.
+    cuts : float
+        Take the worst of as many cuts. [1]
 
     Returns
     -------
     draws : Draws
     """
+    from scipy.special import ndtr
+
     rng = np.random.default_rng([drawn.seed, *seed])
     u = drawn.u.copy()
     z = drawn.z.copy()
@@ -186,6 +200,35 @@ def redrawn(drawn: Draws, rows: tuple[Uncertain, ...], seed: tuple[int, ...]) ->
         order = rng.permuted(first, axis=1).ravel()
         u[row] = u[row, order]
         z[row] = z[row, order]
+    anew = replace(drawn, u=u, z=z) if cuts == 1.0 else worst_of(replace(drawn, u=u, z=z), cuts)
+    for row in {Uncertain.FEED_STEADINESS, Uncertain.CHIP_PACKING} & set(rows):
+        anew.z[row] = math.sqrt(HABIT) * drawn.z[row] + math.sqrt(1 - HABIT) * anew.z[row]
+        anew.u[row] = ndtr(anew.z[row])
+    return anew
+
+
+def worst_of(drawn: Draws, cuts: float) -> Draws:
+    """Put what differs from cut to cut at the worst of several cuts.
+
+    Parameters
+    ----------
+    drawn : Draws
+        The sample of one cut.
+    cuts : float
+        How many; a share of one for a short cut. [1]
+
+    Returns
+    -------
+    draws : Draws
+        The largest of as many independent draws, in distribution.
+    """
+    from scipy.special import ndtri
+
+    u = drawn.u.copy()
+    z = drawn.z.copy()
+    for row in OF_THE_CUT:
+        u[row] = u[row] ** (1 / cuts)
+        z[row] = ndtri(u[row])
     return replace(drawn, u=u, z=z)
 
 

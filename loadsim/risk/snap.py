@@ -9,7 +9,7 @@ neck is the same in every slot: what it has lived through counts as damage, and 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -23,7 +23,7 @@ from loadsim.risk import bayes, sobol
 from loadsim.risk.demand import MOST_POSITIONS, Run, demand_of
 from loadsim.risk.neck_demand import Demand
 from loadsim.risk.results import Driver, Modes, Risk
-from loadsim.risk.samples import Draws, Uncertain
+from loadsim.risk.samples import Draws, Uncertain, part_of
 from loadsim.risk.table_grab import chance_of_grab
 
 #: Two-sided 95 % point of Student's t with 15 degrees of freedom. [1]
@@ -198,7 +198,7 @@ def snaps(
     drawn : Draws
         The sample, and what the job's cutter has lived through.
     speed : float, optional
-        Spindle speed; the wear of several slots needs it. [rad/s]
+        Spindle speed; an edge may build up under a certain one. [rad/s]
     slots : int
         How many slots, one after the other with one cutter. [1]
     most_positions : int
@@ -209,7 +209,7 @@ def snaps(
     snap : Snap
     """
     worn = drawn.worn if drawn.worn is not None and drawn.worn.cutter == job.cutter else None
-    run = Run(slots=float(slots), before=0.0 if worn is None else worn.slots)
+    run = Run(slots=float(slots))
     asked = demand_of(job, way, f_z, drawn, speed=speed, run=run, most_positions=most_positions)
     grab = chance_of_grab(job, way, f_z)
     if worn is None:
@@ -304,8 +304,7 @@ def survival(job: ResolvedJob, asked: Demand, drawn: Draws) -> Survival:
     parts = []
     for i in range(0, n, BLOCK):
         some = slice(i, i + BLOCK)
-        part = replace(drawn, u=drawn.u[:, some], z=drawn.z[:, some], worn=None)
-        parts.append(_survival(job, asked.take(some), part))
+        parts.append(_survival(job, asked.take(some), part_of(drawn, some)))
     names = Survival.__dataclass_fields__
     return Survival(**{k: np.concatenate([getattr(x, k) for x in parts]) for k in names})
 

@@ -30,9 +30,9 @@ from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.turn import turn
 from loadsim.mechanics import chip
 from loadsim.risk import samples, snap
-from loadsim.risk.demand import Run, demand_of
+from loadsim.risk.demand import survived_demand
 from loadsim.risk.neck_demand import Demand
-from loadsim.risk.samples import OF_THE_CUT, Uncertain
+from loadsim.risk.samples import Uncertain
 
 #: What the chain itself leaves open in a reading, one standard deviation, relative (assumed, no
 #: source). [1]
@@ -92,11 +92,16 @@ class TrialCut:
     same_cutter: bool
 
     @property
-    def slots(self) -> float:
-        """Slots of the job that it comes to: the worst of the feed and of packing falls evenly
-        along them. [1]
+    def share(self) -> float:
+        """Share of a slot that each cut was long: the worst of the feed and of packing falls evenly
+        along it. [1]
         """
-        return self.trial.slots * min(self.trial.length / self.job.slot.length, 1.0)
+        return min(self.trial.length / self.job.slot.length, 1.0)
+
+    @property
+    def seed(self) -> tuple[int, ...]:
+        """Of what is drawn anew for it."""
+        return (len(self.file), *self.file.encode()[-8:], self.number)
 
     @property
     def where(self) -> str:
@@ -258,14 +263,17 @@ def foresee(site: TrialCut, drawn: samples.Draws) -> Prediction:
     -------
     foresight : Prediction
     """
-    own = _redrawn(site, drawn)
-    asked = demand_of(
+    own = _of_its_cutter(site, drawn)
+    asked = survived_demand(
         site.job,
         site.way,
         site.f_z,
         own,
         speed=site.speed,
-        run=Run(slots=site.slots, cuts=site.trial.slots, travel=site.trial.length, survived=True),
+        cuts=site.trial.slots,
+        share=site.share,
+        travel=site.trial.length,
+        seed=site.seed,
     )
     return Prediction(
         site=site,
@@ -275,13 +283,11 @@ def foresee(site: TrialCut, drawn: samples.Draws) -> Prediction:
     )
 
 
-def _redrawn(site: TrialCut, drawn: samples.Draws) -> samples.Draws:
-    """Draw anew what this cut does not share with the job: the same points, paired otherwise within
-    each replicate.
-    """
-    rows = (*OF_THE_CUT, *(() if site.same_cutter else OF_THE_CUTTER))
-    seed = (len(site.file), *site.file.encode()[-8:], site.number)
-    return samples.redrawn(drawn, rows, seed)
+def _of_its_cutter(site: TrialCut, drawn: samples.Draws) -> samples.Draws:
+    """The sample for the cutter that made a test cut: another one's is drawn anew."""
+    if site.same_cutter:
+        return drawn
+    return samples.redrawn(drawn, OF_THE_CUTTER, site.seed)
 
 
 def _readings(site: TrialCut, z: Array) -> tuple[PredictedReading, ...]:

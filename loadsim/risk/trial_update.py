@@ -140,7 +140,7 @@ def history(foresights: list[Prediction]) -> samples.Worn | None:
     for f in lived[1:]:
         demand = demand.then(f.demand)
     cutter = lived[0].site.job.cutter
-    return samples.Worn(cutter=cutter, demand=demand, slots=sum(f.site.slots for f in lived))
+    return samples.Worn(cutter=cutter, demand=demand)
 
 
 def _reading_density(foresights: list[Prediction]) -> Array:
