@@ -454,7 +454,8 @@ def damage_margin(
         [x - borne(n) for x, n in zip(levels, ln_n, strict=True) if np.any(n > -np.inf)]
     )
     low, high = np.broadcast_arrays(np.minimum(low, high), high)
-    s = high
+    stressed = np.isfinite(high)
+    s = np.where(stressed, high, 0.0)
     for _ in range(STEPS):
         ln_damage, steepness = _damage(s, ln_n, levels, thousand, early, late)
         failed = ln_damage > 0
@@ -465,10 +466,10 @@ def damage_margin(
             tangent = s + step
             # where the line bends the wrong way a tangent may leave what encloses the answer
             inside = (tangent >= low) & (tangent <= high)
-            s = np.where(inside, tangent, np.where(np.isfinite(low), (low + high) / 2, high))
+            s = np.where(inside, tangent, np.where(np.isfinite(low), (low + high) / 2, s))
         if not (np.fmax(step, -step) > CLOSE).any():
             break
-    return s
+    return np.where(stressed, s, -np.inf)
 
 
 def _damage(

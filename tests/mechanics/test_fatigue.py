@@ -294,17 +294,107 @@ def test_line_passes_its_two_points(S_ut, share, ratio):
     assert strength.finite_life(S_e, a, b) == pytest.approx(1e6, rel=1e-6)
 
 
+def line(once=3400.0, thousand=1887.0, limit=658.0, N_limit=1e7):
+    return fatigue.StrengthLine(once=once, thousand=thousand, limit=limit, N_limit=N_limit)
+
+
+@pytest.mark.closed_form("straight lines in log-log through three anchors, by hand")
+def test_the_line_goes_through_its_anchors():
+    # HV 800, S_ut 2450, bend strength 3400, ground limit 658, f 0.77: at 800 turns
+    # 1887 (3400/1887)^(ln(1000/800)/ln 1000) = 1923, which is 1.415 times the one line of slope 13
+    assert line().strength([1.0, 1e3, 1e7, 800.0]) == pytest.approx(
+        [3400, 1887, 658, 1923], rel=3e-4
+    )
+    assert line().strength(800.0) / (658 * (1e7 / 800) ** (1 / 13)) == pytest.approx(
+        1.415, rel=1e-3
+    )
+    assert line().strength(0.1) == pytest.approx(3400)  # less than a turn counts as one
+
+
 @pytest.mark.closed_form("a decade of cycles costs 10^(1/k) (Basquin1910)")
-def test_basquin_points():
-    # computed: one decade of cycles costs 10^(1/k); k 12 -> 0.8254
-    borne = fatigue.basquin_strength([1e7, 1e8, 1e6, 1.0], 774.0, 1e7, 12.0, 2500.0)
-    assert borne == pytest.approx([774.0, 774.0 * 0.8254, 774.0 / 0.8254, 2500.0], rel=1e-4)
+def test_each_stretch_is_a_power_law():
+    # slope 12 on both sides of a thousand turns: one decade costs 0.8254
+    k = 12.0
+    same = line(774.0 * 1e7 ** (1 / k), 774.0 * 1e4 ** (1 / k), 774.0)
+    assert same.strength([1e7, 1e8, 1e6, 10.0]) == pytest.approx(
+        [774.0, 774.0 * 0.8254, 774.0 / 0.8254, 774.0 / 0.8254**6], rel=1e-4
+    )
 
 
-@given(st.floats(1, 1e10), st.floats(1, 1e10), st.floats(200, 1200), st.floats(3, 20))
-def test_more_cycles_never_more_strength_nor_more_than_static(N, other, S_limit, k):
-    few, many = (fatigue.basquin_strength(n, S_limit, 1e7, k, 3000.0) for n in sorted((N, other)))
-    assert many <= few <= 3000.0
+@pytest.mark.published(
+    "Shigley-fatigue: N = 10^3 at f S_ut and S_e at 10^6, Prob. 6-3: S_ut 120, f 0.82, S_e 60 kpsi",
+    read="via transcriptions of the examples and solutions found on the web",
+)
+def test_the_line_lives_as_the_textbook_says():
+    # Prob. 6-3: sigma 70 kpsi lives 116,700 turns
+    textbook = line(120.0, 0.82 * 120.0, 60.0, 1e6)
+    assert textbook.strength(116_700.0) == pytest.approx(70.0, rel=1e-3)
+
+
+@given(st.floats(1, 1e10), st.floats(1, 1e10), st.floats(200, 3000), st.floats(300, 4000))
+def test_more_turns_are_never_borne_better(N, other, limit, thousand):
+    some = line(3000.0, thousand, limit)  # anchors in any order
+    few, many = (some.strength(n) for n in sorted((N, other)))
+    assert many <= few * (1 + 1e-12)
+    assert few <= 3000.0 * (1 + 1e-12)
+
+
+@pytest.mark.parametrize(("k", "factor"), [(8.0, 1.017), (13.0, 1.036)])
+@pytest.mark.closed_form("Miner1945 on a power law: (0.98 + 0.02 1.3^k)^(1/k)")
+def test_two_levels_on_one_slope(k, factor):
+    S = 700.0
+    straight = line(S * 1e7 ** (1 / k), S * 1e4 ** (1 / k), S)
+    margin = fatigue.damage_margin([0.98e5, 0.02e5], [900.0, 1.3 * 900.0], straight)
+    assert np.exp(margin) * straight.strength(1e5) / 900.0 == pytest.approx(factor, abs=5e-4)
+
+
+@given(
+    st.lists(st.tuples(st.floats(1, 1e6), st.floats(50, 3000)), min_size=1, max_size=6),
+    st.floats(300, 2500),
+    st.floats(200, 2000),
+)
+@pytest.mark.independent("Miner's sum solved by bisection")
+def test_damage_adds_up_to_one(levels, thousand, limit):
+    some = line(2600.0, thousand, limit)
+    turns = [n for n, _ in levels]
+    sigma = [s for _, s in levels]
+
+    once, middle = math.log(2600.0), min(math.log(thousand), math.log(2600.0) - 0.01)
+    end = min(math.log(limit), middle - 0.01)
+
+    def ln_life(
+        ln_s,
+    ):  # by hand: straight lines through (0, once), (ln 1000, middle), (ln 1e7, end)
+        if ln_s >= middle:
+            return (once - ln_s) / (once - middle) * math.log(1e3)
+        return math.log(1e3) + (middle - ln_s) / (middle - end) * math.log(1e4)
+
+    def ln_damage(ln_x):
+        parts = [math.log(n) - ln_life(math.log(s) - ln_x) for n, s in levels]
+        top = max(parts)
+        return top + math.log(sum(math.exp(x - top) for x in parts))
+
+    margin = float(fatigue.damage_margin(turns, sigma, some))
+    assert margin == pytest.approx(brentq(ln_damage, -30.0, 30.0, xtol=1e-9), abs=1e-4)
+
+
+def test_one_level_is_its_stress_over_the_strength():
+    margin = fatigue.damage_margin([5e4], [800.0], line())
+    assert math.exp(margin) == pytest.approx(800.0 / line().strength(5e4).item(), rel=1e-9)
+
+
+@pytest.mark.closed_form("n times the turns: n^(1/k) within one stretch (Basquin1910)")
+def test_many_slots_cost_the_slope():
+    one = fatigue.damage_margin([1e5], [800.0], line())
+    ten = fatigue.damage_margin([10 * 1e5], [800.0], line())
+    k = math.log(1e4) / math.log(1887 / 658)
+    assert math.exp(ten - one) == pytest.approx(10 ** (1 / k), rel=1e-6)
+
+
+def test_no_level_is_no_history():
+    with pytest.raises(ValueError, match="without a level"):
+        fatigue.damage_margin([], [], line())
+    assert fatigue.damage_margin([1e3], [0.0], line()) == -math.inf
 
 
 @given(st.floats(300, 900), st.floats(300, 900))
@@ -332,8 +422,6 @@ def test_life_refuses():
         strength.finite_life(300.0, 1400.0, 0.1)
     with pytest.raises(ModelError, match=r"N must be finite \[1\], got inf"):
         strength.finite_life(1e-40, 1400.0, -0.07)
-    with pytest.raises(ModelError, match=r"N must be finite and > 0 \[1\], got 0"):
-        fatigue.basquin_strength(0.0, 774.0, 1e7, 12.0, 2500.0)
 
 
 # --- mean stress ----------------------------------------------------------------------------------------
@@ -449,7 +537,6 @@ CALLS = [
     (fatigue.marin_surface, (2000.0, 1.58, -0.085)),
     (strength.marin_size, (20.0,)),
     (fatigue.endurance_limit_steel, (900.0,)),
-    (fatigue.basquin_strength, (1e5, 774.0, 1e7, 12.0, 2500.0)),
     (strength.finite_life, (300.0, 1400.0, -0.1)),
     *((c, (300.0, 200.0, 500.0, 2000.0, 1800.0)) for c in CRITERIA),
     (strength.walker, (300.0, 200.0, 0.4)),
