@@ -46,8 +46,8 @@ LOOSE = 0.02
 #: (common practice, no source). [1]
 STEADINESS = {"hand": (1.20, 0.35), "power": (1.0, 0.10), "cnc": (1.0, 0.03)}
 
-#: Share of the variance of unsteady feed and of packing chips that is the habit of hand, machine and
-#: slot, the same in every cut (no source). [1]
+#: Share of the variance of unsteady feed and of packing chips that is the habit of hand, machine
+#: and slot, the same in every cut (no source). [1]
 HABIT = 0.5
 
 #: Time on the machine beside cutting (common practice, no source). [s]

@@ -15,8 +15,8 @@ from loadsim.base.errors import FILE, InputError, Problem
 from loadsim.base.notes import Note
 from loadsim.base.numbers import Array
 from loadsim.job.tables import ThroatMill
-from loadsim.loads.assumptions import DEFAULT_EDGE_RADIUS, DEFAULT_RUNOUT, GRIND_FACTOR, WEAR_FACTOR
-from loadsim.loads.blank_strength import bend_scale
+from loadsim.loads.assumptions import DEFAULT_EDGE_RADIUS, DEFAULT_RUNOUT, WEAR_FACTOR
+from loadsim.loads.blank_strength import bend_scale, hard_line, tensile_strength
 from loadsim.loads.nominal import force_model
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.materials import load, pooling
@@ -62,7 +62,7 @@ class Mill:
     compliance: float  #: deflection of the tip for 1 N across it [mm]
     frequency: float  #: natural frequency [Hz]
     sigma_0: float  #: characteristic bend strength of the fluted part [MPa]
-    S_limit: float  #: fully reversed amplitude borne for ten million cycles [MPa]
+    line: fatigue.StrengthLine  #: fully reversed amplitude against turns
     tau_u: float  #: torsion strength [MPa]
     assumed: tuple[Note, ...]
     notes: tuple[Note, ...]  #: where a model is used outside its range
@@ -116,7 +116,6 @@ def mill_of(job: ResolvedJob) -> Mill | None:
     factor = 1.0  # the shop's own constants stand alone
     if work.kc11 is None:
         factor = WEAR_FACTOR * pooling.adhesion_factor(job.work, work.lubrication)
-    limit = float(fatigue.murakami_limit_surface(HV, blank.defect_size)) * GRIND_FACTOR
     return Mill(
         table=t,
         blank=blank,
@@ -129,7 +128,7 @@ def mill_of(job: ResolvedJob) -> Mill | None:
         compliance=_compliance(job, t, blank),
         frequency=_frequency(job, t, blank),
         sigma_0=bend_scale(blank, volume),
-        S_limit=limit,
+        line=hard_line(blank, HV, None if blank.hardness is None else tensile),
         tau_u=blank.torsion_ratio * tensile,
         assumed=_assumed(t),
         notes=notes,
@@ -159,14 +158,14 @@ def _hardness(t: ThroatMill, blank: BlankMaterial) -> tuple[float, float, tuple[
             ),
         )
     HRC = blank.hardness if t.hardness is None else t.hardness
-    if HRC is None:  # carbide: tension bears about half of bending (memory medium)
-        return blank.hardness_HV, blank.bend_strength / 2, ()
+    if HRC is None:
+        return blank.hardness_HV, tensile_strength(HRC, blank), ()
     HV = blank.hardness_HV if t.hardness is None else float(hardness.hardness_to_vickers(HRC))
     notes = (
         *fatigue.murakami_notes(HV, blank.defect_size),
         *(() if t.hardness is None else hardness.hardness_notes(t.hardness)),
     )
-    return (HV, float(hardness.hardness_to_tensile(min(HRC, 65.0))), notes)
+    return HV, tensile_strength(HRC, blank), notes
 
 
 def _assumed(t: ThroatMill) -> tuple[Note, ...]:

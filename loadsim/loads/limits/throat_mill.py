@@ -30,7 +30,7 @@ from loadsim.loads.limits.utilization import LimitCode, Utilization
 from loadsim.loads.passes import pass_travel
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.throat_mill import FLUTED, Mill, MillLoads
-from loadsim.mechanics import fatigue, sections, strength
+from loadsim.mechanics import sections, strength
 from loadsim.mechanics.chip import tooth_passing
 
 
@@ -89,11 +89,9 @@ def _bears(job: ResolvedJob, mill: Mill, cut: MillCut) -> tuple[Array, Array, Ar
         strength.weibull_strength(job.target.snap_probability, mill.sigma_0, mill.blank.weibull_m)
         * ones
     )
-    tired = fatigue.basquin_strength(
-        turns(job, mill, cut), mill.S_limit, 1e7, mill.blank.basquin_k, mill.blank.bend_strength
-    )
+    tired = mill.line.strength(turns(job, mill, cut))
     torque = mill.tau_u * sections.polar_section_modulus(mill.table.diameter) * FLUTED**4 * ones
-    return fracture, np.asarray(tired), np.asarray(torque)
+    return fracture, tired, np.asarray(torque)
 
 
 def _strength_checks(job: ResolvedJob, mill: Mill, cut: MillCut) -> list[Utilization]:
