@@ -1,46 +1,106 @@
-"""What to make of an answer: would a hand feel it, are end holes needed, what would help, what to
-know.
+"""What would help a cut that is no go: changes that the program would plan itself, each of them
+tried out.
 """
 
 from __future__ import annotations
 
-import itertools
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from loadsim.answers.changes import changes_of, for_limits, making_room
+from loadsim.answers.changes import Change, changes_of, making_room, slower_feed
+from loadsim.answers.operations import drills_over
+from loadsim.answers.results import Verdict
+from loadsim.answers.settings import pick_feed
+from loadsim.answers.states import end_holes_of
+from loadsim.answers.verdict import GRADES, verdict_of, with_tools
 from loadsim.base import units
 from loadsim.base.errors import InputError
 from loadsim.job.read import changed
-from loadsim.job.tables import Job
-from loadsim.loads.cut import Picked, cutting, one, written_engagement, written_passes
+from loadsim.loads.cut import Engagement, Picked, cutting, one, written_engagement
+from loadsim.loads.deflection import natural_frequency
 from loadsim.loads.limits import undercut
-from loadsim.loads.limits.utilization import NEAR, NECK, Limit, is_over
+from loadsim.loads.limits.utilization import FULL, NEAR, Limit, LimitCode
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.risk import samples, snap
-from loadsim.risk.samples import few_of
+from loadsim.risk.results import Risk
 from loadsim.words.phrases import few_figures
 
-#: Best single changes that are combined, and most combinations of a size that are tried. [1]
-COMBINED = 6
-MOST_COMBINED = 15
+#: Most changes that are told, and that are taken together. [1]
+TOLD = 3
+TOGETHER = 3
 
 #: Most passes of a cut whose changes are tried out; each of them is worked out anew. [1]
 MOST_TRIED = 20
+
+#: A change helps when it takes this share off what is over, or off a chance that is over. [1]
+LESS_USE = 0.05
+LESS_CHANCE = 0.2
+
+#: Positions that stand for a turn where changes are compared. [1]
+COARSE = 24
+
+#: Keys that leave the contact tables of a cut as they are.
+OFF_THE_TABLES = frozenset(
+    {
+        "cut.feed_per_tooth",
+        "cut.feed_rate",
+        "cut.spindle_speed",
+        "work.lubrication",
+        "cutter.runout",
+        "cutter.material",
+        "cutter.hardness",
+    }
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _State:
+    """Where a cut stands."""
+
+    verdict: Verdict
+    chance: Risk
+    target: float  #: accepted snap probability [1]
+    used: dict[LimitCode, float]  #: of what a go allows, by limit [1]
+    real: dict[LimitCode, float]  #: of its capacity [1]
+
+    @property
+    def over(self) -> dict[LimitCode, float]:
+        """What does not hold as a go asks, with its use of that; the chance is among it."""
+        over = {code: used for code, used in self.used.items() if used > FULL}
+        if self.chance.high > self.target:
+            over[LimitCode.SNAP_PROBABILITY] = self.chance.high / self.target
+        return over
+
+    @property
+    def grade(self) -> int:
+        """Place of the verdict, the best first."""
+        return GRADES.index(self.verdict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Helps:
+    """A change that helps, and where the cut then stands."""
+
+    text: str
+    changes: dict[str, Any]
+    after: _State
 
 
 def advice(
     job: ResolvedJob,
     picked: Picked,
-    limits: list[Limit],
+    limits: Sequence[Limit],
     few: samples.Draws,
-    verdict: str = "no-go",
+    verdict: Verdict,
+    proved: Iterable[LimitCode] = (),
 ) -> tuple[str, ...]:
-    """List changes that help, each with its new snap probability, best first; none that does not
-    fit the slot.
+    """List changes that help, the most doable first, each with its snap probability before and
+    after.
 
-    When no single one is enough, the smallest combination that is enough comes first.
+    None makes the chance or a limit worse, and none is told that the verdict would not take. Where
+    no single one makes the cut a go, several together that do come first.
 
     Parameters
     ----------
@@ -48,248 +108,238 @@ def advice(
         The job as written, which every change is tried on, and its asked snap probability.
     picked : Picked
         The settings checked.
-    limits : list of Limit
+    limits : sequence of Limit
         Every limit.
     few : Draws
         Sample of the risk.
-    verdict : str
-        What they are to help against; a no-go never goes without an answer.
+    verdict : Verdict
+        What they are to help against; never a go.
+    proved : iterable of LimitCode
+        Clearances that a test cut has proved.
 
     Returns
     -------
     advice : tuple of str
+        Never empty: where nothing helps it says so.
     """
-    now = _state(job.written, picked, few)
-    soft = [f"{limit.name}: {limit.note}" for limit in limits if limit.over and not limit.hard]
-    if verdict != "no-go" and now.used <= NEAR and now.p < job.target.snap_probability / 10:
-        return tuple(soft)  # neither the neck nor its room is the trouble
-    if (n := len(written_passes(job, picked.stepover))) > MOST_TRIED:
+    trials = _Trials(job, picked, few, frozenset(proved))
+    if (n := len(trials.engagement.passes)) > MOST_TRIED:
         return (
-            (
-                f"With {n} passes what would help is not tried out: take a larger stepover or a"
-                " higher head, then ask again."
-            ),
-            *soft,
+            f"With {n} passes what would help is not tried out: take a larger stepover or a"
+            " higher head, then ask again.",
         )
-    room = _room(job, picked, limits, now, few)
-    # where room alone is enough, what helps the neck alone is no help
-    solved = any(_enough(job, after) for _, _, after in room)
-    own = (
-        []
-        if solved
-        else _helping(
-            job, [*_for_limits(job, picked, limits), *changes_of(job, picked)], picked, now, few
+    missing = {x.name for x in limits if x.fit and x.over and x.hard}
+    tried = making_room(job, trials.engagement.passes, missing) if missing else _own(trials, picked)
+    singles = trials.helping(tried)
+    together = None
+    if not any(helps.after.verdict is Verdict.GO for helps in singles):
+        together = _together(trials, picked, singles, room=bool(missing))
+    lines = [_line(trials.now, helps.text, helps.after) for helps in _told(singles)]
+    if together is not None:
+        return (_together_line(trials.now, together), *lines[: TOLD - 1])
+    if any(helps.after.grade < GRADES.index(Verdict.NO_GO) for helps in singles):
+        return tuple(lines)
+    return (_nothing(verdict, bool(lines)), *lines)
+
+
+class _Trials:
+    """Tries changes of one cut out, on the same samples."""
+
+    def __init__(
+        self, job: ResolvedJob, picked: Picked, few: samples.Draws, proved: frozenset[LimitCode]
+    ):
+        self.job = job
+        self.picked = picked
+        self.few = few
+        self.proved = proved
+        self.engagement = written_engagement(job, picked.stepover, COARSE)
+        self.now = self._state(job, self.engagement, few)
+
+    def after(self, changes: dict[str, Any]) -> _State | None:
+        """State after changes; None where they fit neither cutter nor slot."""
+        try:
+            job = resolve(changed(self.job.written, changes))
+            engagement = self._engagement(job, changes)
+            state = self._state(job, engagement, self.few)
+            # what was learned of this blank is not true of that one
+            if "cutter.material" in changes and self.few.weights is not None:
+                bare = self._state(job, engagement, replace(self.few, weights=None, worn=None))
+                state = max(state, bare, key=lambda x: (x.grade, x.chance.high))
+        except InputError:
+            return None
+        return state
+
+    def helping(self, changes: Iterable[Change]) -> list[_Helps]:
+        """Those of the changes that help and make nothing worse, in their order."""
+        tried = [(text, change, self.after(change)) for text, change in changes]
+        return [
+            _Helps(text=text, changes=change, after=after)
+            for text, change, after in tried
+            if after is not None and _better(self.now, after)
+        ]
+
+    def _engagement(self, job: ResolvedJob, changes: dict[str, Any]) -> Engagement:
+        if changes.keys() <= OFF_THE_TABLES:
+            return replace(self.engagement, frequency=natural_frequency(job))
+        return written_engagement(job, self.picked.stepover, COARSE)
+
+    def _state(self, job: ResolvedJob, engagement: Engagement, few: samples.Draws) -> _State:
+        speed = job.cut.spindle_speed or self.picked.speed
+        f_z = job.cut.feed_per_tooth or self.picked.f_z
+        found = [
+            limit
+            for limit in undercut.checks(job, cutting(job, engagement, speed, f_z))
+            if limit.code not in self.proved
+        ]
+        chance = snap.assess(job, engagement, f_z, few, speed=speed)
+        target = job.target.snap_probability
+        drills = drills_over(job, end_holes_of(job))
+        verdict = with_tools(verdict_of(found, chance, target), hold=not drills)
+        real = {limit.code: one(limit.utilization) for limit in found}
+        allowed = {x.code: NEAR if x.hard and not x.fit else 1.0 for x in found}
+        return _State(
+            verdict=verdict,
+            chance=chance,
+            target=target,
+            used={code: used / allowed[code] for code, used in real.items()},
+            real=real,
         )
-    )
-    best = [
-        f"{text}: {_from_to(now, after)}"
-        + ("." if _enough(job, after) else ", not enough by itself.")
-        for text, _, after in (*room, *own)
+
+
+def _better(now: _State, after: _State) -> bool:
+    """Whether a change helps, and makes neither the chance nor a limit worse."""
+    before = now.over
+    worse = [
+        code
+        for code, used in after.used.items()
+        if used > FULL and used > FULL * before.get(code, 0.0)
     ]
-    if not any(_enough(job, after) for _, _, after in (*room, *own)):
-        first = [_combined(job, picked, now, room[:1], own, few)] if room or own else []
-        best = [*first, *best] or (
-            [
-                "Nothing that was tried helps: neither neck, head, feed, lubrication nor another"
-                " blank; make the undercut another way."
-            ]
-            if verdict == "no-go"
-            else []
-        )
-    return (*best, *soft)
+    if worse or after.grade > now.grade:
+        return False
+    if after.chance.snap_probability > now.chance.snap_probability:
+        return False
+    left = after.over
+    gains = [
+        1 - left.get(code, 0.0) / used
+        for code, used in before.items()
+        if code is not LimitCode.SNAP_PROBABILITY
+    ]
+    chance = after.chance.snap_probability / max(now.chance.snap_probability, 1e-300)
+    surer = LimitCode.SNAP_PROBABILITY in before and chance <= 1 - LESS_CHANCE
+    return after.grade < now.grade or surer or max(gains, default=0.0) > LESS_USE
 
 
-def _enough(job: ResolvedJob, state: _State) -> bool:
-    """Whether a cut so changed is no no-go: judged by the upper end of its chance, for the sample
-    is small.
+def _own(trials: _Trials, picked: Picked) -> list[Change]:
+    """Changes of the cut itself: a slower feed where the plan would take one, then all others."""
+    job = trials.job
+    feed = pick_feed(job, trials.engagement, picked.speed, trials.few)
+    slower = [slower_feed(job, feed.f_z)] if feed.f_z < (1 - LESS_USE) * picked.f_z else []
+    return [*slower, *changes_of(job, picked, trials.now.over)]
+
+
+def _told(helps: list[_Helps]) -> list[_Helps]:
+    """The most doable ones, and among them the most doable that is enough; where none makes the cut
+    pass, those that help most.
     """
-    return state.high <= job.target.snap_probability and state.used <= 1 and not state.over
+    if all(x.after.verdict is Verdict.NO_GO for x in helps):  # then what helps most
+        return sorted(helps, key=lambda x: (x.after.chance.high, max(x.after.over.values())))[:TOLD]
+    enough = next((x for x in helps if x.after.verdict is Verdict.GO), None)
+    if enough is None or enough in helps[:TOLD]:
+        return helps[:TOLD]
+    return [*helps[: TOLD - 1], enough]
 
 
-def _room(
-    job: ResolvedJob, picked: Picked, limits: list[Limit], now: _State, few: samples.Draws
-) -> list[_Helps]:
-    """Return changes that give the cutter room where it has none: those that are enough first, then
-    by their chance.
-    """
-    over = {limit.name for limit in limits if limit.fit and limit.over}
-    if not over:
-        return []
-    steps = written_passes(job, picked.stepover)
-    states = [
-        (text, changes, _after(job, changes, picked, few))
-        for text, changes in making_room(job, steps, over)
-    ]
-    fits = [
-        (text, changes, after)
-        for text, changes, after in states
-        if after is not None and after.over < now.over
-    ]
-
-    def rank(helps: _Helps) -> tuple[bool, bool, float, float]:
-        _, changes, after = helps
-        return not _enough(job, after), "slot.throat_width" in changes, after.p, after.used
-
-    return sorted(fits, key=rank)
-
-
-def _for_limits(
-    job: ResolvedJob, picked: Picked, limits: list[Limit]
-) -> list[tuple[str, dict[str, Any]]]:
-    return for_limits(
-        job,
-        {limit.name: limit.utilization for limit in limits if limit.over},
-        picked.speed,
-        picked.f_z,
-    )
-
-
-def _helping(
-    job: ResolvedJob,
-    changes: list[tuple[str, dict[str, Any]]],
-    picked: Picked,
-    now: _State,
-    few: samples.Draws,
-) -> list[_Helps]:
-    """Return those of the changes that help and make nothing else worse, best first."""
-    states = [(text, change, _after(job, change, picked, few)) for text, change in changes]
-    better = [
-        (text, change, after)
-        for text, change, after in states
-        if after is not None
-        and after.over <= now.over
-        and (after.over < now.over or after.p < 0.8 * now.p or after.used < 0.95 * now.used)
-    ]
-    return sorted(better, key=lambda helps: (helps[2].p, helps[2].used, helps[0]))
-
-
-def _combined(
-    job: ResolvedJob,
-    picked: Picked,
-    now: _State,
-    room: list[_Helps],
-    own: list[_Helps],
-    few: samples.Draws,
-) -> str:
-    """Smallest combination of the best changes that makes the cut safe; of equal ones that with the
-    lowest probability.
+def _together(
+    trials: _Trials, picked: Picked, singles: list[_Helps], *, room: bool
+) -> list[_Helps] | None:
+    """The strongest changes one on top of the other until the cut is a go; the last of them holds
+    where it then stands. None where they do not get it there.
 
     Where room is missing, it is made first and the others are chosen for the cutter that then
     stands there.
     """
-    base = room[0][1] if room else {}
-    rough = few_of(few, 32)
-    if room:
-        roomy = resolve(changed(job.written, base))
-        changes = [(text, base | change) for text, change in changes_of(roomy, picked)]
-        own = _helping(job, changes, picked, room[0][2], rough)
-    own_only = [
-        {key: value for key, value in change.items() if base.get(key, _NONE) != value}
-        for _, change, _ in own[:COMBINED]
-    ]
-    for size in (1, 2) if room else (2, 3):
-        groups = [
-            group
-            for group in itertools.combinations(range(len(own_only)), size)
-            if _apart([own_only[i] for i in group])
-        ][:MOST_COMBINED]
-        merged = [
-            base | {key: value for i in group for key, value in own_only[i].items()}
-            for group in groups
-        ]
-        promising = [
-            (state.p, i)
-            for i, change in enumerate(merged)
-            if (state := _after(job, change, picked, rough)) is not None
-            and state.p <= 2 * job.target.snap_probability
-            and state.used <= 1
-            and not state.over
-        ]
-        for _, i in sorted(promising):
-            after = _after(job, merged[i], picked, few)  # asked again with the whole sample
-            if after is not None and _enough(job, after):
-                texts = [*(text for text, _, _ in room), *(own[k][0] for k in groups[i])]
-                return _together(texts, now, after)
-    return (
-        "No single change makes it safe, nor do two or three of these together; make the undercut"
-        " another way."
-    )
-
-
-def _together(texts: list[str], now: _State, after: _State) -> str:
-    first, *others = texts
-    words = "; ".join([first, *(text[0].lower() + text[1:] for text in others)])
-    return (
-        f"No single change makes it safe; {'two' if len(texts) == 2 else 'three'} together do."
-        f" {words}: {_from_to(now, after)}."
-    )
-
-
-def _apart(changes: list[dict[str, Any]]) -> bool:
-    """Whether no two of the changes touch the same key."""
-    keys = [key for change in changes for key in change]
-    return len(keys) == len(set(keys))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _State:
-    """Where a cut stands: snap probability, worst use of the neck, and the other hard limits and
-    clearances over capacity.
-    """
-
-    p: float  #: [1]
-    high: float  #: upper end of its interval [1]
-    used: float  #: [1]
-    over: frozenset[str] = frozenset()
-
-
-#: A change in words, as changes to the job, and where the cut then stands.
-_Helps = tuple[str, dict[str, Any], _State]
-
-#: Stands for a key that is not there.
-_NONE = object()
-
-
-def _from_to(before: _State, after: _State) -> str:
-    first, then = (few_figures(state.p) for state in (before, after))
-    p = (
-        f"the snap probability stays {then}"
-        if first == then
-        else f"snap probability {first} to {then}"
-    )
-    return f"{p}, worst use of the neck {units.percent(before.used)} to {units.percent(after.used)}"
-
-
-def _after(
-    resolved: ResolvedJob, changes: dict[str, Any], picked: Picked, few: samples.Draws
-) -> _State | None:
-    """State after changes; None when they do not fit the cutter or the slot."""
-    try:
-        job = changed(resolved.written, changes)
-        after = _state(job, picked, few)
-        # what was learned of this blank is not true of that one
-        if "cutter.material" in changes and few.weights is not None:
-            bare = _state(job, picked, replace(few, weights=None, worn=None))
-            after = replace(after, p=max(after.p, bare.p), high=max(after.high, bare.high))
-        return after
-    except InputError:
+    taken: list[_Helps] = []
+    others = singles
+    if room and singles:
+        taken = [min(singles, key=_strength)]
+        others = _on_top(trials, picked, taken[0])
+    for helps in sorted(others, key=_strength):
+        changes = {key: value for x in taken for key, value in x.changes.items()}
+        if helps.changes.keys() & changes.keys():
+            continue
+        after = trials.after(changes | helps.changes)
+        if after is None or (taken and not _better(taken[-1].after, after)):
+            continue
+        taken.append(replace(helps, after=after))
+        if after.verdict is Verdict.GO or len(taken) == TOGETHER:
+            break
+    if len(taken) < 2 or taken[-1].after.grade >= min(x.after.grade for x in singles):
         return None
+    return taken
 
 
-def _state(job: Job, picked: Picked, few: samples.Draws) -> _State:
-    """Work out where a cut stands."""
-    resolved = resolve(job)
-    engagement = written_engagement(resolved, picked.stepover, 24)
-    speed = job.cut.spindle_speed or picked.speed
-    f_z = job.cut.feed_per_tooth or picked.f_z
-    limits = undercut.checks(resolved, cutting(resolved, engagement, speed, f_z))
-    shares = {limit.code: one(limit.utilization) for limit in limits if limit.hard or limit.fit}
-    chance = snap.assess(resolved, engagement, f_z, few, speed=speed)
-    return _State(
-        p=chance.snap_probability,
-        high=chance.high,
-        used=max(share for code, share in shares.items() if code in NECK),
-        over=frozenset(
-            code for code, share in shares.items() if code not in NECK and is_over(share)
-        ),
+def _strength(helps: _Helps) -> tuple[int, float]:
+    return helps.after.grade, helps.after.chance.high
+
+
+def _on_top(trials: _Trials, picked: Picked, first: _Helps) -> list[_Helps]:
+    """Changes that help once a first one is made, tried for the cutter that then stands there."""
+    there = resolve(changed(trials.job.written, first.changes))
+    tried = [
+        (text, change, trials.after(first.changes | change))
+        for text, change in changes_of(there, picked, first.after.over)
+    ]
+    return [
+        _Helps(text=text, changes=change, after=after)
+        for text, change, after in tried
+        if after is not None and _better(first.after, after)
+    ]
+
+
+def _line(now: _State, text: str, after: _State) -> str:
+    return f"{text}: {_from_to(now, after)}, {_outcome(after)}."
+
+
+def _together_line(now: _State, taken: list[_Helps]) -> str:
+    first, *others = (helps.text for helps in taken)
+    words = "; ".join([first, *(text[0].lower() + text[1:] for text in others)])
+    count = "Two" if len(taken) == 2 else "Three"
+    after = taken[-1].after
+    return f"{count} changes together: {words}: {_from_to(now, after)}, {_outcome(after)}."
+
+
+def _outcome(after: _State) -> str:
+    return {
+        Verdict.GO: "a go",
+        Verdict.MARGINAL: "to be proved on scrap first",
+        Verdict.NO_GO: "not enough by itself",
+    }[after.verdict]
+
+
+def _from_to(now: _State, after: _State) -> str:
+    """The chance before and after, and the limit that is farthest over, where one is."""
+    first, then = (few_figures(state.chance.snap_probability) for state in (now, after))
+    chance = (
+        f"snap probability stays {then}" if first == then else f"snap probability {first} to {then}"
+    )
+    over = {code: x for code, x in now.over.items() if code is not LimitCode.SNAP_PROBABILITY}
+    if not over:
+        return chance
+    code = max(over, key=lambda x: over[x])
+    if code not in after.real:
+        return f"{chance}, {code} is then none"
+    return f"{chance}, {code} {units.percent(now.real[code])} to {units.percent(after.real[code])}"
+
+
+def _nothing(verdict: Verdict, helps: bool) -> str:
+    if verdict is not Verdict.NO_GO:
+        return "Nothing that was tried helps; prove it on scrap as it stands."
+    if helps:
+        return (
+            "Nothing that was tried makes it pass, neither alone nor together; make the undercut"
+            " another way."
+        )
+    return (
+        "Nothing that was tried helps: neither feed, speed, lubrication and runout, nor neck,"
+        " fillet, head, edges and end holes, nor another blank; make the undercut another way."
     )

@@ -1,15 +1,16 @@
-"""Changes that clear one thing that is over capacity: room for the neck first, then speed and
-direction.
+"""Changes that help a cut: room where there is none, then one thing at a time, the most doable
+first.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from loadsim.base import units
 from loadsim.base.numbers import step_down, step_up, two_figures_down
 from loadsim.job.cutter_geometry import head_fillet_of
-from loadsim.loads.assumptions import CLEARANCE
+from loadsim.loads.assumptions import CLEARANCE, DEFAULT_EDGE_RADIUS
 from loadsim.loads.cut import Picked, written_passes
 from loadsim.loads.limits.clearances import farthest_offset, largest_fillet, thickest_neck
 from loadsim.loads.limits.utilization import LimitCode
@@ -24,6 +25,9 @@ TOUGHER = (
     ("hss-m4-pm", "powder-metal high-speed steel (M4)"),
     ("carbide-fine", "fine-grain carbide"),
 )
+
+#: Limits that a slower spindle moves.
+SPEED_BOUND = (LimitCode.RESONANCE, LimitCode.SPINDLE_TORQUE, LimitCode.SURFACE_SPEED)
 
 
 def _show(job: ResolvedJob, length: float) -> str:
@@ -153,78 +157,96 @@ def _by_print(job: ResolvedJob, offset: float) -> list[Change]:
     return [(text, {"slot.throat_width": throat})]
 
 
-def for_limits(
-    job: ResolvedJob, used: dict[LimitCode, float], speed: float, f_z: float
-) -> list[Change]:
-    """List changes of speed and direction for the limits they move.
+def changes_of(job: ResolvedJob, picked: Picked, over: Mapping[LimitCode, float]) -> list[Change]:
+    """List changes of one thing each, the most doable first: what is turned at the machine, then
+    what is measured, milled, ground or stoned, then another blank.
 
     Parameters
     ----------
     job : ResolvedJob
-        Its [cut].
-    used : dict
-        Utilization of the limits over capacity. [1]
-    speed : float
-        Spindle speed. [rad/s]
-    f_z : float
-        Feed per tooth. [mm]
-
-    Returns
-    -------
-    changes : list of (str, dict)
-    """
-    changes: list[Change] = []
-    excess = max(used.get(code, 0.0) for code in (LimitCode.RESONANCE, LimitCode.SPINDLE_TORQUE))
-    if excess:
-        rpm = two_figures_down(units.to_unit(speed / excess, "rpm", "angular speed"))
-        slower = {
-            "cut.spindle_speed": units.from_unit(rpm, "rpm", "angular speed"),
-            "cut.feed_per_tooth": f_z,
-            "cut.feed_rate": None,
-        }
-        changes.append((f"Run at {rpm:g} rpm with the same feed per tooth", slower))
-    if LimitCode.TABLE_GRAB in used and job.cut.direction == "climb":
-        changes.append(("Cut conventionally", {"cut.direction": "conventional"}))
-    return changes
-
-
-def changes_of(job: ResolvedJob, picked: Picked) -> list[Change]:
-    """List changes of one thing each that fit the slot.
-
-    Parameters
-    ----------
-    job : ResolvedJob
-        Its slot, cutter and metal.
+        Its slot, cutter, metal and [cut].
     picked : Picked
         Speed and feed of the cut.
+    over : mapping
+        The limits that do not hold as a go asks, with their use. [1]
 
     Returns
     -------
     changes : list of (str, dict)
     """
     return [
+        *_to_the_settings(job, picked, over),
+        *_to_the_cut(job),
+        *_to_what_is_known(job),
+        *_to_the_throat(job),
         *_to_the_neck(job, picked),
-        *_to_the_cut(job, picked),
         *_to_the_head(job),
+        *_to_the_edges(job),
+        *_to_the_ends(job),
         *_to_the_blank(job),
     ]
 
 
+def slower_feed(job: ResolvedJob, f_z: float) -> Change:
+    """The change to another feed per tooth. [mm]"""
+    text = f"Feed slower, {units.show(f_z, 'feed per tooth', job.units)}"
+    return text, {"cut.feed_per_tooth": f_z, "cut.feed_rate": None}
+
+
+def _to_the_settings(
+    job: ResolvedJob, picked: Picked, over: Mapping[LimitCode, float]
+) -> list[Change]:
+    """Speed and direction, for the limits they move."""
+    changes: list[Change] = []
+    excess = max(over.get(code, 0.0) for code in SPEED_BOUND)
+    if excess > 1:
+        rpm = two_figures_down(units.to_unit(picked.speed / excess, "rpm", "angular speed"))
+        slower = {
+            "cut.spindle_speed": units.from_unit(rpm, "rpm", "angular speed"),
+            "cut.feed_per_tooth": picked.f_z,
+            "cut.feed_rate": None,
+        }
+        changes.append((f"Run at {rpm:g} rpm with the same feed per tooth", slower))
+    if LimitCode.TABLE_GRAB in over and job.cut.direction == "climb":
+        changes.append(("Cut conventionally", {"cut.direction": "conventional"}))
+    return changes
+
+
+def _to_the_cut(job: ResolvedJob) -> list[Change]:
+    """Lubrication and runout."""
+    changes: list[Change] = []
+    if job.written.work.lubrication in ("dry", "brush"):
+        changes.append(("Flood the cut and clear the chips", {"work.lubrication": "flood"}))
+    if job.runout > 0.004:
+        text = f"Bring the runout down to {_show(job, 0.003)} radial"
+        changes.append((text, {"cutter.runout": 0.003}))
+    return changes
+
+
+def _to_what_is_known(job: ResolvedJob) -> list[Change]:
+    """A fillet that was assumed, measured."""
+    if job.written.cutter.neck_fillet is not None:
+        return []
+    text = (
+        f"Measure the fillet at the neck's ends and write it into the job: if it is"
+        f" {_show(job, job.fillet)}, as was assumed"
+    )
+    return [(text, {"cutter.neck_fillet": job.fillet})]
+
+
+def _to_the_throat(job: ResolvedJob) -> list[Change]:
+    slot = job.slot
+    if slot.throat_depth is None or slot.throat_depth >= slot.depth:
+        return []
+    return [("Mill the throat to its full depth first", {"slot.throat_depth": slot.depth})]
+
+
 def _to_the_neck(job: ResolvedJob, picked: Picked) -> list[Change]:
+    """Its fillet, which is the cheapest strength there is, its diameter and its length."""
     cutter = job.cutter
     slot = job.slot
     changes: list[Change] = []
     offset = farthest_offset(written_passes(job, picked.stepover))
-    thick = _thickest_neck(job, offset, cutter.head_diameter)
-    if thick > cutter.neck_diameter * 1.02:
-        text = (
-            f"Grind the neck to {_show(job, thick)}, the thickest that passes the throat with its"
-            " fillet"
-        )
-        changes.append((text, {"cutter.neck_diameter": thick}))
-    short = slot.depth - cutter.head_height + CLEARANCE
-    if short < cutter.neck_length * 0.98:
-        changes.append((f"Shorten the neck to {_show(job, short)}", {"cutter.neck_length": short}))
     step = (cutter.shank_diameter - cutter.neck_diameter) / 2
     passing = largest_fillet(
         throat_width=slot.throat_width,
@@ -232,45 +254,48 @@ def _to_the_neck(job: ResolvedJob, picked: Picked) -> list[Change]:
         neck_diameter=cutter.neck_diameter,
         head_diameter=cutter.head_diameter,
     )
-    fillet = min(step, 0.5, cutter.neck_diameter / 2, passing)
+    fillet = step_down(min(step, 0.5, cutter.neck_diameter / 2, passing))
     ends = {"cutter.neck_fillet": job.fillet}
     if cutter.head_fillet is not None:
         ends["cutter.head_fillet"] = cutter.head_fillet
     if step > 0.05 and min(ends.values()) < 0.9 * fillet:
         text = f"Give the neck a fillet of {_show(job, fillet)}"
         changes.append((text, {key: max(r, fillet) for key, r in ends.items()}))
-    return changes
-
-
-def _to_the_cut(job: ResolvedJob, picked: Picked) -> list[Change]:
-    """Runout, feed and lubrication."""
-    changes: list[Change] = []
-    if job.runout > 0.004:
-        text = f"Bring the runout down to {_show(job, 0.003)} radial"
-        changes.append((text, {"cutter.runout": 0.003}))
-    half = max(picked.f_z / 2, job.h_min)
-    if half < 0.9 * picked.f_z:
-        text = f"Feed slower, {units.show(half, 'feed per tooth', job.units)}"
-        changes.append((text, {"cut.feed_per_tooth": half, "cut.feed_rate": None}))
-    if job.written.work.lubrication in ("dry", "brush"):
-        changes.append(("Flood the cut and clear the chips", {"work.lubrication": "flood"}))
+    thick = step_down(_thickest_neck(job, offset, cutter.head_diameter))
+    if thick > cutter.neck_diameter * 1.02:
+        text = (
+            f"Grind the neck to {_show(job, thick)}, the thickest that passes the throat with its"
+            " fillet"
+        )
+        changes.append((text, {"cutter.neck_diameter": thick}))
+    short = step_up(slot.depth - cutter.head_height + CLEARANCE)
+    if short < cutter.neck_length * 0.98:
+        changes.append((f"Shorten the neck to {_show(job, short)}", {"cutter.neck_length": short}))
     return changes
 
 
 def _to_the_head(job: ResolvedJob) -> list[Change]:
-    """The head's height, and the throat milled out above it."""
+    """The head's height."""
     cutter = job.cutter
-    slot = job.slot
-    changes: list[Change] = []
-    if cutter.head_height > 0.6 * slot.undercut_height:
-        thin = cutter.head_height / 2
-        text = f"Grind the head {_show(job, thin)} high and take two heights"
-        neck_length = cutter.neck_length + thin
-        changes.append((text, {"cutter.head_height": thin, "cutter.neck_length": neck_length}))
-    if slot.throat_depth is not None and slot.throat_depth < slot.depth:
-        text = "Mill the throat to its full depth first"
-        changes.append((text, {"slot.throat_depth": slot.depth}))
-    return changes
+    if cutter.head_height <= 0.6 * job.slot.undercut_height:
+        return []
+    thin = cutter.head_height / 2
+    change = {"cutter.head_height": thin, "cutter.neck_length": cutter.neck_length + thin}
+    return [(f"Grind the head {_show(job, thin)} high and take two heights", change)]
+
+
+def _to_the_edges(job: ResolvedJob) -> list[Change]:
+    """Edges blunter than a fresh stone leaves them."""
+    if job.edge_radius <= DEFAULT_EDGE_RADIUS:
+        return []
+    return [("Stone the edges", {"cutter.edge_radius": DEFAULT_EDGE_RADIUS})]
+
+
+def _to_the_ends(job: ResolvedJob) -> list[Change]:
+    """End holes, as the job gives them or as they are laid out for it."""
+    if job.cut.predrill or not job.slot.open_ends:
+        return []
+    return [("Drill end holes along the slot before the throat is milled", {"cut.predrill": True})]
 
 
 def _to_the_blank(job: ResolvedJob) -> list[Change]:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 from loadsim.answers.advice import advice
 from loadsim.answers.end_holes import predrill_verdict
 from loadsim.answers.operations import drills_over
-from loadsim.answers.proved import way_in
+from loadsim.answers.proved import room_proved, way_in
 from loadsim.answers.results import Result, Verdict
 from loadsim.answers.settings import pick, picked_rate
 from loadsim.answers.states import loads_of, neck_of, settings_of
@@ -27,7 +28,7 @@ from loadsim.risk.samples import few_of
 from loadsim.risk.snap import risk_of, snaps
 from loadsim.words import breaks, notes
 from loadsim.words.limits import worded
-from loadsim.words.notes import core_left, feel, slow_feed, warnings
+from loadsim.words.notes import core_left, feel, room_note, slow_feed, tools_help, warnings
 
 #: Steps of which a check tells how far it is.
 STEPS = 5
@@ -72,42 +73,83 @@ def check(
     picked = pick(resolved, engagement, job.cut.stepover, few)
     report(2, STEPS)
     cut = cutting(resolved, engagement, picked.speed, picked.f_z)
-    mill = mill_settings(resolved)
-    limits = [
-        *(worded(limit, resolved.units) for limit in undercut.checks(resolved, cut)),
-        *way_in(resolved, engagement.passes),
-    ]
-    risk, why_it_snaps = _risk(resolved, engagement, picked, limits, seen.drawn)
-    trials = trial_update.trials_of(resolved, engagement, picked.f_z, picked.speed, seen, risk)
+    found = undercut.checks(resolved, cut)
+    proved = room_proved(resolved, engagement.passes, found)
+    limits = [worded(limit, resolved.units) for limit in found]
+    held = [limit for limit in limits if limit.name not in proved]
+    held += way_in(resolved, engagement.passes)
+    risk, why_it_snaps = _risk(resolved, engagement, picked, held, seen.drawn)
     report(3, STEPS)
-    verdict = verdict_of(limits, risk, job.target.snap_probability)
-    helps = () if verdict is Verdict.GO else advice(resolved, picked, limits, few, verdict)
-    settings = settings_of(resolved, engagement, picked)
-    drills = drills_over(resolved, settings.predrill)
-    whole = with_tools(with_mill(verdict, mill), hold=not drills)
+    verdict = verdict_of(held, risk, job.target.snap_probability)
+    go = verdict is Verdict.GO
+    helps = () if go else advice(resolved, picked, held, few, verdict, proved)
     report(4, STEPS)
+    return _result(
+        _Checked(
+            job=resolved,
+            engagement=engagement,
+            picked=picked,
+            cut=cut,
+            limits=held,
+            risk=risk,
+            verdict=verdict,
+            mill=mill_settings(resolved),
+            seen=seen,
+        ),
+        few,
+        advice=helps,
+        bad_case=why_it_snaps,
+        proved=tuple(room_note(x, proved[x.name]) for x in limits if x.name in proved),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Checked:
+    """A cut with all that was found of it."""
+
+    job: ResolvedJob
+    engagement: Engagement
+    picked: Picked
+    cut: Cutting
+    limits: list[Limit]
+    risk: Risk
+    verdict: Verdict  #: of the undercut
+    mill: MillSettings | None
+    seen: trial_update.Weighed
+
+
+def _result(
+    c: _Checked, few: samples.Draws, advice: tuple[str, ...], bad_case: str, proved: tuple[str, ...]
+) -> Result:
+    """Put what was found into the answer."""
+    job = c.job
+    target = job.target.snap_probability
+    settings = settings_of(job, c.engagement, c.picked)
+    mill = None if c.mill is None else mill_state(job, c.mill)
+    drills = drills_over(job, settings.predrill)
+    verdict = with_tools(with_mill(c.verdict, mill), hold=not drills)
+    why = why_marginal(c.limits, c.risk, target, mill, drills)
+    trials = trial_update.trials_of(job, c.engagement, c.picked.f_z, c.picked.speed, c.seen, c.risk)
     return Result(
         loadsim=__version__,
-        job=job.job.number,
-        verdict=whole,
-        governed_by=governing(limits, risk.snap_probability / job.target.snap_probability),
+        job=job.written.job.number,
+        verdict=verdict,
+        governed_by=governing(c.limits, c.risk.snap_probability / target),
         settings=settings,
-        loads=loads_of(cut, picked, resolved),
-        neck=neck_of(resolved, cut),
-        limits=tuple(sorted(limits, key=lambda limit: (limit.fit, -limit.utilization))),
-        risk=risk,
-        predrill=predrill_verdict(resolved, picked.speed, few),
-        feel=feel(resolved, cut),
-        advice=helps,
-        picked=picked.notes,
-        warnings=_warnings(resolved, cut, picked, mill, seen, trials, risk),
-        sources=_sources(resolved, mill),
-        throat_mill=None if mill is None else mill_state(resolved, mill),
+        loads=loads_of(c.cut, c.picked, job),
+        neck=neck_of(job, c.cut),
+        limits=tuple(sorted(c.limits, key=lambda limit: (limit.fit, -limit.utilization))),
+        risk=c.risk,
+        predrill=predrill_verdict(job, c.picked.speed, few),
+        feel=feel(job, c.cut),
+        advice=advice or tools_help(mill, drills),
+        picked=c.picked.notes,
+        warnings=(*proved, *_warnings(c, trials)),
+        sources=_sources(job, c.mill),
+        throat_mill=mill,
         trials=trials,
-        why=why_marginal(limits, risk, job.target.snap_probability, mill, drills)
-        if whole is Verdict.MARGINAL
-        else "",
-        bad_case=why_it_snaps,
+        why=why if verdict is Verdict.MARGINAL else "",
+        bad_case=bad_case,
     )
 
 
@@ -125,21 +167,13 @@ def _risk(
     return risk, breaks.why_it_snaps(common)
 
 
-def _warnings(
-    job: ResolvedJob,
-    cut: Cutting,
-    picked: Picked,
-    mill: MillSettings | None,
-    seen: trial_update.Weighed,
-    trials: Trials | None,
-    risk: Risk,
-) -> tuple[str, ...]:
+def _warnings(c: _Checked, trials: Trials | None) -> tuple[str, ...]:
     return (
-        *notes.notes(seen, trials),
-        *_mill_warnings(job, mill),
-        *slow_feed(job, picked_rate(job, picked)),
-        *core_left(job),
-        *warnings(job, cut, risk),
+        *notes.notes(c.seen, trials),
+        *_mill_warnings(c.job, c.mill),
+        *slow_feed(c.job, picked_rate(c.job, c.picked)),
+        *core_left(c.job),
+        *warnings(c.job, c.cut, c.risk),
     )
 
 

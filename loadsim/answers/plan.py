@@ -13,6 +13,7 @@ from loadsim.answers.check import check
 from loadsim.answers.inspection import inspect_job
 from loadsim.answers.operations import routing
 from loadsim.answers.options import EndHoles, PlanOption, hole_options, options
+from loadsim.answers.proved import room_proved
 from loadsim.answers.results import Alternative, Plan, Result, Verdict
 from loadsim.answers.settings import SLOWER, Feed, FeedBound, pick_feed
 from loadsim.answers.verdict import GRADES, verdict_of
@@ -196,7 +197,9 @@ def _evaluate(
     engagement = engagement_of(job, option.passes, 90)
     feed = at or _given_feed(job, speed) or pick_feed(job, engagement, speed, few)
     chance = snap.assess(job, engagement, feed.f_z, few, speed=speed)
-    limits = undercut.checks(job, cutting(job, engagement, speed, feed.f_z))
+    found = undercut.checks(job, cutting(job, engagement, speed, feed.f_z))
+    proved = room_proved(job, option.passes, found)
+    limits = [limit for limit in found if limit.code not in proved]
     verdict = verdict_of(limits, chance, job.target.snap_probability)
     drilled = option.drilled
     passes = len(option.passes)

@@ -45,7 +45,7 @@ def settings_of(job: ResolvedJob, engagement: Engagement, picked: Picked) -> Set
         handwheel_seconds_per_turn=tidy(job.handwheel / rate) if hand else None,
         cutting_time_s=tidy(travel * len(engagement.passes) / rate),
         passes=tuple(_pass_row(job, step) for step in engagement.passes),
-        predrill=_end_holes(job),
+        predrill=end_holes_of(job),
     )
 
 
@@ -59,8 +59,10 @@ def _pass_row(job: ResolvedJob, step: Pass) -> dict[str, Any]:
     }
 
 
-def _end_holes(job: ResolvedJob) -> dict[str, Any] | None:
-    """The end holes that [cut] asks for: those of [predrill], else those laid out for it."""
+def end_holes_of(job: ResolvedJob) -> dict[str, Any] | None:
+    """Put the end holes that [cut] asks for into the units of the answer: those of [predrill], else
+    those laid out for it.
+    """
     holes = holes_for(job)
     if not holes:
         return None

@@ -9,8 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from loadsim.answers.results import Verdict
-from loadsim.answers.throat_mill import MillSettings
+from loadsim.answers.results import ThroatMillState, Verdict
 from loadsim.base import units
 from loadsim.base.numbers import Array
 from loadsim.loads.limits.utilization import FULL, NEAR, Limit, LimitCode, Utilization, is_over
@@ -130,14 +129,14 @@ def verdict_of(limits: Sequence[Limit | Utilization], chance: Risk, target: floa
     return GRADES[int(grades(uses_of(limits), p, high, target).max())]
 
 
-def with_mill(verdict: Verdict, mill: MillSettings | None) -> Verdict:
+def with_mill(verdict: Verdict, mill: ThroatMillState | None) -> Verdict:
     """Weigh the throat mill in: no go while a tool of the job breaks.
 
     Parameters
     ----------
     verdict : Verdict
         Of the undercut.
-    mill : MillSettings or None
+    mill : ThroatMillState or None
         Of the throat slot.
 
     Returns
@@ -187,7 +186,7 @@ def why_marginal(
     limits: Sequence[Limit],
     chance: Risk,
     target: float,
-    mill: MillSettings | None,
+    mill: ThroatMillState | None,
     drills: Sequence[str] = (),
 ) -> str:
     """Say why an answer is neither a go nor a no-go.
@@ -200,7 +199,7 @@ def why_marginal(
         Snap probability with its interval.
     target : float
         Accepted snap probability. [1]
-    mill : MillSettings or None
+    mill : ThroatMillState or None
         Of the throat slot.
     drills : sequence of str
         Drills over capacity, each with its limit.

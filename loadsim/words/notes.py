@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from typing import Protocol
 
 import numpy as np
 
@@ -16,7 +18,7 @@ from loadsim.loads.cut_notes import cut_notes
 from loadsim.loads.end_holes import breaks_into_throat, holes_for
 from loadsim.loads.holding import table_friction
 from loadsim.loads.limits import undercut
-from loadsim.loads.limits.utilization import NECK
+from loadsim.loads.limits.utilization import NECK, Limit
 from loadsim.loads.nominal import force_model, peak_chip
 from loadsim.loads.passes import drop_in_hole, no_way_in, widest_undercut
 from loadsim.loads.resolved_job import ResolvedJob
@@ -28,6 +30,14 @@ from loadsim.risk.trial_update import Weighed
 from loadsim.words import phrases
 from loadsim.words.phrases import SLOWEST_TURN, plain
 from loadsim.words.reservations import spoken
+
+
+class Holds(Protocol):
+    """A tool that is checked."""
+
+    @property
+    def safe(self) -> bool:
+        """Whether every hard limit of it holds."""
 
 
 def slow_feed(job: ResolvedJob, rate: float, tool: str = "") -> tuple[str, ...]:
@@ -81,6 +91,52 @@ def core_left(job: ResolvedJob) -> tuple[str, ...]:
             " throat down to depth first, unless that is meant."
         ),
     )
+
+
+def room_note(limit: Limit, number: int) -> str:
+    """Say that a clearance is missing by the drawing, and was there in a test cut.
+
+    Parameters
+    ----------
+    limit : Limit
+        The clearance.
+    number : int
+        Place of the test cut that was survived. [1]
+
+    Returns
+    -------
+    note : str
+    """
+    return (
+        f"By the drawing {limit.name} does not hold, but it is proved by the test cut: [[trial]]"
+        f" {number} ran the same passes with this cutter and lived. {limit.note}"
+    )
+
+
+def tools_help(mill: Holds | None, drills: Sequence[str]) -> tuple[str, ...]:
+    """Say what to do about the tools beside the undercut cutter that do not hold.
+
+    Parameters
+    ----------
+    mill : ThroatMillState or None
+        The throat mill with its settings.
+    drills : sequence of str
+        Drills over capacity, each with its limit.
+
+    Returns
+    -------
+    sentences : tuple of str
+    """
+    sentences = [
+        f"{drill} is over capacity: drill less deep, or leave the end holes out (predrill = false)."
+        for drill in drills
+    ]
+    if mill is not None and not mill.safe:
+        sentences.append(
+            "The throat mill does not hold: leave its speed, feed and depth out of [throat_mill] to"
+            " have them picked; if none holds, take a thicker or a shorter mill."
+        )
+    return tuple(sentences)
 
 
 #: Use of the neck over which a mistyped unit is likelier than a bad plan (25.4 to the third power
