@@ -63,6 +63,7 @@ class _State:
     chance: Risk
     target: float  #: accepted snap probability [1]
     used: dict[LimitCode, float]  #: of what a go allows, by limit [1]
+    hard: frozenset[LimitCode]
     real: dict[LimitCode, float]  #: of its capacity [1]
 
     @property
@@ -128,12 +129,15 @@ def advice(
             f"With {n} passes what would help is not tried out: take a larger stepover or a"
             " higher head, then ask again.",
         )
-    missing = {x.name for x in limits if x.fit and x.over and x.hard}
-    tried = making_room(job, trials.engagement.passes, missing) if missing else _own(trials, picked)
+    missing = {x.name for x in limits if x.fit and x.over}
+    barred = any(x.fit and x.over and x.hard for x in limits)
+    room = making_room(job, trials.engagement.passes, missing) if missing else []
+    # where the cutter does not get through, what helps it otherwise is no help
+    tried = room if barred else _own(trials, picked, room)
     singles = trials.helping(tried)
     together = None
     if not any(helps.after.verdict is Verdict.GO for helps in singles):
-        together = _together(trials, picked, singles, room=bool(missing))
+        together = _together(trials, picked, singles, barred=barred)
     lines = [_line(trials.now, helps.text, helps.after) for helps in _told(singles)]
     if together is not None:
         return (_together_line(trials.now, together), *lines[: TOLD - 1])
@@ -203,6 +207,7 @@ class _Trials:
             target=target,
             used={code: used / allowed[code] for code, used in real.items()},
             real=real,
+            hard=frozenset(limit.code for limit in found if limit.hard),
         )
 
 
@@ -229,12 +234,12 @@ def _better(now: _State, after: _State) -> bool:
     return after.grade < now.grade or surer or max(gains, default=0.0) > LESS_USE
 
 
-def _own(trials: _Trials, picked: Picked) -> list[Change]:
+def _own(trials: _Trials, picked: Picked, room: list[Change]) -> list[Change]:
     """Changes of the cut itself: a slower feed where the plan would take one, then all others."""
     job = trials.job
     feed = pick_feed(job, trials.engagement, picked.speed, trials.few)
     slower = [slower_feed(job, feed.f_z)] if feed.f_z < (1 - LESS_USE) * picked.f_z else []
-    return [*slower, *changes_of(job, picked, trials.now.over)]
+    return [*slower, *changes_of(job, picked, trials.now.over, room)]
 
 
 def _told(helps: list[_Helps]) -> list[_Helps]:
@@ -250,7 +255,7 @@ def _told(helps: list[_Helps]) -> list[_Helps]:
 
 
 def _together(
-    trials: _Trials, picked: Picked, singles: list[_Helps], *, room: bool
+    trials: _Trials, picked: Picked, singles: list[_Helps], *, barred: bool
 ) -> list[_Helps] | None:
     """The strongest changes one on top of the other until the cut is a go; the last of them holds
     where it then stands. None where they do not get it there.
@@ -260,7 +265,7 @@ def _together(
     """
     taken: list[_Helps] = []
     others = singles
-    if room and singles:
+    if barred and singles:
         taken = [min(singles, key=_strength)]
         others = _on_top(trials, picked, taken[0])
     for helps in sorted(others, key=_strength):
@@ -325,7 +330,7 @@ def _from_to(now: _State, after: _State) -> str:
     over = {code: x for code, x in now.over.items() if code is not LimitCode.SNAP_PROBABILITY}
     if not over:
         return chance
-    code = max(over, key=lambda x: over[x])
+    code = max(over, key=lambda x: (x in now.hard, over[x]))
     if code not in after.real:
         return f"{chance}, {code} is then none"
     return f"{chance}, {code} {units.percent(now.real[code])} to {units.percent(after.real[code])}"

@@ -4,7 +4,7 @@ first.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from loadsim.base import units
@@ -157,7 +157,9 @@ def _by_print(job: ResolvedJob, offset: float) -> list[Change]:
     return [(text, {"slot.throat_width": throat})]
 
 
-def changes_of(job: ResolvedJob, picked: Picked, over: Mapping[LimitCode, float]) -> list[Change]:
+def changes_of(
+    job: ResolvedJob, picked: Picked, over: Mapping[LimitCode, float], room: Sequence[Change] = ()
+) -> list[Change]:
     """List changes of one thing each, the most doable first: what is turned at the machine, then
     what is measured, milled, ground or stoned, then another blank.
 
@@ -169,6 +171,8 @@ def changes_of(job: ResolvedJob, picked: Picked, over: Mapping[LimitCode, float]
         Speed and feed of the cut.
     over : mapping
         The limits that do not hold as a go asks, with their use. [1]
+    room : sequence of (str, dict)
+        Changes that give the cutter room, to stand among the others.
 
     Returns
     -------
@@ -178,6 +182,7 @@ def changes_of(job: ResolvedJob, picked: Picked, over: Mapping[LimitCode, float]
         *_to_the_settings(job, picked, over),
         *_to_the_cut(job),
         *_to_what_is_known(job),
+        *room,
         *_to_the_throat(job),
         *_to_the_neck(job, picked),
         *_to_the_head(job),
