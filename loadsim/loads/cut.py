@@ -332,8 +332,7 @@ def cut_stress(job: ResolvedJob, case: LoadCase, loads: CutDemand) -> CutLoads:
         runs = _stressed_ends(job.strength.notch_size, case, loads, both)
     worst = [_worst([p.sigma_1 for p in run]) for run in runs]
     governs = worst[1] > worst[0]
-    # each cut is judged at the end of its neck that is worse for it
-    run = runs[0]
+    run = runs[0]  # each cut is judged at the end of its neck that is worse for it
     ends = [*runs[0], *runs[1]]
     moments = [_worst([p.moment for p in x]) for x in runs]
     moment = np.where(governs, moments[1], moments[0])

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
+from loadsim.base.numbers import Array
 from loadsim.loads.assumptions import (
     COLLET_PULL,
     COLLET_PULL_SD,
@@ -15,6 +18,7 @@ from loadsim.loads.assumptions import (
     TABLE_FRICTION,
     WHEEL_RADIUS,
 )
+from loadsim.loads.load_case import LoadCase
 from loadsim.loads.resolved_job import ResolvedJob
 
 #: How many standard deviations under the middle the lowest one in twenty lies. [1]
@@ -81,3 +85,21 @@ def table_friction(job: ResolvedJob) -> float:
     if rim is None:
         return TABLE_FRICTION
     return rim * 2 * math.pi * WHEEL_RADIUS * SCREW_EFFICIENCY / job.handwheel
+
+
+def grabbed_growth(case: LoadCase, backlash: float | Array) -> Array:
+    """Growth of force and stress when a tooth is fed by the backlash instead of the screw.
+
+    Parameters
+    ----------
+    case : LoadCase
+        Its feed per tooth and force law.
+    backlash : float or ndarray
+        [mm]
+
+    Returns
+    -------
+    growth : ndarray
+        [1]
+    """
+    return case.law.growth(np.maximum(case.f_z, backlash), case.f_z)

@@ -9,19 +9,17 @@ from enum import Enum, auto
 
 from loadsim.base.notes import Note
 from loadsim.job.cutter_geometry import rake_of, relief_of, shape_of
-from loadsim.job.tables import Cutter, Job, Slot
-from loadsim.job.tolerances import width_tolerance
+from loadsim.job.tables import Cutter, Job, Machine
 from loadsim.loads.assumptions import (
     DEFAULT_BACKLASH,
     DEFAULT_EDGE_RADIUS,
-    DEFAULT_FILLET,
     DEFAULT_HANDWHEEL,
     DEFAULT_RUNOUT,
     DEFAULT_STIFFNESS,
-    LEAST_FILLET,
     WEAR_FACTOR,
 )
 from loadsim.loads.blank_strength import neck_strength
+from loadsim.loads.fillets import fillets, gap_beside_neck, rubbing
 from loadsim.loads.resolved_job import HeadSection, ResolvedJob
 from loadsim.materials import load, pooling
 from loadsim.materials.load import named
@@ -75,14 +73,13 @@ def resolve(job: Job) -> ResolvedJob:
     assumed: list[Note] = []
     cutter = job.cutter
     machine = job.machine
-    usual_backlash = DEFAULT_BACKLASH[machine.feed]
     section, low, high = _section(job)
     rake = rake_of(cutter)
     edge_radius = _assume(cutter.edge_radius, DEFAULT_EDGE_RADIUS, Assumption.EDGE_RADIUS, assumed)
     reference, radial, radial_spread = _force_basis(job, work)
     by_hand = assumed if machine.feed == "hand" else []
     ground = section_of(job)
-    fillet, head_fillet = _fillets(job, (low, high), assumed)
+    fillet, head_fillet, rubs = _fillets(job, (low, high), assumed)
     notes = [*rake_notes(rake, reference), *root_notes(ground.tooth_arm, ground.tooth_thickness)]
     (assumed if job.grind is None else notes).extend(ground_notes(job))
     return ResolvedJob(
@@ -102,10 +99,10 @@ def resolve(job: Job) -> ResolvedJob:
         rake=rake,
         relief=relief_of(cutter),
         stiffness=_assume(machine.stiffness, DEFAULT_STIFFNESS, Assumption.STIFFNESS, assumed),
-        backlash=_assume(machine.backlash, usual_backlash, Assumption.BACKLASH, assumed),
+        backlash=_backlash(machine, assumed),
         handwheel=_assume(machine.handwheel, DEFAULT_HANDWHEEL, Assumption.HANDWHEEL, by_hand),
         rake_reference=reference,
-        force_factor=_force_factor(job, work, rake, reference),
+        force_factor=_force_factor(job, work, rake, reference) * (1 + rubs),
         radial=radial,
         radial_spread=radial_spread,
         strength=neck_strength(job, blank, notes),
@@ -127,35 +124,21 @@ def _assume(given: float | None, default: float, code: Assumption, assumed: list
     return default
 
 
-def _fillets(job: Job, walls: tuple[float, float], assumed: list[Note]) -> tuple[float, float]:
-    """Fillet at the shank's shoulder and at the head: as given, else the usual one where it fits.
+def _backlash(machine: Machine, assumed: list[Note]) -> float:
+    usual = DEFAULT_BACKLASH[machine.feed]
+    return _assume(machine.backlash, usual, Assumption.BACKLASH, assumed)
 
-    One that is assumed never fills its step, and at the head never meets the throat's corner.
-    """
-    cutter = job.cutter
-    neck = cutter.neck_diameter
-    given = cutter.neck_fillet
-    shoulder = given
-    if shoulder is None:
-        step = (cutter.shank_diameter - neck) / 2
-        shoulder = min(DEFAULT_FILLET, step) if step > 0 else DEFAULT_FILLET
-    head = given if cutter.head_fillet is None else cutter.head_fillet
-    if head is None:
-        radius = cutter.head_diameter / 2
-        gap = (job.slot.throat_width - neck) / 2 - _farthest(job.slot, walls, radius)
-        head = min(DEFAULT_FILLET, max(gap, LEAST_FILLET))
-    if given is None:
+
+def _fillets(
+    job: Job, walls: tuple[float, float], assumed: list[Note]
+) -> tuple[float, float, float]:
+    """Fillet at the shank's shoulder and at the head, and what the latter adds to the force."""
+    gap = gap_beside_neck(job, walls)
+    shoulder, head = fillets(job.cutter, gap)
+    if job.cutter.neck_fillet is None:
         facts = {"value": shoulder, "head": head}
         assumed.append(Note(code=Assumption.FILLET, facts=facts))
-    return shoulder, head
-
-
-def _farthest(slot: Slot, walls: tuple[float, float], radius: float) -> float:
-    """How far the cutter's axis runs off the throat's centre line. [mm]"""
-    low, high = walls
-    if slot.sides == 2 and slot.undercut_width - 2 * radius <= width_tolerance(slot):
-        return 0.0
-    return max(high - radius, -(low + radius) if slot.sides == 2 else 0.0, 0.0)
+    return shoulder, head, rubbing(job.cutter, gap, head)
 
 
 def _section(job: Job) -> tuple[Section, float, float]:

@@ -18,8 +18,8 @@ from loadsim.base.numbers import Array
 from loadsim.base.ranges import finite, trusted
 from loadsim.loads.assumptions import CHIP_STAY, PACKED_STAYS, UNSTEADY_SHARE
 from loadsim.loads.cut import Engagement
+from loadsim.loads.holding import grabbed_growth
 from loadsim.loads.limits.chip_packing import burst_factor
-from loadsim.loads.limits.undercut import grabbed_growth
 from loadsim.loads.load_case import LoadCase, checked
 from loadsim.loads.neck_stress import Notch, leading, neck_stress, notches, reversed_amplitude
 from loadsim.loads.nominal import as_drawn

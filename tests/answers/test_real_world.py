@@ -12,7 +12,7 @@ import pytest
 from loadsim import check
 from loadsim.answers.results import Result
 from loadsim.job.read import changed, job_from_text
-from loadsim.loads.limits.undercut import grabbed_growth
+from loadsim.loads.holding import grabbed_growth
 from loadsim.loads.limits.utilization import Limit
 from loadsim.loads.nominal import as_drawn, force_model, peak_chip
 from loadsim.loads.resolve import resolve

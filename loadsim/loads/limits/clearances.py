@@ -11,6 +11,7 @@ import numpy as np
 from loadsim.base.numbers import Array
 from loadsim.job.tolerances import oversize
 from loadsim.loads.assumptions import BURNISHED, CLEARANCE
+from loadsim.loads.fillets import fillet_overlap
 from loadsim.loads.limits.utilization import LimitCode, Utilization
 from loadsim.loads.passes import Pass, drop_in_hole
 from loadsim.loads.resolved_job import ResolvedJob
@@ -88,36 +89,6 @@ def gap_beside_neck(job: ResolvedJob, passes: tuple[Pass, ...], d: Array) -> Arr
     it does not pass. [mm]
     """
     return np.asarray((job.slot.throat_width - d) / 2 - farthest_offset(passes))
-
-
-def fillet_overlap(fillet: Array, gap: Array) -> tuple[Array, Array]:
-    """Overlap of a fillet with the sharp lower corner of the throat wall beside the neck.
-
-    ``wide = r - c`` and ``high = r - sqrt(2 r c - c^2)`` where the fillet r is larger than the gap
-    c: the corner stands c off the neck, where the quarter circle is that high above the head.
-
-    Parameters
-    ----------
-    fillet : ndarray
-        Radius of the quarter circle between neck and head. [mm]
-    gap : ndarray
-        Between neck and wall; a neck that touches has its whole fillet in the wall. [mm]
-
-    Returns
-    -------
-    wide : ndarray
-        Across the throat, 0 where the fillet clears the wall. [mm]
-    high : ndarray
-        Along the neck. [mm]
-
-    Examples
-    --------
-    >>> wide, high = fillet_overlap(0.1, 0.02)
-    >>> round(float(wide), 9), round(float(high), 9)
-    (0.08, 0.04)
-    """
-    near = np.clip(gap, 0.0, fillet)
-    return fillet - near, fillet - np.sqrt(near * (2 * fillet - near))
 
 
 def overlap_in_throat(

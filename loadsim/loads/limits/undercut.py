@@ -7,18 +7,16 @@ from __future__ import annotations
 
 import numpy as np
 
-from loadsim.base.numbers import Array
 from loadsim.job.tolerances import wall_allowance
 from loadsim.loads.assumptions import CHIP_STAY, DRIVE, GULLET_CORNER
 from loadsim.loads.cut import Cutting, cycles
-from loadsim.loads.holding import grip, holder_of, is_loose, table_friction
+from loadsim.loads.holding import grabbed_growth, grip, holder_of, is_loose, table_friction
 from loadsim.loads.limits.built_up_edge import surface_speed
 from loadsim.loads.limits.chip_packing import gullet_area
 from loadsim.loads.limits.clearances import clearances, gap_beside_neck
 from loadsim.loads.limits.resonance import resonance
 from loadsim.loads.limits.tooth_edge import edge_strength, edge_stress
 from loadsim.loads.limits.utilization import LimitCode, Utilization
-from loadsim.loads.load_case import LoadCase
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import sections, strength, tooth
 from loadsim.mechanics.chip import tooth_passing
@@ -167,24 +165,6 @@ def _spindle(job: ResolvedJob, cutting: Cutting) -> Utilization:
         hard=True,
         facts={"peak": s.torque},
     )
-
-
-def grabbed_growth(case: LoadCase, backlash: float | Array) -> Array:
-    """Growth of force and stress when a tooth is fed by the backlash instead of the screw.
-
-    Parameters
-    ----------
-    case : LoadCase
-        Its feed per tooth and force law.
-    backlash : float or ndarray
-        [mm]
-
-    Returns
-    -------
-    growth : ndarray
-        [1]
-    """
-    return case.law.growth(np.maximum(case.f_z, backlash), case.f_z)
 
 
 def _table_grab(job: ResolvedJob, cutting: Cutting) -> Utilization:
