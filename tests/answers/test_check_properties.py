@@ -53,7 +53,7 @@ def state(job: Job) -> tuple[Risk, float]:
     f_z = job.cut.feed_per_tooth or F_Z
     found = undercut.checks(s, cutting(s, way, 270.0, f_z))
     (used,) = (np.asarray(c.utilization).item() for c in found if c.code == "neck fracture")
-    return snap.assess(s, way.passes, way.contacts, f_z, drawn()), used
+    return snap.assess(s, way, f_z, drawn()), used
 
 
 def numbers(value: Any) -> list[float]:
@@ -186,7 +186,11 @@ def test_units_of_the_answer_change_words_only():
     assert numbers([x.demand for x in one.limits]) == numbers([x.demand for x in other.limits])
     assert one.risk == other.risk
     assert one.feel != other.feel
-    assert " in" in other.limits[-1].note
+    metric, inch = (
+        next(x.note for x in r.limits if x.name == "neck in throat") for r in (one, other)
+    )
+    assert "throat's 0.2441 in" in inch  # 6.2 mm
+    assert "throat's 6.2" in metric
 
 
 # --- arrays against loops -----------------------------------------------------------------------------
@@ -305,7 +309,7 @@ def test_risk_follows_the_end_of_the_neck_that_governs():
         s = resolve.resolve(changed(job, {"cutter.shank_diameter": shank}))
         way = engagement_of(s, passes(s, None, "conventional"), 24)
         assert not cutting(s, way, 270.0, 0.15).summary.at_shoulder
-        found.append(snap.assess(s, way.passes, way.contacts, 0.15, drawn()).snap_probability)
+        found.append(snap.assess(s, way, 0.15, drawn()).snap_probability)
     assert found[0] == pytest.approx(found[1], rel=0.02)
 
 
