@@ -71,8 +71,7 @@ def resolve(job: Job) -> ResolvedJob:
     work = named(load.load_work, job.work.material, "[work] material")
     blank = named(load.load_blank, job.cutter.material, "[cutter] material")
     assumed: list[Note] = []
-    cutter = job.cutter
-    machine = job.machine
+    cutter, machine = job.cutter, job.machine
     section, low, high = _section(job)
     rake = rake_of(cutter)
     edge_radius = _assume(cutter.edge_radius, DEFAULT_EDGE_RADIUS, Assumption.EDGE_RADIUS, assumed)

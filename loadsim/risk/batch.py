@@ -13,7 +13,8 @@ from loadsim.risk import bayes
 from loadsim.risk.demand import demand_of, survived_demand
 from loadsim.risk.results import Batch, Prove
 from loadsim.risk.samples import Draws, few_of
-from loadsim.risk.snap import assess, next_snap, survival
+from loadsim.risk.snap import assess, next_snap
+from loadsim.risk.survival import survival
 from loadsim.risk.table_grab import chance_of_grab
 
 #: Slots up to which the chance of one cutter is followed, and of scrap cuts that are proposed. [1]

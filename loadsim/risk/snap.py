@@ -15,24 +15,18 @@ import numpy as np
 import numpy.typing as npt
 
 from loadsim.base.numbers import Array, earned_digits, outward, rounded
-from loadsim.loads.assumptions import GRIND_SD, TORSION_SD
 from loadsim.loads.cut import Engagement
 from loadsim.loads.resolved_job import ResolvedJob
-from loadsim.mechanics.fatigue import StrengthLine, damage_margin
 from loadsim.risk import bayes, sobol
 from loadsim.risk.demand import MOST_POSITIONS, Run, demand_of
 from loadsim.risk.neck_demand import Demand
 from loadsim.risk.results import Driver, Modes, Risk
-from loadsim.risk.samples import Draws, Uncertain, part_of
+from loadsim.risk.samples import Draws, Uncertain
+from loadsim.risk.survival import FATIGUE_SD, Survival, log_fracture, survival
 from loadsim.risk.table_grab import chance_of_grab
 
 #: Two-sided 95 % point of Student's t with 15 degrees of freedom. [1]
 T_95 = 2.131
-
-#: Scatter of necks ground alike, in the logarithm, about their fatigue strength and about the load
-#: that bends them for good (assumed, no source). [1]
-FATIGUE_SD = 0.10
-BEND_SD = 0.05
 
 #: Fatigue governs the drivers when its mean margin lies this far over that of fracture. [1]
 FATIGUE_LEAD = 0.15
@@ -40,25 +34,6 @@ FATIGUE_LEAD = 0.15
 #: Least share of the variance that is told, and most samples that weighted ones are drawn as. [1]
 LEAST_SHARE = 0.005
 MOST_RESAMPLED = 8192
-
-#: Samples that strengths are asked for at once: what the cache holds.
-BLOCK = 8192
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Survival:
-    """Logarithm of the chance to live through all that was asked, by each way to break; (s,)."""
-
-    fracture: Array  #: a ductile neck that bends for good counts as broken [1]
-    fatigue: Array
-    torsion: Array
-    margin: Array  #: ln(stress / characteristic strength) [1]
-    fatigue_margin: Array  #: ln(amplitude / strength), the damage of all turns summed [1]
-
-    @property
-    def all(self) -> Array:
-        """Of every way together. [1]"""
-        return self.fracture + self.fatigue + self.torsion
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -258,7 +233,7 @@ def next_snap(
 
     by_grab = np.zeros_like(total.margin)
     if grab > 0:
-        by_grab = grab * -np.expm1(_fracture(job, asked.grabbed, drawn))
+        by_grab = grab * -np.expm1(log_fracture(job, asked.grabbed, drawn))
     all_ways = breaks("all")
     return Snap(
         p=all_ways + by_grab * (1 - all_ways),
@@ -268,79 +243,6 @@ def next_snap(
         by_fatigue=breaks("fatigue"),
         by_torsion=breaks("torsion"),
         by_grab=by_grab,
-    )
-
-
-def _bend_strength(job: ResolvedJob, drawn: Draws) -> Array:
-    """Characteristic bend strength of every sample's blank and neck. [MPa]"""
-    s = job.strength
-    credit = s.size_credit * (drawn.u[Uncertain.SMALL_VOLUME] - 0.5)
-    return np.asarray(s.sigma_0 * np.exp(credit + s.spread * drawn.z[Uncertain.BLANK_STRENGTH]))
-
-
-def _fracture(job: ResolvedJob, sigma_1: Array, drawn: Draws) -> Array:
-    """Logarithm of the chance to live through a stress."""
-    with np.errstate(over="ignore"):
-        return -((sigma_1 / _bend_strength(job, drawn)) ** job.strength.m)
-
-
-def survival(job: ResolvedJob, asked: Demand, drawn: Draws) -> Survival:
-    """Chance that each sample's neck lives through what is asked.
-
-    Parameters
-    ----------
-    job : ResolvedJob
-        Its strength.
-    asked : Demand
-        The worst instant and the turns.
-    drawn : Draws
-        The sample.
-
-    Returns
-    -------
-    survival : Survival
-    """
-    n = asked.sigma_1.size
-    parts = []
-    for i in range(0, n, BLOCK):
-        some = slice(i, i + BLOCK)
-        parts.append(_survival(job, asked.take(some), part_of(drawn, some)))
-    names = Survival.__dataclass_fields__
-    return Survival(**{k: np.concatenate([getattr(x, k) for x in parts]) for k in names})
-
-
-def _survival(job: ResolvedJob, asked: Demand, drawn: Draws) -> Survival:
-    from scipy.special import log_ndtr
-
-    s = job.strength
-    tired = damage_margin(asked.turns, asked.amplitudes, _line(job, drawn))
-    fracture = _fracture(job, asked.sigma_1, drawn)
-    with np.errstate(divide="ignore"):
-        margin = np.log(asked.sigma_1 / _bend_strength(job, drawn))
-        twist = np.log(asked.torsion)
-        if s.yield_strength is not None:
-            level = np.exp(s.spread * drawn.z[Uncertain.BLANK_STRENGTH])
-            bent = np.log(asked.sigma_v / (s.yield_strength * level))
-            fracture = fracture + log_ndtr(-bent / BEND_SD)
-    return Survival(
-        fracture=fracture,
-        fatigue=log_ndtr(-tired / FATIGUE_SD),
-        torsion=log_ndtr(-twist / TORSION_SD),
-        margin=margin,
-        fatigue_margin=tired,
-    )
-
-
-def _line(job: ResolvedJob, drawn: Draws) -> StrengthLine:
-    """Strength against turns of every sample: each anchor with a scatter of its own."""
-    s = job.strength
-    z = drawn.z
-    grind = GRIND_SD * z[Uncertain.NECK_GRINDING] if s.yield_strength is None else 0.0
-    return StrengthLine(
-        once=s.line.once * np.exp(s.spread * z[Uncertain.BLANK_STRENGTH]),
-        thousand=s.line.thousand * np.exp(s.thousand_spread * z[Uncertain.THOUSAND_TURNS]),
-        limit=s.line.limit * np.exp(s.limit_spread * z[Uncertain.FATIGUE_LIMIT] + grind),
-        N_limit=s.line.N_limit,
     )
 
 

@@ -29,10 +29,11 @@ from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.turn import turn
 from loadsim.mechanics import chip
-from loadsim.risk import samples, snap
+from loadsim.risk import samples
 from loadsim.risk.demand import survived_demand
 from loadsim.risk.neck_demand import Demand
 from loadsim.risk.samples import Uncertain
+from loadsim.risk.survival import survival
 
 #: What the chain itself leaves open in a reading, one standard deviation, relative (assumed, no
 #: source). [1]
@@ -278,7 +279,7 @@ def foresee(site: TrialCut, drawn: samples.Draws) -> Prediction:
     return Prediction(
         site=site,
         demand=asked,
-        ln_lived=snap.survival(site.job, asked, own).all,
+        ln_lived=survival(site.job, asked, own).all,
         readings=_readings(site, own.z),
     )
 

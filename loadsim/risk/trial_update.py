@@ -22,6 +22,7 @@ from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.risk import bayes, samples, snap
 from loadsim.risk.results import Band, Factor, Risk, ScrapCut, TrialReading, Trials
 from loadsim.risk.samples import Uncertain
+from loadsim.risk.survival import survival
 from loadsim.risk.trial_readings import (
     WALLS,
     PredictedReading,
@@ -117,7 +118,7 @@ def log_likelihood(job: ResolvedJob, drawn: samples.Draws, foresights: list[Pred
     ]
     worn = history(foresights)
     if worn is not None:
-        outcomes.append(snap.survival(job, worn.demand, drawn).all)
+        outcomes.append(survival(job, worn.demand, drawn).all)
     return np.asarray(np.sum(outcomes, axis=0) + _reading_density(foresights))
 
 
