@@ -33,7 +33,7 @@ def soft(**changes):
 def test_a_smaller_fillet_never_lowers_the_fatigue_stress(neck: float):
     s = resolve(soft(cutter__neck_diameter=neck))
     r = np.geomspace(0.4 * neck, 0.0005, 4000)
-    case = as_drawn(s, 0.01, 1.0, 1.0).with_(fillet=r)
+    case = as_drawn(s, 0.01, 1.0, 1.0).with_(fillet=r, head_fillet=r)
     for end in neck_stress.notches(case, s.strength.notch_size):
         for stress in (end.bending, end.torsion):
             assert (np.diff(stress) >= -1e-6 * stress[1:]).all()

@@ -69,14 +69,14 @@ def test_survival_is_a_censored_strength() -> None:
     s = 0.3
     load = 0.4
     x = Z[0]
-    p = np.exp(log_ndtr((load - x) / s))
-    m, _ = posterior(x, bayes.log_survived(p, 1.0))
+    lived = log_ndtr((x - load) / s)
+    m, _ = posterior(x, lived)
     # closed form, selection of a normal by another: E x = rho phi(a)/Phi(-a), a = load/sqrt(1 + s^2), rho = 1/sqrt(1 + s^2)
     r = math.sqrt(1 + s**2)
     a = load / r
     hazard = math.exp(-(a**2) / 2) / math.sqrt(2 * math.pi) / (0.5 * math.erfc(a / math.sqrt(2)))
     assert m == pytest.approx(hazard / r, abs=0.003)
-    broke, _ = posterior(x, bayes.log_snapped(p, 1.0))
+    broke, _ = posterior(x, bayes.log_snapped(lived))
     assert broke == pytest.approx(
         -math.exp(-(a**2) / 2) / math.sqrt(2 * math.pi) / (0.5 * math.erfc(-a / math.sqrt(2))) / r,
         abs=0.003,
@@ -86,33 +86,27 @@ def test_survival_is_a_censored_strength() -> None:
 def test_beta_binomial() -> None:
     # p uniform: after 7 survived and 3 snapped the mean is (3 + 1)/(10 + 2), Laplace's rule of succession
     p = sobol.sobol(14, 1, np.random.default_rng(2))[0]
-    w = bayes.weights(7 * bayes.log_survived(p, 1.0) + 3 * bayes.log_snapped(p, 1.0))
+    w = bayes.weights(7 * np.log1p(-p) + 3 * bayes.log_snapped(np.log1p(-p)))
     assert bayes.mean(p, w) == pytest.approx(4 / 12, abs=1e-3)
 
 
-@given(st.floats(0.0, 1.0), st.floats(0.01, 5.0))
-def test_survived_and_snapped_are_all_that_can_happen(p: float, share: float) -> None:
-    assert math.exp(bayes.log_survived(p, share)) + math.exp(
-        bayes.log_snapped(p, share)
-    ) == pytest.approx(1)
+@given(st.floats(0.0, 1.0 - 1e-12))
+def test_survived_and_snapped_are_all_that_can_happen(p: float) -> None:
+    ln_lived = math.log1p(-p)
+    assert math.exp(ln_lived) + math.exp(bayes.log_snapped(ln_lived)) == pytest.approx(1)
 
 
-def test_two_halves_are_one_whole() -> None:
-    assert 2 * bayes.log_survived(0.3, 0.5) == pytest.approx(float(np.log(0.7)))
-    assert float(bayes.log_snapped(0.3, 2.0)) == pytest.approx(float(np.log(1 - 0.7**2)))
-
-
+@pytest.mark.closed_form("ln(1 - exp(-x)) of x that is next to nothing is ln x")
 def test_small_chances_keep_their_figures() -> None:
-    assert float(bayes.log_snapped(1e-14, 0.5)) == pytest.approx(math.log(0.5e-14), rel=1e-9)
+    assert float(bayes.log_snapped(-1e-14)) == pytest.approx(math.log(1e-14), rel=1e-12)
+    assert float(bayes.log_snapped(0.0)) == -math.inf
+    assert float(bayes.log_snapped(-math.inf)) == 0.0
 
 
-@pytest.mark.parametrize(
-    "bad", [(1.5, 1.0), (-0.1, 1.0), (math.nan, 1.0), (0.5, 0.0), (0.5, math.inf), (0.5, math.nan)]
-)
-def test_what_is_no_chance_is_refused(bad: tuple[float, float]) -> None:
-    for told in (bayes.log_survived, bayes.log_snapped):
-        with pytest.raises(ValueError, match=r"outside 0 to 1|must be over 0"):
-            told(*bad)
+@pytest.mark.parametrize("bad", [0.1, math.nan, math.inf])
+def test_what_is_no_chance_is_refused(bad: float) -> None:
+    with pytest.raises(ValueError, match="a chance to live is over 1 or is not a number"):
+        bayes.log_snapped([-0.1, bad])
 
 
 def test_effective_size_counts_what_counts() -> None:

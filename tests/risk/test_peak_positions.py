@@ -10,7 +10,7 @@ from loadsim.job.read import changed, job_from_text
 from loadsim.loads import cut
 from loadsim.loads.passes import passes
 from loadsim.loads.resolve import resolve
-from loadsim.risk import samples, snap
+from loadsim.risk import demand, samples, snap
 
 
 @pytest.mark.parametrize("teeth", [3, 4, 6, 8])
@@ -22,9 +22,9 @@ def test_leading_positions_stand_for_all(teeth: int) -> None:
     s = resolve(job)
     way = cut.engagement_of(s, passes(s, None, "conventional"), 90)
     drawn = samples.draws(9)
-    assert way.contacts[0].peak.turn.size > snap.MOST_POSITIONS
-    trimmed = snap.snaps(s, way.passes, way.contacts, 0.05, drawn)
-    whole = snap.snaps(s, way.passes, way.contacts, 0.05, drawn, most_positions=10**9)
+    assert way.contacts[0].peak.turn.size > demand.MOST_POSITIONS
+    trimmed = snap.snaps(s, way, 0.05, drawn)
+    whole = snap.snaps(s, way, 0.05, drawn, most_positions=10**9)
     # peers: the same samples over every position; margins are logarithms of stress over strength
     assert np.max(np.abs(trimmed.fracture - whole.fracture)) < 0.01
     assert np.max(np.abs(trimmed.fatigue - whole.fatigue)) < 0.01
