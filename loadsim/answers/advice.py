@@ -38,6 +38,9 @@ MOST_TRIED = 20
 LESS_USE = 0.05
 LESS_CHANCE = 0.2
 
+#: A chance under this share of the asked one may rise: it is no trouble. [1]
+IDLE = 0.1
+
 #: Positions that stand for a turn where changes are compared. [1]
 COARSE = 24
 
@@ -221,7 +224,8 @@ def _better(now: _State, after: _State) -> bool:
     ]
     if worse or after.grade > now.grade:
         return False
-    if after.chance.snap_probability > now.chance.snap_probability:
+    risen = after.chance.snap_probability > now.chance.snap_probability
+    if risen and after.chance.high > IDLE * after.target:
         return False
     left = after.over
     gains = [
@@ -243,15 +247,16 @@ def _own(trials: _Trials, picked: Picked, room: list[Change]) -> list[Change]:
 
 
 def _told(helps: list[_Helps]) -> list[_Helps]:
-    """The most doable ones, and among them the most doable that is enough; where none makes the cut
-    pass, those that help most.
+    """The most doable ones that make the cut pass, and among them the most doable that makes it a
+    go; where none passes, those that help most.
     """
-    if all(x.after.verdict is Verdict.NO_GO for x in helps):  # then what helps most
+    passing = [x for x in helps if x.after.verdict is not Verdict.NO_GO]
+    if not passing:
         return sorted(helps, key=lambda x: (x.after.chance.high, max(x.after.over.values())))[:TOLD]
-    enough = next((x for x in helps if x.after.verdict is Verdict.GO), None)
-    if enough is None or enough in helps[:TOLD]:
-        return helps[:TOLD]
-    return [*helps[: TOLD - 1], enough]
+    enough = next((x for x in passing if x.after.verdict is Verdict.GO), None)
+    if enough is None or enough in passing[:TOLD]:
+        return passing[:TOLD]
+    return [*passing[: TOLD - 1], enough]
 
 
 def _together(

@@ -212,6 +212,10 @@ def _to_the_settings(
             "cut.feed_rate": None,
         }
         changes.append((f"Run at {rpm:g} rpm with the same feed per tooth", slower))
+    if LimitCode.RUBBING in over:
+        more = 1.02 * over[LimitCode.RUBBING] * picked.f_z
+        text = f"Feed more, {units.show(more, 'feed per tooth', job.units)}"
+        changes.append((text, {"cut.feed_per_tooth": more, "cut.feed_rate": None}))
     if LimitCode.TABLE_GRAB in over and job.cut.direction == "climb":
         changes.append(("Cut conventionally", {"cut.direction": "conventional"}))
     return changes

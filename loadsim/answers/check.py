@@ -22,8 +22,9 @@ from loadsim.loads.limits.utilization import Limit
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.risk import samples, trial_update
+from loadsim.risk.batch import batch_of, prove_of
 from loadsim.risk.breaks import bad_case
-from loadsim.risk.results import Risk, Trials
+from loadsim.risk.results import Batch, Prove, Risk, Trials
 from loadsim.risk.samples import few_of
 from loadsim.risk.snap import risk_of, snaps
 from loadsim.words import breaks, notes
@@ -134,7 +135,7 @@ def _result(
         loadsim=__version__,
         job=job.written.job.number,
         verdict=verdict,
-        governed_by=governing(c.limits, c.risk.snap_probability / target),
+        governed_by=governing(c.limits, c.risk, target),
         settings=settings,
         loads=loads_of(c.cut, c.picked, job),
         neck=neck_of(job, c.cut),
@@ -150,7 +151,23 @@ def _result(
         trials=trials,
         why=why if verdict is Verdict.MARGINAL else "",
         bad_case=bad_case,
+        batch=_batch(c),
+        prove=_prove(c) if verdict is Verdict.MARGINAL else None,
     )
+
+
+def _batch(c: _Checked) -> Batch:
+    """What becomes of the cutter over all slots of the job."""
+    slots = c.job.written.slots_in_batch
+    if slots == 1:
+        p = c.risk.snap_probability
+        return Batch(slots=1, snap_probability=p, slots_to_target=None, stone_after_slots=None)
+    return batch_of(c.job, c.engagement, c.picked.f_z, c.picked.speed, c.seen.drawn, slots)
+
+
+def _prove(c: _Checked) -> Prove:
+    """The scrap cut that proves it."""
+    return prove_of(c.job, c.engagement, c.picked.f_z, c.picked.speed, c.seen.drawn)
 
 
 def _risk(

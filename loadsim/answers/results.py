@@ -10,7 +10,7 @@ from loadsim.base.numbers import plain
 from loadsim.job.tables import Job
 from loadsim.loads.limits.utilization import Limit, LimitCode
 from loadsim.mechanics import gauging
-from loadsim.risk.results import Band, Risk, Trials
+from loadsim.risk.results import Band, Batch, Prove, Risk, Trials
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -178,6 +178,9 @@ class Result:
     why: str = ""  #: why it is to be proved on scrap first; empty else
     #: what the cut that snaps looks like, where the limits alone would not explain it
     bad_case: str = ""
+    #: what becomes of one cutter over all slots of the job; None when that was not asked
+    batch: Batch | None = None
+    prove: Prove | None = None  #: the scrap cut, where the verdict is to prove it first
 
     def to_dict(self) -> dict[str, Any]:
         """Return the JSON object: numbers in mm, N, N*mm, MPa, W, rpm, mm/min, s, Hz.

@@ -15,6 +15,7 @@ from loadsim.answers.results import (
     Plan,
     Result,
     TrialSheet,
+    Verdict,
     Watched,
 )
 from loadsim.base import units
@@ -146,7 +147,7 @@ def sheet(job: ResolvedJob, result: Result, seen: Weighed) -> TrialSheet:
         for feed in _feeds(job, engagement, speed, f_z)
         for length in _lengths(job)
     ]
-    best, why = _best(candidates, job.target.snap_probability)
+    best, why = _best(candidates, job.target.snap_probability, result.verdict)
     return TrialSheet(
         result=result,
         spindle_speed_rpm=settings.spindle_speed_rpm,
@@ -263,13 +264,14 @@ def _variance_with(reading: PredictedReading, margin: Array, weights: Array) -> 
     return bayes.mean(y**2, weights) - slope_part
 
 
-def _best(candidates: list[Candidate], target: float) -> tuple[Candidate, str]:
+def _best(candidates: list[Candidate], target: float, verdict: Verdict) -> tuple[Candidate, str]:
     """The candidate to make, and why."""
     safe = [candidate for candidate in candidates if candidate.snap_chance <= target]
     if not safe:
+        rather = ", or not at all" if verdict is Verdict.NO_GO else " at hand"
         why = (
             f"No test cut keeps the chance of snapping under the asked {target:g}; this one"
-            " risks least. Make it with a spare cutter, or not at all."
+            f" risks least. Make it with a spare cutter{rather}."
         )
         return min(candidates, key=lambda candidate: candidate.snap_chance), why
     enough = ENOUGH * max(candidate.most for candidate in safe)

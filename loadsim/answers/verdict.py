@@ -15,6 +15,7 @@ from loadsim.base.numbers import Array
 from loadsim.loads.limits.utilization import FULL, NEAR, Limit, LimitCode, Utilization, is_over
 from loadsim.risk.results import Risk
 from loadsim.words import phrases
+from loadsim.words.proving import MODES, mode_shares
 
 #: Up to how many times the asked chance a cut may be proved on scrap, and the chance over which it
 #: may not, whatever is asked. [1]
@@ -152,22 +153,40 @@ def with_tools(verdict: Verdict, hold: bool) -> Verdict:
     return verdict if hold or verdict is not Verdict.GO else Verdict.MARGINAL
 
 
-def governing(limits: Sequence[Limit], chance_used: float) -> LimitCode:
-    """Name what decides: what is over capacity before what is not, and hard before soft.
-
-    A clearance that is missing comes before any stress, for the cut cannot be made at all; within
-    each, the largest use.
+def governing(limits: Sequence[Limit], chance: Risk, target: float) -> LimitCode:
+    """Name what decides; where the snap probability does, the way to break that brings most of it.
 
     Parameters
     ----------
     limits : sequence of Limit
         Every limit.
-    chance_used : float
-        Snap probability over the asked one; it stands among the hard limits. [1]
+    chance : Risk
+        Snap probability, whole and by each way to break.
+    target : float
+        Accepted snap probability. [1]
 
     Returns
     -------
     code : LimitCode
+    """
+    code = _governing(limits, chance.snap_probability / target)
+    if code is not LimitCode.SNAP_PROBABILITY:
+        return code
+    return MODES[mode_shares(chance.modes)[0][0]][0]
+
+
+def chance_governs(limits: Sequence[Limit], chance: Risk, target: float) -> bool:
+    """Whether the snap probability decides, rather than a limit."""
+    used = chance.snap_probability / target
+    return _governing(limits, used) is LimitCode.SNAP_PROBABILITY
+
+
+def _governing(limits: Sequence[Limit], chance_used: float) -> LimitCode:
+    """Name what decides: what is over capacity before what is not, and hard before soft, the share
+    of the asked chance among the hard ones.
+
+    A clearance that is missing comes before any stress, for the cut cannot be made at all; within
+    each, the largest use.
     """
 
     def over(uses: list[tuple[float, LimitCode]]) -> list[tuple[float, LimitCode]]:

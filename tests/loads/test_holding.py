@@ -64,7 +64,9 @@ def limit(result: Result, name: str) -> Limit:
     return found
 
 
-@pytest.mark.published("CatalogColletPull: 600 to 3750 lb on a shank of 1/2 in", read="via a copied catalog page")
+@pytest.mark.published(
+    "CatalogColletPull: 600 to 3750 lb on a shank of 1/2 in", read="via a copied catalog page"
+)
 def test_a_collet_holds_in_the_lower_part_of_the_printed_range() -> None:
     low, high = 600 * 4.4482, 3750 * 4.4482
     middle = math.sqrt(low * high)

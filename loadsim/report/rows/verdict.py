@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from loadsim.answers.results import Result, Verdict
+from loadsim.answers.verdict import chance_governs
 from loadsim.base import units
+from loadsim.job.tables import Job
 from loadsim.loads.limits.utilization import LimitCode
 from loadsim.words.phrases import accepted, chance_text
+from loadsim.words.proving import batch_text, chance_by, prove_text
 
 
 def governed_text(result: Result, target: float) -> str:
@@ -22,9 +25,10 @@ def governed_text(result: Result, target: float) -> str:
     -------
     text : str
     """
-    if result.governed_by == LimitCode.SNAP_PROBABILITY:
+    if chance_governs(result.limits, result.risk, target):
         chance = chance_text(result.risk.snap_probability)
-        return f"Governed by the snap probability, {chance}; asked: at most {accepted(target)}."
+        asked = f"it snaps in {chance}, asked is at most {accepted(target)}"
+        return f"Governed by {chance_by(result.risk.modes)}; {asked}."
     limit = next(limit for limit in result.limits if limit.name == result.governed_by)
     if limit.fit:
         return f"Governed by {limit.name}: {limit.note}"
@@ -39,3 +43,26 @@ def over_capacity(result: Result, target: float) -> list[str]:
     if result.verdict is Verdict.NO_GO and result.risk.snap_probability > target:
         names.append(LimitCode.SNAP_PROBABILITY)
     return names
+
+
+def proving_lines(result: Result, job: Job) -> list[str]:
+    """Say which scrap cut proves the cut, and what becomes of a whole batch; only what there is.
+
+    Parameters
+    ----------
+    result : Result
+        From `loadsim.check`.
+    job : Job
+        Its job: the units, and the accepted snap probability.
+
+    Returns
+    -------
+    lines : list of str
+    """
+    prove = "" if result.prove is None else prove_text(result.prove, job.job.units)
+    batch = (
+        ""
+        if result.batch is None
+        else batch_text(result.batch, result.risk, job.target.snap_probability)
+    )
+    return [line for line in (prove, batch) if line]

@@ -14,7 +14,7 @@ from loadsim.report.rows.loads import load_rows
 from loadsim.report.rows.numbers import Show
 from loadsim.report.rows.settings import handwheel_text, operation_settings, turns_a_pass
 from loadsim.report.rows.test_cuts import next_cut_text
-from loadsim.report.rows.verdict import governed_text, over_capacity
+from loadsim.report.rows.verdict import governed_text, over_capacity, proving_lines
 from loadsim.report.sheet.equations import Equation, equations_of
 from loadsim.report.sheet.evidence import material_cautions, materials, sources
 from loadsim.report.sheet.inputs import InputRow, input_rows
@@ -22,6 +22,7 @@ from loadsim.report.sheet.limits import LimitRow, limit_row
 from loadsim.report.sheet.sections import sections
 from loadsim.report.sheet.wording import AFTERWARDS, CAUTIONS, CHIPS, LIMIT_NOTE, MEASURED
 from loadsim.words import phrases
+from loadsim.words.proving import prove_text
 
 #: Limits over capacity, remedies and drivers that page one has room for.
 SHOWN_OVER = 4
@@ -107,7 +108,7 @@ def page(plan: Plan, payload: Payload) -> Page:
         risk=_risk(plan),
         cautions=(*CAUTIONS, *material_cautions(plan.job)),
         test_cut=_test_cut(trial),
-        test_cut_settings=next_cut_text(trial, system),
+        test_cut_settings=_first_cut(plan, trial),
         measured=MEASURED,
         predrill=f"{result.predrill.verdict}: {result.predrill.why}",
         feel=result.feel,
@@ -164,6 +165,7 @@ def _verdict(plan: Plan) -> tuple[str, ...]:
     ]
     if result.verdict is Verdict.NO_GO:
         lines.insert(0, "No way passes; the least bad one is shown. Do not run it.")
+    lines += proving_lines(result, plan.job)
     if result.bad_case:
         lines.append(result.bad_case)
     return tuple(lines)
@@ -247,6 +249,15 @@ def _alternatives(plan: Plan, show: Show) -> tuple[tuple[str, ...], ...]:
         )
         for way in plan.alternatives
     )
+
+
+def _first_cut(plan: Plan, trial: TrialSheet) -> str:
+    """The scrap cut to be made first: the one that proves the plan, where it is to be proved, else
+    the one that teaches most for its risk.
+    """
+    prove = plan.result.prove
+    system = plan.job.job.units
+    return next_cut_text(trial, system) if prove is None else prove_text(prove, system)
 
 
 def _test_cut(trial: TrialSheet) -> tuple[tuple[str, str, str], ...]:

@@ -12,7 +12,7 @@ from loadsim.report.rows.loads import brief_load_rows
 from loadsim.report.rows.numbers import Show
 from loadsim.report.rows.settings import handwheel_text
 from loadsim.report.rows.test_cuts import cut_sentences, factor_rows
-from loadsim.report.rows.verdict import governed_text, over_capacity
+from loadsim.report.rows.verdict import governed_text, over_capacity, proving_lines
 from loadsim.report.terminal.layout import CAUTION, bullets, columns, wrap
 from loadsim.risk.results import Risk, Trials
 from loadsim.words import phrases
@@ -44,6 +44,7 @@ def check_text(result: Result, job: Job) -> str:
     lines += [wrap(line) for line in _risk_lines(result.risk, job.target.snap_probability)]
     if result.bad_case:
         lines.append(wrap(result.bad_case))
+    lines += [wrap(line) for line in proving_lines(result, job)]
     lines += trials_text(result.trials, job)
     lines += ["", wrap("Would I feel it? " + result.feel), wrap(_predrill_text(result))]
     if result.advice:
