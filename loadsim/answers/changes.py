@@ -9,7 +9,6 @@ from typing import Any
 
 from loadsim.base import units
 from loadsim.base.numbers import step_down, step_up, two_figures_down
-from loadsim.job.cutter_geometry import head_fillet_of
 from loadsim.loads.assumptions import CLEARANCE, DEFAULT_EDGE_RADIUS
 from loadsim.loads.cut import Picked, written_passes
 from loadsim.loads.limits.clearances import farthest_offset, largest_fillet, thickest_neck
@@ -97,14 +96,14 @@ def _by_cutter(job: ResolvedJob, offset: float) -> list[Change]:
 
 def _gap(job: ResolvedJob) -> float:
     """Room beside the neck: the fillet passes the throat's corners too. [mm]"""
-    return max(CLEARANCE, head_fillet_of(job.cutter, job.fillet))
+    return max(CLEARANCE, job.head_fillet)
 
 
 def _thickest_neck(job: ResolvedJob, offset: float, head_diameter: float) -> float:
     return thickest_neck(
         throat_width=job.slot.throat_width,
         offset=offset,
-        fillet=head_fillet_of(job.cutter, job.fillet),
+        fillet=job.head_fillet,
         head_diameter=head_diameter,
         shank_diameter=job.cutter.shank_diameter,
     )

@@ -25,11 +25,6 @@ def relief_of(cutter: Cutter) -> float:
     return DEFAULT_RELIEF if cutter.relief is None else cutter.relief
 
 
-def head_fillet_of(cutter: Cutter, neck_fillet: float) -> float:
-    """Radius where the neck meets the head: as given, else that of the neck's ends. [mm]"""
-    return neck_fillet if cutter.head_fillet is None else cutter.head_fillet
-
-
 def gullet_angle_of(cutter: Cutter, grind: Grind) -> float:
     """Angle between the face and the back of a gullet: as given, else square, or one pitch for over
     four teeth. [rad]

@@ -45,6 +45,7 @@ class CutLoads:
     torsion: Array  #: nominal torsion stress [MPa]
     K_t: Array  #: published, bending [1]
     K_ts: Array  #: published, torsion [1]
+    K_ts_worse: Array  #: of the end that the torque breaks first [1]
     deflection: Array  #: of the head under the largest force [mm]
     wall_deflection: Array  #: across the feed when a wall is shaped [mm]
     stiffness: Array  #: of the head, across [N/mm]
@@ -218,7 +219,7 @@ def snapping(job: ResolvedJob, cut: Cutting) -> tuple[float, float]:
     K = one(m.K_t) * K_T_BENDING_FE_BOUND
     return (
         one(strength.force_to_snap(half, K, c.neck_diameter, reach)),
-        one(strength.torque_to_snap(b.tau_u, m.K_ts, c.neck_diameter)),
+        one(strength.torque_to_snap(b.tau_u, m.K_ts_worse, c.neck_diameter)),
     )
 
 
@@ -358,6 +359,7 @@ def cut_stress(job: ResolvedJob, case: LoadCase, loads: CutDemand) -> CutLoads:
         torsion=torque / sections.polar_section_modulus(case.neck_diameter),
         K_t=np.where(governs, both[1].K_t, both[0].K_t),
         K_ts=np.where(governs, both[1].K_ts, both[0].K_ts),
+        K_ts_worse=np.maximum(both[0].K_ts, both[1].K_ts),
         deflection=top * give,
         wall_deflection=loads.wall_force * give,
         stiffness=1 / give,

@@ -56,7 +56,7 @@ def _chatter(job: ResolvedJob, cutting: Cutting, passing: float, own: float) -> 
 def _burnishes(job: ResolvedJob, cutting: Cutting) -> list[Note]:
     case = cutting.case
     d = np.atleast_1d(case.neck_diameter)
-    wide, high = (one(x) for x in overlap_in_throat(job, cutting.passes, d, case.fillet))
+    wide, high = (one(x) for x in overlap_in_throat(job, cutting.passes, d, case.head_fillet))
     if not 0 < high <= BURNISHED:
         return []
     return [Note(code=CutNote.BURNISHES, facts={"wide": wide, "high": high})]

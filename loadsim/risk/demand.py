@@ -221,7 +221,7 @@ def _instant(
     checked(case)
     evenly = case.with_(f_z=f_z)
     with trusted():
-        ends = _ends(job, case, contacts)
+        ends, K_ts = _ends(job, case, contacts)
         runs = [
             [neck_stress(neck_load(case, c.peak, notch.arm), notch, worn) for notch, worn in ends]
             for c in contacts
@@ -231,7 +231,6 @@ def _instant(
             for c in contacts
         ]
         peaks = [p for end in runs for p in end]
-        K_ts = _worst([notch.K_ts for notch, _ in ends])
         breaks = torque_to_snap(job.strength.tau_u, K_ts, case.neck_diameter)
         sigma_1 = _worst([p.sigma_1 for p in peaks])
         instant = _Instant(
@@ -319,9 +318,11 @@ def _led(
     ]
 
 
-def _ends(job: ResolvedJob, case: LoadCase, contacts: list[Contact]) -> list[tuple[Notch, Notch]]:
-    """Return the ends of the neck that can govern: that at the head only when its arm is not far
-    the shorter.
+def _ends(
+    job: ResolvedJob, case: LoadCase, contacts: list[Contact]
+) -> tuple[list[tuple[Notch, Notch]], Array]:
+    """Return the ends of the neck whose bending can govern, that at the head only when its arm is
+    not far the shorter; and the torsion concentration of the worse end, whichever that is.
     """
     size = job.strength.notch_size
     both = notches(case)
@@ -331,7 +332,8 @@ def _ends(job: ResolvedJob, case: LoadCase, contacts: list[Contact]) -> list[tup
     twisted = both[1].torsion > TWISTED * both[0].torsion
     share = head / shoulder
     near = bool(np.max(share) > NEAR) or bool(np.max(twisted & (share > NEAR_TWISTED)))
-    return list(zip(both, worn, strict=True))[: 2 if near else 1]
+    K_ts = np.maximum(both[0].K_ts, both[1].K_ts)
+    return list(zip(both, worn, strict=True))[: 2 if near else 1], K_ts
 
 
 def _worst(values: list[Array]) -> Array:

@@ -101,6 +101,6 @@ def test_half_the_credit_for_a_small_neck_and_none_for_a_large_one(volume: float
 def test_both_kinds_of_neck_occur() -> None:
     # so that the sweep above cannot pass on one branch
     blank = load_blank("hss-m2")
-    credits = [blank_strength.ground_scale(blank, v)[1] for v in (0.5, 5e4)]
-    assert credits[0] > 0.1
-    assert credits[1] == 0.0
+    gains = [blank_strength.ground_scale(blank, v)[1] for v in (0.5, 5e4)]
+    assert gains[0] > 0.1
+    assert gains[1] == 0.0

@@ -12,7 +12,7 @@ import numpy as np
 
 from loadsim.base.errors import InputError, Problem
 from loadsim.base.numbers import Array, plain
-from loadsim.job.cutter_geometry import gullet_angle_of, head_fillet_of, shape_of
+from loadsim.job.cutter_geometry import gullet_angle_of, shape_of
 from loadsim.job.tables import Grind, Job
 from loadsim.loads.resolve import GroundNote, resolve
 from loadsim.loads.resolved_job import ResolvedJob
@@ -212,7 +212,7 @@ def _turned_steps(job: ResolvedJob) -> list[GrindStep]:
     )
     neck = GrindStep(
         name="Cut the neck",
-        what=show.neck(job.fillet, head_fillet_of(cutter, job.fillet)),
+        what=show.neck(job.fillet, job.head_fillet),
         check=show.check_neck(cutter.neck_diameter),
         set_down_mm=(cutter.shank_diameter - cutter.neck_diameter) / 2,
         set_down_from_blank_mm=(cutter.shank_diameter - cutter.neck_diameter) / 2,
@@ -262,7 +262,7 @@ def _flat_steps(job: ResolvedJob, ground: Grind, shape: HeadShape) -> list[Grind
 def _bench_steps(job: ResolvedJob) -> list[GrindStep]:
     """What is done once the teeth stand."""
     show = words(job.written)
-    at_head = head_fillet_of(job.cutter, job.fillet)
+    at_head = job.head_fillet
     rows = (
         ("Hollow both faces", show.faces(END_RELIEF), show.check_faces()),
         ("Break nothing sharp", show.burrs(), show.check_burrs()),
@@ -383,8 +383,8 @@ def side_view(job: Job) -> list[tuple[str, Array]]:
     cutter = job.cutter
     head_top = cutter.head_height
     neck_top = cutter.head_height + cutter.neck_length
-    at_shank = resolve(job).fillet
-    at_head = head_fillet_of(cutter, at_shank)
+    resolved = resolve(job)
+    at_shank, at_head = resolved.fillet, resolved.head_fillet
     half = cutter.neck_length / 2
     radii = (min(at_head, half), min(at_shank, half))
     shank_top = max(cutter.stickout, neck_top) + 0.5 * cutter.shank_diameter

@@ -56,7 +56,7 @@ def checks(job: ResolvedJob, cutting: Cutting) -> list[Utilization]:
             cutting.passes,
             cutting.case.neck_diameter,
             cutting.case.neck_length,
-            cutting.case.fillet,
+            cutting.case.head_fillet,
             np.ones_like(cutting.summary.torque),
         ),
     ]
@@ -98,7 +98,9 @@ def _fatigue(job: ResolvedJob, cutting: Cutting) -> Utilization:
 
 def _torsion(job: ResolvedJob, cutting: Cutting) -> Utilization:
     case = cutting.case
-    bears = strength.torque_to_snap(job.strength.tau_u, cutting.summary.K_ts, case.neck_diameter)
+    bears = strength.torque_to_snap(
+        job.strength.tau_u, cutting.summary.K_ts_worse, case.neck_diameter
+    )
     bears = bears * np.ones_like(cutting.summary.torque)
     return Utilization(
         code=LimitCode.NECK_TORSION,

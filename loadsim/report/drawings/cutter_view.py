@@ -6,7 +6,6 @@ import math
 from dataclasses import dataclass
 
 from loadsim.base import units
-from loadsim.job.cutter_geometry import head_fillet_of
 from loadsim.job.tables import Job
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
@@ -409,7 +408,7 @@ def _words(job: ResolvedJob, scale: str) -> str:
 
     corner = f", corner radius {text(job.head.corner)}" if job.head.corner > 0 else ""
     assumed = " (assumed)" if cutter.neck_fillet is None else ""
-    head = head_fillet_of(cutter, job.fillet)
+    head = job.head_fillet
     at_head = "" if cutter.head_fillet is None else f" at the shank, {text(head)} at the head"
     offset = rake_offset(job)
     side = "past centre" if offset >= 0 else "short of centre"

@@ -10,7 +10,6 @@ import numpy as np
 
 from loadsim.answers.cutter.grinding_sheet import end_view
 from loadsim.answers.results import Settings
-from loadsim.job.cutter_geometry import head_fillet_of
 from loadsim.job.tables import Cutter, Job
 from loadsim.loads.passes import Pass
 from loadsim.loads.resolved_job import ResolvedJob
@@ -97,7 +96,7 @@ def _neck_profile(job: ResolvedJob) -> list[Point]:
             if t <= length / 2
         ]
 
-    lower = end(head_fillet_of(c, job.fillet), job.head.radius)
+    lower = end(job.head_fillet, job.head.radius)
     upper = [(w, length - t) for w, t in reversed(end(job.fillet, c.shank_diameter / 2))]
     return [*lower, *upper, (c.shank_diameter / 2, length)]
 

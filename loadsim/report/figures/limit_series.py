@@ -15,7 +15,6 @@ from loadsim.answers.results import Plan
 from loadsim.base import units
 from loadsim.base.errors import InputError
 from loadsim.base.numbers import Array
-from loadsim.job.cutter_geometry import head_fillet_of
 from loadsim.job.read import changed
 from loadsim.loads.cut import Engagement, cutting, written_engagement
 from loadsim.loads.deflection import natural_frequency
@@ -120,7 +119,7 @@ def thickest_of(basis: Basis) -> float:
     return thickest_neck(
         throat_width=basis.job.slot.throat_width,
         offset=farthest_offset(basis.way.passes),
-        fillet=head_fillet_of(cutter, basis.job.fillet),
+        fillet=basis.job.head_fillet,
         head_diameter=cutter.head_diameter,
         shank_diameter=cutter.shank_diameter,
     )
