@@ -266,7 +266,7 @@ def _to_the_neck(job: ResolvedJob, picked: Picked) -> list[Change]:
     ends = {"cutter.neck_fillet": job.fillet}
     if cutter.head_fillet is not None:
         ends["cutter.head_fillet"] = cutter.head_fillet
-    if step > 0.05 and min(ends.values()) < 0.9 * fillet:
+    if step > 0.05 and min(job.fillet, job.head_fillet) < 0.9 * fillet:
         text = f"Give the neck a fillet of {_show(job, fillet)}"
         changes.append((text, {key: max(r, fillet) for key, r in ends.items()}))
     thick = step_down(_thickest_neck(job, offset, cutter.head_diameter))

@@ -36,7 +36,9 @@ def _farthest(slot: Slot, walls: tuple[float, float], radius: float) -> float:
     low, high = walls
     if slot.sides == 2 and slot.undercut_width - 2 * radius <= width_tolerance(slot):
         return 0.0
-    return max(high - radius, -(low + radius) if slot.sides == 2 else 0.0, 0.0)
+    # a head over a one-sided width, inside its tolerance, stands against the plain wall
+    other = -(low + radius) if slot.sides == 2 else low + radius
+    return max(high - radius, other, 0.0)
 
 
 def fillets(cutter: Cutter, gap: float) -> tuple[float, float]:

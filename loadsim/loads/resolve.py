@@ -135,7 +135,7 @@ def _fillets(
     gap = gap_beside_neck(job, walls)
     shoulder, head = fillets(job.cutter, gap)
     if job.cutter.neck_fillet is None:
-        facts = {"value": shoulder, "head": head}
+        facts = {"value": shoulder, "head": None if job.cutter.head_fillet else head}
         assumed.append(Note(code=Assumption.FILLET, facts=facts))
     return shoulder, head, rubbing(job.cutter, gap, head)
 

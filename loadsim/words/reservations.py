@@ -42,6 +42,18 @@ def _small_fillet(facts: Mapping[str, Any]) -> str:
     )
 
 
+def _fillet_assumed(facts: Mapping[str, Any]) -> str:
+    where = "at the neck's ends"
+    if facts["head"] is None:
+        where = "at the neck's shank end"
+    elif facts["head"] != facts["value"]:
+        where = "at the neck's shank end and {head:length} at the head, as fits there"
+    return (
+        f"Assumed a fillet of {{value:length}} {where} (a larger one is the cheapest strength there"
+        " is): the job file does not say."
+    )
+
+
 def _mill_assumed(facts: Mapping[str, Any]) -> str:
     runout = "" if facts["runout"] is None else ", a radial runout of {runout:length}"
     return (
@@ -56,10 +68,7 @@ ASSUMED: dict[Enum, Sentence] = {
     Assumption.EDGE_RADIUS: (
         "Assumed an edge radius of {value:chip thickness}: the job file does not say."
     ),
-    Assumption.FILLET: (
-        "Assumed a fillet of {value:length} at the neck's ends (a larger one is the cheapest"
-        " strength there is): the job file does not say."
-    ),
+    Assumption.FILLET: _fillet_assumed,
     Assumption.RUNOUT: (
         "Assumed a radial runout of {value:length} at the head: the job file does not say."
     ),

@@ -240,3 +240,20 @@ def test_every_place_says_the_same_thickest_neck_and_the_clearances_agree(fillet
     assert limit_series.thickest_of(basis) == advised[0]
     assert not over(advised[0])
     assert over(advised[0] + 1e-6)
+
+
+@pytest.mark.closed_form("r - sqrt(2 r c - c^2), of the fillet at the head alone")
+@pytest.mark.parametrize(("shank", "head", "high"), [(0.5, 0.1, 0.0), (0.1, 0.5, 0.2)])
+def test_the_fillet_at_the_head_meets_the_corner_and_that_at_the_shank_does_not(shank, head, high):
+    # throat 6.2, neck 6: c = 0.1; 0.5 - sqrt(2 x 0.5 x 0.1 - 0.1^2) = 0.2
+    ends = {"cutter__neck_fillet": shank, "cutter__head_fillet": head}
+    assert fit(answer(cutter__neck_diameter=6.0, **ends)).demand == pytest.approx(high, abs=1e-7)
+
+
+@pytest.mark.closed_form("11.25 over 11.2: axis at 11.25/2 - 3.1, gap (6.2 - 1)/2 - 2.525")
+def test_an_assumed_fillet_fits_beside_a_head_over_a_one_sided_width():
+    sizes = {"slot.sides": 1, "slot.undercut_width": 11.2, "cutter.head_diameter": 11.25}
+    more = {"cutter.neck_diameter": 1.0, "cutter.neck_fillet": None}
+    job = resolve(changed(job_from_text(example("t-track"), "t-track"), sizes | more))
+    assert written_passes(job, None)[0].offset == pytest.approx(2.525)
+    assert job.head_fillet == pytest.approx(0.075)

@@ -35,7 +35,13 @@ FIT = {"step_over_radius": 5.0, "low": 0.25, "high": 4.0}
 
 SPOKEN: list[tuple[Enum, dict[str, Any], str]] = [
     (Assumption.EDGE_RADIUS, {"value": 0.008}, "Assumed an edge radius of 0.0080 mm: the job file does not say."),
-    (Assumption.FILLET, {"value": 0.2},
+    (Assumption.FILLET, {"value": 0.2, "head": None},
+     "Assumed a fillet of 0.200 mm at the neck's shank end (a larger one is the cheapest strength there is): the job"
+     " file does not say."),
+    (Assumption.FILLET, {"value": 0.2, "head": 0.05},
+     "Assumed a fillet of 0.200 mm at the neck's shank end and 0.050 mm at the head, as fits there (a larger one is"
+     " the cheapest strength there is): the job file does not say."),
+    (Assumption.FILLET, {"value": 0.2, "head": 0.2},
      "Assumed a fillet of 0.200 mm at the neck's ends (a larger one is the cheapest strength there is): the job file"
      " does not say."),
     (Assumption.RUNOUT, {"value": 0.01}, "Assumed a radial runout of 0.010 mm at the head: the job file does not say."),

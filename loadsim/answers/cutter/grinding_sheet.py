@@ -262,12 +262,11 @@ def _flat_steps(job: ResolvedJob, ground: Grind, shape: HeadShape) -> list[Grind
 def _bench_steps(job: ResolvedJob) -> list[GrindStep]:
     """What is done once the teeth stand."""
     show = words(job.written)
-    at_head = job.head_fillet
     rows = (
         ("Hollow both faces", show.faces(END_RELIEF), show.check_faces()),
         ("Break nothing sharp", show.burrs(), show.check_burrs()),
         ("Stone", show.stone(), show.check_stone(job.edge_radius)),
-        ("Inspect", show.inspect(), show.check_inspect(job.runout, job.fillet, at_head)),
+        ("Inspect", show.inspect(), show.check_inspect(job.runout, job.fillet, job.head_fillet)),
     )
     return [GrindStep(name=name, what=what, check=check) for name, what, check in rows]
 
@@ -384,9 +383,8 @@ def side_view(job: Job) -> list[tuple[str, Array]]:
     head_top = cutter.head_height
     neck_top = cutter.head_height + cutter.neck_length
     resolved = resolve(job)
-    at_shank, at_head = resolved.fillet, resolved.head_fillet
     half = cutter.neck_length / 2
-    radii = (min(at_head, half), min(at_shank, half))
+    radii = (min(resolved.head_fillet, half), min(resolved.fillet, half))
     shank_top = max(cutter.stickout, neck_top) + 0.5 * cutter.shank_diameter
     return [
         ("head", _rectangle(cutter.head_diameter, 0.0, head_top)),

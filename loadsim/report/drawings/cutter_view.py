@@ -52,8 +52,8 @@ def _left_labels(job: ResolvedJob) -> dict[str, tuple[str, ...]]:
     }
     if cutter.neck_fillet is None:
         labels["fillet"] += ("assumed",)
-    if cutter.head_fillet is not None:
-        labels["fillet"] += ("at the head", *both(cutter.head_fillet, written, "R"))
+    if job.head_fillet != job.fillet:
+        labels["fillet"] += ("at the head", *both(job.head_fillet, written, "R"))
     if job.head.corner > 0:
         labels["corner"] = both(job.head.corner, written, "R")
     count = f"{cutter.teeth} teeth" if cutter.teeth > 1 else "1 tooth"
@@ -408,8 +408,9 @@ def _words(job: ResolvedJob, scale: str) -> str:
 
     corner = f", corner radius {text(job.head.corner)}" if job.head.corner > 0 else ""
     assumed = " (assumed)" if cutter.neck_fillet is None else ""
-    head = job.head_fillet
-    at_head = "" if cutter.head_fillet is None else f" at the shank, {text(head)} at the head"
+    at_head = ""
+    if job.head_fillet != job.fillet:
+        at_head = f" at the shank, {text(job.head_fillet)} at the head"
     offset = rake_offset(job)
     side = "past centre" if offset >= 0 else "short of centre"
     end_view = "The end view is as [grind] has it."
