@@ -335,8 +335,7 @@ def cut_stress(job: ResolvedJob, case: LoadCase, loads: CutDemand) -> CutLoads:
     governs = worst[1] > worst[0]
     run = runs[0]  # each cut is judged at the end of its neck that is worse for it
     ends = [*runs[0], *runs[1]]
-    moments = [_worst([p.moment for p in x]) for x in runs]
-    moment = np.where(governs, moments[1], moments[0])
+    moment = np.where(governs, *(_worst([p.moment for p in x]) for x in reversed(runs)))
     torque = _worst([p.torque for p in run])
     give = compliance(job, case, loads.level)
     top = _worst([p.force for p in run])
