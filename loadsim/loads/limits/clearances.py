@@ -38,7 +38,7 @@ def clearances(
     neck_length : ndarray
         [mm]
     fillet : ndarray
-        At the neck's ends. [mm]
+        Where the neck meets the head. [mm]
     one : ndarray
         Ones, as many as there are cuts. [1]
 
