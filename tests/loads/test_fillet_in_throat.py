@@ -151,7 +151,8 @@ def test_no_advice_leads_into_the_throats_corners(changes):
             assert (
                 next(x for x in then.limits if x.name == "neck in throat").utilization <= 1 + 1e-4
             )
-    assert tried or changes.get("cutter__neck_diameter", 5.2) >= 5.2
+    # off centre and for a stout neck other things help more
+    assert tried or changes.get("cutter__neck_diameter", 5.2) >= 4.4
 
 
 @pytest.mark.closed_form("6.2 - 2 x 0.1")
@@ -216,15 +217,18 @@ def test_every_place_says_the_same_thickest_neck_and_the_clearances_agree(fillet
     resolved = resolve(job)
     steps = written_passes(resolved, None)
     picked = Picked(speed=1.0, f_z=0.01, stepover=None, notes=())
-    stronger = changes._to_the_neck(resolved, picked)
-    roomier = changes._thicker_neck(resolved, farthest_offset(steps))
-    advised = [
+    advised = {
         change["cutter.neck_diameter"]
-        for _, change in (*stronger, *roomier)
+        for _, change in (
+            *changes._to_the_neck(resolved, picked),
+            *changes._thicker_neck(resolved, farthest_offset(steps)),
+        )
         if "cutter.neck_diameter" in change
-    ]
-    # what makes room is rounded down to what a shop sets
-    assert advised[0] - 0.1 < advised[1] <= advised[0] + 1e-9
+    }
+    # the report's slider ends at the thickest; what is advised is rounded down to what a shop sets
+    basis = SimpleNamespace(job=resolved, way=SimpleNamespace(passes=steps))
+    thickest = limit_series.thickest_of(basis)
+    assert len(advised) == 1 and thickest - 0.1 < max(advised) <= thickest + 1e-9
 
     def over(neck: float) -> bool:
         one = np.ones(1)
@@ -234,11 +238,8 @@ def test_every_place_says_the_same_thickest_neck_and_the_clearances_agree(fillet
         touches = overlap_in_throat(resolved, steps, neck * one, fillet * one)[0] > 1e-9
         return touches.any() or any(x.over.any() for x in limits if x.code in throat)
 
-    # the report's slider ends there too
-    basis = SimpleNamespace(job=resolved, way=SimpleNamespace(passes=steps))
-    assert limit_series.thickest_of(basis) == pytest.approx(advised[0])
-    assert not over(advised[0])
-    assert over(advised[0] + 1e-6)
+    assert not over(thickest)
+    assert over(thickest + 1e-6)
 
 
 @pytest.mark.closed_form("r - sqrt(2 r c - c^2), of the fillet at the head alone")

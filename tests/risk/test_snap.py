@@ -27,7 +27,6 @@ from loadsim.mechanics.force_law import RadialRatio
 from loadsim.risk import samples, snap
 from loadsim.risk.neck_demand import Demand
 from loadsim.risk.samples import Uncertain
-from loadsim.risk.survival import survival
 from loadsim.risk.table_grab import chance_of_grab
 
 
