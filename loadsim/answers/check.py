@@ -67,7 +67,7 @@ def check(
     resolved = resolve(job)
     report = progress or (lambda done, of: None)
     report(0, STEPS)
-    seen = seen or trial_update.weighed(resolved, drawn or samples.draws())
+    seen = seen or trial_update.weighed(resolved, drawn or samples.draws_for(job))
     few = few_of(seen.drawn)
     engagement = written_engagement(resolved, job.cut.stepover)
     report(1, STEPS)

@@ -99,7 +99,7 @@ def plan(
         If a material is not known, or ``[cut]`` asks for end holes that do not fit.
     """
     resolved = resolve(job)
-    drawn = samples.draws() if drawn is None else drawn
+    drawn = samples.draws_for(job) if drawn is None else drawn
     few = few_of(trial_update.weighed(resolved, drawn).drawn)
     speed, speed_reason = _speed(resolved)
     best, *others = _candidates(resolved, speed, few, progress)

@@ -100,7 +100,7 @@ def sheet_of(job: Job) -> TrialSheet:
         As `loadsim.check`.
     """
     resolved = resolve(job)
-    seen = weighed(resolved, samples.draws())
+    seen = weighed(resolved, samples.draws_for(job))
     return sheet(resolved, check(job, seen=seen), seen)
 
 
@@ -117,7 +117,7 @@ def next_trial(plan: Plan) -> TrialSheet:
     sheet : TrialSheet
     """
     job = resolve(plan.job)
-    return sheet(job, plan.result, weighed(job, samples.draws()))
+    return sheet(job, plan.result, weighed(job, samples.draws_for(plan.job)))
 
 
 def sheet(job: ResolvedJob, result: Result, seen: Weighed) -> TrialSheet:

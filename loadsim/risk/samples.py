@@ -9,7 +9,7 @@ from enum import IntEnum
 import numpy as np
 
 from loadsim.base.numbers import Array
-from loadsim.job.tables import Cutter
+from loadsim.job.tables import Cutter, Job
 from loadsim.loads.assumptions import (
     BUILT_UP_EDGE_SD,
     FILLET_SD,
@@ -33,6 +33,10 @@ from loadsim.risk import sobol
 from loadsim.risk.neck_demand import Demand
 
 SEED = 20_260
+
+#: Base-2 logarithm of the size of the sample, and of one that test cuts weigh. [1]
+USUAL = 14
+TRIED = 16
 
 #: Independent scrambles; their scatter gives the interval. [1]
 REPLICATES = 16
@@ -96,7 +100,7 @@ class Draws:
     worn: Worn | None = None  #: what the job's cutter has lived through; None: nothing
 
 
-def draws(samples_log2: int = 16, seed: int = SEED) -> Draws:
+def draws(samples_log2: int = USUAL, seed: int = SEED) -> Draws:
     """Draw the sample once.
 
     Parameters
@@ -116,6 +120,21 @@ def draws(samples_log2: int = 16, seed: int = SEED) -> Draws:
     u = sobol.replicates(each, len(Uncertain), REPLICATES, seed)
     u = np.ascontiguousarray(u.transpose(1, 0, 2).reshape(len(Uncertain), -1))
     return Draws(u=u, z=ndtri(u), replicates=REPLICATES, seed=seed)
+
+
+def draws_for(job: Job) -> Draws:
+    """Draw the sample of a job: a larger one where test cuts will rule out much of it.
+
+    Parameters
+    ----------
+    job : Job
+        Its test cuts.
+
+    Returns
+    -------
+    draws : Draws
+    """
+    return draws(TRIED if job.trial or job.job.trials else USUAL)
 
 
 def median_draws(n: int = 1) -> Draws:

@@ -78,7 +78,7 @@ def main() -> None:
     job = job_from_text(example("t-track"), "t-track")
     s = resolve(job)
     f_z = 0.016
-    drawn = samples.draws()
+    drawn = samples.draws(16)
     way = engagement_of(s, passes(s, None, "conventional", ()))
     assert len(way.contacts) == 1
     assert s.strength.yield_strength is None

@@ -197,7 +197,7 @@ def _planned(job: Job, few: samples.Draws) -> Plan:
     again on the whole.
     """
     quick = plan(job, few)
-    result = check(quick.job, samples.draws())
+    result = check(quick.job, samples.draws_for(quick.job))
     if quick.safe and result.verdict is not Verdict.GO:
         return plan(job)
     return replace(quick, result=result, safe=result.verdict is Verdict.GO)

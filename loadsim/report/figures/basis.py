@@ -10,7 +10,7 @@ from loadsim.loads.cut import Engagement, cutting, written_engagement
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.risk import trial_update
-from loadsim.risk.samples import Draws, draws, few_of
+from loadsim.risk.samples import Draws, draws, draws_for, few_of
 
 #: Base-2 logarithm of the samples for curves and for other necks; the answer itself has more. [1]
 SAMPLES_LOG2 = 12
@@ -72,4 +72,4 @@ def samples(job: ResolvedJob) -> Draws:
     """
     if not job.trial and not job.written.job.trials:
         return draws(SAMPLES_LOG2)
-    return few_of(trial_update.weighed(job, draws()).drawn)
+    return few_of(trial_update.weighed(job, draws_for(job.written)).drawn)
