@@ -119,7 +119,9 @@ def demand_of(
         here = None if worst is None else part_of(worst, some)
         instants = []
         for deviates, packed in _instants(part_of(drawn, some), here, run.worst is not None):
-            case = sampled_case(job, contacts, f_z, deviates, speed)
+            drawn_case = sampled_case(job, contacts, f_z, deviates, speed)
+            # the feed as set is there in any cut: at its worst it is not under it
+            case = drawn_case.with_(f_z=np.maximum(drawn_case.f_z, f_z))
             packing = burst_factor(job, way.passes, f_z, packed)
             instants.append(_instant(job, case, contacts, f_z, packing))
         parts.append(instants)

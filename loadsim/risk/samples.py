@@ -75,7 +75,8 @@ class Uncertain(IntEnum):
         return member
 
 
-#: What differs from cut to cut.
+#: What is at its worst for moments of a cut, and what differs from cut to cut.
+OF_THE_INSTANT = (Uncertain.FEED_STEADINESS, Uncertain.CHIP_PACKING)
 OF_THE_CUT = (Uncertain.EDGE_WEAR, Uncertain.FEED_STEADINESS, Uncertain.CHIP_PACKING)
 
 
@@ -220,7 +221,7 @@ def redrawn(
         u[row] = u[row, order]
         z[row] = z[row, order]
     anew = replace(drawn, u=u, z=z) if cuts == 1.0 else worst_of(replace(drawn, u=u, z=z), cuts)
-    for row in {Uncertain.FEED_STEADINESS, Uncertain.CHIP_PACKING} & set(rows):
+    for row in set(OF_THE_INSTANT) & set(rows):
         anew.z[row] = math.sqrt(HABIT) * drawn.z[row] + math.sqrt(1 - HABIT) * anew.z[row]
         anew.u[row] = ndtr(anew.z[row])
     return anew
@@ -241,13 +242,15 @@ def worst_of(drawn: Draws, cuts: float) -> Draws:
     draws : Draws
         The largest of as many independent draws, in distribution.
     """
-    from scipy.special import ndtri
+    from scipy.special import ndtri_exp
 
     u = drawn.u.copy()
     z = drawn.z.copy()
-    for row in OF_THE_CUT:
-        u[row] = u[row] ** (1 / cuts)
-        z[row] = ndtri(u[row])
+    # an edge is no sharper in a short cut
+    for row in OF_THE_CUT if cuts > 1 else OF_THE_INSTANT:
+        ln_u = np.log(u[row]) / cuts
+        u[row] = np.exp(ln_u)
+        z[row] = ndtri_exp(ln_u)
     return replace(drawn, u=u, z=z)
 
 

@@ -228,8 +228,9 @@ def next_snap(
         past = 0.0 if lived is None else getattr(lived, way)
         with np.errstate(invalid="ignore"):
             gone = getattr(total, way) - past
-        # a neck that cannot have lived so far has no weight either
-        return np.asarray(-np.expm1(np.where(np.isnan(gone), -np.inf, gone)))
+        # a neck that cannot have lived so far has no weight either; more is never borne better, so
+        # that only rounding lifts the difference over zero
+        return np.asarray(-np.expm1(np.where(np.isnan(gone), -np.inf, np.minimum(gone, 0.0))))
 
     by_grab = np.zeros_like(total.margin)
     if grab > 0:

@@ -134,9 +134,14 @@ class Prediction:
     readings: tuple[PredictedReading, ...]
 
     @property
+    def survived(self) -> bool:
+        """Whether the cutter lived through it."""
+        return self.site.trial.outcome == "survived"
+
+    @property
     def proves(self) -> bool:
         """Whether the job's own cutter lived through it: its damage and its proof go on."""
-        return self.site.same_cutter and self.site.trial.outcome == "survived"
+        return self.site.same_cutter and self.survived
 
 
 def trial_cuts(job: ResolvedJob) -> tuple[list[TrialCut], tuple[str, ...]]:

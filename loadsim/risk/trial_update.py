@@ -20,6 +20,7 @@ from loadsim.loads.cut import Engagement
 from loadsim.loads.nominal import force_model, peak_chip
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.risk import bayes, samples, snap
+from loadsim.risk.neck_demand import Demand
 from loadsim.risk.results import Band, Factor, Risk, ScrapCut, TrialReading, Trials
 from loadsim.risk.samples import Uncertain
 from loadsim.risk.survival import survival
@@ -35,6 +36,9 @@ from loadsim.risk.trial_readings import (
 #: Fewest equally weighted samples an answer may rest on; of a sample too small for that, one in 64.
 #: [1]
 LEAST_EFFECTIVE = 500
+
+#: Logarithm of the least chance to have lived that a break after it is asked of. [1]
+LEAST = -1e4
 
 #: Shares at the ends and the middle of a band. [1]
 BAND = (0.025, 0.16, 0.5, 0.84, 0.975)
@@ -95,8 +99,8 @@ def covariance(readings: list[tuple[TrialCut, PredictedReading]]) -> Array:
 def log_likelihood(job: ResolvedJob, drawn: samples.Draws, foresights: list[Prediction]) -> Array:
     """Logarithm of the chance of all that was seen, at every sample.
 
-    What the job's own cutter lived through is one history of one neck; every other cut stands for
-    itself.
+    What one neck went through is one history, up to the cut that broke it; cuts with other cutters
+    stand each for itself.
 
     Parameters
     ----------
@@ -111,19 +115,61 @@ def log_likelihood(job: ResolvedJob, drawn: samples.Draws, foresights: list[Pred
     -------
     log_likelihood : ndarray, shape (s,)
     """
-    outcomes = [
-        f.ln_lived if f.site.trial.outcome == "survived" else bayes.log_snapped(f.ln_lived)
-        for f in foresights
-        if not f.proves
-    ]
-    worn = history(foresights)
-    if worn is not None:
-        outcomes.append(survival(job, worn.demand, drawn).all)
+    outcomes = [_outcome(job, drawn, neck) for neck in necks(foresights)]
     return np.asarray(np.sum(outcomes, axis=0) + _reading_density(foresights))
 
 
+def necks(foresights: list[Prediction]) -> list[list[Prediction]]:
+    """Test cuts neck by neck, in the order of the files: the job's own cutter made one after the
+    other until it snapped, and the next ones with a cutter ground alike.
+
+    Parameters
+    ----------
+    foresights : list of Prediction
+        One for each test cut.
+
+    Returns
+    -------
+    necks : list of list of Prediction
+    """
+    groups: list[list[Prediction]] = []
+    own: list[Prediction] = []
+    for f in foresights:
+        if not f.site.same_cutter:
+            groups.append([f])
+            continue
+        own.append(f)
+        if not f.survived:
+            groups.append(own)
+            own = []
+    return [*groups, own] if own else groups
+
+
+def _outcome(job: ResolvedJob, drawn: samples.Draws, neck: list[Prediction]) -> Array:
+    """Logarithm of the chance of what became of one neck: it lived, or its last cut broke it."""
+    *before, last = neck
+    if not before:
+        return last.ln_lived if last.survived else bayes.log_snapped(last.ln_lived)
+    so_far = _demand(before)
+    total = survival(job, so_far.then(last.demand), drawn).all
+    if last.survived:
+        return total
+    lived = survival(job, so_far, drawn).all
+    # more is never borne better: only rounding lifts the difference over zero
+    gone = np.minimum(total - np.maximum(lived, LEAST), 0.0)
+    return lived + bayes.log_snapped(gone)
+
+
+def _demand(cuts: list[Prediction]) -> Demand:
+    demand = cuts[0].demand
+    for f in cuts[1:]:
+        demand = demand.then(f.demand)
+    return demand
+
+
 def history(foresights: list[Prediction]) -> samples.Worn | None:
-    """Everything that the job's own cutter lived through; None when nothing.
+    """Everything that the job's own cutter lived through; None when nothing, or when it snapped: the
+    next one is new.
 
     Parameters
     ----------
@@ -134,14 +180,11 @@ def history(foresights: list[Prediction]) -> samples.Worn | None:
     -------
     worn : Worn or None
     """
-    lived = [f for f in foresights if f.proves]
-    if not lived:
+    last = [neck for neck in necks(foresights) if neck[-1].proves]
+    if not last:
         return None
-    demand = lived[0].demand
-    for f in lived[1:]:
-        demand = demand.then(f.demand)
-    cutter = lived[0].site.job.cutter
-    return samples.Worn(cutter=cutter, demand=demand)
+    (neck,) = last
+    return samples.Worn(cutter=neck[0].site.job.cutter, demand=_demand(neck))
 
 
 def _reading_density(foresights: list[Prediction]) -> Array:

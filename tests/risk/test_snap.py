@@ -111,6 +111,7 @@ def broken(
     drawn = samples.Draws(u=u, z=z, replicates=1, seed=0)
     p = snap.snaps(s, cutting, f_z, drawn).p
     c = samples.sampled_case(s, cutting.contacts, f_z, z)
+    c = c.with_(f_z=np.where(c.f_z > f_z, c.f_z, f_z))  # the steady run is part of every cut
     packing = chip_packing.burst_factor(s, cutting.passes, f_z, u[Uncertain.CHIP_PACKING])
     notch = neck_stress.notches(c)[0]
     (at,) = cutting.contacts
@@ -413,7 +414,7 @@ def test_share_of_the_feed_is_that_of_the_worst_instant(monkeypatch):
     tired = share(thin(machine__feed="hand"), "steadiness of the feed")
     monkeypatch.setattr(snap, "FATIGUE_LEAD", 99.0)
     hand, driven = (share(thin(machine__feed=f), "steadiness of the feed") for f in ("hand", "cnc"))
-    assert hand > 0.1 > 10 * driven
+    assert hand > 0.05 > 10 * driven
     assert tired < hand / 4
 
 
