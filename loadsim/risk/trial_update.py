@@ -168,8 +168,8 @@ def _demand(cuts: list[Prediction]) -> Demand:
 
 
 def history(foresights: list[Prediction]) -> samples.Worn | None:
-    """Everything that the job's own cutter lived through; None when nothing, or when it snapped: the
-    next one is new.
+    """Everything that the job's own cutter lived through; None when nothing, or when it snapped: a
+    new one is next.
 
     Parameters
     ----------

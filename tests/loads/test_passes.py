@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from itertools import pairwise
 
@@ -16,8 +17,13 @@ from loadsim.job.tables import Job
 from loadsim.job.tolerances import oversize
 from loadsim.job.write import example
 from loadsim.loads import passes
-from loadsim.loads.cut import written_engagement, written_passes
+from loadsim.loads.cut import CutLoads, cut_loads, written_engagement, written_passes
+from loadsim.loads.neck_stress import notches, peaks
+from loadsim.loads.nominal import as_drawn
+from loadsim.loads.passes import PieceKind
 from loadsim.loads.resolve import resolve
+from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.mechanics.stock import removed_area
 
 
 @pytest.mark.closed_form("(throat - neck)/2 - clearance")
@@ -121,3 +127,149 @@ def test_a_head_over_the_tolerance_is_refused(slot, wide):
         _over(slot | tolerance, wide + 0.005, 2.6)
     with pytest.raises(InputError, match=r"head_height: .*lets 2\.7 mm .* pass"):
         _over(slot, wide, 2.705)
+
+
+# --- pieces ---------------------------------------------------------------------------------------
+
+
+def _job(**changes: object) -> ResolvedJob:
+    job = job_from_text(example("t-track"), "t-track")
+    keys = {k.replace("__", "."): v for k, v in changes.items()}
+    return resolve(changed(job, {"cut.predrill": False, **keys}))
+
+
+def _fronts(job: ResolvedJob, f_z: float) -> dict[PieceKind, float]:
+    """Largest force on the first pass, by piece."""
+    way = written_engagement(job, None)
+    case = as_drawn(job, f_z, way.sine, 1.0)
+    notch = notches(case)[0]
+    first = [c for c in way.contacts if c.step == 0]
+    return {c.kind: float(peaks(case, c.peak, notch).force[0]) for c in first}
+
+
+#: Head, throat, feed per tooth, runout [mm], and the largest force at the stop over the steady one.
+STOPS = [
+    (11.0, 10.0, 0.05, 0.005, 1.70),
+    (3.175, 1.905, 0.01016, 0.01, 1.20),
+    (18.0, 10.0, 0.025, 0.005, 1.11),
+]
+
+
+@pytest.mark.independent("plan view of the head in a slot that ends in a round, forces as h^0.8")
+@pytest.mark.parametrize(("head", "throat", "f_z", "rho", "ratio"), STOPS)
+def test_the_force_at_a_closed_end(head, throat, f_z, rho, ratio):
+    job = _job(
+        cutter__head_diameter=head,
+        cutter__neck_diameter=0.8 * throat,
+        cutter__shank_diameter=12.0,
+        cutter__runout=rho,
+        cutter__edge_radius=0.001,
+        slot__undercut_width=head,
+        slot__throat_width=throat,
+        slot__open_ends=1,
+        work__kc11=800.0,
+        work__mc=0.2,
+        work__radial_ratio=0.5,
+    )
+    found = _fronts(job, f_z)
+    assert found[PieceKind.CLOSED_END] / found[PieceKind.RUN] == pytest.approx(ratio, rel=0.01)
+
+
+@pytest.mark.independent("the front integrated in the plan view, from its corners to the stop")
+@pytest.mark.parametrize(("head", "throat", "f_z", "rho", "ratio"), STOPS)
+@pytest.mark.parametrize("slope", [8.7, 11.7])
+def test_the_piece_at_the_stop_is_worth_the_last_radius(head, throat, f_z, rho, ratio, slope):
+    # The throat ends in a round about (-throat/2, 0), the head's front stops at the same x = 0. A point
+    # of the front at y meets metal from this travel before the stop on; the farther in, the later.
+    R = head / 2
+    a = throat / 2
+    y = np.linspace(0.0, a, 20_001)
+    left = a - R + np.sqrt(R**2 - y**2) - np.sqrt(a**2 - y**2)
+    sine = np.sqrt(1 - (y / R) ** 2)
+    # chip of the longer tooth of two
+    force = np.minimum(f_z * sine + 2 * rho, 2 * f_z * sine) ** 0.8
+    assert (np.diff(left) > 0).all() and left[0] == 0
+    assert force[0] / force[-1] == pytest.approx(ratio, rel=0.01)
+    damage = (force / force[0]) ** slope
+    growing = float((np.diff(left) * (damage[1:] + damage[:-1]) / 2).sum())
+    last_radius = growing + (R - left[-1]) * float(damage[-1])
+    assert last_radius < passes.STOP * R
+
+
+@pytest.mark.closed_form("half a radius at each closed end of every pass")
+@pytest.mark.parametrize("open_ends", [0, 1, 2])
+def test_every_pass_has_its_closed_ends(open_ends):
+    # a wider undercut in one step a side: three passes; the head goes down a hole where none is open
+    job = _job(cutter__head_diameter=8.0, cutter__neck_diameter=4.0, slot__open_ends=open_ends)
+    steps = passes.passes(job, None, "conventional")
+    assert len(steps) == 3
+    for p in steps:
+        assert p.pieces[0].kind is PieceKind.RUN and p.pieces[0].travel == 118.0 + 8.0
+        ends = [x for x in p.pieces if x.kind is PieceKind.CLOSED_END]
+        assert len(ends) == (open_ends < 2)
+        assert sum(x.travel for x in ends) == pytest.approx((2 - open_ends) * 0.5 * 4.0)
+        for end in ends:
+            # the whole front, at the height of the head: 8 wide and 2.6 high, in metal
+            assert removed_area(end.section, p.swept) == pytest.approx(8.0 * 2.6, rel=1e-6)
+    assert passes.travel_of(steps) == pytest.approx(3 * (126.0 + (2 - open_ends) * 2.0))
+
+
+@pytest.mark.parametrize("width", [10.4, 11.2])
+def test_more_closed_ends_are_never_safer(width):
+    found = []
+    for open_ends in (2, 1, 0):
+        job = _job(slot__open_ends=open_ends, slot__undercut_width=width)
+        way = written_engagement(job, None, 36)
+        loads = cut_loads(job, way.contacts, as_drawn(job, 0.02, way.sine, 1.0))
+        found.append((float(loads.sigma_1[0]), float(loads.fatigue[0])))
+    assert found[1][0] > 1.02 * found[0][0] and found[2][0] == found[1][0]
+    assert found[0][1] < found[1][1] < found[2][1]
+
+
+def _drilled(depth: float, length: float, **more: object) -> ResolvedJob:
+    own = {"diameter": 2.0, "offsets": [-4.0, 4.0], "height": 1.3, "depth": depth}
+    return _job(
+        **{f"predrill__{k}": v for k, v in own.items()},
+        cut__predrill=True,
+        slot__length=length,
+        **{"slot__open_ends": 1, **more},
+    )
+
+
+def _loads(job: ResolvedJob, f_z: float = 0.02) -> CutLoads:
+    way = written_engagement(job, None, 36)
+    return cut_loads(job, way.contacts, as_drawn(job, f_z, way.sine, 1.0))
+
+
+@pytest.mark.closed_form("holes as deep as a scratch change nothing")
+def test_holes_half_a_millimetre_deep_are_none():
+    bare = _job(slot__length=12.7, slot__open_ends=1)
+    for field in (f.name for f in dataclasses.fields(CutLoads)):
+        ours, theirs = (getattr(_loads(x), field) for x in (_drilled(0.5, 12.7), bare))
+        assert (ours == theirs).all(), field
+
+
+@pytest.mark.closed_form("a drilled stretch counts from where the whole front is over it")
+def test_holes_half_deep_leave_the_bare_slot_the_worst():
+    half = _drilled(20.0, 40.0)
+    (step,) = written_passes(half, None)
+    kinds = [x.kind for x in step.pieces]
+    assert kinds == [PieceKind.RUN, PieceKind.HOLES, PieceKind.CLOSED_END]
+    run, holes, _ = step.pieces
+    assert holes.travel == pytest.approx(20.0 - 5.2)
+    assert run.travel + holes.travel == pytest.approx(40.0 + 10.4)
+    assert run.section.holes == () and len(holes.section.holes) == 2
+    with_holes, bare = _loads(half), _loads(_job(slot__length=40.0, slot__open_ends=1))
+    assert with_holes.sigma_1 == bare.sigma_1 and with_holes.force == bare.force
+    assert with_holes.fatigue < bare.fatigue
+
+
+def test_holes_through_leave_no_bare_piece():
+    # half way from each of two open ends
+    through = _drilled(20.0, 40.0, slot__open_ends=2)
+    (step,) = written_passes(through, None)
+    (only,) = step.pieces
+    assert only.kind is PieceKind.RUN and len(only.section.holes) == 2
+    bare = _loads(_job(slot__length=40.0))
+    assert _loads(through).sigma_1 < bare.sigma_1
+    assert _loads(through).fatigue < bare.fatigue
