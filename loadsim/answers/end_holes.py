@@ -33,9 +33,9 @@ def predrill_verdict(job: ResolvedJob, speed: float, few: samples.Draws) -> Pred
     """Say whether end holes are needed, with the numbers behind it: feed, time and snap probability
     without and with.
 
-    Needed: without them nothing is safe. Worthwhile: they save `SAVED_TIME` of the time on the
-    machine, or cut a snap probability over `NEGLIGIBLE` of the asked one by `CUT_RISK`, at the feed
-    of each or at the feed without holes.
+    Needed: without them every feed is a no-go. Worthwhile: they turn a cut to be proved on scrap
+    into a go, save `SAVED_TIME` of the time on the machine, or cut a snap probability over
+    `NEGLIGIBLE` of the asked one by `CUT_RISK`, at the feed of each or at the feed without holes.
 
     Parameters
     ----------
@@ -52,9 +52,9 @@ def predrill_verdict(job: ResolvedJob, speed: float, few: samples.Draws) -> Pred
     """
     holes, depth, name, before_throat = _holes_to_judge(job)
     bare = _best_feed(job, speed, few, (), 0.0)
-    bare_goes = bare.verdict is Verdict.GO
+    cuts = bare.verdict is not Verdict.NO_GO
     if not holes:
-        kind = "not needed" if bare_goes else "not possible"
+        kind = "not needed" if cuts else "not possible"
         return PredrillVerdict(
             verdict=kind, why=f"without holes: {_sentence(job, bare)}; {why_none(job)}.", holes=None
         )
@@ -68,13 +68,15 @@ def predrill_verdict(job: ResolvedJob, speed: float, few: samples.Draws) -> Pred
         f"without holes: {_sentence(job, bare)}",
         f"with {name}: {_sentence(job, drilled)}",
     ]
-    if bare_goes:
+    if cuts:
         quicker = drilled.time <= (1 - SAVED_TIME) * bare.time
         surer = (
             bare.p >= NEGLIGIBLE * job.target.snap_probability
             and min(drilled.p, same) * CUT_RISK <= bare.p
         )
-        better = drilled.verdict is Verdict.GO and not troubles and (quicker or surer)
+        turns = drilled.verdict is Verdict.GO and bare.verdict is not Verdict.GO
+        holds = drilled.verdict in (Verdict.GO, bare.verdict) and not troubles
+        better = holds and (turns or quicker or surer)
         kind = "worthwhile" if better else "not needed"
         if drilled.f_z > bare.f_z:
             sentences.append(f"with them at the feed without, {few_figures(same)}")

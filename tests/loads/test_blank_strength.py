@@ -31,7 +31,7 @@ def effective(volume: float, m: float, rotating: bool) -> float:
     return volume * (2 / ((m + 2) * (m + 1)) if rotating else 1 / (2 * (m + 1) ** 2))
 
 
-@pytest.mark.published("Murakami2002: 1.43 (HV + 120)/sqrt(area)^(1/6), surface", read="read")
+@pytest.mark.published("Murakami2002: 1.43 (HV + 120)/sqrt(area)^(1/6), surface", read="memory (high)")
 def test_the_anchors_of_high_speed_steel() -> None:
     line = strength_of("hss-m2").line
     blank = load_blank("hss-m2")
@@ -67,7 +67,7 @@ def test_carbide_runs_straight() -> None:
         assert float(line.strength(N)) == pytest.approx(expected, rel=1e-9)
 
 
-@pytest.mark.published("Shigley-fatigue: 0.82 S_ut at 10^3, k_a S_e at 10^6", read="read")
+@pytest.mark.published("Shigley-fatigue: 0.82 S_ut at 10^3, k_a S_e at 10^6", read="memory (high)")
 def test_a_ductile_blank_is_the_textbook() -> None:
     found = strength_of("drill-rod-annealed")
     S_ut = load_blank("drill-rod-annealed").ultimate_strength
