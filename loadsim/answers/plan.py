@@ -13,10 +13,10 @@ from loadsim.answers.check import check
 from loadsim.answers.inspection import inspect_job
 from loadsim.answers.operations import routing
 from loadsim.answers.options import EndHoles, PlanOption, hole_options, options
-from loadsim.answers.proved import room_proved
+from loadsim.answers.proved import room_proved, way_in
 from loadsim.answers.results import Alternative, Plan, Result, Verdict
 from loadsim.answers.settings import SLOWER, Feed, FeedBound, pick_feed
-from loadsim.answers.verdict import GRADES, verdict_of
+from loadsim.answers.verdict import GRADES, verdict_of, with_tools
 from loadsim.base import units
 from loadsim.job.read import changed
 from loadsim.job.tables import Job
@@ -35,7 +35,6 @@ from loadsim.loads.machine import (
     rubbing_feed,
     settable,
 )
-from loadsim.loads.passes import no_way_in
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import chip
@@ -61,15 +60,16 @@ class _Candidate:
     engagement: Engagement
     feed: Feed
     answer: Alternative
+    barred: bool  #: by more than its limits: it is planned only where [cut] leaves nothing else
 
     @property
-    def rank(self) -> tuple[int, int, float]:
+    def rank(self) -> tuple[bool, int, int, float]:
         """Sorts the best first: by the verdict, then quick, then sure; of what is a no-go the
         surest.
         """
         answer = self.answer
         time = 0 if answer.verdict is Verdict.NO_GO else round(answer.time_s)
-        return GRADES.index(answer.verdict), time, answer.snap_probability
+        return self.barred, GRADES.index(answer.verdict), time, answer.snap_probability
 
 
 def plan(
@@ -200,12 +200,16 @@ def _evaluate(
     found = undercut.checks(job, cutting(job, engagement, speed, feed.f_z))
     proved = room_proved(job, option.passes, found)
     limits = [limit for limit in found if limit.code not in proved]
-    verdict = verdict_of(limits, chance, job.target.snap_probability)
     drilled = option.drilled
+    drills = _drill_trouble(job, drilled)
+    way = way_in(job, option.passes)
+    verdict = verdict_of([*limits, *way], chance, job.target.snap_probability)
+    verdict = with_tools(verdict, hold=not drills)
+    bars = [*_bars(job, option, limits), *drills]
+    hard = [limit.code for limit in limits if limit.hard and limit.over.any()]
+    hard += [limit.name for limit in way]
+    soft = [limit.code for limit in limits if not limit.hard and limit.over.any()]
     passes = len(option.passes)
-    bars = [*_bars(job, option, limits), *_drill_trouble(job, drilled)]
-    over = [limit.code for limit in limits if limit.hard and limit.over.any()]
-    verdict = Verdict.NO_GO if bars else verdict
     return _Candidate(
         option=option,
         engagement=engagement,
@@ -213,15 +217,16 @@ def _evaluate(
         answer=Alternative(
             name=option.name,
             verdict=verdict,
-            safe=verdict is Verdict.GO,
+            safe=verdict is Verdict.GO and not bars,
             feed_per_tooth_mm=feed.f_z,
             passes=passes,
             time_s=machine_time(job, passes, feed.rate, drilled.holes, drilled.depth),
             snap_probability=chance.snap_probability,
-            bound_by=", ".join([*over, *bars]) or feed.bound,
+            bound_by=", ".join([*hard, *bars] or soft) or feed.bound,
             next_limit=feed.next_bound,
-            why_not="",
+            why_not=f"not taken: {', '.join(bars)}" if bars else "",
         ),
+        barred=bool(bars),
     )
 
 
@@ -244,16 +249,11 @@ def _given_feed(job: ResolvedJob, speed: float) -> Feed | None:
 
 
 def _bars(job: ResolvedJob, option: PlanOption, limits: list[Utilization]) -> list[str]:
-    """What bars a way beside its limits: no way in, and a loose table dragged by a climb cut nobody
-    asked for.
-    """
-    bars = []
-    if any(no_way_in(job, step) for step in option.passes):
-        bars.append("no way in at the closed end")
+    """What bars a way beside its limits: a loose table dragged by a climb cut nobody asked for."""
     grab = max(one(x.utilization) for x in limits if x.code is LimitCode.TABLE_GRAB)
     if job.cut.direction is None and option.direction == "climb" and grab > 0:
-        bars.append(f"{LimitCode.TABLE_GRAB} (the cut drags a loose table)")
-    return bars
+        return [f"{LimitCode.TABLE_GRAB} (the cut drags a loose table)"]
+    return []
 
 
 def _slower(
@@ -279,6 +279,8 @@ def _with_reasons(best: Alternative, rest: list[Alternative]) -> tuple[Alternati
     """Say of each way that lost why it did."""
 
     def why(other: Alternative) -> str:
+        if other.why_not:
+            return other.why_not
         if GRADES.index(other.verdict) > GRADES.index(best.verdict):
             return f"{phrases.VERDICTS[other.verdict]}: {other.bound_by}"
         if other.verdict is Verdict.NO_GO:

@@ -259,7 +259,7 @@ class Alternative:
 
     name: str
     verdict: Verdict
-    safe: bool  #: whether its verdict is go
+    safe: bool  #: whether its verdict is go, and nothing else bars it
     feed_per_tooth_mm: float
     passes: int
     time_s: float  #: on the machine, drilling and tool changes included

@@ -98,7 +98,7 @@ def batch_text(batch: Batch, risk: Risk, target: float) -> str:
     text = (
         f"Batch of {batch.slots:,} slots with one cutter: the next slot snaps it in"
         f" {chance_text(risk.snap_probability)}, the whole batch in"
-        f" {100 * batch.snap_probability:.2g} of 100 batches."
+        f" {_batches(batch.snap_probability)}."
     )
     if batch.slots_to_target is not None and batch.slots_to_target < batch.slots:
         text += (
@@ -108,6 +108,11 @@ def batch_text(batch: Batch, risk: Risk, target: float) -> str:
     if batch.stone_after_slots is not None:
         text += f" Stone the edges after {_slots(batch.stone_after_slots)}."
     return text
+
+
+def _batches(p: float) -> str:
+    """Say a chance as so many batches."""
+    return chance_text(p).replace("cuts", "batches").replace("cut", "batch")
 
 
 def _slots(count: int) -> str:

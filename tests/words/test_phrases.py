@@ -157,7 +157,7 @@ def test_chances_are_told_in_words() -> None:
     text = check_text(check(job("thin-neck")), job("thin-neck"))
     assert "practically every cut; accepted: 1 cut in 100." in text
     assert "100 cuts in 100" not in text and " 1 to 1," not in text
-    assert "the snap probability stays nearly 1" in " ".join(text.split())
+    assert "snap probability stays nearly 1" in " ".join(text.split())
 
 
 # ---- 7: end holes are said to be along the slot

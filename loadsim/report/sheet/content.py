@@ -153,7 +153,8 @@ def _verdict(plan: Plan) -> tuple[str, ...]:
     result = plan.result
     target = plan.job.target.snap_probability
     because = f"Because {result.why}. " if result.why else ""
-    over = ", ".join(over_capacity(result, target))
+    no_go = result.verdict is Verdict.NO_GO
+    over = ", ".join(over_capacity(result, target)) if no_go else ""
     over_text = f" Over capacity: {over}." if over else ""
     chance = phrases.chance_text(result.risk.snap_probability)
     lines = [
@@ -163,7 +164,7 @@ def _verdict(plan: Plan) -> tuple[str, ...]:
             f" {phrases.accepted(target)}. Weakest tool: {plan.routing.weakest}."
         ),
     ]
-    if result.verdict is Verdict.NO_GO:
+    if no_go:
         lines.insert(0, "No way passes; the least bad one is shown. Do not run it.")
     lines += proving_lines(result, plan.job)
     if result.bad_case:
