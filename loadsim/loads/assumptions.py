@@ -65,11 +65,13 @@ CLEARANCE = 0.05
 #: practice, no source). [mm]
 BURNISHED = 0.05
 
-#: A head that may chatter: it gives this much under the largest force, [mm], or so many of its
-#: thickest chips on a neck so many of its diameters long (common practice, no source). [1]
+#: A head that may chatter: on a neck so many of its diameters long, [1], it gives this much under
+#: the largest force, [mm], or on a longer neck so many of its thickest chips (common practice, no
+#: source: standard cutters on stout necks give as much in a heavy cut and run quietly). [1]
+CHATTER_LONG = 2.0
 CHATTER_DEFLECTION = 0.05
-CHATTER_CHIPS = 3.0
 CHATTER_SLENDER = 3.0
+CHATTER_CHIPS = 3.0
 
 # --- what is assumed when the job file is silent -------------------------------------------------
 

@@ -5,7 +5,13 @@ from __future__ import annotations
 import numpy as np
 
 from loadsim.base.notes import Note
-from loadsim.loads.assumptions import BURNISHED, CHATTER_CHIPS, CHATTER_DEFLECTION, CHATTER_SLENDER
+from loadsim.loads.assumptions import (
+    BURNISHED,
+    CHATTER_CHIPS,
+    CHATTER_DEFLECTION,
+    CHATTER_LONG,
+    CHATTER_SLENDER,
+)
 from loadsim.loads.cut import Cutting, one
 from loadsim.loads.limits.built_up_edge import built_up_edge_notes, surface_speed
 from loadsim.loads.limits.clearances import overlap_in_throat
@@ -45,9 +51,10 @@ def _chatter(job: ResolvedJob, cutting: Cutting, passing: float, own: float) -> 
     s = cutting.summary
     c = job.cutter
     gives = one(s.deflection)
-    slender = c.neck_length > CHATTER_SLENDER * c.neck_diameter
-    soft = slender and gives > CHATTER_CHIPS * one(s.peak_chip)
-    if not soft and gives <= CHATTER_DEFLECTION:
+    length = c.neck_length / c.neck_diameter
+    far = length > CHATTER_LONG and gives > CHATTER_DEFLECTION
+    soft = length > CHATTER_SLENDER and gives > CHATTER_CHIPS * one(s.peak_chip)
+    if not far and not soft:
         return []
     facts = {"gives": gives, "passing": passing, "own": own}
     return [Note(code=CutNote.CHATTER, facts=facts)]

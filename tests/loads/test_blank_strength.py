@@ -31,7 +31,9 @@ def effective(volume: float, m: float, rotating: bool) -> float:
     return volume * (2 / ((m + 2) * (m + 1)) if rotating else 1 / (2 * (m + 1) ** 2))
 
 
-@pytest.mark.published("Murakami2002: 1.43 (HV + 120)/sqrt(area)^(1/6), surface", read="memory (high)")
+@pytest.mark.published(
+    "Murakami2002: 1.43 (HV + 120)/sqrt(area)^(1/6), surface", read="memory (high)"
+)
 def test_the_anchors_of_high_speed_steel() -> None:
     line = strength_of("hss-m2").line
     blank = load_blank("hss-m2")
