@@ -1,13 +1,14 @@
 /* The risk kernel as a plain loop, one sample after the other: the same arithmetic as loadsim.risk for a
-   brittle blank and one pass. Built and called by kernel.py. */
+   brittle blank and one pass, in one piece or several. Built and called by kernel.py. */
 #include <math.h>
 
 struct job {
     double f_z, median, steady, rho, rho_sd, d, d_sd, r, r_sd, L, L_sd, head, head_sd, fe, fe_sd;
     double force, sigma_ln, wear_sd, radial_sd, kc11, mc, h_min, K_tc, K_te, K_rc, K_re, radius, D;
-    double sigma_0, m, spread, bears, fatigue_spread, grind_sd, tau_u, torsion_sd, burst, burst_p;
-    double fe_r_over_d, fe_exponent;
-    long teeth, pairs, positions, elements, idle, samples;
+    double D_head, r_head, sigma_0, credit, m, spread, once, thousand, thousand_spread, limit, limit_spread;
+    double N_limit, least_drop, fatigue_sd, grind_sd, tau_u, torsion_sd, burst, burst_p;
+    double fe_r_over_d, fe_exponent, unsteady_share, packed_turns;
+    long teeth, pairs, elements, samples, pieces;
 };
 
 struct fit { long branches; double bounds[4], rows[2][4][3], corner; };
@@ -33,18 +34,26 @@ static double stress_concentration(const struct fit *fit, double D, double d, do
 
 static double ndtr(double x) { return 0.5 * erfc(-x * M_SQRT1_2); }
 
-static void range_around(const double *M_1, const double *M_2, const struct job *c, double *low, double *high)
+struct table {
+    const double *sine, *beta_c, *beta_s, *level, *b, *sin_kappa, *step;
+    const long *tooth, *position;
+    long positions, idle;
+};
+
+static double COSINE[12], SINE[12];
+
+static void range_around(const double *M_1, const double *M_2, const struct table *t, double *low, double *high)
 {
     double best = 0;
     *low = *high = 0;
     for (int k = 0; k < 12; k++) {
-        double cosine = cos(M_PI * k / 12), sine = sin(M_PI * k / 12), lo = INFINITY, hi = -INFINITY;
-        for (long a = 0; a < c->positions; a++) {
+        double cosine = COSINE[k], sine = SINE[k], lo = INFINITY, hi = -INFINITY;
+        for (long a = 0; a < t->positions; a++) {
             double along = M_1[a] * cosine + M_2[a] * sine;
             lo = fmin(lo, along);
             hi = fmax(hi, along);
         }
-        if (c->idle) {
+        if (t->idle) {
             lo = fmin(lo, 0);
             hi = fmax(hi, 0);
         }
@@ -59,67 +68,148 @@ static void range_around(const double *M_1, const double *M_2, const struct job 
     *high /= cos(M_PI / 24);
 }
 
-/* z: 14 rows of samples; step: teeth x teeth; b: pairs x elements; out: p, fracture, fatigue rows */
+struct drawn { double factor, radial, rho, L, head, bend, twist; };
+
+struct peak { double sigma_1, torque, amplitude; };
+
+/* the worst of a turn at one feed */
+static struct peak peak_of(const struct job *c, const struct table *t, const struct drawn *x, double f_z)
+{
+    double M_1[64] = {0}, M_2[64] = {0}, H_1[64] = {0}, H_2[64] = {0}, T[64] = {0};
+    int skips = 0;
+    for (long j = 0; j < c->pairs; j++) {
+        double advance = t->sine[j] * f_z, h = c->teeth * advance, F_t = 0, F_r = 0;
+        for (long k = 1; k < c->teeth; k++)
+            h = fmin(h, k * advance + t->step[t->tooth[j] * c->teeth + k - 1] * x->rho);
+        h = t->sine[j] > 0 ? fmax(h, 0) : 0;
+        for (long e = 0; e < c->elements; e++) {
+            double kappa = t->sin_kappa[e], h_e = fmax(h * kappa, c->h_min);
+            double F = t->b[j * c->elements + e] / kappa * c->kc11 * pow(h_e, 1 - c->mc);
+            F_t += F;
+            F_r += F * kappa * (c->K_rc * h_e + c->K_re) / (c->K_tc * h_e + c->K_te);
+        }
+        F_t *= x->factor;
+        F_r *= x->factor * x->radial;
+        double arm = x->L + x->head - t->level[j];
+        double F_1 = (-F_t * t->beta_s[j] - F_r * t->beta_c[j]) * arm;
+        double F_2 = (-F_t * t->beta_c[j] + F_r * t->beta_s[j]) * arm;
+        long a = t->position[j];
+        H_1[a] += F_1;
+        H_2[a] += F_2;
+        if (h > 0) {
+            M_1[a] += F_1;
+            M_2[a] += F_2;
+            T[a] += F_t * c->radius;
+        } else
+            skips = 1;
+    }
+    struct peak top = {0, 0, 0};
+    for (long a = 0; a < t->positions; a++) {
+        double half = sqrt(M_1[a] * M_1[a] + M_2[a] * M_2[a]) * x->bend / 2, tau = T[a] * x->twist;
+        top.sigma_1 = fmax(top.sigma_1, half + sqrt(half * half + tau * tau));
+        top.torque = fmax(top.torque, T[a]);
+    }
+    double low, high;
+    range_around(skips ? H_1 : M_1, skips ? H_2 : M_2, t, &low, &high);
+    double tau = top.torque * x->twist, s_a = (high - low) / 2 * x->bend, s_m = fabs(high + low) / 2 * x->bend;
+    double A = sqrt(s_a * s_a + 3 * tau * tau / 4), peak = sqrt((s_a + s_m) * (s_a + s_m) + 3 * tau * tau);
+    top.amplitude = sqrt((A + fmax(peak - A, 0)) * A);
+    return top;
+}
+
+/* ln of the factor on all amplitudes at which Miner's sum is one, by Newton's method between two bounds */
+static double damage_margin(long n, const double *turns, const double *sigma, double once, double thousand, double limit,
+                            double N_limit)
+{
+    double early = log(1e3) / (once - thousand), late = log(N_limit / 1e3) / (thousand - limit);
+    double ln_n[2 * 8 + 1], level[2 * 8 + 1], low = -INFINITY, high = -INFINITY;
+    for (long i = 0; i < n; i++) {
+        ln_n[i] = log(turns[i]);
+        level[i] = log(sigma[i]);
+        double after = ln_n[i] - log(1e3);
+        low = fmax(low, level[i] - (thousand - after / (after <= 0 ? early : late)));
+    }
+    high = low + log(n); /* n levels, each at most as harmful as the worst: slopes are over one */
+    double s = low;
+    for (int k = 0; k < 60; k++) {
+        double damage = 0, fall = 0;
+        for (long i = 0; i < n; i++) {
+            double over = level[i] - s - thousand, slope = over > 0 ? early : late;
+            double part = exp(ln_n[i] - log(1e3) + over * slope);
+            damage += part;
+            fall += part * slope;
+        }
+        if (damage > 1)
+            low = s;
+        else
+            high = s;
+        double step = log(damage) * damage / fall;
+        s = s + step >= low && s + step <= high ? s + step : (low + high) / 2;
+        if (fabs(step) < 1e-9)
+            break;
+    }
+    return s;
+}
+
+static double log_ndtr(double x) { return x < 0 ? log(ndtr(x)) : log1p(-ndtr(-x)); }
+
+/* z, u: 16 rows of samples; step: teeth x teeth; b: pairs x elements, one table a piece; turns: of each piece;
+   out: p, fracture, fatigue rows */
 void kernel(const struct job *c, const struct fit *bending, const struct fit *torsion, const double *z, const double *u,
             const double *sine, const double *beta_c, const double *beta_s, const double *level, const double *b,
-            const double *sin_kappa, const double *step, const long *tooth, const long *position, double *out)
+            const double *sin_kappa, const double *step, const double *turns, const long *tooth, const long *position,
+            const long *positions, const long *idle, double *out)
 {
     const long n = c->samples;
+    for (int k = 0; k < 12; k++) {
+        COSINE[k] = cos(M_PI * k / 12);
+        SINE[k] = sin(M_PI * k / 12);
+    }
     for (long i = 0; i < n; i++) {
 #define Z(k) z[(k) * n + i]
-        double factor = c->force * exp(c->sigma_ln * Z(0) + c->wear_sd * Z(2));
-        factor *= 1 + c->burst * fmax(u[i] - (1 - c->burst_p), 0) / c->burst_p;
-        double radial = exp(c->radial_sd * Z(1)), f_z = c->f_z * c->median * exp(c->steady * Z(3));
-        double rho = c->rho * exp(c->rho_sd * Z(4)), d = c->d * exp(c->d_sd / c->d * Z(5));
-        double r = c->r * exp(c->r_sd * Z(6)), L = c->L * exp(c->L_sd / c->L * Z(7));
-        double head = c->head * exp(c->head_sd / c->head * Z(8)), fe = c->fe + c->fe_sd * Z(9);
-        double W = M_PI / 32 * d * d * d, K_ts = stress_concentration(torsion, c->D, d, r);
+        double d = c->d * exp(c->d_sd / c->d * Z(5)), scatter = exp(c->r_sd * Z(6)), r = c->r * scatter;
+        double fe = c->fe + c->fe_sd * Z(9), W = M_PI / 32 * d * d * d;
+        double K_ts = stress_concentration(torsion, c->D, d, r);
+        double K_head = stress_concentration(torsion, c->D_head, d, c->r_head * scatter);
         double scale = pow(fmax(c->fe_r_over_d * d / r, 1), c->fe_exponent);
-        double bend = fmax(stress_concentration(bending, c->D, d, r) * fe * scale, 1) / W, twist = K_ts / (2 * W);
-        double M_1[64] = {0}, M_2[64] = {0}, H_1[64] = {0}, H_2[64] = {0}, T[64] = {0};
-        int skips = 0;
-        for (long j = 0; j < c->pairs; j++) {
-            double advance = sine[j] * f_z, h = c->teeth * advance, F_t = 0, F_r = 0;
-            for (long k = 1; k < c->teeth; k++)
-                h = fmin(h, k * advance + step[tooth[j] * c->teeth + k - 1] * rho);
-            h = sine[j] > 0 ? fmax(h, 0) : 0;
-            for (long e = 0; e < c->elements; e++) {
-                double h_e = fmax(h * sin_kappa[e], c->h_min);
-                double F = b[j * c->elements + e] / sin_kappa[e] * c->kc11 * pow(h_e, 1 - c->mc);
-                F_t += F;
-                F_r += F * sin_kappa[e] * (c->K_rc * h_e + c->K_re) / (c->K_tc * h_e + c->K_te);
-            }
-            F_t *= factor;
-            F_r *= factor * radial;
-            double arm = L + head - level[j];
-            double F_1 = (-F_t * beta_s[j] - F_r * beta_c[j]) * arm, F_2 = (-F_t * beta_c[j] + F_r * beta_s[j]) * arm;
-            long a = position[j];
-            H_1[a] += F_1;
-            H_2[a] += F_2;
-            if (h > 0) {
-                M_1[a] += F_1;
-                M_2[a] += F_2;
-                T[a] += F_t * c->radius;
-            } else
-                skips = 1;
+        struct drawn x = {
+            .factor = c->force * exp(c->sigma_ln * Z(0) + c->wear_sd * Z(2)),
+            .radial = exp(c->radial_sd * Z(1)),
+            .rho = c->rho * exp(c->rho_sd * Z(4)),
+            .L = c->L * exp(c->L_sd / c->L * Z(7)),
+            .head = c->head * exp(c->head_sd / c->head * Z(8)),
+            .bend = fmax(stress_concentration(bending, c->D, d, r) * fe * scale, 1) / W,
+            .twist = K_ts / (2 * W),
+        };
+        double f_z = fmax(c->f_z * c->median * exp(c->steady * Z(3)), c->f_z);
+        double packing = 1 + c->burst * fmax(u[13 * n + i] - (1 - c->burst_p), 0) / c->burst_p;
+        double N[2 * 8 + 1], sigma[2 * 8 + 1], sigma_1 = 0, torque = 0, steady = 0;
+        for (long k = 0; k < c->pieces; k++) {
+            long at = k * c->pairs;
+            struct table t = {sine + at, beta_c + at, beta_s + at, level + at, b + at * c->elements, sin_kappa, step,
+                              tooth + at, position + at, positions[k], idle[k]};
+            struct peak usual = peak_of(c, &t, &x, c->f_z), worst = peak_of(c, &t, &x, f_z);
+            N[2 * k] = turns[k] * (1 - c->unsteady_share);
+            sigma[2 * k] = usual.amplitude;
+            N[2 * k + 1] = turns[k] * c->unsteady_share;
+            sigma[2 * k + 1] = worst.amplitude;
+            steady = fmax(steady, usual.amplitude);
+            sigma_1 = fmax(sigma_1, worst.sigma_1);
+            torque = fmax(torque, worst.torque);
         }
-        double sigma_1 = 0, torque = 0, low, high;
-        for (long a = 0; a < c->positions; a++) {
-            double half = sqrt(M_1[a] * M_1[a] + M_2[a] * M_2[a]) * bend / 2, tau = T[a] * twist;
-            sigma_1 = fmax(sigma_1, half + sqrt(half * half + tau * tau));
-            torque = fmax(torque, T[a]);
-        }
-        range_around(skips ? H_1 : M_1, skips ? H_2 : M_2, c, &low, &high);
-        double top = torque * twist, s_a = (high - low) / 2 * bend, s_m = fabs(high + low) / 2 * bend;
-        double A = sqrt(s_a * s_a + 3 * top * top / 4), peak = sqrt((s_a + s_m) * (s_a + s_m) + 3 * top * top);
-        double sigma_ar = sqrt((A + fmax(peak - A, 0)) * A);
-        double fracture = log(sigma_1 / (c->sigma_0 * exp(c->spread * Z(10))));
-        double fatigue = log(sigma_ar / (c->bears * exp(c->fatigue_spread * Z(11)))) - c->grind_sd * Z(12);
-        double breaks = log(torque / (M_PI / 16 * d * d * d * c->tau_u / K_ts));
-        double x = exp(c->m * fracture), small = x + ndtr(fatigue / 0.10) + ndtr(breaks / c->torsion_sd);
-        double lives = exp(-x) * ndtr(-fatigue / 0.10) * ndtr(-breaks / c->torsion_sd);
-        out[i] = small < 1e-4 ? small : 1 - lives;
+        N[2 * c->pieces] = c->packed_turns;
+        sigma[2 * c->pieces] = steady * packing;
+        double once = log(c->once) + c->spread * Z(10);
+        double thousand = fmin(log(c->thousand) + c->thousand_spread * Z(14), once - c->least_drop);
+        double limit = log(c->limit) + c->limit_spread * Z(11) + c->grind_sd * Z(12);
+        limit = fmin(limit, thousand - c->least_drop);
+        double tired = damage_margin(2 * c->pieces + 1, N, sigma, once, thousand, limit, c->N_limit);
+        double bears = c->sigma_0 * exp(c->credit * (u[15 * n + i] - 0.5) + c->spread * Z(10));
+        double fracture = log(sigma_1 * packing / bears);
+        double breaks = log(torque * packing / (M_PI / 16 * d * d * d * c->tau_u / fmax(K_ts, K_head)));
+        double lives = -exp(c->m * fracture) + log_ndtr(-tired / c->fatigue_sd) + log_ndtr(-breaks / c->torsion_sd);
+        out[i] = -expm1(lives);
         out[n + i] = fracture;
-        out[2 * n + i] = fatigue;
+        out[2 * n + i] = tired;
     }
 }
