@@ -472,7 +472,7 @@ def test_a_neck_with_room_that_still_snaps_says_what_the_bad_cut_has() -> None:
         max(x.utilization for x in result.limits if x.name.startswith("neck f")) < 0.5
         and result.risk.snap_probability > 0.01
     )
-    assert "a feed that runs" in result.bad_case and result.bad_case in " ".join(
+    assert "metal that takes" in result.bad_case and result.bad_case in " ".join(
         check_text(result, one).split()
     )
     assert check(track(), drawn()).bad_case == ""

@@ -26,9 +26,11 @@ def governed_text(result: Result, target: float) -> str:
     text : str
     """
     if chance_governs(result.limits, result.risk, target):
+        governed = f"Governed by {chance_by(result.risk.modes)}"
+        if result.verdict is Verdict.MARGINAL:  # the reason tells the chance already
+            return f"{governed}."
         chance = chance_text(result.risk.snap_probability)
-        asked = f"it snaps in {chance}, asked is at most {accepted(target)}"
-        return f"Governed by {chance_by(result.risk.modes)}; {asked}."
+        return f"{governed}; it snaps in {chance}, asked is at most {accepted(target)}."
     limit = next(limit for limit in result.limits if limit.name == result.governed_by)
     if limit.fit:
         return f"Governed by {limit.name}: {limit.note}"
