@@ -23,7 +23,7 @@ from loadsim.loads.limits.chip_packing import burst_factor
 from loadsim.loads.load_case import LoadCase, checked
 from loadsim.loads.neck_stress import Notch, leading, neck_stress, notches, reversed_amplitude
 from loadsim.loads.nominal import as_drawn
-from loadsim.loads.passes import Contact, PieceKind, along, thickest_sine
+from loadsim.loads.passes import Contact, PieceKind, thickest_sine
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.turn import neck_load
 from loadsim.mechanics.strength import torque_to_snap
@@ -296,13 +296,22 @@ def _whole(parts: list[_Instant]) -> _Instant:
 
 
 def _cut(job: ResolvedJob, contacts: list[Contact], travel: float | None) -> list[Contact]:
-    """Pieces of a cut of another length: a closed end only where it is as long as the slot."""
+    """Pieces of a cut of another length: from the drilled end on, and to a closed end only where it
+    is as long as the slot.
+    """
     if travel is None:
         return contacts
     whole = travel >= job.slot.length
-    kept = [c for c in contacts if whole or c.kind is not PieceKind.CLOSED_END]
-    runs = {id(c) for c in along(contacts)}
-    return [replace(c, travel=travel) if id(c) in runs else c for c in kept]
+    drilled = [0.0] * (contacts[-1].step + 1)
+    for c in contacts:
+        if c.kind is PieceKind.HOLES:
+            drilled[c.step] = min(c.travel, travel)
+    lengths = {PieceKind.RUN: [travel - x for x in drilled], PieceKind.HOLES: drilled}
+    return [
+        replace(c, travel=lengths[c.kind][c.step]) if c.kind in lengths else c
+        for c in contacts
+        if (whole if c.kind is PieceKind.CLOSED_END else lengths[c.kind][c.step] > 0)
+    ]
 
 
 def _led(

@@ -129,6 +129,20 @@ def test_a_cut_shorter_than_the_slot_has_no_closed_end() -> None:
     assert short.sigma_1 < whole.sigma_1
 
 
+@pytest.mark.closed_form("the drilled stretch first, then what is left of the length")
+@pytest.mark.parametrize(("length", "run"), [(10.0, 0.0), (30.0, 30.0 - 14.8), (40.0, 25.2)])
+def test_a_short_cut_is_over_the_holes_first(length: float, run: float) -> None:
+    holes = {"diameter": 2.0, "offsets": [-4.0, 4.0], "height": 1.3, "depth": 20.0}
+    own = {f"predrill__{k}": v for k, v in holes.items()}
+    job = made(cut__predrill=True, slot__length=60.0, slot__open_ends=1, **own)
+    way = written_engagement(job, None, 24)
+    # 20 mm deep, less half a head of 5.2: 14.8 mm
+    found = demand_of(job, way, F_Z, at(), run=Run(travel=length))
+    expected = [x * 0.98 / 0.04 for x in (run, length - run) if x > 0]
+    assert found.turns[: len(expected)] == pytest.approx(expected)
+    assert sum(found.turns) == pytest.approx(length / 0.04 + 30)
+
+
 @pytest.mark.closed_form("independent spreads: sqrt(sigma^2 + 0.15^2)")
 def test_a_built_up_edge_widens_the_force() -> None:
     job = made(work__spread=0.2)
