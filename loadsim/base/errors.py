@@ -44,6 +44,7 @@ class Problem:
 
     where: str  #: "[table] key", or "" when the whole file is meant
     message: str  #: what is wrong and what would be right
+    rule: str = ""  #: what would be right, by itself, for a reader who sees the value
 
     def line(self, file: str) -> str:
         """Return the line that the command prints: ``FILE: [table] key: message``."""

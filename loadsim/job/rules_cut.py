@@ -29,8 +29,8 @@ LEAST_UNDERCUT = 0.001
 #: What can be read off a test cut; each has a key of the same name with `_uncertainty`.
 READINGS = ("force", "torque", "spindle_power", "deflection", "slot_width", "wall_offset")
 
-#: A key of a table, and what is wrong with it.
-Fault = tuple[str, str]
+#: A key of a table, what is wrong with it and what would be right; in one, or in two.
+Fault = tuple[str, str] | tuple[str, str, str]
 
 
 def problems_in(table: str, faults: Iterable[Fault]) -> list[Problem]:
@@ -40,14 +40,21 @@ def problems_in(table: str, faults: Iterable[Fault]) -> list[Problem]:
     ----------
     table : str
         As a job file heads it, in brackets.
-    faults : iterable of (str, str)
+    faults : iterable of Fault
         Key, empty for the whole table, and what is wrong with it.
 
     Returns
     -------
     problems : list of Problem
     """
-    return [Problem(where=f"{table} {key}" if key else table, message=m) for key, m in faults]
+    return [
+        Problem(
+            where=f"{table} {key}" if key else table,
+            message="; ".join([wrong, *rule]),
+            rule="".join(rule),
+        )
+        for key, wrong, *rule in faults
+    ]
 
 
 def slot_sizes(system: units.System) -> Callable[[float], str]:

@@ -135,13 +135,14 @@ def _neck_faults(cutter: Cutter, say: Callable[[float], str]) -> Iterator[Fault]
     for key in ("head_diameter", "shank_diameter"):
         widest = getattr(cutter, key)
         if neck > widest:
-            yield "neck_diameter", f"is {say(neck)}; it must not be over {key}, {say(widest)}"
+            yield "neck_diameter", f"is {say(neck)}", f"it must not be over {key}, {say(widest)}"
     least = cutter.neck_length + cutter.head_height
     if cutter.stickout < least * (1 - 1e-9):
         yield (
             "stickout",
-            f"is {say(cutter.stickout)}; it runs from the collet to the head's lower face, so it"
-            f" is at least neck_length + head_height, {say(least)}",
+            f"is {say(cutter.stickout)}",
+            "it runs from the collet to the head's lower face, so it is at least neck_length +"
+            f" head_height, {say(least)}",
         )
 
 
@@ -151,8 +152,8 @@ def _radius_faults(cutter: Cutter, say: Callable[[float], str]) -> Iterator[Faul
     if corner is not None and corner > most:
         yield (
             "corner_radius",
-            f"is {say(corner)}; it must not be over half the head's height or a quarter of its"
-            f" diameter, {say(most)}",
+            f"is {say(corner)}",
+            f"it must not be over half the head's height or a quarter of its diameter, {say(most)}",
         )
     neck = cutter.neck_diameter
     at_head = (cutter.head_diameter - neck) / 2
@@ -160,7 +161,7 @@ def _radius_faults(cutter: Cutter, say: Callable[[float], str]) -> Iterator[Faul
     for key, step in (("neck_fillet", max(at_shank, at_head)), ("head_fillet", at_head)):
         fillet = getattr(cutter, key)
         if fillet is not None and step > 0 and fillet > max(2 * step, neck):
-            yield (key, f"is {say(fillet)}; that is larger than the step it sits in, {say(step)}")
+            yield key, f"is {say(fillet)}", f"that is larger than the step it sits in, {say(step)}"
 
 
 def _passage_faults(slot: Slot, cutter: Cutter, say: Callable[[float], str]) -> Iterator[Fault]:
@@ -172,12 +173,12 @@ def _passage_faults(slot: Slot, cutter: Cutter, say: Callable[[float], str]) -> 
     ):
         if size > (drawn + most) * (1 + 1e-9):
             allowed = f"; with its tolerance that lets {say(drawn + most)} pass" if most else ""
-            yield key, f"is {say(size)}; it must not be over {name}, {say(drawn)}{allowed}"
+            yield key, f"is {say(size)}", f"it must not be over {name}, {say(drawn)}{allowed}"
     if cutter.neck_diameter >= slot.throat_width:
         yield (
             "neck_diameter",
-            f"is {say(cutter.neck_diameter)}; the neck must pass through throat_width, "
-            f"{say(slot.throat_width)}",
+            f"is {say(cutter.neck_diameter)}",
+            f"the neck must pass through throat_width, {say(slot.throat_width)}",
         )
 
 
@@ -225,8 +226,9 @@ def _land_faults(cutter: Cutter, grind: Grind, say: Callable[[float], str]) -> I
     if grind.land > widest:
         yield (
             "land",
-            f"is {say(grind.land)}; a flat at a {_relief_name(cutter)} of"
-            f" {math.degrees(relief):.4g} deg is only {say(widest)} wide on this head",
+            f"is {say(grind.land)}",
+            f"a flat at a {_relief_name(cutter)} of {math.degrees(relief):.4g} deg is only"
+            f" {say(widest)} wide on this head",
         )
 
 
@@ -251,8 +253,9 @@ def _falling_faults(cutter: Cutter, grind: Grind) -> Iterator[Fault]:
         if angle <= before:
             yield (
                 key,
-                f"is {math.degrees(angle):.4g} deg; it must be over the {name},"
-                f" {math.degrees(before):.4g} deg, which it falls away from",
+                f"is {math.degrees(angle):.4g} deg",
+                f"it must be over the {name}, {math.degrees(before):.4g} deg, which it falls away"
+                " from",
             )
         before = angle
         name = key

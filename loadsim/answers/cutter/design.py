@@ -4,7 +4,6 @@ step either way does.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -12,20 +11,19 @@ from typing import Any
 from loadsim.answers.check import check
 from loadsim.answers.cutter.layouts import EvaluatedLayout, compared, completed
 from loadsim.answers.cutter.reasons import reason, user_warnings
-from loadsim.answers.cutter.rules import CutterLayout, grind_texts, offset_of
+from loadsim.answers.cutter.rules import CutterLayout, offset_of
+from loadsim.answers.cutter.search import settled
+from loadsim.answers.cutter.steps import GROUND, Bench, Tried, against, step_either_way
 from loadsim.answers.plan import plan
 from loadsim.answers.results import Plan, Verdict
+from loadsim.answers.verdict import GRADES
 from loadsim.base import units
 from loadsim.base.errors import InputError
 from loadsim.base.numbers import plain
-from loadsim.job.read import Draft, changed, read_draft
+from loadsim.job.read import Draft, changed, job_from_dict, read_draft
 from loadsim.job.tables import Job
-from loadsim.loads.cut import Engagement, cutting, written_engagement
-from loadsim.loads.limits import undercut
-from loadsim.loads.resolve import resolve
-from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.materials.load import load_work, named
-from loadsim.risk import samples, snap
+from loadsim.risk import samples
 
 #: Samples while ways of laying out the cutter are compared, and for the steps either way, as powers
 #: of two. [1]
@@ -40,6 +38,7 @@ ASKED = (
     "neck_diameter",
     "neck_length",
     "neck_fillet",
+    "head_fillet",
     "shank_diameter",
     "stickout",
     "teeth",
@@ -48,36 +47,7 @@ ASKED = (
     "relief",
 )
 
-ASKED_GRIND = ("gullet_depth", "land", "secondary_relief", "secondary_land", "heel_relief")
-
 ANGLES = ("rake", "relief", "secondary_relief", "heel_relief")
-
-STEP = {"teeth": 1.0, "rake": math.radians(2), "relief": math.radians(1)}
-
-#: Step of a length, by system. [mm], [in]
-STEP_METRIC = {
-    "shank_diameter": 2.0,
-    "stickout": 2.0,
-    "neck_length": 0.5,
-    "head_height": 0.2,
-    "head_diameter": 0.1,
-    "neck_diameter": 0.2,
-    "neck_fillet": 0.05,
-    "face_offset": 0.1,
-    "gullet_depth": 0.3,
-}
-
-STEP_INCH = {
-    "shank_diameter": 0.0625,
-    "stickout": 0.1,
-    "neck_length": 0.02,
-    "head_height": 0.01,
-    "head_diameter": 0.005,
-    "neck_diameter": 0.01,
-    "neck_fillet": 0.002,
-    "face_offset": 0.005,
-    "gullet_depth": 0.01,
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,7 +56,8 @@ class Step:
 
     value: float  #: internal unit
     snap_probability: float | None  #: None: it cannot be made so
-    note: str  #: why it cannot be made or does not fit; empty when it can
+    verdict: Verdict | None  #: by the same sample
+    note: str  #: why it cannot be made, or what speaks against it; empty when nothing does
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,7 +79,8 @@ class ComparedLayout:
     """One layout that was compared."""
 
     name: str
-    safe: bool
+    verdict: Verdict
+    safe: bool  #: a go
     time_s: float
     snap_probability: float
     feed_per_tooth_mm: float
@@ -134,7 +106,7 @@ class Proposal:
 
     @property
     def safe(self) -> bool:
-        """Whether the cutter has a safe plan."""
+        """Whether the cutter's plan is a go."""
         return self.plan.safe
 
     def to_dict(self) -> dict[str, Any]:
@@ -172,33 +144,57 @@ def grind(source: str | Path | dict[str, Any]) -> Proposal:
     draft = read_draft(source)
     family = _family(draft)
     few = samples.draws(COMPARE)
+    bench = Bench(draft, samples.draws(STEPS))
     layouts = compared(draft, family, few)
-    layout = layouts[0].layout
-    job, data = completed(draft, family, layout)
-    final = _planned(job, few)
-    drawn = samples.draws(STEPS)
-    dimensions = tuple(
-        _dimension(draft, data, final, layout, path, drawn) for path in _asked(final.job)
-    )
-    unchanged = _stepped(draft, final, "cutter.head_height", final.job.cutter.head_height, drawn)
+    layout, data, final = _searched(bench, family, layouts[0], few)
+    chosen = bench.tried(final.job)
     return Proposal(
-        job=job,
+        job=job_from_dict(data, draft.name),
         data=data,
-        dimensions=dimensions,
-        base=unchanged.snap_probability or 0.0,
+        dimensions=tuple(
+            _dimension(bench, data, chosen, path, reason(draft, final, path, layout))
+            for path in _asked(final.job)
+        ),
+        base=chosen.risk.snap_probability,
         tried=tuple(_summary(evaluated) for evaluated in layouts),
         plan=final,
         warnings=tuple(user_warnings(draft, final)),
     )
 
 
-def _planned(job: Job, few: samples.Draws) -> Plan:
-    """Plan on the small sample, check on the whole one; where the two disagree the plan is made
-    again on the whole.
+def _searched(
+    bench: Bench, family: str, best: EvaluatedLayout, few: samples.Draws
+) -> tuple[CutterLayout, dict[str, Any], Plan]:
+    """Search at the feed that is planned for what was found, until the two agree; from what is no
+    go first at the feed of its layout.
+
+    No cutter is planned twice, and there are only so many, so that it ends.
     """
-    quick = plan(job, few)
+    draft = bench.draft
+    layout = best.layout
+    if best.verdict is not Verdict.GO:
+        cut = {"feed_per_tooth": best.feed.f_z, "feed_rate": None, "spindle_speed": best.speed}
+        job = completed(draft, family, layout)[0]
+        as_cut = changed(job, {f"cut.{key}": value for key, value in cut.items()})
+        layout = replace(layout, settled=settled(bench, as_cut))
+    planned = []
+    while True:
+        job, data = completed(draft, family, layout)
+        planned.append(job.cutter)
+        quick = plan(job, few)
+        moved = settled(bench, quick.job)
+        onward = replace(layout, settled={**layout.settled, **moved})
+        if not moved or completed(draft, family, onward)[0].cutter in planned:
+            return layout, data, _checked(job, quick)
+        layout = onward
+
+
+def _checked(job: Job, quick: Plan) -> Plan:
+    """Check a plan made on the small sample on the whole one; where that takes the verdict back the
+    plan is made again on the whole.
+    """
     result = check(quick.job, samples.draws_for(quick.job))
-    if quick.safe and result.verdict is not Verdict.GO:
+    if GRADES.index(result.verdict) > GRADES.index(quick.result.verdict):
         return plan(job)
     return replace(quick, result=result, safe=result.verdict is Verdict.GO)
 
@@ -214,7 +210,8 @@ def _family(draft: Draft) -> str:
 def _summary(evaluated: EvaluatedLayout) -> ComparedLayout:
     return ComparedLayout(
         name=_layout_name(evaluated),
-        safe=evaluated.safe,
+        verdict=evaluated.verdict,
+        safe=evaluated.verdict is Verdict.GO,
         time_s=evaluated.time,
         snap_probability=evaluated.chance,
         feed_per_tooth_mm=evaluated.feed.f_z,
@@ -235,30 +232,27 @@ def _layout_name(evaluated: EvaluatedLayout) -> str:
         if job.slot.sides == 2 and offset == 0
         else f"axis {units.show(offset, 'length', system)} off centre"
     )
-    name = f"{job.cutter.teeth} teeth, head {head}, {how}"
+    teeth = "1 tooth" if job.cutter.teeth == 1 else f"{job.cutter.teeth} teeth"
+    name = f"{teeth}, head {head}, {how}"
     return f"{name}, {heights} heights" if heights > 1 else name
 
 
 def _asked(job: Job) -> list[str]:
     """The dimensions that this cutter has, as "table.key"."""
     cutter = [f"cutter.{key}" for key in ASKED if getattr(job.cutter, key) is not None]
-    ground = [f"grind.{key}" for key in ASKED_GRIND if getattr(job.grind, key, None) is not None]
+    ground = [f"grind.{key}" for key in GROUND if getattr(job.grind, key, None) is not None]
     return cutter + ground
 
 
 def _dimension(
-    draft: Draft,
-    data: dict[str, Any],
-    final: Plan,
-    layout: CutterLayout,
-    path: str,
-    few: samples.Draws,
+    bench: Bench, data: dict[str, Any], chosen: Tried, path: str, why: str
 ) -> CutterDimension:
     table, key = path.split(".")
-    value = getattr(getattr(final.job, table), key)
-    step = _step(key, draft.job.job.units)
+    draft = bench.draft
+    value = getattr(getattr(chosen.job, table), key)
+    step = step_either_way(key, draft.job.job.units)
     smaller, larger = (
-        _stepped(draft, final, path, value + sign * step, few) if step else None for sign in (-1, 1)
+        _step(bench, chosen, path, value + sign * step) if step else None for sign in (-1, 1)
     )
     return CutterDimension(
         key=path,
@@ -266,7 +260,7 @@ def _dimension(
         dimension=_kind(key),
         text=str(data[table][key]),
         given=draft.given(path),
-        reason="as given" if draft.given(path) else reason(draft, final, path, layout),
+        reason="as given" if draft.given(path) else why,
         smaller=smaller,
         larger=larger,
     )
@@ -278,57 +272,19 @@ def _kind(key: str) -> str:
     return "angle" if key in ANGLES else "length"
 
 
-def _step(key: str, system: str) -> float:
-    """Step either way of a dimension, 0 where none is asked; in its internal unit."""
-    if key in STEP:
-        return STEP[key]
-    if system == "inch":
-        return STEP_INCH.get(key, 0.0) * units.IN
-    return STEP_METRIC.get(key, 0.0)
-
-
-def _stepped(draft: Draft, final: Plan, path: str, value: float, few: samples.Draws) -> Step:
-    """Snap probability with one dimension changed, at the planned feed; what no longer fits because
-    of it.
-    """
+def _step(bench: Bench, chosen: Tried, path: str, value: float) -> Step:
+    """Snap probability with one dimension changed, at the planned feed; what speaks against it."""
     if path == "cutter.teeth" and value < 1:
-        return Step(value=value, snap_probability=None, note="a cutter has at least one tooth")
+        note = "a cutter has at least one tooth"
+        return Step(value=value, snap_probability=None, verdict=None, note=note)
     try:
-        job = resolve(changed(final.job, _changes(draft, final.job, path, value)))
-        engagement = written_engagement(job, job.cut.stepover, 24)
-        f_z = job.cut.feed_per_tooth or 0.0
-        speed = job.cut.spindle_speed
-        risk = snap.assess(job, engagement, f_z, few, speed=speed)
-        misfits = _misfits(job, engagement, final)
+        step = bench.stepped(chosen.job, path, value)
     except InputError as error:
-        note = error.problems[0].message.split("; ", 1)[-1]
-        return Step(value=float(value), snap_probability=None, note=note)
+        note = error.problems[0].rule or f"it {error.problems[0].message}"
+        return Step(value=float(value), snap_probability=None, verdict=None, note=note)
     return Step(
         value=float(value),
-        snap_probability=risk.snap_probability,
-        note=f"does not fit: {', '.join(misfits)}" if misfits else "",
+        snap_probability=step.risk.snap_probability,
+        verdict=step.verdict,
+        note=against(step, chosen),
     )
-
-
-def _misfits(job: ResolvedJob, engagement: Engagement, final: Plan) -> list[str]:
-    """What does not fit any more that did fit in the final plan."""
-    cut = job.cut
-    cutter = job.cutter
-    limits = undercut.checks(
-        job, cutting(job, engagement, cut.spindle_speed or 0.0, cut.feed_per_tooth or 0.0)
-    )
-    misfits: list[str] = [limit.code for limit in limits if limit.fit and limit.over.any()]
-    if cutter.shank_diameter < cutter.head_diameter <= final.job.cutter.shank_diameter:
-        misfits.append("the head cannot be ground from it")
-    before: set[str] = {limit.name for limit in final.result.limits if limit.fit and limit.over}
-    return [misfit for misfit in misfits if misfit not in before]
-
-
-def _changes(draft: Draft, job: Job, path: str, value: float) -> dict[str, Any]:
-    if path == "cutter.teeth":  # with other teeth the flats behind them are laid out anew
-        ground = grind_texts(draft, job.cutter.model_copy(update={"teeth": int(value)}))
-        return {path: int(value)} | {f"grind.{key}": ground.get(key) for key in ASKED_GRIND}
-    if path == "cutter.head_height":  # the shoulder stays where it is
-        neck_length = job.cutter.neck_length + job.cutter.head_height - value
-        return {path: value, "cutter.neck_length": neck_length}
-    return {path: value}

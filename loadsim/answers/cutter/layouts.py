@@ -1,4 +1,6 @@
-"""Layouts of a cutter, each with its own feed, compared: teeth, a smaller head, two heights."""
+"""Layouts of a cutter, each with its own feed, compared: teeth, a smaller head, two heights, one
+tooth.
+"""
 
 from __future__ import annotations
 
@@ -6,9 +8,11 @@ import math
 from dataclasses import dataclass, replace
 from typing import Any
 
-from loadsim.answers.cutter.rules import CutterLayout, allowance, cutter_texts, grind_texts, step_of
+from loadsim.answers.cutter.rules import CutterLayout, allowance, cutter_texts, grind_texts
+from loadsim.answers.cutter.texts import step_of
 from loadsim.answers.results import Verdict
 from loadsim.answers.settings import Feed, FeedBound, pick_feed
+from loadsim.answers.verdict import GRADES, verdict_of
 from loadsim.base.errors import InputError
 from loadsim.job.read import Draft, job_from_dict
 from loadsim.job.tables import Job
@@ -45,10 +49,11 @@ class EvaluatedLayout:
 
     layout: CutterLayout
     job: ResolvedJob
+    speed: float  #: [rad/s]
     feed: Feed
     time: float  #: on the machine [s]
     chance: float  #: snap probability [1]
-    safe: bool
+    verdict: Verdict
     wall: float  #: how far a wall is set off [mm]
     filled: float  #: share of a gullet filled [1]
     worst: float  #: largest utilization of a hard limit [1]
@@ -65,14 +70,14 @@ def _evaluated(
     limits = undercut.checks(job, cutting(job, engagement, speed, feed.f_z))
     by_code = {limit.code: limit for limit in limits}
     hard = [limit for limit in limits if limit.hard]
-    holds = not any(limit.over.any() for limit in hard)
     return EvaluatedLayout(
         layout=layout,
         job=job,
+        speed=speed,
         feed=feed,
         time=machine_time(job, len(engagement.passes), feed.rate),
         chance=risk.snap_probability,
-        safe=feed.safe and holds and risk.snap_probability <= job.target.snap_probability,
+        verdict=verdict_of(limits, risk, job.target.snap_probability),
         wall=float(by_code[LimitCode.WALL_ERROR].demand.max()),
         filled=float(by_code[LimitCode.CHIP_PACKING].utilization.max()),
         worst=max(float(limit.utilization.max()) for limit in hard if not limit.fit),
@@ -89,7 +94,8 @@ def _feed(job: ResolvedJob, engagement: Engagement, speed: float, few: samples.D
 
 
 def compared(draft: Draft, family: str, few: samples.Draws) -> list[EvaluatedLayout]:
-    """Compare teeth, then a smaller head with side passes, then two heights if nothing is safe.
+    """Compare teeth, then a smaller head with side passes, then two heights and a single tooth if
+    nothing is a go.
 
     Parameters
     ----------
@@ -136,25 +142,30 @@ def _by_teeth(draft: Draft, family: str, few: samples.Draws) -> list[EvaluatedLa
 
 
 def _further_layouts(draft: Draft, best: EvaluatedLayout) -> list[CutterLayout]:
-    """Smaller heads with side passes, and two heights where nothing is safe."""
+    """Smaller heads with side passes; two heights and a single tooth where nothing is a go."""
     layouts = []
     if not draft.given("cutter.head_diameter"):
         throat = draft.job.slot.throat_width
         layouts += [replace(best.layout, offset=share * throat) for share in OFFSETS]
-    if not best.safe and not draft.given("cutter.head_height"):
-        layouts.append(replace(best.layout, heights=2))
-    return layouts
+    if best.verdict is Verdict.GO:
+        return layouts
+    full = [best.layout]
+    if not draft.given("cutter.head_height"):
+        full.append(replace(best.layout, heights=2))
+    single = [] if draft.given("cutter.teeth") else [replace(x, teeth=1) for x in full]
+    return [*layouts, *full[1:], *single]
 
 
-def _rank(evaluated: EvaluatedLayout) -> tuple[bool, float, float]:
-    """Safe ones first, by their time; the others by their chance to snap."""
-    if not evaluated.safe:
-        return True, evaluated.chance, evaluated.worst
+def _rank(evaluated: EvaluatedLayout) -> tuple[int, float, float]:
+    """By the verdict; a go by its time, the others by their chance to snap."""
+    grade = GRADES.index(evaluated.verdict)
+    if evaluated.verdict is not Verdict.GO:
+        return grade, evaluated.chance, evaluated.worst
     layout = evaluated.layout
     quantity = evaluated.job.written.job.quantity or 1
     grinding = TOOTH_COST * max(layout.teeth - 2, 0) / quantity
     handicap = 1 + SMALLER_HEAD * (layout.offset > 0)
-    return False, evaluated.time * handicap + grinding, evaluated.chance
+    return grade, evaluated.time * handicap + grinding, evaluated.chance
 
 
 def _matched(

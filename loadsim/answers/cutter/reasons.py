@@ -7,7 +7,10 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
+from loadsim.answers.cutter.neck import Passage, shoulder_fillet
 from loadsim.answers.cutter.rules import COLLET_ROOM, CutterLayout, farthest_offset_of, offset_of
+from loadsim.answers.cutter.steps import step_either_way
+from loadsim.answers.cutter.texts import step_of
 from loadsim.answers.results import Plan
 from loadsim.base import units
 from loadsim.job.read import Draft
@@ -42,23 +45,18 @@ def reason(draft: Draft, plan: Plan, path: str, layout: CutterLayout) -> str:
     key = path.split(".")[1]
     if key == "head_diameter":
         return _head(plan)
-    if key in ("neck_diameter", "neck_fillet"):
-        return _neck(plan, key)
+    if key == "head_height":
+        return _height(draft, plan, layout)
+    if key in ("neck_diameter", "neck_fillet", "head_fillet"):
+        return _neck(draft, plan, key)
     if key in ("gullet_depth", "teeth"):
         return _teeth(plan, key)
-    return (_cutter_reasons(plan, layout) | _grind_reasons(plan))[key]
+    return (_cutter_reasons(plan) | _grind_reasons(plan))[key]
 
 
-def _cutter_reasons(plan: Plan, layout: CutterLayout) -> dict[str, str]:
+def _cutter_reasons(plan: Plan) -> dict[str, str]:
     show = _show(plan)
-    undercut_height = show(plan.job.slot.undercut_height)
     return {
-        "head_height": (
-            f"the undercut's own height of {undercut_height}: floor and roof come out in one height"
-            if layout.heights == 1
-            else f"{layout.heights} heights for an undercut of {undercut_height}, because a"
-            " full-height cut breaks the neck"
-        ),
         "neck_length": (
             f"the shortest that keeps the shank's shoulder {show(CLEARANCE)} off the surface: depth"
             " less head height, rounded up"
@@ -127,28 +125,94 @@ def _head(plan: Plan) -> str:
     )
 
 
-def _neck(plan: Plan, key: str) -> str:
+def _height(draft: Draft, plan: Plan, layout: CutterLayout) -> str:
     show = _show(plan)
+    undercut_height = show(plan.job.slot.undercut_height)
+    heights = len({step["height_mm"] for step in plan.result.settings.passes})
+    if heights == 1:
+        return (
+            f"the undercut's own height of {undercut_height}: floor and roof come out in one height"
+        )
+    if "head_height" not in layout.settled:
+        return (
+            f"{heights} heights for an undercut of {undercut_height}, because no cut at full height"
+            " is a go"
+        )
+    step = show(step_either_way("head_height", draft.job.job.units))
+    return (
+        f"{heights} heights for an undercut of {undercut_height}: a lower head loads the neck less,"
+        f" and of heights {step} apart this is the one from which no step is better"
+    )
+
+
+def _passage(plan: Plan) -> Passage:
     slot = plan.job.slot
     cutter = plan.job.cutter
-    offset = farthest_offset_of(slot, cutter.head_diameter, plan.job.cut.stepover)
-    fillet = cutter.neck_fillet or 0.0
-    room = slot.throat_width - 2 * offset
+    return Passage(
+        throat_width=slot.throat_width,
+        offset=farthest_offset_of(slot, cutter.head_diameter, plan.job.cut.stepover),
+        depth=slot.depth,
+        head_diameter=cutter.head_diameter,
+        head_height=cutter.head_height,
+        shank_diameter=cutter.shank_diameter,
+        neck_length=cutter.neck_length,
+    )
+
+
+def _neck(draft: Draft, plan: Plan, key: str) -> str:
+    cutter = plan.job.cutter
+    at_head = resolve(plan.job).head_fillet
+    if key == "neck_diameter":
+        return _thickness(plan, at_head)
+    if key == "neck_fillet" and cutter.head_fillet is not None:
+        return _shoulder(plan, at_head)
+    if draft.given("cutter.neck_diameter"):
+        return "the largest that clears the throat beside the neck as given"
+    ends = "neck and fillet" if cutter.head_fillet is None else "neck and both fillets"
+    return (
+        f"the one that lets {ends} together bear most in this throat: a larger one leaves"
+        " too thin a neck, a smaller one a sharp notch"
+    )
+
+
+def _thickness(plan: Plan, at_head: float) -> str:
+    show = _show(plan)
+    cutter = plan.job.cutter
+    passage = _passage(plan)
+    thickest = passage.thickest(at_head)
+    if cutter.neck_diameter < thickest - step_of("neck_diameter", plan.job.job.units):
+        return "stepped from the thickest that passes until no step either way was better"
+    for name, widest in (("head", cutter.head_diameter), ("shank", cutter.shank_diameter)):
+        if thickest >= widest:
+            return f"as thick as the {name} lets it"
+    offset = passage.offset
     side = f"{show(offset)} of side pass each way and " if offset > 0 else ""
     beside = (
         "room for the fillet where the neck leaves the head"
-        if fillet > CLEARANCE
+        if at_head > CLEARANCE
         else "clearance each side"
     )
-    if key == "neck_diameter":
-        return (
-            f"the thickest that passes the throat of {show(slot.throat_width)} with {side}{beside}:"
-            f" {show(room)} less twice {show(max(fillet, CLEARANCE))}"
-        )
+    room = passage.throat_width - 2 * offset
     return (
-        "the one that lets neck and fillet together bear most in this throat: a larger one leaves"
-        " too thin a neck, a smaller one a sharp notch"
+        f"the thickest that passes the throat of {show(passage.throat_width)} with {side}{beside}:"
+        f" {show(room)} less twice {show(max(at_head, CLEARANCE))}"
     )
+
+
+def _shoulder(plan: Plan, at_head: float) -> str:
+    """Why the fillet at the shank, where it is another than at the head."""
+    show = _show(plan)
+    d = plan.job.cutter.neck_diameter
+    passage = _passage(plan)
+    bounds = {
+        "that clears the throat's upper corner, the shoulder"
+        f" {show(passage.above)} above the surface": shoulder_fillet(passage.gap(d), passage.above),
+        "that its step on the shank holds": (passage.shank_diameter - d) / 2,
+        "that is worth its width: half the neck": d / 2,
+        "that the neck's length holds beside the one at the head": passage.neck_length - at_head,
+    }
+    bound = min(bounds, key=bounds.__getitem__)
+    return f"the shank's end bears the larger moment, so the largest {bound}"
 
 
 def _teeth(plan: Plan, key: str) -> str:
@@ -169,10 +233,14 @@ def _teeth(plan: Plan, key: str) -> str:
         limit.utilization for limit in plan.result.limits if limit.name == LimitCode.CHIP_PACKING
     )
     feed = units.show(plan.result.settings.feed_per_tooth_mm, "feed per tooth", plan.job.job.units)
-    return (
-        f"the best of those compared below by time on the machine and at the grinder: {feed}, chips"
-        f" fill {filled:.0%} of a gullet, web {web}"
+    why = (
+        "compared because no full-width head with more teeth is a go at full height, and the best"
+        " of those below"
+        if cutter.teeth == 1
+        else "the best of those compared below: by the verdict, a go by its time on the machine and"
+        " at the grinder, others by the chance to snap"
     )
+    return f"{why}; {feed}, chips fill {filled:.0%} of a gullet, web {web}"
 
 
 def user_warnings(draft: Draft, plan: Plan) -> list[str]:

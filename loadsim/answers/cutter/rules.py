@@ -7,10 +7,13 @@ Each rule gives a text with its unit, rounded the safe way to what a shop can se
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass
-from typing import Any, Literal
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import partial
+from typing import Any
 
+from loadsim.answers.cutter.neck import LEAST_ROOM, Passage, best_neck
+from loadsim.answers.cutter.texts import Rounding, length_text, mm
 from loadsim.base import units
 from loadsim.base.errors import InputError, ModelError, Problem
 from loadsim.job.cutter_geometry import shape_of
@@ -18,9 +21,8 @@ from loadsim.job.read import Draft
 from loadsim.job.tables import Cutter, Grind, Slot
 from loadsim.job.tolerances import width_tolerance
 from loadsim.loads.assumptions import CLEARANCE
-from loadsim.loads.limits.clearances import largest_fillet, thickest_neck
 from loadsim.materials.families import by_family
-from loadsim.mechanics import head_profile, stress_concentration
+from loadsim.mechanics import head_profile
 from loadsim.mechanics.head_profile import Flat, HeadShape
 
 #: Round blanks that are stocked, by system. [mm]
@@ -83,26 +85,8 @@ SECOND = tuple(0.5 * i for i in range(2, 13))
 #: How far the heel is taken down, over the head's radius (common practice, no source). [1]
 HEEL = 0.015
 
-#: Smallest fillet that a dressed wheel keeps (common practice, no source). [mm]
-LEAST_FILLET = 0.10
-
-#: Least room in the throat that is worth a neck and its fillets. [mm]
-LEAST_ROOM = 0.45
-
 #: Room between the head and the plain wall of a one-sided undercut. [mm]
 PLAIN_WALL = 0.20
-
-#: What a step of each length key is, by system: metric in mm, inch in inches.
-STEPS = {
-    "head_diameter": (0.01, 0.0005),
-    "neck_diameter": (0.05, 0.001),
-    "neck_fillet": (0.05, 0.001),
-    "land": (0.05, 0.002),
-}
-
-STEP_ELSE = (0.1, 0.005)
-
-Rounding = Literal["down", "up", "near"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,45 +97,8 @@ class CutterLayout:
     offset: float  #: of the axis at the outermost pass [mm]
     growth: float  #: by which a full-width cut comes out wider than the head [mm]
     heights: int  #: in how many heights the undercut is cut
-
-
-def step_of(key: str, system: str) -> float:
-    """Step to which a length is rounded. [mm]"""
-    metric, inch = STEPS.get(key, STEP_ELSE)
-    return metric if system == "metric" else inch * units.IN
-
-
-def length_text(key: str, length: float, rounding: Rounding, system: str) -> str:
-    """Round a length the safe way and write it with its unit.
-
-    Parameters
-    ----------
-    key : str
-        Of the job file, which sets the step.
-    length : float
-        To be rounded. [mm]
-    rounding : str
-        down, up or near.
-    system : str
-        metric or inch.
-
-    Returns
-    -------
-    text : str
-    """
-    step = step_of(key, system)
-    steps = {
-        "down": math.floor(length / step + 1e-6),
-        "up": math.ceil(length / step - 1e-6),
-        "near": round(length / step),
-    }[rounding]
-    rounded = max(steps, 1) * step
-    return f"{rounded:.2f} mm" if system == "metric" else f"{rounded / units.IN:.4f} in"
-
-
-def mm(text: str) -> float:
-    """Read a length back. [mm]"""
-    return units.parse(text, "length")
+    #: keys of [cutter] that the search has settled, as in a job file
+    settled: Mapping[str, str] = field(default_factory=dict)
 
 
 def allowance(growth: float, tolerance: float) -> float:
@@ -190,31 +137,6 @@ def farthest_offset_of(slot: Slot, head_diameter: float, stepover: float | None)
     return offset_of(slot, head_diameter)
 
 
-def best_fillet(thickest: Callable[[float], float], head: float) -> float:
-    """Fillet with which a neck bears most bending: the largest ``d^3/K_t``, at most half a neck.
-
-    Parameters
-    ----------
-    thickest : callable
-        Neck diameter that passes with a fillet. [mm]
-    head : float
-        Head diameter. [mm]
-
-    Returns
-    -------
-    fillet : float
-        [mm]
-    """
-    fillets = [r for r in (LEAST_FILLET + 0.05 * i for i in range(60)) if 0 < 2 * r <= thickest(r)]
-
-    def bending_strength(r: float) -> float:
-        d = thickest(r)
-        K_t = float(stress_concentration.stress_concentration_bending(max(head, d), d, r))
-        return d**3 / max(K_t, 1.0)
-
-    return max(fillets, key=bending_strength, default=LEAST_FILLET)
-
-
 def cutter_texts(draft: Draft, family: str, layout: CutterLayout) -> dict[str, Any]:
     """Lay out [cutter]: what the file gives is kept.
 
@@ -225,7 +147,7 @@ def cutter_texts(draft: Draft, family: str, layout: CutterLayout) -> dict[str, A
     family : str
         Of the metal.
     layout : CutterLayout
-        Teeth, offset, growth and heights.
+        Teeth, offset, growth and heights, and what is settled already.
 
     Returns
     -------
@@ -234,11 +156,9 @@ def cutter_texts(draft: Draft, family: str, layout: CutterLayout) -> dict[str, A
     """
     slot = draft.job.slot
     system = draft.job.job.units
-    cutter = dict(draft.data["cutter"])
+    cutter = {**layout.settled, **draft.data["cutter"]}
 
-    def laid_out(key: str) -> float:
-        value = draft.value(f"cutter.{key}")
-        return float(value) if value is not None else mm(cutter[key])
+    laid_out = partial(_laid_out, draft, cutter)
 
     def propose(key: str, length: float, rounding: Rounding) -> None:
         cutter.setdefault(key, length_text(key, length, rounding, system))
@@ -257,14 +177,50 @@ def cutter_texts(draft: Draft, family: str, layout: CutterLayout) -> dict[str, A
     if blank is None:
         blank = next((stocked for stocked in BLANKS[system] if stocked >= head - 1e-6), head)
         cutter["shank_diameter"] = _blank_text(blank, system)
-    _neck(draft, cutter, head, blank, capped=widest > blank)
     propose("neck_length", slot.depth - laid_out("head_height") + CLEARANCE, "up")
+    cutter |= _neck_texts(draft, cutter, head, blank, capped=widest > blank)
     propose("stickout", laid_out("neck_length") + laid_out("head_height") + COLLET_ROOM, "up")
     cutter.setdefault("teeth", layout.teeth)
     if "rake" not in cutter and "face_offset" not in cutter:
         cutter["rake"] = f"{by_family(RAKE, family, RAKE_ELSE):g} deg"
     cutter.setdefault("relief", f"{by_family(RELIEF, family, RELIEF_ELSE):g} deg")
     return cutter
+
+
+def _laid_out(draft: Draft, cutter: dict[str, Any], key: str) -> float:
+    """A length of the cutter, given or laid out by now. [mm]"""
+    value = draft.value(f"cutter.{key}")
+    return float(value) if value is not None else mm(cutter[key])
+
+
+def _neck_texts(
+    draft: Draft, cutter: dict[str, Any], head: float, blank: float, *, capped: bool
+) -> dict[str, str]:
+    """Neck and fillets that are neither given nor settled; raises where none passes."""
+    system = draft.job.job.units
+    slot = draft.job.slot
+
+    def known(key: str) -> float | None:
+        return _laid_out(draft, cutter, key) if key in cutter else None
+
+    passage = Passage(
+        throat_width=slot.throat_width,
+        offset=farthest_offset_of(slot, head, draft.value("cut.stepover")),
+        depth=slot.depth,
+        head_diameter=head,
+        head_height=_laid_out(draft, cutter, "head_height"),
+        shank_diameter=blank,
+        neck_length=_laid_out(draft, cutter, "neck_length"),
+    )
+    d = known("neck_diameter")
+    r = known("neck_fillet")
+    if d is None and (room := passage.thickest(0.0)) < LEAST_ROOM:
+        raise InputError(draft.name, [_no_room(draft, passage.offset, room, capped=capped)])
+    neck = best_neck(passage, system, diameter=d, at_shank=r, at_head=known("head_fillet"))
+    sizes = {"neck_diameter": neck.diameter, "neck_fillet": neck.at_shank}
+    if r is None and neck.at_head != neck.at_shank:
+        sizes["head_fillet"] = neck.at_head
+    return {k: length_text(k, x, "near", system) for k, x in sizes.items() if k not in cutter}
 
 
 def _widest_head(slot: Slot, layout: CutterLayout) -> float:
@@ -313,33 +269,6 @@ def _no_room(draft: Draft, offset: float, room: float, *, capped: bool) -> Probl
         where="[slot] throat_width",
         message=f"is {throat}; it leaves {rest} for a neck, too thin to grind",
     )
-
-
-def _neck(draft: Draft, cutter: dict[str, Any], head: float, blank: float, *, capped: bool) -> None:
-    """The thickest neck with its fillet that the throat passes."""
-    system = draft.job.job.units
-    throat = {
-        "throat_width": draft.job.slot.throat_width,
-        "offset": farthest_offset_of(draft.job.slot, head, draft.value("cut.stepover")),
-        "head_diameter": head,
-    }
-
-    def thickest(fillet: float) -> float:
-        return thickest_neck(fillet=fillet, shank_diameter=blank, **throat)
-
-    d = draft.value("cutter.neck_diameter")
-    r = draft.value("cutter.neck_fillet")
-    if d is None and (room := thickest(0.0)) < LEAST_ROOM:
-        raise InputError(draft.name, [_no_room(draft, throat["offset"], room, capped=capped)])
-    if r is None:
-        if d is None:
-            r = best_fillet(thickest, head)
-        else:
-            r = min(max(largest_fillet(neck_diameter=d, **throat), LEAST_FILLET), 0.5 * d)
-        cutter["neck_fillet"] = length_text("neck_fillet", r, "down", system)
-        r = mm(cutter["neck_fillet"])
-    if d is None:
-        cutter["neck_diameter"] = length_text("neck_diameter", thickest(r), "down", system)
 
 
 def grind_texts(draft: Draft, cutter: Cutter) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from loadsim.answers.cutter.grinding_sheet import GrindingSheet, GrindStep
 from loadsim.base import units
 from loadsim.report.rows.grinding import INFEED, INTRO, adds_up, head_rows, infeed_rows, settings_of
 from loadsim.report.terminal.layout import CAUTION, bullets, columns, wrap
-from loadsim.words.phrases import chance_text
+from loadsim.words.phrases import VERDICTS, chance_text
 
 
 def grind_text(proposal: Proposal, sheet: GrindingSheet) -> str:
@@ -41,7 +41,8 @@ def grind_text(proposal: Proposal, sheet: GrindingSheet) -> str:
     ]
     lines += [
         "",
-        "Layouts compared (quick samples, each side in one step)",
+        "Layouts compared (quick samples, each side in one step), before neck, fillets and head"
+        " height were stepped",
         columns(_layout_rows(proposal.tried, system)),
     ]
     return "\n".join([*lines, "", grinding_sheet_text(sheet, system), "", wrap(CAUTION), ""])
@@ -95,7 +96,7 @@ def _layout_rows(tried: tuple[ComparedLayout, ...], system: units.System) -> lis
     for i, layout in enumerate(tried):
         marks = ["chosen"] if i == 0 else []
         if not layout.safe:
-            marks.append("no go")
+            marks.append(VERDICTS[layout.verdict].lower())
         rows.append(
             [
                 layout.name,
