@@ -25,7 +25,7 @@ SAVED_TIME = 0.05
 
 #: or divide the snap probability by this, where it is over this share of the asked one (what a shop
 #: would call worth it). [1]
-CUT_RISK = 1.5
+CUT_RISK = 1.3
 NEGLIGIBLE = 0.25
 
 

@@ -17,7 +17,7 @@ from loadsim import check, plan
 from loadsim.answers import advice as advice_room
 from loadsim.answers import changes
 from loadsim.answers.options import EndHoles, options
-from loadsim.answers.results import Result
+from loadsim.answers.results import Result, Verdict
 from loadsim.answers.verdict import chance_governs, governing, why_marginal
 from loadsim.base import units
 from loadsim.job.read import changed, job_from_text
@@ -25,7 +25,7 @@ from loadsim.job.tables import Job
 from loadsim.job.write import example
 from loadsim.loads import cut
 from loadsim.loads.limits import chip_packing
-from loadsim.loads.limits.utilization import Limit
+from loadsim.loads.limits.utilization import Limit, LimitCode
 from loadsim.loads.passes import passes
 from loadsim.loads.resolve import resolve
 from loadsim.report.terminal.check import check_text
@@ -131,6 +131,50 @@ def test_advice_holds_what_it_promises_and_makes_nothing_worse(name: str) -> Non
         assert then.risk.snap_probability <= 1.05 * max(result.risk.snap_probability, 0.001), line
     if all(x.endswith("not enough by itself.") for x in told):
         assert "another way" in result.advice[0]
+
+
+def risk_of_share(used: float, **modes: float) -> Risk:
+    """A chance that is so many times the asked 0.01, and the ways it comes by."""
+    by = dict.fromkeys(("fracture", "fatigue", "torsion", "grab"), 0.0) | modes
+    return Risk(
+        snap_probability=0.01 * used,
+        low=0.0,
+        high=0.01 * used,
+        samples=1,
+        seed=0,
+        drivers=(),
+        modes=Modes(**by),
+    )
+
+
+def state(p: float, high: float, verdict: str, **used: float) -> Any:
+    """Where a cut stands: a chance against the asked 0.01, and limits by their share of what a go allows."""
+    risk = replace(risk_of_share(100 * p, fatigue=p), high=high)
+    codes = {LimitCode[name.upper()]: u for name, u in used.items()}
+    return advice_room._State(
+        verdict=Verdict(verdict),
+        chance=risk,
+        target=0.01,
+        used=codes,
+        real=codes,
+        hard=frozenset(codes),
+    )
+
+
+@pytest.mark.parametrize(
+    ("after", "helps"),
+    [
+        (state(0.01, 0.02, "marginal", wall_error=0.5), True),  # half the chance
+        (state(0.017, 0.03, "marginal", wall_error=0.5), False),  # under a fifth off
+        (state(0.01, 0.02, "marginal", wall_error=1.1), False),  # a limit is then over
+        (state(0.01, 0.02, "no-go", wall_error=0.5), False),
+        (state(0.001, 0.002, "go", wall_error=0.99), True),
+        (state(0.03, 0.04, "marginal", wall_error=0.1), False),  # the chance rises
+    ],
+)
+def test_what_helps_and_what_makes_worse_by_hand(after: Any, helps: bool) -> None:
+    now = state(0.02, 0.03, "marginal", wall_error=0.6)
+    assert advice_room._better(now, after) is helps
 
 
 def test_the_most_doable_comes_first_and_three_are_told() -> None:
@@ -311,20 +355,6 @@ def test_a_way_is_named_by_its_passes() -> None:
 def made(name: str, u: float, *, hard: bool = True, fit: bool = False) -> Limit:
     return Limit(
         name=name, demand=u, capacity=1.0, unit="1", utilization=u, hard=hard, fit=fit, note="n"
-    )
-
-
-def risk_of_share(used: float, **modes: float) -> Risk:
-    """A chance that is so many times the asked 0.01, and the ways it comes by."""
-    by = dict.fromkeys(("fracture", "fatigue", "torsion", "grab"), 0.0) | modes
-    return Risk(
-        snap_probability=0.01 * used,
-        low=0.0,
-        high=0.01 * used,
-        samples=1,
-        seed=0,
-        drivers=(),
-        modes=Modes(**by),
     )
 
 
