@@ -441,6 +441,7 @@ def test_changes_that_make_it_a_go_together_do_so_and_none_of_them_is_idle(
     result = check(job, drawn)
     line = result.advice[0]
     assert result.verdict == "no-go" and re.match("(Two|Three) changes together: ", line)
+    assert len(result.advice) <= 3
     changes = asked_for(line, job)
     assert len(changes) == {"Tw": 2, "Th": 3}[line[:2]]
     whole = functools.reduce(operator.or_, changes)
