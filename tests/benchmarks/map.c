@@ -2,20 +2,21 @@
    arithmetic as loadsim.maps without the snap probability, for a brittle blank. Built and called by map_c.py.
 
    In here: what varies over the grid. Peak force, torque, stress and deflection; the utilizations of neck
-   fracture, fatigue and torsion, tooth root, spindle torque, table grab, collet slip, resonance (with the
-   natural frequency of each neck), wall error, rubbing, chip packing and neck in throat. Left out, being one
-   number for the whole map: built-up edge, surface speed, shoulder above surface, head in undercut.
-   Contact tables, force curves and strength of the material come from Python, as numbers. */
+   fracture, fatigue (the damage of every piece summed) and torsion, tooth root, spindle torque, table grab,
+   collet slip, resonance (with the natural frequency of each neck), wall error, rubbing, chip packing, neck on
+   the throat wall and neck in throat. Left out, being one number for the whole map: surface speed, shoulder
+   above surface, head in undercut. Contact tables, the force law at each feed, the edge's stress against the
+   chip and the strength of the material come from Python, as numbers. */
 #include <math.h>
 #include <string.h>
 
 struct job {
-    double rho, h_min, force, K_tc, K_te, K_rc, K_re, radius, head, L, r, D, head_d, fe, sine, level, kc11, mc;
-    double stickout, E, nu, density, k_collet, moment_share, area_share, fe_r_over_d, fe_exponent;
-    double mean_strength, gamma, m, V_test, V_part, target, S_limit, N_limit, k, S_static, tau_u, travel;
-    double tooth_height, tooth_thickness, edge_radius, rake, relief, power, speed, backlash, loose, collet;
-    double harmonics, detuned, wall, packing, room, throat, clearance;
-    long teeth, passes, curves;
+    double rho, h_min, force, K_tc, K_te, K_rc, K_re, radius, head, L, r, r_head, D, head_d, fe, level;
+    double stickout, E, nu, density, k_collet, head_I, head_A, fe_r_over_d, fe_exponent;
+    double mean_strength, gamma, m, V_test, V_part, target, once, thousand, limit, N_limit, tau_u;
+    double tooth_arm, tooth_thickness, edge_bears, power, speed, friction, collet;
+    double band, wall, packing, room, throat, clearance, aside;
+    long teeth, passes, chips; /* passes: pieces of all passes */
 };
 
 /* pairs of turning position and tooth of one table, sorted by position */
@@ -27,7 +28,7 @@ struct table {
 
 struct fit { long branches; double bounds[4], rows[2][4][3], corner; };
 
-enum { MOST = 2048, OUT = 16, PASSES = 16 };
+enum { MOST = 2048, OUT = 17, PASSES = 16 };
 
 static double at(double s, const double *c) { return c[0] + s * (c[1] + s * c[2]); }
 
@@ -57,26 +58,6 @@ static double thickness(const struct job *c, const double *step, double f_z, dou
 }
 
 static double ratio(const struct job *c, double h) { return (c->K_rc * h + c->K_re) / (c->K_tc * h + c->K_te); }
-
-/* the power law that touches the pooled curve at the thickest chip */
-static void constants(const struct job *c, const double *curves, const double *step, double f_z, double *kc11, double *mc)
-{
-    double h = 0, mean = 0, slope = 0;
-    *kc11 = c->kc11;
-    *mc = c->mc;
-    if (c->kc11 > 0)
-        return;
-    for (long j = 0; j < c->teeth; j++)
-        h = fmax(h, thickness(c, step, f_z, c->sine, j));
-    h = fmax(h, c->h_min);
-    for (long i = 0; i < c->curves; i++) {
-        double power = curves[3 * i] * pow(h, -curves[3 * i + 1]), edge = curves[3 * i + 2] / h, k = power + edge;
-        mean += log(k) / c->curves;
-        slope += (curves[3 * i + 1] * power + edge) / k / c->curves;
-    }
-    *kc11 = exp(mean) * pow(h, slope);
-    *mc = slope;
-}
 
 /* chip and forces of one pair, the tooth counted as touching */
 static void forces(const struct job *c, const struct table *t, const double *step, double f_z, double kc11, double mc, long j,
@@ -122,16 +103,18 @@ static void range_around(const double *M_1, const double *M_2, long n, long idle
 
 /* what the forces ask of the neck: of the feed alone */
 struct asked {
-    double h, force, torque, tooth_force, wall, net_pull, kc11, mc;
+    double h, force, torque, mean_torque, tooth_force, wall, net_pull, edge, kc11, mc;
     long positions[PASSES];
     double T[PASSES][MOST], M[2][PASSES][MOST], low[2][PASSES], high[2][PASSES];
 };
 
-static void ask(const struct job *c, const struct table *tables, const double *curves, const double *step, double f_z, struct asked *o)
+static void ask(const struct job *c, const struct table *tables, const double *law, const double *edges, const double *step,
+                double f_z, struct asked *o)
 {
     static double F[4][MOST], M[4][MOST];
-    o->h = o->force = o->torque = o->tooth_force = o->wall = o->net_pull = 0;
-    constants(c, curves, step, f_z, &o->kc11, &o->mc);
+    o->h = o->force = o->torque = o->mean_torque = o->tooth_force = o->wall = o->net_pull = 0;
+    o->kc11 = law[0];
+    o->mc = law[1];
     for (long p = 0; p < c->passes; p++) {
         const struct table *t = &tables[3 * p];
         double h, F_t, F_r, *T = o->T[p];
@@ -181,22 +164,31 @@ static void ask(const struct job *c, const struct table *tables, const double *c
         }
         for (int k = 1; k < 3; k++) { /* whole turn, wall */
             const struct table *u = &tables[3 * p + k];
-            double x = 0;
+            double x = 0, twist = 0;
             memset(M[0], 0, u->positions * sizeof *T);
             for (long j = 0; j < u->pairs; j++) {
                 forces(c, u, step, f_z, o->kc11, o->mc, j, &h, &F_t, &F_r);
                 if (h <= 0)
                     continue;
+                twist += u->weight[j] * F_t * c->radius;
                 x += u->weight[j] * (-F_t * u->cos_phi[j] - F_r * u->sin_phi[j]);
                 M[0][u->position[j]] += F_t * u->sin_phi[j] - F_r * u->cos_phi[j];
             }
-            if (k == 1)
+            if (k == 1) {
                 o->net_pull = fmax(o->net_pull, x);
-            else
+                o->mean_torque = fmax(o->mean_torque, twist);
+            } else
                 for (long a = 0; a < u->positions; a++)
                     o->wall = fmax(o->wall, fabs(M[0][a]));
         }
     }
+    /* stress of the edge: straight between chips in the logarithm */
+    double x = log(o->h);
+    long i = 1;
+    while (i < c->chips - 1 && edges[2 * i] < x)
+        i++;
+    const double *e = edges + 2 * i;
+    o->edge = e[-1] + (e[1] - e[-1]) * (fmin(fmax(x, e[-2]), e[0]) - e[-2]) / (e[0] - e[-2]);
 }
 
 static double piece(const struct job *c, double p, double q, double I, double A)
@@ -212,7 +204,7 @@ static double compliance(const struct job *c, double d)
 {
     double in_head = c->head - c->level, reach = c->L + in_head, shank = fmax(c->stickout - c->L - c->head, 0);
     return 1 / c->k_collet + piece(c, reach + shank, reach, I_of(c->D), A_of(c->D)) + piece(c, reach, in_head, I_of(d), A_of(d)) +
-           piece(c, in_head, 0, c->moment_share * I_of(c->head_d), c->area_share * A_of(c->head_d));
+           piece(c, in_head, 0, c->head_I, c->head_A);
 }
 
 /* lowest frequency of the stepped cantilever: Timoshenko elements, Cholesky of K, inverse iteration */
@@ -221,8 +213,8 @@ static double frequency(const struct job *c, double d)
     enum { N = 38, EACH = 6 };
     double K[N + 1][N + 1] = {{0}}, M[N + 1][N + 1] = {{0}}, x[N] = {0}, y[N], G = c->E / (2 * (1 + c->nu)), old = 0, now = 0;
     double kappa = 6 * (1 + c->nu) / (7 + 6 * c->nu), shank = c->stickout - c->L - c->head;
-    double lengths[3] = {shank, c->L, c->head}, I[3] = {I_of(c->D), I_of(d), c->moment_share * I_of(c->head_d)};
-    double A[3] = {A_of(c->D), A_of(d), c->area_share * A_of(c->head_d)};
+    double lengths[3] = {shank, c->L, c->head}, I[3] = {I_of(c->D), I_of(d), c->head_I};
+    double A[3] = {A_of(c->D), A_of(d), c->head_A};
     int first = shank > 1e-6 ? 0 : 1, dof = 2, free_[N], n = 0;
     for (int s = first; s < 3; s++)
         for (int i = 0; i < EACH; i++, dof += 2) {
@@ -290,15 +282,52 @@ static double frequency(const struct job *c, double d)
     return sqrt(now) / (2 * M_PI);
 }
 
-static void judge(const struct job *c, const struct fit *bending, const struct fit *torsion, const struct asked *o, double f_z, double d,
-                  double hertz, double *out)
+/* ln of the factor on all amplitudes at which Miner's sum is one, by Newton's method between two bounds */
+static double damage_margin(long n, const double *turns, const double *sigma, double once, double thousand, double limit,
+                            double N_limit)
 {
-    double W = M_PI / 32 * d * d * d, worst[2] = {0}, sigma_ar = 0, K_ts[2], give = compliance(c, d);
-    double scale = c->fe * pow(fmax(c->fe_r_over_d * d / c->r, 1), c->fe_exponent);
+    double early = log(1e3) / (once - thousand), late = log(N_limit / 1e3) / (thousand - limit);
+    double ln_n[PASSES], level[PASSES], low = -INFINITY, high = -INFINITY;
+    for (long i = 0; i < n; i++) {
+        ln_n[i] = log(turns[i]);
+        level[i] = log(sigma[i]);
+        double after = ln_n[i] - log(1e3);
+        low = fmax(low, level[i] - (thousand - after / (after <= 0 ? early : late)));
+    }
+    high = low + log(n); /* n levels, each at most as harmful as the worst: slopes are over one */
+    double s = low;
+    for (int k = 0; k < 60; k++) {
+        double damage = 0, fall = 0;
+        for (long i = 0; i < n; i++) {
+            double over = level[i] - s - thousand, slope = over > 0 ? early : late;
+            double part = exp(ln_n[i] - log(1e3) + over * slope);
+            damage += part;
+            fall += part * slope;
+        }
+        if (damage > 1)
+            low = s;
+        else
+            high = s;
+        double step = log(damage) * damage / fall;
+        s = s + step >= low && s + step <= high ? s + step : (low + high) / 2;
+        if (fabs(step) < 1e-9)
+            break;
+    }
+    return s;
+}
+
+static void judge(const struct job *c, const struct fit *bending, const struct fit *torsion, const struct asked *o,
+                  const double *travels, double f_z, double d, double hertz, double *out)
+{
+    double W = M_PI / 32 * d * d * d, worst[2] = {0}, K_ts[2], give = compliance(c, d), tired = -INFINITY;
+    double turns[PASSES], sigma_ar[PASSES];
+    for (long p = 0; p < c->passes; p++)
+        turns[p] = travels[p] / (f_z * c->teeth);
     for (int end = 0; end < 2; end++) {
-        double D = fmax(end ? c->head_d : c->D, d);
-        K_ts[end] = stress_concentration(torsion, D, d, c->r);
-        double bend = fmax(stress_concentration(bending, D, d, c->r) * scale, 1) / W, twist = K_ts[end] / (2 * W);
+        double D = fmax(end ? c->head_d : c->D, d), r = end ? c->r_head : c->r;
+        double scale = c->fe * pow(fmax(c->fe_r_over_d * d / r, 1), c->fe_exponent);
+        K_ts[end] = stress_concentration(torsion, D, d, r);
+        double bend = fmax(stress_concentration(bending, D, d, r) * scale, 1) / W, twist = K_ts[end] / (2 * W);
         for (long p = 0; p < c->passes; p++) {
             double torque = 0;
             for (long a = 0; a < o->positions[p]; a++) {
@@ -309,41 +338,40 @@ static void judge(const struct job *c, const struct fit *bending, const struct f
             double low = o->low[end][p] * bend, high = o->high[end][p] * bend, top = torque * twist;
             double s_a = (high - low) / 2, s_m = fabs(high + low) / 2, A = sqrt(s_a * s_a + 3 * top * top / 4);
             double peak = sqrt((s_a + s_m) * (s_a + s_m) + 3 * top * top);
-            sigma_ar = fmax(sigma_ar, sqrt((A + fmax(peak - A, 0)) * A));
+            sigma_ar[p] = sqrt((A + fmax(peak - A, 0)) * A);
         }
+        tired = fmax(tired, damage_margin(c->passes, turns, sigma_ar, c->once, c->thousand, c->limit, c->N_limit));
     }
-    double sigma_1 = fmax(worst[0], worst[1]), K = worst[1] > worst[0] ? K_ts[1] : K_ts[0];
-    double sigma_0 = c->mean_strength / c->gamma * pow(c->V_test / (c->V_part * M_PI / 4 * d * d * c->L), 1 / c->m);
-    double bears = sigma_0 * pow(-log1p(-c->target), 1 / c->m), N = c->passes * c->travel / (f_z * c->teeth);
-    double F = o->tooth_force, chip = fmax(o->h, c->edge_radius), F_r = F * ratio(c, chip);
-    double root = F * c->tooth_height / (c->head * c->tooth_thickness * c->tooth_thickness / 6);
-    double wedge = M_PI / 2 - c->rake - c->relief, psi = wedge / 2 + c->relief;
-    double across = F * sin(psi) - F_r * cos(psi), along = F * cos(psi) + F_r * sin(psi), half = wedge / 2;
-    double push = along * cos(half) / (half + sin(wedge) / 2), bent = across * sin(half) / (half - sin(wedge) / 2);
-    double edge = (fabs(bent) - push) / (c->head * 3 * chip), grab = 0;
-    if (o->net_pull > 0 && c->backlash > 0 && c->loose > 0)
-        grab = sigma_1 * (pow(fmax(f_z, c->backlash), 1 - o->mc) / pow(f_z, 1 - o->mc));
+    double sigma_1 = fmax(worst[0], worst[1]), bar = c->mean_strength / c->gamma;
+    double gain = pow(c->V_test / (c->V_part * M_PI / 4 * d * d * c->L), 1 / c->m);
+    /* half the credit for a small neck, the whole loss of a large one */
+    double sigma_0 = bar * (gain > 1 ? sqrt(gain) : gain), bears = sigma_0 * pow(-log1p(-c->target), 1 / c->m);
+    double root = o->tooth_force * c->tooth_arm / (c->head * c->tooth_thickness * c->tooth_thickness / 6);
+    double passing = c->speed / (2 * M_PI) * c->teeth;
     out[0] = o->force;
     out[1] = o->torque;
     out[2] = sigma_1;
     out[3] = o->force * give;
     out[4] = sigma_1 / bears;
-    out[5] = sigma_ar / fmin(c->S_limit * pow(c->N_limit / N, 1 / c->k), c->S_static);
-    out[6] = o->torque / (M_PI / 16 * d * d * d * c->tau_u / K);
-    out[7] = fmax(root, edge) / bears;
-    out[8] = o->torque / (c->power / c->speed);
-    out[9] = grab / bears;
-    out[10] = o->torque / c->collet;
-    out[11] = c->harmonics * c->speed / (2 * M_PI) * c->teeth / (c->detuned * hertz);
+    out[5] = exp(tired);
+    out[6] = o->torque / (M_PI / 16 * d * d * d * c->tau_u / fmax(K_ts[0], K_ts[1]));
+    out[7] = fmax(root / bears, o->edge / c->edge_bears);
+    out[8] = o->mean_torque / (c->power / c->speed);
+    out[9] = o->net_pull / c->friction;
+    out[10] = o->mean_torque / c->collet;
+    out[11] = passing <= hertz ? passing / ((1 - c->band) * hertz) : (1 + c->band) * hertz / passing;
     out[12] = (o->wall * give + c->rho) / c->wall;
     out[13] = c->h_min / o->h;
     out[14] = f_z * c->packing / c->room;
     out[15] = (d + 2 * c->clearance) / c->throat;
+    out[16] = o->force * give / ((c->throat - d) / 2 - c->aside);
 }
 
-/* shared: the forces once for each feed; else each point from the start, but for the natural frequency */
-void map(const struct job *c, const struct table *tables, const double *curves, const double *step, const struct fit *bending,
-         const struct fit *torsion, const double *f_z, long feeds, const double *d, long necks, double *hertz, long shared, double *out)
+/* shared: the forces once for each feed; else each point from the start, but for the natural frequency
+   law: k_c1.1 and m_c of each feed; edges: ln chip and stress of the edge; travels: of each piece */
+void map(const struct job *c, const struct table *tables, const double *law, const double *edges, const double *travels,
+         const double *step, const struct fit *bending, const struct fit *torsion, const double *f_z, long feeds, const double *d,
+         long necks, double *hertz, long shared, double *out)
 {
     static struct asked o;
     for (long j = 0; j < necks; j++)
@@ -351,7 +379,7 @@ void map(const struct job *c, const struct table *tables, const double *curves, 
     for (long i = 0; i < feeds; i++)
         for (long j = 0; j < necks; j++) {
             if (!shared || j == 0)
-                ask(c, tables, curves, step, f_z[i], &o);
-            judge(c, bending, torsion, &o, f_z[i], d[j], hertz[j], out + OUT * (i * necks + j));
+                ask(c, tables, law + 2 * i, edges, step, f_z[i], &o);
+            judge(c, bending, torsion, &o, travels, f_z[i], d[j], hertz[j], out + OUT * (i * necks + j));
         }
 }

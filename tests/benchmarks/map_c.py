@@ -39,28 +39,34 @@ from loadsim.loads import assumptions
 from loadsim.loads.assumptions import CLEARANCE
 from loadsim.loads.cut import Engagement, written_engagement
 from loadsim.loads.deflection import natural_frequencies
+from loadsim.loads.holding import grip, holder_of, is_loose, table_friction
 from loadsim.loads.limits import chip_packing
-from loadsim.loads.resolve import HEAD_AREA_SHARE, HEAD_MOMENT_SHARE, resolve
+from loadsim.loads.limits.clearances import farthest_offset
+from loadsim.loads.limits.tooth_edge import edge_strength, edge_stress
+from loadsim.loads.nominal import as_drawn
+from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import chip, strength, stress_concentration
 from loadsim.mechanics.beam import T_PER_MM3
 from loadsim.mechanics.engagement import Positions
-from loadsim.mechanics.force_law import LinearEdge
 
 MAX_RATIO = 3.0
 RUNS = 11
 NAMES = (*arrays.LOADS, *(f"use: {x}" for x in (
     "neck fracture", "neck fatigue", "neck torsion", "tooth root", "spindle torque", "table grab", "collet slip", "resonance",
-    "wall error", "rubbing", "chip packing", "neck in throat")))  # fmt: skip
+    "wall error", "rubbing", "chip packing", "neck in throat", "neck on throat wall")))  # fmt: skip
 #: Clearances of the neck beside "neck in throat", one more addition and division each: the Python makes them, the C does not.
 LEFT_OUT = ("use: fillet in throat", "use: reach of side passes")
 DOUBLES = [
-    "rho", "h_min", "force", "K_tc", "K_te", "K_rc", "K_re", "radius", "head", "L", "r", "D", "head_d", "fe", "sine", "level", "kc11", "mc",
-    "stickout", "E", "nu", "density", "k_collet", "moment_share", "area_share", "fe_r_over_d", "fe_exponent", "mean_strength", "gamma", "m", "V_test",
-    "V_part", "target", "S_limit", "N_limit", "k", "S_static", "tau_u", "travel", "tooth_height", "tooth_thickness", "edge_radius", "rake", "relief",
-    "power", "speed", "backlash", "loose", "collet", "harmonics", "detuned", "wall", "packing", "room", "throat", "clearance",
+    "rho", "h_min", "force", "K_tc", "K_te", "K_rc", "K_re", "radius", "head", "L", "r", "r_head", "D", "head_d", "fe", "level",
+    "stickout", "E", "nu", "density", "k_collet", "head_I", "head_A", "fe_r_over_d", "fe_exponent",
+    "mean_strength", "gamma", "m", "V_test", "V_part", "target", "once", "thousand", "limit", "N_limit", "tau_u",
+    "tooth_arm", "tooth_thickness", "edge_bears", "power", "speed", "friction", "collet",
+    "band", "wall", "packing", "room", "throat", "clearance", "aside",
 ]  # fmt: skip
-LONGS = ("teeth", "passes", "curves")
+LONGS = ("teeth", "passes", "chips")
+#: Chips that the stress of the edge is handed over for. [1]
+CHIPS = 400
 POINTERS = (
     "sine",
     "sin_phi",
@@ -142,35 +148,32 @@ def c_job(s: ResolvedJob, way: Engagement) -> CJob:
     blank = s.blank
     cutter = job.cutter
     machine = job.machine
-    N = job.cutter.teeth
-    D = 2 * s.head.radius
+    once, thousand, limit = (float(x) for x in b.line.anchors())
     assert b.yield_strength is None and b.notch_size is None and job.cut.spindle_speed is not None
     own = {
         "rho": s.runout,
         "h_min": s.h_min,
         "force": s.force_factor,
-        "K_tc": r.K_tc,
-        "K_te": r.K_te,
-        "K_rc": r.K_rc,
-        "K_re": r.K_re,
+        "K_tc": r.tangential.K_tc,
+        "K_te": r.tangential.K_te,
+        "K_rc": r.radial.K_tc,
+        "K_re": r.radial.K_te,
         "radius": s.head.radius,
         "head": cutter.head_height,
         "L": cutter.neck_length,
         "r": s.fillet,
+        "r_head": s.head_fillet,
         "D": cutter.shank_diameter,
         "head_d": cutter.head_diameter,
         "fe": stress_concentration.K_T_BENDING_FE_BOUND,
-        "sine": way.sine,
         "level": min(float(c.peak.level.min()) for c in way.contacts),
-        "kc11": job.work.kc11 or 0.0,
-        "mc": job.work.mc or 0.0,
         "stickout": cutter.stickout,
         "E": blank.E,
         "nu": blank.nu,
         "density": blank.density * T_PER_MM3,
         "k_collet": s.stiffness,
-        "moment_share": HEAD_MOMENT_SHARE,
-        "area_share": HEAD_AREA_SHARE,
+        "head_I": s.head_section.second_moment,
+        "head_A": s.head_section.area,
         "fe_r_over_d": stress_concentration._FE_R_OVER_D,
         "fe_exponent": stress_concentration._FE_EXPONENT,
         "mean_strength": blank.bend_strength,
@@ -179,27 +182,19 @@ def c_job(s: ResolvedJob, way: Engagement) -> CJob:
         "V_test": blank.bar_volume * float(strength.effective_volume_factor_three_point(b.m)),
         "V_part": float(strength.effective_volume_factor_rotating(b.m)),
         "target": job.target.snap_probability,
-        "S_limit": b.S_limit,
-        "N_limit": b.N_limit,
-        "k": b.k,
-        "S_static": b.S_static,
+        "once": once,
+        "thousand": thousand,
+        "limit": limit,
+        "N_limit": b.line.N_limit,
         "tau_u": b.tau_u,
-        "travel": job.slot.length + cutter.head_diameter,
-        "tooth_height": 0.25 * D * math.sqrt(2 / N) if N > 1 else 0.25 * D,
-        "tooth_thickness": min(0.35 * D, 0.25 * math.pi * D / N),
-        "edge_radius": s.edge_radius,
-        "rake": s.rake,
-        "relief": s.relief,
+        "tooth_arm": s.head_section.tooth_arm,
+        "tooth_thickness": s.head_section.tooth_thickness,
+        "edge_bears": edge_strength(s),
         "power": assumptions.DRIVE * machine.spindle_power,
         "speed": job.cut.spindle_speed,
-        "backlash": s.backlash,
-        "loose": machine.feed != "cnc" or s.backlash > 0.02,
-        "collet": assumptions.COLLET_PULL
-        * (cutter.shank_diameter / assumptions.COLLET_SHANK)
-        * cutter.shank_diameter
-        / 2,
-        "harmonics": assumptions.HARMONICS,
-        "detuned": assumptions.DETUNED,
+        "friction": table_friction(s) if is_loose(s) else math.inf,
+        "collet": grip(holder_of(s), cutter.shank_diameter) * cutter.shank_diameter / 2,
+        "band": assumptions.RESONANCE_BAND,
         "wall": tolerances.wall_allowance(s.written)[0],
         "packing": max(p.area for p in way.passes)
         * s.work.bulking
@@ -207,13 +202,14 @@ def c_job(s: ResolvedJob, way: Engagement) -> CJob:
         "room": chip_packing.gullet_area(s) * s.head.height,
         "throat": job.slot.throat_width,
         "clearance": CLEARANCE,
+        "aside": farthest_offset(way.passes),
     }
     assert set(own) == set(DOUBLES)
     return CJob(
         **{k: float(v) for k, v in own.items()},
-        teeth=N,
-        passes=len(way.passes),
-        curves=len(s.work.curves),
+        teeth=cutter.teeth,
+        passes=len(way.contacts),
+        chips=CHIPS,
     )
 
 
@@ -229,12 +225,12 @@ def measure(
     tables = [
         c_table(t, job.cutter.teeth, keep) for c in way.contacts for t in (c.peak, c.turn, c.wall)
     ]
-    curves = np.array(
-        [
-            (law.K_tc, 0.0, law.K_te) if isinstance(law, LinearEdge) else (law.k_c11, law.m_c, 0.0)
-            for law in (c.law for c in s.work.curves)
-        ]
-    )
+    assert len(way.contacts) <= 16
+    law = as_drawn(s, feeds, way.sine, 1.0).law
+    laws = np.ascontiguousarray(np.stack([law.k_c11, law.m_c], axis=1))
+    chips = np.geomspace(s.h_min, 20 * feeds.max(), CHIPS)
+    edges = np.ascontiguousarray(np.stack([np.log(chips), edge_stress(s, chips)], axis=1))
+    travels = np.array([c.travel for c in way.contacts])
     step = np.ascontiguousarray(chip.runout_steps(job.cutter.teeth))
     hertz = np.empty(necks.size)
     out = np.empty((feeds.size * necks.size, len(NAMES)))
@@ -242,20 +238,22 @@ def measure(
     frames: list[pd.DataFrame] = []
 
     def in_c(shared: int) -> Callable[[], None]:
-        p = [ctypes.c_void_p(x.ctypes.data) for x in (curves, step, feeds, necks, hertz, out)]
+        p = [
+            ctypes.c_void_p(x.ctypes.data)
+            for x in (laws, edges, travels, step, feeds, necks, hertz, out)
+        ]
         return lambda: run(
             ctypes.byref(data),
             (CTable * len(tables))(*tables),
-            p[0],
-            p[1],
+            *p[:4],
             *(ctypes.byref(f) for f in fits),
-            p[2],
-            ctypes.c_long(feeds.size),
-            p[3],
-            ctypes.c_long(necks.size),
             p[4],
-            ctypes.c_long(shared),
+            ctypes.c_long(feeds.size),
             p[5],
+            ctypes.c_long(necks.size),
+            p[6],
+            ctypes.c_long(shared),
+            p[7],
         )
 
     def in_python() -> None:
