@@ -144,7 +144,7 @@ def lived_through(
     after : float
         [1]
     """
-    worn = drawn.worn if drawn.worn is not None and drawn.worn.cutter == job.cutter else None
+    worn = drawn.worn if drawn.worn is not None and drawn.worn.is_of(job.cutter) else None
     scrap = survived_demand(
         job, way, f_z, drawn, speed=speed, cuts=slots, share=1.0, travel=None, seed=(slots,)
     )

@@ -80,12 +80,21 @@ OF_THE_INSTANT = (Uncertain.FEED_STEADINESS, Uncertain.CHIP_PACKING)
 OF_THE_CUT = (Uncertain.EDGE_WEAR, Uncertain.FEED_STEADINESS, Uncertain.CHIP_PACKING)
 
 
+#: What may change of a cutter whose neck stays the same.
+OFF_THE_NECK = {"runout", "stickout", "edge_radius"}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Worn:
     """What one cutter has lived through before the cut that is asked about."""
 
     cutter: Cutter  #: the very one; another has lived through nothing
     demand: Demand  #: of all its cuts, (n,)
+
+    def is_of(self, cutter: Cutter) -> bool:
+        """Whether a cutter is this one, be it held otherwise or honed."""
+        own, other = (x.model_dump(exclude=OFF_THE_NECK) for x in (self.cutter, cutter))
+        return bool(own == other)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

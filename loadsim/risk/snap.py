@@ -183,7 +183,7 @@ def snaps(
     -------
     snap : Snap
     """
-    worn = drawn.worn if drawn.worn is not None and drawn.worn.cutter == job.cutter else None
+    worn = drawn.worn if drawn.worn is not None and drawn.worn.is_of(job.cutter) else None
     run = Run(slots=float(slots))
     asked = demand_of(job, way, f_z, drawn, speed=speed, run=run, most_positions=most_positions)
     grab = chance_of_grab(job, way, f_z)

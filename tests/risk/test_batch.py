@@ -174,6 +174,9 @@ def test_another_neck_is_not_credited() -> None:
     other = resolve(changed(job, {"cutter.neck_diameter": 1.8001}))
     assert chance(other, seen) == chance(other, bare)
     assert chance(resolve(job), seen) != chance(resolve(job), bare)
+    # held straighter it is the same neck, and has its history
+    straight = resolve(changed(job, {"cutter.runout": 0.005}))
+    assert chance(straight, seen) != chance(straight, bare)
     made_by_another = weighed(resolve(survived(12, cutter="another")), drawn()).drawn
     assert made_by_another.worn is None and made_by_another.weights is not None
 
