@@ -67,6 +67,9 @@ FINE = 36
 BLOCK = 4096
 RIGID = 1e-9
 
+#: Sets the draws of the slot that snapped a neck apart from those before it.
+LAST = 1_000_003
+
 #: What belongs to one cutter.
 OF_THE_CUTTER = (
     Uncertain.RUNOUT,
@@ -132,6 +135,9 @@ class Prediction:
     demand: Demand  #: what it asked
     ln_lived: Array  #: logarithm of the chance to live through it, (s,)
     readings: tuple[PredictedReading, ...]
+    #: of several slots the last of which snapped the neck: what those before it asked
+    before: Demand | None = None
+    ln_before: Array | float = 0.0  #: logarithm of the chance to live through those, (s,)
 
     @property
     def survived(self) -> bool:
@@ -270,22 +276,34 @@ def foresee(site: TrialCut, drawn: samples.Draws) -> Prediction:
     foresight : Prediction
     """
     own = _of_its_cutter(site, drawn)
-    asked = survived_demand(
-        site.job,
-        site.way,
-        site.f_z,
-        own,
-        speed=site.speed,
-        cuts=site.trial.slots,
-        share=site.share,
-        travel=site.trial.length,
-        seed=site.seed,
-    )
+    slots = site.trial.slots
+    before = None
+    if site.trial.outcome == "snapped" and slots > 1:
+        before = _asked(site, own, slots - 1)
+        asked = before.then(_asked(site, own, 1, (LAST,)))
+    else:
+        asked = _asked(site, own, slots)
     return Prediction(
         site=site,
         demand=asked,
         ln_lived=survival(site.job, asked, own).all,
         readings=_readings(site, own.z),
+        before=before,
+        ln_before=0.0 if before is None else survival(site.job, before, own).all,
+    )
+
+
+def _asked(site: TrialCut, own: samples.Draws, slots: int, seed: tuple[int, ...] = ()) -> Demand:
+    return survived_demand(
+        site.job,
+        site.way,
+        site.f_z,
+        own,
+        speed=site.speed,
+        cuts=slots,
+        share=site.share,
+        travel=site.trial.length,
+        seed=(*site.seed, *seed),
     )
 
 

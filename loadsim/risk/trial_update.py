@@ -147,17 +147,25 @@ def necks(foresights: list[Prediction]) -> list[list[Prediction]]:
 
 def _outcome(job: ResolvedJob, drawn: samples.Draws, neck: list[Prediction]) -> Array:
     """Logarithm of the chance of what became of one neck: it lived, or its last cut broke it."""
-    *before, last = neck
-    if not before:
-        return last.ln_lived if last.survived else bayes.log_snapped(last.ln_lived)
-    so_far = _demand(before)
-    total = survival(job, so_far.then(last.demand), drawn).all
+    *cuts, last = neck
     if last.survived:
-        return total
-    lived = survival(job, so_far, drawn).all
+        return survival(job, _demand(neck), drawn).all if cuts else last.ln_lived
+    if not cuts:
+        return _broke(last.ln_before, last.ln_lived)
+    so_far = _demand(cuts)
+    total = survival(job, so_far.then(last.demand), drawn).all
+    if last.before is not None:
+        so_far = so_far.then(last.before)
+    return _broke(survival(job, so_far, drawn).all, total)
+
+
+def _broke(lived: Array | float, total: Array) -> Array:
+    """Logarithm of the chance to live so far and then to break, from those to live so far and
+    through it all.
+    """
     # more is never borne better: only rounding lifts the difference over zero
     gone = np.minimum(total - np.maximum(lived, LEAST), 0.0)
-    return lived + bayes.log_snapped(gone)
+    return np.asarray(lived + bayes.log_snapped(gone))
 
 
 def _demand(cuts: list[Prediction]) -> Demand:

@@ -645,6 +645,22 @@ def test_three_slots_are_three_entries() -> None:
     )
 
 
+@pytest.mark.parametrize("cutter", ["this", "another"])
+def test_a_break_in_the_last_of_several_slots(cutter: str) -> None:
+    # limit case: those before it were survived; other draws of the same history
+    split = [cut(0.08, slots=3, cutter="this"), cut(0.08, "snapped", cutter="this")]
+    one, two = (
+        after(with_cuts(FRAIL, *cuts), 0.06)
+        for cuts in ([cut(0.08, "snapped", slots=4, cutter=cutter)], split)
+    )
+    first = after(with_cuts(FRAIL, cut(0.08, "snapped", cutter=cutter)), 0.06)
+    p = two[0]
+    if cutter == "this":
+        assert one[0] == pytest.approx(p, rel=0.1)
+    # a neck that lived through three was no weak one: its break teaches less
+    assert one[0] < 0.8 * first[0]
+
+
 def test_another_cutters_neck_has_no_history() -> None:
     own, other = (
         after(with_cuts(FRAIL, cut(0.06, slots=12, cutter=x)), 0.06)[1] for x in ("this", "another")
