@@ -425,7 +425,8 @@ def test_the_risk_in_the_words_is_that_of_the_answer(
 ) -> None:
     r = plans["tee"].result.risk
     c = chart(drawn["tee"], "strength")
-    said = f"{100 * r.snap_probability:g}% (95% between {100 * r.low:g}% and {100 * r.high:g}%"
+    assert r.low < 1e-6 < r.snap_probability  # what is under one in a million is not written out
+    said = f"{100 * r.snap_probability:g}% (95% between under 1 in a million and {100 * r.high:g}%"
     assert said in c.caption and said in c.alt
     top = chart(drawn["tee"], "drivers")
     assert [row[:2] for row in top.rows] == [(d.name, d.share) for d in r.drivers[:8]]

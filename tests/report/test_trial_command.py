@@ -256,7 +256,7 @@ def test_expected_narrowing_is_what_simulated_cuts_narrow() -> None:
     c = trial_sheet._candidate(site, few, margin)
     f = trial_readings.foresee(site, few)
     assert 0.02 < c.snap_chance < 0.9
-    lives = 1 - f.p
+    lives = np.exp(f.ln_lived)
 
     def variance(w: np.ndarray) -> float:
         return bayes.mean((margin - bayes.mean(margin, w)) ** 2, w)

@@ -17,7 +17,7 @@ from loadsim.base.numbers import Array
 from loadsim.loads.cut import one
 from loadsim.loads.load_case import LoadCase
 from loadsim.loads.neck_stress import notches, peaks
-from loadsim.loads.passes import Pass, along
+from loadsim.loads.passes import Pass, PieceKind
 from loadsim.loads.turn import turn
 from loadsim.mechanics import beam, chip
 from loadsim.mechanics.engagement import breakpoints, edge_elements, engaged
@@ -32,6 +32,7 @@ class OverTurn:
     """One turn of the pass with the largest force; (a,)."""
 
     number: int  #: which pass, from 1
+    kind: PieceKind  #: which piece of it
     angle: Array  #: turning angle of the first tooth [rad]
     F_x: Array  #: along the feed, negative resists it [N]
     F_y: Array  #: across the feed [N]
@@ -75,6 +76,7 @@ def over_turn(basis: Basis) -> OverTurn:
     F_y = merged(even.F_y, at_peak.F_y)
     return OverTurn(
         number=contacts[i].step + 1,
+        kind=contacts[i].kind,
         angle=angle[order],
         F_x=F_x,
         F_y=F_y,
@@ -88,6 +90,7 @@ class OverImmersion:
     """Chip of every tooth in the pass with the thickest chip."""
 
     number: int  #: which pass, from 1
+    kind: PieceKind  #: which piece of it
     #: immersion angles between which a tooth meets metal [rad]
     stretches: tuple[tuple[float, float], ...]
     phi: tuple[Array, ...]  #: immersion angles in each stretch [rad]
@@ -109,13 +112,14 @@ def over_immersion(basis: Basis) -> OverImmersion:
     """
     case = basis.cut.case
     notch = notches(case)[0]
-    contacts = along(basis.way.contacts)
+    contacts = basis.way.contacts
     thickest = [one(peaks(case, contact.peak, notch).h) for contact in contacts]
     i = int(np.argmax(thickest))
-    stretches = _stretches(basis.way.passes[i])
+    stretches = _stretches(basis.way.passes[contacts[i].step], contacts[i].kind)
     phi = [_angles(stretch, contacts[i].peak.phi) for stretch in stretches]
     return OverImmersion(
         number=contacts[i].step + 1,
+        kind=contacts[i].kind,
         stretches=tuple(stretches),
         phi=tuple(phi),
         h=tuple(_chips(angles, case) for angles in phi),
@@ -123,11 +127,12 @@ def over_immersion(basis: Basis) -> OverImmersion:
     )
 
 
-def _stretches(p: Pass) -> list[tuple[float, float]]:
-    """Immersion angles between which a tooth meets metal; neighbours joined. [rad]"""
-    events = breakpoints(p.section, p.swept)
+def _stretches(p: Pass, kind: PieceKind) -> list[tuple[float, float]]:
+    """Immersion angles between which a tooth meets metal in a piece; neighbours joined. [rad]"""
+    (section,) = (piece.section for piece in p.pieces if piece.kind is kind)
+    events = breakpoints(section, p.swept)
     middle = (events[1:] + events[:-1]) / 2
-    height = engaged(p.section, p.swept, edge_elements(p.swept.head), middle).sum(axis=1)
+    height = engaged(section, p.swept, edge_elements(p.swept.head), middle).sum(axis=1)
     stretches: list[tuple[float, float]] = []
     for (low, high), b in zip(pairwise(events.tolist()), height.tolist(), strict=True):
         if b > 0 and stretches and stretches[-1][1] == low:

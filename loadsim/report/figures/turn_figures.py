@@ -10,6 +10,7 @@ import numpy as np
 
 from loadsim.answers.results import Plan
 from loadsim.base.numbers import Array
+from loadsim.loads.passes import PieceKind
 from loadsim.report.figures import cut_series, style
 from loadsim.report.figures.basis import Basis, basis_of
 from loadsim.report.figures.style import (
@@ -75,8 +76,8 @@ def forces_over_turn(plan: Plan, basis: Basis | None = None) -> Chart:
         title="Force and torque over one turn",
         figure=style.figure(data, _forces_layout(N, T), {"t": 30}),
         caption=(
-            f"As drawn and as assumed, one turn.{_pass_text(plan, series.number)} Along the feed,"
-            f" below zero resists it. Peak force {force}, peak torque {torque}."
+            f"As drawn and as assumed, one turn.{_pass_text(plan, series.number, series.kind)}"
+            f" Along the feed, below zero resists it. Peak force {force}, peak torque {torque}."
         ),
         alt=(
             f"The force on the head peaks at {force}, {math.degrees(series.angle[top]):.0f} degrees"
@@ -128,10 +129,11 @@ def _forces_layout(N: Scale, T: Scale) -> dict[str, Any]:
     }
 
 
-def _pass_text(plan: Plan, number: int) -> str:
-    """Say which pass is shown, where there are several."""
+def _pass_text(plan: Plan, number: int, kind: PieceKind) -> str:
+    """Say which pass is shown, where there are several, and that it is its end."""
     count = len(plan.result.settings.passes)
-    return "" if count == 1 else f" Pass {number} of {count}."
+    which = "" if count == 1 else f" Pass {number} of {count}."
+    return which + (" At the closed end." if kind is PieceKind.CLOSED_END else "")
 
 
 def chip_over_immersion(plan: Plan, basis: Basis | None = None) -> Chart:
@@ -168,8 +170,9 @@ def chip_over_immersion(plan: Plan, basis: Basis | None = None) -> Chart:
         title="Chip thickness",
         figure=style.figure(data, layout),
         caption=(
-            f"Grey where a tooth meets metal: {where}.{_pass_text(plan, series.number)}{least} At"
-            " 0° a tooth starts across the front of the head; 90° points along the feed."
+            f"Grey where a tooth meets metal: {where}."
+            f"{_pass_text(plan, series.number, series.kind)}{least} At 0° a tooth starts across the"
+            " front of the head; 90° points along the feed."
         ),
         alt=(
             f"The thickest chip is {show(peaks[thickest], 'chip thickness')}, by tooth"
