@@ -326,19 +326,12 @@ def milled(metal: str, feed_times: float = 1.0) -> Tables:
     return with_(tables, work={"material": metal}, slot=slot, cutter=cutter, throat_mill=mill)
 
 
-PACKED_ALL_ALONG = pytest.mark.xfail(
-    strict=True,
-    reason="0.002 to 0.008: packed chips count for every turn of the mill; 0.0003, 0.00002 and 0.0013"
-    " without them, 0.00005 at most without its fatigue",
-)
 NO_GO_BY_THE_MILL = pytest.mark.xfail(
     strict=True, reason="marginal: a mill over capacity takes a go away, no more"
 )
 
 
-@pytest.mark.parametrize(
-    "metal", [pytest.param(m, marks=PACKED_ALL_ALONG) if m != "steel-4140" else m for m in MILL]
-)
+@pytest.mark.parametrize("metal", MILL)
 @pytest.mark.published(
     "a cutter maker's printed feeds and speeds for end mills of 1/4 in, 20 % less in a slot",
     read="via notes of one who read the table",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,8 +20,11 @@ from loadsim.loads.assumptions import (
     DRIVE,
     GRIND_SD,
     GULLETS,
+    PACKED_STAYS,
     STEADINESS,
+    THOUSAND_SD,
     TORSION_SD,
+    UNSTEADY_SHARE,
     WEAR_SD,
 )
 from loadsim.loads.holding import grip, holder_of
@@ -32,6 +36,12 @@ from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.throat_mill import FLUTED, Mill, MillLoads
 from loadsim.mechanics import sections, strength
 from loadsim.mechanics.chip import tooth_passing
+from loadsim.mechanics.fatigue import damage_margin
+
+#: Scatter of mills ground alike about their fatigue strength, in the logarithm (assumed, no
+#: source), and nodes that the unsteady feed is averaged by. [1]
+ALIKE_SD = 0.10
+FEED_NODES = 8
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,8 +147,9 @@ def snap_probability(job: ResolvedJob, mill: Mill, cut: MillCut) -> Array:
     packed or not.
 
     The force is lognormal by its constants, the edge's wear and the feed's steadiness; strengths
-    scatter as for the neck. Adding the three counts a mill that breaks in two ways twice: an upper
-    estimate.
+    scatter as for the neck. The worst instant breaks or twists off; fatigue sums the damage of the
+    turns as they happen, the unsteady feed and packed chips for the few that they last. Adding the
+    three counts a mill that breaks in two ways twice: an upper estimate.
 
     Parameters
     ----------
@@ -161,9 +172,10 @@ def snap_probability(job: ResolvedJob, mill: Mill, cut: MillCut) -> Array:
     blank = mill.blank
     wear = 0.0 if job.written.work.kc11 is not None else WEAR_SD
     welded = BUILT_UP_EDGE_SD if builds_up(job, mill, cut.speed) else 0.0
-    spread = np.sqrt(cut.loads.sigma_ln**2 + wear**2 + welded**2 + (slope * steady) ** 2)
-    _, tired, torque = _bears(job, mill, cut)
-    tired_sd = math.hypot(0.10, 0.10, GRIND_SD, blank.defect_size_spread / 6)
+    evenly = np.sqrt(cut.loads.sigma_ln**2 + wear**2 + welded**2)
+    spread = np.hypot(evenly, slope * steady)
+    _, _, torque = _bears(job, mill, cut)
+    tired_sd = np.hypot(evenly, _tired_sd(job, mill, cut))
     x, w = np.polynomial.hermite_e.hermegauss(48)
 
     def given(factor: float) -> Array:
@@ -176,7 +188,7 @@ def snap_probability(job: ResolvedJob, mill: Mill, cut: MillCut) -> Array:
         )
         breaks = -np.expm1(-np.minimum(stress**blank.weibull_m, 700.0))
         p = (w[:, None] * breaks).sum(axis=0) / math.sqrt(2 * math.pi)
-        p = p + ndtr(np.log(f * cut.loads.sigma_a / tired) / np.hypot(spread, tired_sd))
+        p = p + _mean(lambda y: ndtr(tired(job, mill, cut, y, factor) / tired_sd))
         return np.asarray(
             np.minimum(
                 p + ndtr(np.log(f * cut.loads.torque / torque) / np.hypot(spread, TORSION_SD)), 1.0
@@ -193,6 +205,56 @@ def snap_probability(job: ResolvedJob, mill: Mill, cut: MillCut) -> Array:
     )
     p: Array = np.asarray((1 - often) * given(1.0) + often * packed)
     return p
+
+
+def _mean(of: Callable[[float], Array]) -> Array:
+    """Mean over a standard normal deviate."""
+    y, w = np.polynomial.hermite_e.hermegauss(FEED_NODES)
+    parts = [q * of(x) for x, q in zip(y.tolist(), w.tolist(), strict=True)]
+    return np.asarray(np.sum(parts, axis=0) / math.sqrt(2 * math.pi))
+
+
+def tired(job: ResolvedJob, mill: Mill, cut: MillCut, y: float, packing: float) -> Array:
+    """Stress over strength of all turns of the slot, their damage summed.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        How steady its machine feeds, and its lubrication.
+    mill : Mill
+        From `loadsim.loads.throat_mill.mill_of`.
+    cut : MillCut
+        Its settings and loads.
+    y : float
+        How many standard deviations the feed is unsteady. [1]
+    packing : float
+        Factor on the force while chips are packed; 1 where they never are. [1]
+
+    Returns
+    -------
+    margin : ndarray, shape (s,)
+        ln(stress / strength). [1]
+    """
+    median, steady = STEADINESS[job.machine.feed]
+    unsteady = (median * math.exp(steady * y)) ** (1 - cut.loads.m_c)
+    all_turns = turns(job, mill, cut)
+    packed = PACKED_STAYS * CHIP_STAY[job.written.work.lubrication] if packing > 1 else 0.0
+    levels = [
+        (all_turns * (1 - UNSTEADY_SHARE), cut.loads.sigma_a),
+        (all_turns * UNSTEADY_SHARE, cut.loads.sigma_a * unsteady),
+        (np.minimum(packed, all_turns), cut.loads.sigma_a * packing),
+    ]
+    return damage_margin([n for n, _ in levels], [sigma for _, sigma in levels], mill.line)
+
+
+def _tired_sd(job: ResolvedJob, mill: Mill, cut: MillCut) -> Array:
+    """Scatter of what is borne for the turns of this cut: that of a thousand turns and that of the
+    limit, each by how near the turns are to it, and that of mills ground alike. [1]
+    """
+    decades = np.log10(turns(job, mill, cut) / 1e3) / math.log10(mill.line.N_limit / 1e3)
+    late = np.clip(decades, 0.0, 1.0)
+    limit_sd = math.hypot(0.10, GRIND_SD, mill.blank.defect_size_spread / 6)
+    return np.sqrt(((1 - late) * THOUSAND_SD) ** 2 + (late * limit_sd) ** 2 + ALIKE_SD**2)
 
 
 def _snap(job: ResolvedJob, mill: Mill, cut: MillCut) -> Utilization:
