@@ -442,6 +442,16 @@ def test_grind_takes_the_better_step() -> None:
     assert p.tried[0].snap_probability > p.base
 
 
+@pytest.mark.closed_form("two heights instead of one; no flat takes off the round behind one tooth")
+def test_what_speaks_against_a_step_is_told(track: Proposal) -> None:
+    by = {d.key: d for d in track.dimensions}
+    lower, single = by["cutter.head_height"].smaller, by["cutter.teeth"].smaller
+    assert lower is not None and lower.note == "takes 2 times as long"
+    assert single is not None and "the heel rubs" in single.note
+    thicker = by["cutter.neck_diameter"].larger
+    assert thicker is not None and "meets the throat's lower corner" in thicker.note
+
+
 def test_a_step_that_cannot_be_made_tells_what_would_be_right(track: Proposal) -> None:
     (height,) = [d for d in track.dimensions if d.key == "cutter.head_height"]
     assert height.larger is not None and height.larger.snap_probability is None

@@ -1,6 +1,4 @@
-"""Layouts of a cutter, each with its own feed, compared: teeth, a smaller head, two heights, one
-tooth.
-"""
+"""Layouts of a cutter, each with its own feed, compared: teeth, a smaller head, two heights."""
 
 from __future__ import annotations
 
@@ -8,7 +6,13 @@ import math
 from dataclasses import dataclass, replace
 from typing import Any
 
-from loadsim.answers.cutter.rules import CutterLayout, allowance, cutter_texts, grind_texts
+from loadsim.answers.cutter.rules import (
+    TOOTH_COST,
+    CutterLayout,
+    allowance,
+    cutter_texts,
+    grind_texts,
+)
 from loadsim.answers.cutter.texts import step_of
 from loadsim.answers.results import Verdict
 from loadsim.answers.settings import Feed, FeedBound, pick_feed
@@ -25,10 +29,6 @@ from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import chip
 from loadsim.risk import samples, snap
-
-#: Time at the grinder that each tooth over two costs, to be shared by the parts of the job (common
-#: practice, no source). [s]
-TOOTH_COST = 600.0
 
 #: A smaller head, on a thinner neck, must save this share of the time to be chosen (common
 #: practice, no source). [1]
@@ -94,8 +94,7 @@ def _feed(job: ResolvedJob, engagement: Engagement, speed: float, few: samples.D
 
 
 def compared(draft: Draft, family: str, few: samples.Draws) -> list[EvaluatedLayout]:
-    """Compare teeth, then a smaller head with side passes, then two heights and a single tooth if
-    nothing is a go.
+    """Compare teeth, then a smaller head with side passes, then two heights if nothing is a go.
 
     Parameters
     ----------
@@ -142,18 +141,14 @@ def _by_teeth(draft: Draft, family: str, few: samples.Draws) -> list[EvaluatedLa
 
 
 def _further_layouts(draft: Draft, best: EvaluatedLayout) -> list[CutterLayout]:
-    """Smaller heads with side passes; two heights and a single tooth where nothing is a go."""
+    """Smaller heads with side passes, and two heights where nothing is a go."""
     layouts = []
     if not draft.given("cutter.head_diameter"):
         throat = draft.job.slot.throat_width
         layouts += [replace(best.layout, offset=share * throat) for share in OFFSETS]
-    if best.verdict is Verdict.GO:
-        return layouts
-    full = [best.layout]
-    if not draft.given("cutter.head_height"):
-        full.append(replace(best.layout, heights=2))
-    single = [] if draft.given("cutter.teeth") else [replace(x, teeth=1) for x in full]
-    return [*layouts, *full[1:], *single]
+    if best.verdict is not Verdict.GO and not draft.given("cutter.head_height"):
+        layouts.append(replace(best.layout, heights=2))
+    return layouts
 
 
 def _rank(evaluated: EvaluatedLayout) -> tuple[int, float, float]:

@@ -8,7 +8,13 @@ import math
 from collections.abc import Callable
 
 from loadsim.answers.cutter.neck import Passage, shoulder_fillet
-from loadsim.answers.cutter.rules import COLLET_ROOM, CutterLayout, farthest_offset_of, offset_of
+from loadsim.answers.cutter.rules import (
+    COLLET_ROOM,
+    TOOTH_COST,
+    CutterLayout,
+    farthest_offset_of,
+    offset_of,
+)
 from loadsim.answers.cutter.steps import step_either_way
 from loadsim.answers.cutter.texts import step_of
 from loadsim.answers.results import Plan
@@ -233,14 +239,12 @@ def _teeth(plan: Plan, key: str) -> str:
         limit.utilization for limit in plan.result.limits if limit.name == LimitCode.CHIP_PACKING
     )
     feed = units.show(plan.result.settings.feed_per_tooth_mm, "feed per tooth", plan.job.job.units)
-    why = (
-        "compared because no full-width head with more teeth is a go at full height, and the best"
-        " of those below"
-        if cutter.teeth == 1
-        else "the best of those compared below: by the verdict, a go by its time on the machine and"
-        " at the grinder, others by the chance to snap"
+    return (
+        "the best of those compared below: by the verdict, a go by its time on the machine and"
+        f" {units.duration(TOOTH_COST)} at the grinder for each tooth over two, shared by the parts"
+        f" of the job, others by the chance to snap; {feed}, chips fill {filled:.0%} of a gullet,"
+        f" web {web}"
     )
-    return f"{why}; {feed}, chips fill {filled:.0%} of a gullet, web {web}"
 
 
 def user_warnings(draft: Draft, plan: Plan) -> list[str]:

@@ -85,6 +85,10 @@ SECOND = tuple(0.5 * i for i in range(2, 13))
 #: How far the heel is taken down, over the head's radius (common practice, no source). [1]
 HEEL = 0.015
 
+#: Time at the grinder that each tooth over two costs, to be shared by the parts of the job (common
+#: practice, no source). [s]
+TOOTH_COST = 600.0
+
 #: Room between the head and the plain wall of a one-sided undercut. [mm]
 PLAIN_WALL = 0.20
 

@@ -21,7 +21,7 @@ from loadsim.loads.limits import undercut
 from loadsim.loads.limits.clearances import farthest_offset
 from loadsim.loads.limits.utilization import LimitCode, Utilization
 from loadsim.loads.machine import machine_time
-from loadsim.loads.resolve import resolve
+from loadsim.loads.resolve import GroundNote, resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import chip
 from loadsim.risk import samples, snap
@@ -30,6 +30,9 @@ from loadsim.risk.results import Risk
 #: Longest that a cut which is a go may take for a lower chance to snap, over the time it takes as
 #: it is (common practice, no source). [1]
 LONGER = 0.2
+
+#: Ratio of times from which it is told as such. [1]
+TIMES = 1.95
 
 #: Overlap from which on a fillet meets a corner. [mm]
 MEETS = 1e-9
@@ -147,7 +150,7 @@ def tried(job: Job, drawn: samples.Draws) -> Tried:
 
 def _meets(job: ResolvedJob, way: Engagement, limits: list[Utilization]) -> list[str]:
     """What no limit judges: fillets that meet a corner of the throat, which a cut may burnish but
-    no proposal relies on, a head wider than its blank, and one too low.
+    no proposal relies on, a head wider than its blank or too low, a heel that rubs.
     """
     cutter = job.cutter
     found = []
@@ -158,9 +161,11 @@ def _meets(job: ResolvedJob, way: Engagement, limits: list[Utilization]) -> list
     if min(gap, above) >= 0 and job.fillet > shoulder_fillet(gap, above) + MEETS:
         found.append("the fillet at the shank meets the throat's upper corner")
     if cutter.shank_diameter < cutter.head_diameter:
-        found.append("the head cannot be ground from it")
+        found.append("the head cannot be ground from this blank")
     if cutter.head_height < LEAST_HEIGHT - MEETS:
         found.append("so low a head chips")
+    if any(note.code is GroundNote.HEEL_RUBS for note in job.notes):
+        found.append("the heel rubs")
     return found
 
 
@@ -187,7 +192,7 @@ def better(step: Tried, chosen: Tried) -> bool:
         and GRADES.index(step.verdict) <= GRADES.index(chosen.verdict)
         and not (step.misfits | step.over | step.costs)
         - (chosen.misfits | chosen.over | chosen.costs)
-        and not _too_long(step, chosen)
+        and not (chosen.verdict is Verdict.GO and _longer(step, chosen))
     )
 
 
@@ -195,12 +200,12 @@ def _surer(step: Tried, chosen: Tried) -> bool:
     return step.risk.high < chosen.risk.low
 
 
-def _too_long(step: Tried, chosen: Tried) -> bool:
-    return chosen.verdict is Verdict.GO and step.time > (1 + LONGER) * chosen.time
+def _longer(step: Tried, chosen: Tried) -> bool:
+    return step.time > (1 + LONGER) * chosen.time
 
 
 def against(step: Tried, chosen: Tried) -> str:
-    """Say what speaks against a step, empty when nothing does.
+    """Say what speaks against a step, empty where nothing but its chance to snap does.
 
     Parameters
     ----------
@@ -222,8 +227,10 @@ def against(step: Tried, chosen: Tried) -> str:
         )
         if names
     ]
-    if _surer(step, chosen) and _too_long(step, chosen):
-        notes.append(f"takes {step.time / chosen.time - 1:.0%} longer")
+    if _longer(step, chosen):
+        ratio = step.time / chosen.time
+        long = f"{ratio - 1:.0%} longer" if ratio < TIMES else f"{ratio:.0f} times as long"
+        notes.append(f"takes {long}")
     return "; ".join(notes)
 
 

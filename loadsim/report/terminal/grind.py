@@ -70,17 +70,24 @@ def _dimension(dimension: CutterDimension, system: units.System) -> str:
     text = wrap(f"{value}: {dimension.reason}.", " " * 22, f"  {name:<18}  ")
     if dimension.smaller is None or dimension.larger is None:
         return text
-    smaller = _step(dimension, dimension.smaller, system)
-    larger = _step(dimension, dimension.larger, system)
-    return "\n".join([text, wrap(f"{smaller}; {larger}.", " " * 24, " " * 22)])
+    told = _both(dimension, dimension.smaller, dimension.larger, system)
+    return "\n".join([text, wrap(f"{told}.", " " * 24, " " * 22)])
 
 
-def _step(dimension: CutterDimension, step: Step, system: units.System) -> str:
-    value = _value(dimension, step.value, system)
+def _both(dimension: CutterDimension, smaller: Step, larger: Step, system: units.System) -> str:
+    """Tell the steps either way, in one where they come to the same."""
+    values = [_value(dimension, step.value, system) for step in (smaller, larger)]
+    said = [_outcome(step) for step in (smaller, larger)]
+    if said[0] == said[1]:
+        return f"{values[0]} or {values[1]}{said[0]}"
+    return "; ".join(value + outcome for value, outcome in zip(values, said, strict=True))
+
+
+def _outcome(step: Step) -> str:
     if step.snap_probability is None:
-        return f"{value} cannot be: {step.note}"
+        return f" cannot be: {step.note}"
     note = f", but {step.note}" if step.note else ""
-    return f"{value}: {chance_text(step.snap_probability)}{note}"
+    return f": {chance_text(step.snap_probability)}{note}"
 
 
 def _value(dimension: CutterDimension, value: float, system: units.System) -> str:
