@@ -390,7 +390,7 @@ def predict(
         The test cut.
     names : tuple of str
         Which of `READINGS`.
-    z : ndarray, shape (14, s)
+    z : ndarray, shape (16, s)
         Standard normal deviates, rows by `Uncertain`; those of the edge's wear and of the feed are
         left aside. [1]
     force : float or ndarray, shape (s,)

@@ -39,8 +39,8 @@ WORSE = {
 #: More runout may even out the chips of three teeth and more: at most so much less stress. [1]
 EVENED = 0.08
 
-#: To which the sum of the damage and the worst notch are found. [1]
-SOLVED = 3e-3
+#: To which the worst notch is found, and two uneven chips bend a neck less evenly. [1]
+SOLVED = 5e-3
 
 
 def random_job(rng: np.random.Generator) -> Job:
