@@ -264,6 +264,18 @@ def test_a_drawn_bend_strength_counts_as_one(credit, share):
     assert chance(s, asked(bears, 1e-9, 1e-9), drawn) == pytest.approx(1 - 1 / math.e, abs=1e-9)
 
 
+@pytest.mark.closed_form("a soft neck bends for good: lognormal about the yield strength, 5 %")
+@pytest.mark.parametrize("share", [0.95, 1.0, 1.1])
+def test_a_ductile_neck_bends_at_its_yield_strength(share):
+    s = made(cutter__material="drill-rod-annealed", cutter__hardness=None)
+    b = s.strength
+    assert b.yield_strength is not None
+    demand = dataclasses.replace(
+        asked(1e-6, 1e-9, 1e-9), sigma_v=np.array([share * b.yield_strength])
+    )
+    assert chance(s, demand, at()) == pytest.approx(phi(math.log(share) / 0.05), rel=1e-6)
+
+
 def test_rare_chances_are_not_lost_in_rounding():
     s = made()
     p = chance(s, asked(0.05 * s.strength.sigma_0, 1e-9, 1e-9), at())
