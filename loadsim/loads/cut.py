@@ -255,6 +255,17 @@ class CutDemand:
             **taken,
         )
 
+    def times(self, factor: Array) -> CutDemand:
+        """Return it with all forces that many times as large; chips are not."""
+        forces = ("mean_force", "mean_torque", "wall_force", "feed_force", "pull", "net_pull")
+        more: dict[str, Any] = {k: getattr(self, k) * factor for k in forces}
+        return replace(
+            self,
+            shoulder=[x.times(factor) for x in self.shoulder],
+            head=[x.times(factor) for x in self.head],
+            **more,
+        )
+
 
 def cut_loads(job: ResolvedJob, contacts: list[Contact], case: LoadCase) -> CutLoads:
     """Run the chain over all passes of a cut and keep the worst.

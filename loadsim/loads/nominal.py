@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
@@ -128,14 +128,17 @@ def as_drawn(job: ResolvedJob, f_z: float | Array, sine: float, fe_factor: float
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Necks:
-    """Necks of several diameters, each with the bend strength that goes with its volume; (n,)."""
+    """Necks of several diameters, each with what goes with it; (n,)."""
 
     diameter: Array  #: [mm]
     sigma_0: Array  #: characteristic bend strength, half the size credit counted [MPa]
+    fillet: Array  #: at the shank's shoulder [mm]
+    head_fillet: Array  #: where the neck meets the head [mm]
+    force_factor: Array  #: on the force: a fillet may cut into the throat's corner [1]
 
     def take(self, which: Index) -> Necks:
         """Return the necks wanted."""
-        return Necks(diameter=self.diameter[which], sigma_0=self.sigma_0[which])
+        return Necks(**{f.name: getattr(self, f.name)[which] for f in fields(self)})
 
 
 def necks_of(jobs: Sequence[ResolvedJob]) -> Necks:
@@ -144,7 +147,7 @@ def necks_of(jobs: Sequence[ResolvedJob]) -> Necks:
     Parameters
     ----------
     jobs : sequence of ResolvedJob
-        Their neck diameters and what those bear.
+        Their neck diameters and fillets, and what those bear.
 
     Returns
     -------
@@ -153,11 +156,15 @@ def necks_of(jobs: Sequence[ResolvedJob]) -> Necks:
     return Necks(
         diameter=np.array([job.cutter.neck_diameter for job in jobs]),
         sigma_0=np.array([job.strength.sigma_0 for job in jobs]),
+        fillet=np.array([job.fillet for job in jobs]),
+        head_fillet=np.array([job.head_fillet for job in jobs]),
+        force_factor=np.array([job.force_factor for job in jobs]),
     )
 
 
 def on_necks(job: ResolvedJob, case: LoadCase, necks: Necks) -> tuple[ResolvedJob, LoadCase]:
-    """The same cut on other necks: diameter and strength change together, here and nowhere else.
+    """The same cut on other necks: all that goes with a diameter changes together, here and nowhere
+    else.
 
     Parameters
     ----------
@@ -171,10 +178,15 @@ def on_necks(job: ResolvedJob, case: LoadCase, necks: Necks) -> tuple[ResolvedJo
     Returns
     -------
     job : ResolvedJob
-        With the strength of each neck; its own neck diameter is not read by loads and limits.
+        With the strength of each neck; its own neck is not read by loads and limits.
     case : LoadCase
-        With the diameter of each neck.
+        With diameter, fillets and force factor of each neck.
     """
     strengths: Any = necks.sigma_0  # the limits take one number or an array
     stronger = replace(job.strength, sigma_0=strengths)
-    return replace(job, strength=stronger), case.with_(neck_diameter=necks.diameter)
+    return replace(job, strength=stronger), case.with_(
+        neck_diameter=necks.diameter,
+        fillet=necks.fillet,
+        head_fillet=necks.head_fillet,
+        force_factor=necks.force_factor,
+    )

@@ -50,6 +50,11 @@ class NeckLoad:
         """Return the samples wanted."""
         return NeckLoad(**{f.name: getattr(self, f.name)[..., which] for f in fields(self)})
 
+    def times(self, factor: Array) -> NeckLoad:
+        """Return it with all forces that many times as large; chips are not."""
+        forces = {f.name: getattr(self, f.name) * factor for f in fields(self) if f.name != "h"}
+        return NeckLoad(h=self.h, **forces)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Turn:

@@ -229,7 +229,9 @@ def measure(
     law = as_drawn(s, feeds, way.sine, 1.0).law
     laws = np.ascontiguousarray(np.stack([law.k_c11, law.m_c], axis=1))
     chips = np.geomspace(s.h_min, 20 * feeds.max(), CHIPS)
-    edges = np.ascontiguousarray(np.stack([np.log(chips), edge_stress(s, chips)], axis=1))
+    edges = np.ascontiguousarray(
+        np.stack([np.log(chips), edge_stress(s, chips, s.force_factor)], axis=1)
+    )
     travels = np.array([c.travel for c in way.contacts])
     step = np.ascontiguousarray(chip.runout_steps(job.cutter.teeth))
     hertz = np.empty(necks.size)

@@ -40,4 +40,6 @@ def test_diameter_and_strength_change_together() -> None:
         alone = with_neck(diameter)
         assert other.neck_diameter[i] == alone.cutter.neck_diameter
         assert np.asarray(job.strength.sigma_0)[i] == alone.strength.sigma_0
-    assert (other.f_z == case.f_z).all() and other.fillet == case.fillet
+        assert other.force_factor[i] == alone.force_factor
+        assert (other.fillet[i], other.head_fillet[i]) == (alone.fillet, alone.head_fillet)
+    assert (other.f_z == case.f_z).all()

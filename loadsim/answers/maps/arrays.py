@@ -309,11 +309,13 @@ def _fill_loads(
                 at_feed = feed[k] - i
                 n = which[k]
                 fed = case.with_(f_z=f_z[k], law=case.law.take(at_feed))
-                job, necked = on_necks(base, fed, of_each.take(n))
+                here = of_each.take(n)
+                job, necked = on_necks(base, fed, here)
+                asked = loads.take(at_feed).times(here.force_factor / base.force_factor)
                 cut = Cutting(
                     case=necked,
                     speed=speed[k],
-                    summary=cut_stress(job, necked, loads.take(at_feed)),
+                    summary=cut_stress(job, necked, asked),
                     passes=engagement.passes,
                     frequency=frequency[n],
                 )

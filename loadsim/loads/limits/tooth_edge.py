@@ -15,7 +15,7 @@ THICK = 24
 THICKEST = 100.0
 
 
-def edge_stress(job: ResolvedJob, peak_chip: Array) -> Array:
+def edge_stress(job: ResolvedJob, peak_chip: Array, force_factor: float | Array) -> Array:
     """Largest tension behind the edge over all chips that a tooth passes.
 
     Parameters
@@ -24,6 +24,8 @@ def edge_stress(job: ResolvedJob, peak_chip: Array) -> Array:
         Its edge, force law and blank.
     peak_chip : ndarray, shape (s,)
         Thickest chip. [mm]
+    force_factor : float or ndarray, shape (s,)
+        On the force of the law. [1]
 
     Returns
     -------
@@ -43,14 +45,14 @@ def edge_stress(job: ResolvedJob, peak_chip: Array) -> Array:
             np.geomspace(job.edge_radius, THICKEST * job.edge_radius, THICK)[1:],
         ]
     )
-    F_t = job.force_factor * force_model(job, h).law.force(h)  # of a millimetre of edge
+    F_t = force_model(job, h).law.force(h)  # of a millimetre of edge
     across, along, wedge = tooth.wedge_tip_force(F_t, F_t * job.radial.at(h), job.rake, job.relief)
     contact = tooth.contact_length(h, job.edge_radius)
     stress = tooth.wedge_contact_stress(across, along, wedge, contact, 1.0)
     # a longer contact strains more metal, which bears less: told as stress on the smallest
     as_smallest = stress * (contact / contact[0]) ** (2 / job.blank.weibull_m)
     worst = np.maximum.accumulate(as_smallest)
-    return np.interp(np.log(peak_chip), np.log(h), worst)
+    return np.asarray(force_factor * np.interp(np.log(peak_chip), np.log(h), worst))
 
 
 def edge_strength(job: ResolvedJob) -> float:

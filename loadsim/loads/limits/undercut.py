@@ -121,7 +121,7 @@ def _tooth_root(job: ResolvedJob, cutting: Cutting) -> Utilization:
     root_bears = strength.weibull_strength(
         job.target.snap_probability, job.strength.sigma_0, job.strength.m
     )
-    edge = edge_stress(job, s.peak_chip)
+    edge = edge_stress(job, s.peak_chip, cutting.case.force_factor)
     edge_bears = edge_strength(job)
     by_edge = edge / edge_bears > root / root_bears
     return Utilization(
