@@ -108,10 +108,11 @@ def test_a_looser_table_is_never_safer(f_z: float, k: float) -> None:
         "cut__direction": "climb",
         "machine__wheel_force": 0.5,
     }
-    tight, loose = (chance(f_z, **climb, machine__backlash=0.03 * x) for x in (1.0, k))
-    heavy = chance(f_z, **(climb | {"machine__wheel_force": 50.0}), machine__backlash=0.03 * k)
-    assert tight * (1 - NOISE) <= loose
-    assert heavy * (1 - NOISE) <= loose
+    tight, loose = (answer(f_z, **climb, machine__backlash=0.1 * x).risk for x in (1.0, k))
+    heavy = answer(f_z, **(climb | {"machine__wheel_force": 50.0}), machine__backlash=0.1 * k).risk
+    assert 0 < tight.modes.grab <= loose.modes.grab
+    assert heavy.modes.grab < loose.modes.grab
+    assert tight.snap_probability * (1 - NOISE) <= loose.snap_probability
 
 
 @FEW
