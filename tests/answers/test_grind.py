@@ -452,6 +452,24 @@ def test_what_speaks_against_a_step_is_told(track: Proposal) -> None:
     assert thicker is not None and "meets the throat's lower corner" in thicker.note
 
 
+@pytest.fixture(scope="module")
+def searched() -> Proposal:
+    return grind(DRAFTS["deep, fillet given"])
+
+
+def test_the_plan_of_the_cutter_is_the_plan_of_its_file(searched: Proposal) -> None:
+    again = loadsim.plan(searched.job)
+    assert again.result.settings == searched.plan.result.settings
+    assert again.result.risk == searched.plan.result.risk
+
+
+@pytest.mark.closed_form("head and growth make the drawn 4 mm, within 0.02 and a step of 0.01")
+def test_the_head_is_matched_to_the_cut_that_was_found(searched: Proposal) -> None:
+    assert searched.job.cutter.head_height < 0.8  # the search moved it, and with it the growth
+    growth = 2 * next(x.demand for x in searched.plan.result.limits if x.name == "wall error")
+    assert searched.job.cutter.head_diameter + growth == pytest.approx(4.0, abs=0.03)
+
+
 def test_a_step_that_cannot_be_made_tells_what_would_be_right(track: Proposal) -> None:
     (height,) = [d for d in track.dimensions if d.key == "cutter.head_height"]
     assert height.larger is not None and height.larger.snap_probability is None

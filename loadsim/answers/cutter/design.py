@@ -8,15 +8,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from loadsim.answers.check import check
-from loadsim.answers.cutter.layouts import EvaluatedLayout, compared, completed
-from loadsim.answers.cutter.reasons import reason, user_warnings
+from loadsim.answers.cutter.layouts import EvaluatedLayout, compared, completed, grown
+from loadsim.answers.cutter.reasons import reason, user_warnings, wall_error
 from loadsim.answers.cutter.rules import CutterLayout, offset_of
 from loadsim.answers.cutter.search import settled
 from loadsim.answers.cutter.steps import GROUND, Bench, Tried, against, step_either_way
 from loadsim.answers.plan import plan
 from loadsim.answers.results import Plan, Verdict
-from loadsim.answers.verdict import GRADES
 from loadsim.base import units
 from loadsim.base.errors import InputError
 from loadsim.base.numbers import plain
@@ -29,6 +27,9 @@ from loadsim.risk import samples
 #: of two. [1]
 COMPARE = 10
 STEPS = 12
+
+#: How far the growth of the cut may be off what the head was made smaller by. [mm]
+UNMATCHED = 0.02
 
 #: Dimensions asked, in the order they are ground, with the step either way: a length in its own
 #: step, else as here.
@@ -146,7 +147,7 @@ def grind(source: str | Path | dict[str, Any]) -> Proposal:
     few = samples.draws(COMPARE)
     bench = Bench(draft, samples.draws(STEPS))
     layouts = compared(draft, family, few)
-    layout, data, final = _searched(bench, family, layouts[0], few)
+    layout, data, final = _searched(bench, family, layouts[0])
     chosen = bench.tried(final.job)
     return Proposal(
         job=job_from_dict(data, draft.name),
@@ -163,10 +164,10 @@ def grind(source: str | Path | dict[str, Any]) -> Proposal:
 
 
 def _searched(
-    bench: Bench, family: str, best: EvaluatedLayout, few: samples.Draws
+    bench: Bench, family: str, best: EvaluatedLayout
 ) -> tuple[CutterLayout, dict[str, Any], Plan]:
-    """Search at the feed that is planned for what was found, until the two agree; from what is no
-    go first at the feed of its layout.
+    """Search at the feed that is planned for what was found, until the two agree and the head is
+    as much smaller as the cut grows; from what is no go first at the feed of its layout.
 
     No cutter is planned twice, and there are only so many, so that it ends.
     """
@@ -181,22 +182,15 @@ def _searched(
     while True:
         job, data = completed(draft, family, layout)
         planned.append(job.cutter)
-        quick = plan(job, few)
-        moved = settled(bench, quick.job)
-        onward = replace(layout, settled={**layout.settled, **moved})
-        if not moved or completed(draft, family, onward)[0].cutter in planned:
-            return layout, data, _checked(job, quick)
+        final = plan(job)
+        onward = replace(
+            layout,
+            growth=grown(draft, layout, wall_error(final), UNMATCHED),
+            settled={**layout.settled, **settled(bench, final.job)},
+        )
+        if onward == layout or completed(draft, family, onward)[0].cutter in planned:
+            return layout, data, final
         layout = onward
-
-
-def _checked(job: Job, quick: Plan) -> Plan:
-    """Check a plan made on the small sample on the whole one; where that takes the verdict back the
-    plan is made again on the whole.
-    """
-    result = check(quick.job, samples.draws_for(quick.job))
-    if GRADES.index(result.verdict) > GRADES.index(quick.result.verdict):
-        return plan(job)
-    return replace(quick, result=result, safe=result.verdict is Verdict.GO)
 
 
 def _family(draft: Draft) -> str:

@@ -169,16 +169,39 @@ def _matched(
     """Repeat the feed and the head diameter until the cut grows by what the head was made smaller
     by.
     """
-    slot = draft.job.slot
-    fixed = draft.given("cutter.head_diameter") or slot.sides == 1
     close = step_of("head_diameter", draft.job.job.units) / 2
     for _ in range(ROUNDS):
         evaluated = _evaluated(draft, family, layout, few)
-        growth = allowance(2 * evaluated.wall, width_tolerance(slot))
-        if fixed or math.fabs(growth - layout.growth) < close:
+        growth = grown(draft, layout, evaluated.wall, close)
+        if growth == layout.growth:
             break
         layout = replace(layout, growth=growth)
     return evaluated
+
+
+def grown(draft: Draft, layout: CutterLayout, wall: float, close: float) -> float:
+    """By how much a full-width head is made smaller than the undercut.
+
+    Parameters
+    ----------
+    draft : Draft
+        The job as given.
+    layout : CutterLayout
+        With what it was made smaller by so far.
+    wall : float
+        How far a wall is set off. [mm]
+    close : float
+        What is near enough to stay. [mm]
+
+    Returns
+    -------
+    growth : float
+        As so far where it is near enough, or where the head is given or has one side. [mm]
+    """
+    slot = draft.job.slot
+    growth = allowance(2 * wall, width_tolerance(slot))
+    fixed = draft.given("cutter.head_diameter") or slot.sides == 1
+    return layout.growth if fixed or math.fabs(growth - layout.growth) < close else growth
 
 
 def completed(draft: Draft, family: str, layout: CutterLayout) -> tuple[Job, dict[str, Any]]:

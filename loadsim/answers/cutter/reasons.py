@@ -96,9 +96,9 @@ def _grind_reasons(plan: Plan) -> dict[str, str]:
     }
 
 
-def _demand(plan: Plan, code: LimitCode) -> float:
-    """Demand of one limit of the plan's cut, in its own unit."""
-    return next(limit.demand for limit in plan.result.limits if limit.name == code)
+def wall_error(plan: Plan) -> float:
+    """How far runout and deflection set a wall off. [mm]"""
+    return next(x.demand for x in plan.result.limits if x.name == LimitCode.WALL_ERROR)
 
 
 def _head(plan: Plan) -> str:
@@ -112,7 +112,7 @@ def _head(plan: Plan) -> str:
             f" {show(offset)} off the throat's centre"
         )
     tolerance = width_tolerance(slot)
-    growth = 2 * _demand(plan, LimitCode.WALL_ERROR)
+    growth = 2 * wall_error(plan)
     if offset > 0:
         why = (
             "the blank is no wider"
@@ -267,7 +267,7 @@ def user_warnings(draft: Draft, plan: Plan) -> list[str]:
     sentences = [limit.note for limit in plan.result.limits if limit.fit and limit.over]
     offset = offset_of(slot, cutter.head_diameter)
     tolerance = width_tolerance(slot)
-    growth = 2 * _demand(plan, LimitCode.WALL_ERROR)
+    growth = 2 * wall_error(plan)
     if slot.sides == 2 and offset == 0:
         if growth > 2 * tolerance:
             sentences.append(
