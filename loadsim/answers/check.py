@@ -129,13 +129,13 @@ def _result(
     mill = None if c.mill is None else mill_state(job, c.mill)
     drills = drills_over(job, settings.predrill)
     verdict = with_tools(with_mill(c.verdict, mill), hold=not drills)
-    why = why_marginal(c.limits, c.risk, target, mill, drills)
+    why = why_marginal(c.limits, c.risk, target, drills)
     trials = trial_update.trials_of(job, c.engagement, c.picked.f_z, c.picked.speed, c.seen, c.risk)
     return Result(
         loadsim=__version__,
         job=job.written.job.number,
         verdict=verdict,
-        governed_by=governing(c.limits, c.risk, target),
+        governed_by=governing(c.limits, c.risk, target, mill),
         settings=settings,
         loads=loads_of(c.cut, c.picked, job),
         neck=neck_of(job, c.cut),

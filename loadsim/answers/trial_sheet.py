@@ -248,13 +248,18 @@ def _shown(name: str, value: float) -> float:
 
 
 def _variance(values: Array, weights: Array) -> float:
+    """Weighted variance; none where no sample has weight."""
+    if not np.any(weights > 0):
+        return 0.0
     return bayes.mean((values - bayes.mean(values, weights)) ** 2, weights)
 
 
 def _variance_with(reading: PredictedReading, margin: Array, weights: Array) -> float:
     """Variance of the margin that one reading is expected to leave, by its regression on the
-    reading.
+    reading; none where no sample has weight.
     """
+    if not np.any(weights > 0):
+        return 0.0
     noise = (
         reading.sd**2 + reading.wear**2 + reading.feed**2 + reading.stiffness**2 + reading.model**2
     )

@@ -131,7 +131,7 @@ def verdict_of(limits: Sequence[Limit | Utilization], chance: Risk, target: floa
 
 
 def with_mill(verdict: Verdict, mill: ThroatMillState | None) -> Verdict:
-    """Weigh the throat mill in: no go while a tool of the job breaks.
+    """Weigh the throat mill in: a job whose first tool breaks is a no-go.
 
     Parameters
     ----------
@@ -145,15 +145,43 @@ def with_mill(verdict: Verdict, mill: ThroatMillState | None) -> Verdict:
     verdict : Verdict
         Of the whole job.
     """
-    return with_tools(verdict, mill is None or mill.safe)
+    return verdict if mill is None or mill.safe else Verdict.NO_GO
 
 
 def with_tools(verdict: Verdict, hold: bool) -> Verdict:
-    """Weigh the tools beside the undercut cutter in: no go unless they hold."""
+    """Weigh the drills in: no go unless they hold."""
     return verdict if hold or verdict is not Verdict.GO else Verdict.MARGINAL
 
 
-def governing(limits: Sequence[Limit], chance: Risk, target: float) -> LimitCode:
+def breaking_mill(
+    limits: Sequence[Limit], chance: Risk, target: float, mill: ThroatMillState | None
+) -> Limit | None:
+    """Find the limit of the throat mill that decides: where the undercut itself can be cut.
+
+    Parameters
+    ----------
+    limits : sequence of Limit
+        Every limit of the undercut.
+    chance : Risk
+        Snap probability.
+    target : float
+        Accepted snap probability. [1]
+    mill : ThroatMillState or None
+        Of the throat slot.
+
+    Returns
+    -------
+    limit : Limit or None
+        None where the mill holds, or the undercut is a no-go by itself.
+    """
+    if mill is None or mill.safe or verdict_of(limits, chance, target) is Verdict.NO_GO:
+        return None
+    return max((x for x in mill.limits if x.hard), key=lambda limit: limit.utilization)
+
+
+def governing(
+    limits: Sequence[Limit], chance: Risk, target: float, mill: ThroatMillState | None = None
+) -> LimitCode:
     """Name what decides; where the snap probability does, the way to break that brings most of it.
 
     Parameters
@@ -164,11 +192,16 @@ def governing(limits: Sequence[Limit], chance: Risk, target: float) -> LimitCode
         Snap probability, whole and by each way to break.
     target : float
         Accepted snap probability. [1]
+    mill : ThroatMillState, optional
+        Of the throat slot.
 
     Returns
     -------
     code : LimitCode
     """
+    breaks = breaking_mill(limits, chance, target, mill)
+    if breaks is not None:
+        return breaks.name
     code = _governing(limits, chance.snap_probability / target)
     if code is not LimitCode.SNAP_PROBABILITY:
         return code
@@ -202,11 +235,7 @@ def _governing(limits: Sequence[Limit], chance_used: float) -> LimitCode:
 
 
 def why_marginal(
-    limits: Sequence[Limit],
-    chance: Risk,
-    target: float,
-    mill: ThroatMillState | None,
-    drills: Sequence[str] = (),
+    limits: Sequence[Limit], chance: Risk, target: float, drills: Sequence[str] = ()
 ) -> str:
     """Say why an answer is neither a go nor a no-go.
 
@@ -218,8 +247,6 @@ def why_marginal(
         Snap probability with its interval.
     target : float
         Accepted snap probability. [1]
-    mill : ThroatMillState or None
-        Of the throat slot.
     drills : sequence of str
         Drills over capacity, each with its limit.
 
@@ -232,7 +259,6 @@ def why_marginal(
         *_soft_over(limits),
         *_near(limits),
         *_chance_over(chance, target),
-        *(["the throat mill is over capacity as set"] if mill and not mill.safe else []),
         *(f"{drill} is over capacity" for drill in drills),
     ]
     return " and ".join(sentences)

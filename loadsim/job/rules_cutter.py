@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 
 from loadsim.base import units
 from loadsim.base.errors import ModelError, Problem
-from loadsim.job.cutter_geometry import relief_of, shape_of
+from loadsim.job.cutter_geometry import rake_of, relief_of, shape_of
 from loadsim.job.rules_cut import (
     LEAST_UNDERCUT,
     Fault,
@@ -104,6 +104,7 @@ def cutter_relations(cutter: Cutter, system: units.System = "metric") -> list[Pr
     say = slot_sizes(system)
     return [
         *problems_in("[cutter]", _rake_faults(cutter, system, say)),
+        *problems_in("[cutter]", _wedge_faults(cutter)),
         *problems_in("[cutter]", _neck_faults(cutter, say)),
         *problems_in("[cutter]", _radius_faults(cutter, say)),
     ]
@@ -127,6 +128,26 @@ def _rake_faults(
         yield (
             "face_offset",
             f"is {say(offset)}; it must stay under 0.7 of the head's radius, {say(radius)}",
+        )
+
+
+#: Least wedge that an edge is ground with (common practice, no source). [rad]
+LEAST_WEDGE = math.radians(15)
+
+
+def _wedge_faults(cutter: Cutter) -> Iterator[Fault]:
+    """Rake and relief leave a wedge between them."""
+    if any(_rake_faults(cutter, "metric", str)):
+        return  # told there
+    rake, relief = rake_of(cutter), relief_of(cutter)
+    wedge = math.pi / 2 - rake - relief
+    if wedge < LEAST_WEDGE * (1 - 1e-9):
+        given = "rake" if cutter.rake is not None else "face_offset"
+        yield (
+            given,
+            f"and {_relief_name(cutter)} leave a wedge of {math.degrees(wedge):.3g} deg (rake"
+            f" {math.degrees(rake):.4g} deg, relief {math.degrees(relief):.4g} deg); an edge needs"
+            f" at least {math.degrees(LEAST_WEDGE):.0f} deg: grind one of the two less steep",
         )
 
 

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from loadsim.base.numbers import tidy
 from loadsim.loads.cut import Engagement
 from loadsim.loads.edge_wear import slots_to_stone
 from loadsim.loads.resolved_job import ResolvedJob
@@ -109,7 +110,7 @@ def prove_of(job: ResolvedJob, way: Engagement, f_z: float, speed: float, drawn:
         if after <= job.target.snap_probability:
             break
     return Prove(
-        feed_per_tooth_mm=f_z,
+        feed_per_tooth_mm=tidy(f_z),
         length_mm=job.slot.length,
         slots=slots,
         snap_probability=float(f"{chance:.2g}"),
@@ -153,8 +154,9 @@ def lived_through(
     lived = survival(job, past, drawn)
     grab = chance_of_grab(job, way, f_z)
     p = next_snap(job, lived, asked, drawn, grab, past).p
-    start = 0.0 if worn is None else survival(job, worn.demand, drawn).all
+    start = 0.0 if worn is None else worn.lived.all
     through = np.exp(lived.all - start)
     weights = through if drawn.weights is None else drawn.weights * through
     chance = assess(job, way, f_z, drawn, speed=speed, slots=slots).snap_probability
-    return chance, bayes.mean(p, weights)
+    # where no sample lives through the scrap cut, none would through the next slot
+    return chance, bayes.mean(p, weights) if np.any(weights > 0) else 1.0

@@ -1,4 +1,6 @@
-"""What a run of cuts asks of the necks of a sample, as numbers that a later run is added to."""
+"""What a run of cuts asks of the necks of a sample, as numbers that a later run is added to, and
+the chance that they live through it.
+"""
 
 from __future__ import annotations
 
@@ -41,3 +43,23 @@ class Demand:
             turns=(*self.turns, *other.turns),
             amplitudes=(*self.amplitudes, *other.amplitudes),
         )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Survival:
+    """Logarithm of the chance to live through all that was asked, by each way to break; (s,)."""
+
+    fracture: Array  #: a ductile neck that bends for good counts as broken [1]
+    fatigue: Array
+    torsion: Array
+    margin: Array  #: ln(stress / characteristic strength) [1]
+    fatigue_margin: Array  #: ln(amplitude / strength), the damage of all turns summed [1]
+
+    @property
+    def all(self) -> Array:
+        """Of every way together. [1]"""
+        return self.fracture + self.fatigue + self.torsion
+
+    def take(self, which: Index | slice) -> Survival:
+        """Return the samples wanted."""
+        return Survival(**{k: getattr(self, k)[which] for k in Survival.__dataclass_fields__})

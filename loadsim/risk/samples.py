@@ -8,7 +8,7 @@ from enum import IntEnum
 
 import numpy as np
 
-from loadsim.base.numbers import Array
+from loadsim.base.numbers import Array, Index
 from loadsim.job.tables import Cutter, Job
 from loadsim.loads.assumptions import (
     BUILT_UP_EDGE_SD,
@@ -30,13 +30,13 @@ from loadsim.loads.passes import Contact, thickest_sine
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics.stress_concentration import K_T_BENDING_FE_MEAN, K_T_BENDING_FE_SD
 from loadsim.risk import sobol
-from loadsim.risk.neck_demand import Demand
+from loadsim.risk.neck_demand import Demand, Survival
 
 SEED = 20_260
 
 #: Base-2 logarithm of the size of the sample, and of one that test cuts weigh. [1]
 USUAL = 14
-TRIED = 16
+TRIED = 15
 
 #: Independent scrambles; their scatter gives the interval. [1]
 REPLICATES = 16
@@ -90,6 +90,11 @@ class Worn:
 
     cutter: Cutter  #: the very one; another has lived through nothing
     demand: Demand  #: of all its cuts, (n,)
+    lived: Survival  #: chance to have lived through them, (n,)
+
+    def take(self, which: Index | slice) -> Worn:
+        """Return the samples wanted."""
+        return replace(self, demand=self.demand.take(which), lived=self.lived.take(which))
 
     def is_of(self, cutter: Cutter) -> bool:
         """Whether a cutter is this one, be it held otherwise or honed."""
@@ -192,7 +197,7 @@ def few_of(drawn: Draws, most: int = 256) -> Draws:
         u=drawn.u[:, kept],
         z=drawn.z[:, kept],
         weights=None if drawn.weights is None else drawn.weights[kept],
-        worn=None if worn is None else replace(worn, demand=worn.demand.take(kept)),
+        worn=None if worn is None else worn.take(kept),
     )
 
 

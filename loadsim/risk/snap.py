@@ -19,10 +19,10 @@ from loadsim.loads.cut import Engagement
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.risk import bayes, sobol
 from loadsim.risk.demand import MOST_POSITIONS, Run, demand_of
-from loadsim.risk.neck_demand import Demand
+from loadsim.risk.neck_demand import Demand, Survival
 from loadsim.risk.results import Driver, Modes, Risk
 from loadsim.risk.samples import Draws, Uncertain
-from loadsim.risk.survival import FATIGUE_SD, Survival, log_fracture, survival
+from loadsim.risk.survival import FATIGUE_SD, log_fracture, survival
 from loadsim.risk.table_grab import chance_of_grab
 
 #: Two-sided 95 % point of Student's t with 15 degrees of freedom. [1]
@@ -189,8 +189,7 @@ def snaps(
     grab = chance_of_grab(job, way, f_z)
     if worn is None:
         return next_snap(job, None, asked, drawn, grab)
-    lived = survival(job, worn.demand, drawn)
-    return next_snap(job, lived, asked, drawn, grab, worn.demand)
+    return next_snap(job, worn.lived, asked, drawn, grab, worn.demand)
 
 
 def next_snap(

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from loadsim.base.numbers import Array
 from loadsim.loads.assumptions import GRIND_SD, TORSION_SD
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics.fatigue import StrengthLine, damage_margin
-from loadsim.risk.neck_demand import Demand
+from loadsim.risk.neck_demand import Demand, Survival
 from loadsim.risk.samples import Draws, Uncertain, part_of
 
 #: Scatter of necks ground alike, in the logarithm, about their fatigue strength and about the load
@@ -20,22 +18,6 @@ BEND_SD = 0.05
 
 #: Samples that strengths are asked for at once: what the cache holds.
 BLOCK = 8192
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Survival:
-    """Logarithm of the chance to live through all that was asked, by each way to break; (s,)."""
-
-    fracture: Array  #: a ductile neck that bends for good counts as broken [1]
-    fatigue: Array
-    torsion: Array
-    margin: Array  #: ln(stress / characteristic strength) [1]
-    fatigue_margin: Array  #: ln(amplitude / strength), the damage of all turns summed [1]
-
-    @property
-    def all(self) -> Array:
-        """Of every way together. [1]"""
-        return self.fracture + self.fatigue + self.torsion
 
 
 def _bend_strength(job: ResolvedJob, drawn: Draws) -> Array:

@@ -175,12 +175,18 @@ def _demand(cuts: list[Prediction]) -> Demand:
     return demand
 
 
-def history(foresights: list[Prediction]) -> samples.Worn | None:
+def history(
+    job: ResolvedJob, drawn: samples.Draws, foresights: list[Prediction]
+) -> samples.Worn | None:
     """Everything that the job's own cutter lived through; None when nothing, or when it snapped: a
     new one is next.
 
     Parameters
     ----------
+    job : ResolvedJob
+        Its strength.
+    drawn : Draws
+        The sample.
     foresights : list of Prediction
         One for each test cut.
 
@@ -192,7 +198,10 @@ def history(foresights: list[Prediction]) -> samples.Worn | None:
     if not last:
         return None
     (neck,) = last
-    return samples.Worn(cutter=neck[0].site.job.cutter, demand=_demand(neck))
+    demand = _demand(neck)
+    return samples.Worn(
+        cutter=neck[0].site.job.cutter, demand=demand, lived=survival(job, demand, drawn)
+    )
 
 
 def _reading_density(foresights: list[Prediction]) -> Array:
@@ -259,7 +268,7 @@ def weighed(job: ResolvedJob, drawn: samples.Draws) -> Weighed:
     if left < least_effective(n) or strained(foresights) > 1:
         raise _contradiction(job, drawn, foresights, left)
     return Weighed(
-        drawn=replace(drawn, weights=weights, worn=history(foresights)),
+        drawn=replace(drawn, weights=weights, worn=history(job, drawn, foresights)),
         foresights=tuple(foresights),
         skipped=skipped,
         effective=left,

@@ -406,9 +406,9 @@ def test_a_chance_over_the_asked_one_governs_a_neck_whose_limits_hold() -> None:
 def test_marginal_says_why() -> None:
     chance = replace(risk_of_share(0.99, fatigue=0.0099), low=0.0092, high=0.011)
     reach = "the interval of the snap probability, 0.0092 to 0.011, reaches over the asked 0.01"
-    assert why_marginal([made("a", 0.5)], chance, 0.01, None) == reach
+    assert why_marginal([made("a", 0.5)], chance, 0.01) == reach
     assert "a is used to 85%, over the 80% that a go allows" in why_marginal(
-        [made("a", 0.85)], chance, 0.01, None
+        [made("a", 0.85)], chance, 0.01
     )
     result = answer(target__wall_error=0.002)
     assert result.verdict == "marginal"

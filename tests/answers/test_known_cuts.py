@@ -326,11 +326,6 @@ def milled(metal: str, feed_times: float = 1.0) -> Tables:
     return with_(tables, work={"material": metal}, slot=slot, cutter=cutter, throat_mill=mill)
 
 
-NO_GO_BY_THE_MILL = pytest.mark.xfail(
-    strict=True, reason="marginal: a mill over capacity takes a go away, no more"
-)
-
-
 @pytest.mark.parametrize("metal", MILL)
 @pytest.mark.published(
     "a cutter maker's printed feeds and speeds for end mills of 1/4 in, 20 % less in a slot",
@@ -343,7 +338,6 @@ def test_an_end_mill_lives_at_the_printed_feed(metal: str) -> None:
     assert limit(mill.limits, "mill snap probability").demand < 0.001
 
 
-@NO_GO_BY_THE_MILL
 @pytest.mark.parametrize("metal", ["steel-1018", "stainless-304", "steel-4140"])
 def test_an_end_mill_at_ten_times_the_printed_feed_is_a_no_go(metal: str) -> None:
     result = answer(milled(metal, 10))

@@ -523,11 +523,9 @@ def test_the_weakest_tool_is_the_one_nearest_to_its_end(drawn: samples.Draws) ->
         )
 
 
-def test_a_mill_that_breaks_leaves_no_safe_plan_and_no_go(drawn: samples.Draws) -> None:
+def test_a_job_whose_mill_breaks_is_a_no_go(drawn: samples.Draws) -> None:
     p = planned(drawn, diameter=2.0, flute_length=8.0, feed_per_tooth=0.1, depth_per_pass=7.4)
-    assert (
-        not p.safe and p.result.verdict == "marginal" and p.routing.weakest.startswith("end mill")
-    )
+    assert not p.safe and p.result.verdict == "no-go" and p.routing.weakest.startswith("end mill")
     assert any("throat mill does not hold" in w for w in p.result.warnings)
     assert any(x.startswith("end mill 2.000 mm") for x in p.routing.over) and any(
         "Over capacity: end mill" in r for r in p.reasons

@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import math
 import os
+import re
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -558,3 +559,25 @@ def test_a_job_cannot_be_changed_in_place() -> None:
 def test_units_example_of_every_dimension_is_what_messages_recommend() -> None:
     for dimension in units.UNITS:
         units.parse(units.example(dimension), dimension)
+
+
+@pytest.mark.parametrize(
+    ("rake", "relief", "says"),
+    [
+        # 90 less both: 45 and 45 leave nothing, 40 and 36 leave 14, 40 and 35 just enough
+        ("45 deg", "45 deg", "leave a wedge of 0 deg (rake 45 deg, relief 45 deg)"),
+        ("40 deg", "36 deg", "leave a wedge of 14 deg (rake 40 deg, relief 36 deg)"),
+        ("40 deg", "35 deg", ""),
+    ],
+)
+def test_rake_and_relief_leave_a_wedge(rake: str, relief: str, says: str) -> None:
+    text = example("t-track")
+    text = re.sub(r"(?m)^rake +=.*$", f'rake = "{rake}"', text)
+    text = re.sub(r"(?m)^relief +=.*$", f'relief = "{relief}"', text)
+    if not says:
+        job_from_text(text, "job")
+        return
+    with pytest.raises(InputError) as told:
+        job_from_text(text, "job")
+    assert f"[cutter] rake: and relief {says}" in str(told.value)
+    assert "at least 15 deg: grind one of the two less steep" in str(told.value)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from loadsim.answers.results import Result, Verdict
-from loadsim.answers.verdict import chance_governs
+from loadsim.answers.verdict import breaking_mill, chance_governs
 from loadsim.base import units
 from loadsim.job.tables import Job
 from loadsim.loads.limits.utilization import LimitCode
@@ -25,6 +25,10 @@ def governed_text(result: Result, target: float) -> str:
     -------
     text : str
     """
+    breaks = breaking_mill(result.limits, result.risk, target, result.throat_mill)
+    if breaks is not None:
+        used = units.percent(breaks.utilization)
+        return f"Governed by the throat mill: {breaks.name}, used to {used}."
     if chance_governs(result.limits, result.risk, target):
         governed = f"Governed by {chance_by(result.risk.modes)}"
         if result.verdict is Verdict.MARGINAL:  # the reason tells the chance already
@@ -44,6 +48,11 @@ def over_capacity(result: Result, target: float) -> list[str]:
     names: list[str] = [limit.name for limit in result.limits if limit.over]
     if result.verdict is Verdict.NO_GO and result.risk.snap_probability > target:
         names.append(LimitCode.SNAP_PROBABILITY)
+    mill = result.throat_mill
+    if mill is not None:
+        names += [
+            f"{limit.name} (throat mill)" for limit in mill.limits if limit.hard and limit.over
+        ]
     return names
 
 
