@@ -380,7 +380,10 @@ def test_every_allowed_hardness_is_answered_or_refused(hardness: float) -> None:
 
 def test_advice_that_does_not_fit_is_left_out() -> None:
     """A no-go job whose head cannot be halved: by its corner radius, and by the least height allowed."""
-    for changes in ({"corner_radius": "0.9 mm"}, {"head_height": "0.15 mm"}):
+    for changes in (
+        {"corner_radius": "0.9 mm"},
+        {"head_height": "0.15 mm", "neck_diameter": "0.4 mm"},
+    ):
         data = copy.deepcopy(GOOD["thin-neck"])
         data["cutter"] |= changes
         if "head_height" in changes:

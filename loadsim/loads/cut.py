@@ -15,7 +15,7 @@ from loadsim.loads.end_holes import depth_for, holes_for
 from loadsim.loads.load_case import LoadCase, checked
 from loadsim.loads.neck_stress import Notch, Peaks, neck_stress, notches
 from loadsim.loads.nominal import as_drawn
-from loadsim.loads.passes import Contact, Pass, contacts_of, passes, thickest_sine, travel_of
+from loadsim.loads.passes import Contact, Pass, along, contacts_of, passes, thickest_sine, travel_of
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.turn import NeckLoad, neck_load, turn
 from loadsim.mechanics import chip, sections, strength
@@ -304,7 +304,7 @@ def cut_demand(contacts: list[Contact], case: LoadCase) -> CutDemand:
     turns = [turn(case, c.turn) for c in contacts]
     walls = [
         np.maximum.reduce(np.fmax(t.F_y, -t.F_y), axis=0)
-        for t in (turn(case, c.wall) for c in contacts)
+        for t in (turn(case, c.wall) for c in along(contacts))  # a closed end is no wall
     ]
     means = [t.weight @ t.F_x for t in turns]
     return CutDemand(

@@ -44,5 +44,5 @@ MEASURED = (
 )
 
 LIMIT_NOTE = (
-    "Bars: used share, the line is 100 %. H: hard, over is a no-go. S: soft, over is marginal."
+    "The line is 100 %. H: hard, over is a no-go. S: soft."
 )
