@@ -10,6 +10,7 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
+from loadsim.base.errors import ModelError
 from loadsim.base.numbers import Array
 from loadsim.job.rules_cut import LEAST_UNDERCUT
 from loadsim.job.tables import Slot
@@ -67,18 +68,40 @@ def contacts_of(passes: tuple[Pass, ...], teeth: int, fine: int = 720) -> list[C
     -------
     contacts : list of Contact
     """
-    return [
-        Contact(
-            peak=peak_positions(piece.section, p.swept, teeth),
-            turn=whole_turn(piece.section, p.swept, teeth, fine),
-            wall=wall_positions(piece.section, p.swept, teeth),
-            kind=piece.kind,
-            step=step,
-            travel=piece.travel,
-        )
-        for step, p in enumerate(passes)
-        for piece in p.pieces
-    ]
+    contacts = []
+    for step, p in enumerate(passes):
+        for piece in p.pieces:
+            swept, peak = _met(piece.section, p.swept, teeth)
+            contacts.append(
+                Contact(
+                    peak=peak,
+                    turn=whole_turn(piece.section, swept, teeth, fine),
+                    wall=wall_positions(piece.section, swept, teeth),
+                    kind=piece.kind,
+                    step=step,
+                    travel=piece.travel,
+                )
+            )
+    return contacts
+
+
+#: Turning positions in half a turn that are tried, and where none of them meets a sliver. [1]
+GRIDS = (180, 4000)
+
+
+def _met(section: Section, swept: Swept, teeth: int) -> tuple[Swept, Positions]:
+    """Find the positions of the peak, and the path whose teeth meet the metal.
+
+    A sliver may lie between the nodes of a corner's arc: a square corner meets it, and more.
+    """
+    square = replace(swept, head=replace(swept.head, corner=0.0))
+    for path in (swept, square):
+        for grid in GRIDS:
+            peak = peak_positions(section, path, teeth, grid)
+            if peak.phi.size > 0:
+                return path, peak
+    area = removed_area(section, swept)
+    raise ModelError(f"no tooth meets the {area:g} mm^2 of metal of a pass")
 
 
 def along(contacts: list[Contact]) -> list[Contact]:
@@ -223,12 +246,15 @@ def passes(
         for offset in axis_offsets(job, stepover):
             swept = Swept(head=job.head, offset=offset, bottom=level)
             step = _pass(stock, swept, direction)
-            if step.area > 1e-6:
+            if step.area > LEAST_AREA:
                 pieces = _pieces(job, step, () if through else holes, depth)
                 run.append(replace(step, pieces=pieces))
                 stock = stock.after(swept)
     return tuple(run)
 
+
+#: A pass or a piece of it that takes less metal out of the section meets none. [mm^2]
+LEAST_AREA = 1e-6
 
 #: Length over which the force at a closed end counts as that at the stop, over the head's radius:
 #: more than the damage of the last radius is worth. [1]
@@ -251,7 +277,8 @@ def _pieces(job: ResolvedJob, p: Pass, holes: tuple[Hole, ...], depth: float) ->
     if drilled > 0:
         own = tuple(replace(hole, offset=-hole.offset) for hole in holes) if p.back else holes
         with_holes = replace(p.section, holes=own)
-        pieces.append(Piece(kind=PieceKind.HOLES, section=with_holes, travel=drilled))
+        if removed_area(with_holes, p.swept) > LEAST_AREA:
+            pieces.append(Piece(kind=PieceKind.HOLES, section=with_holes, travel=drilled))
     if slot.open_ends < 2:
         here = p.swept.offset
         beside = tuple(s for s in p.section.swept if math.isclose(s.offset, here, abs_tol=1e-9))

@@ -229,10 +229,9 @@ def test_more_closed_ends_are_never_safer(width):
 def _drilled(depth: float, length: float, **more: object) -> ResolvedJob:
     own = {"diameter": 2.0, "offsets": [-4.0, 4.0], "height": 1.3, "depth": depth}
     return _job(
-        **{f"predrill__{k}": v for k, v in own.items()},
         cut__predrill=True,
         slot__length=length,
-        **{"slot__open_ends": 1, **more},
+        **{f"predrill__{k}": v for k, v in own.items()} | {"slot__open_ends": 1} | more,
     )
 
 
@@ -273,3 +272,45 @@ def test_holes_through_leave_no_bare_piece():
     bare = _loads(_job(slot__length=40.0))
     assert _loads(through).sigma_1 < bare.sigma_1
     assert _loads(through).fatigue < bare.fatigue
+
+
+# --- slivers --------------------------------------------------------------------------------------
+
+
+@pytest.mark.closed_form("y = 3.1 is met at sin phi = sqrt(1 - (3.1/3.5)^2), 0.1 mm under the roof")
+def test_a_pass_that_meets_slivers_alone_is_cut_by_a_square_corner():
+    # heads of 2.5 in 2.6 leave a strip of 0.1; two passes 0.2 off centre have taken the rest beside
+    # the throat, and the strip lies between two nodes of the corner's arc
+    job = _job(
+        cutter__head_diameter=7.0,
+        cutter__head_height=2.5,
+        cutter__corner_radius=0.5,
+        slot__undercut_width=7.4,
+    )
+    steps = written_passes(job, None)
+    sliver = steps[3]
+    assert (sliver.offset, sliver.level) == (0.0, 0.1) and sliver.area > 0.02
+    peak = passes.contacts_of(steps, 2, 24)[3].peak
+    sine = np.sin(peak.phi)
+    assert sine.max() == pytest.approx(math.sqrt(1 - (3.1 / 3.5) ** 2), rel=1e-6)
+    assert peak.b[sine.argmax()].tolist() == pytest.approx([0.1], rel=1e-6)
+    assert _loads(job).force > 0
+
+
+@pytest.mark.closed_form("0.8^2 - 0.45^2 = 0.66^2: the hole takes what lies from 2.14 to 3.46")
+def test_a_stretch_whose_metal_is_all_drilled_is_no_piece():
+    # the middle one of three heads 0.9 high on the centre line takes y from 3.1 to 3.2
+    job = _drilled(
+        15.0,
+        40.0,
+        predrill__diameter=1.6,
+        predrill__offsets=[-2.8, 2.8],
+        slot__open_ends=2,
+        slot__undercut_width=7.2,
+        cutter__head_diameter=6.4,
+        cutter__head_height=0.9,
+    )
+    steps = written_passes(job, None)
+    bare = [(p.offset, p.level) for p in steps if [x.kind for x in p.pieces] == [PieceKind.RUN]]
+    assert bare == [(0.0, 0.85)]
+    assert len(passes.contacts_of(steps, 2, 24)) == 9 + 8
