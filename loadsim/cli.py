@@ -14,9 +14,9 @@ from typing import Any, TypeVar
 import click
 
 from loadsim.base.errors import InputError, LoadsimError, Problem, printable
-from loadsim.base.files import may_write, write_whole
+from loadsim.base.files import alone, may_write, write_whole
 from loadsim.base.version import __version__
-from loadsim.report.terminal.streams import out, progress, say
+from loadsim.report.terminal.streams import out, out_page, progress, replace_unknown, say
 
 R = TypeVar("R")
 
@@ -124,7 +124,7 @@ def report(path: str, output: str | None, force: bool) -> None:
     answer = _named(path, lambda: run(job, progress=progress))
     news = changes(old, answer.to_dict())
     if file is None:
-        out(html.page_text(answer))
+        out_page(html.page_text(answer))
     else:
         html.write_report(answer, file, force=force)
         say(f"Wrote {file}: {answer.result.verdict}. Print page one for the traveler.")
@@ -176,7 +176,9 @@ def _record(path: str, entries: tuple[str, ...]) -> None:
         raise InputError(
             path, [Problem(where="", message="cannot be written to; give the path of the job file")]
         )
-    write_whole(Path(path), recorded(read_text(path), path, entries))
+    read_text(path)  # what is not there, or no file, is said as ever
+    with alone(Path(path)):
+        write_whole(Path(path), recorded(read_text(path), path, entries))
     say(f"Recorded in {path}.")
 
 
@@ -301,7 +303,7 @@ def new(file: str, example: str | None, schema: bool, force: bool) -> None:
             may_write(there, force)
     text = _asked(file) if example is None else write.example(example)
     if file == "-":
-        out(text)
+        out_page(text)
         return
     if schema:
         write_whole(beside, json.dumps(write.schema(), indent=1) + "\n", new=not force)
@@ -370,6 +372,7 @@ def main() -> None:
     for name in ("stdout", "stderr"):  # closed by the caller
         if getattr(sys, name) is None:
             setattr(sys, name, os.fdopen(os.open(os.devnull, os.O_WRONLY), "w"))
+    replace_unknown()
     try:
         cli(standalone_mode=False)
     except InputError as error:

@@ -263,19 +263,26 @@ def _why(job: ResolvedJob, mill: Mill, limits: tuple[Limit, ...], holds: bool) -
         (limit for limit in limits if limit.name not in FEEDLESS),
         key=lambda limit: limit.utilization,
     )
-    given = mill.table.feed_per_tooth is not None or mill.table.depth_per_pass is not None
+    feed = mill.table.feed_per_tooth is not None
+    depth = mill.table.depth_per_pass is not None
     used = used_text(worst)
     if any(limit.hard and limit.over for limit in limits):
         return (
             f"No feed and depth that were tried hold: {used}."
-            if not given
+            if not (feed or depth)
             else f"The settings given in [throat_mill] do not hold: {used}."
         )
+    if holds and feed and depth:
+        return f"Feed and depth per pass: as given in [throat_mill]; every limit holds, {used}."
     if holds:
-        return (
-            f"Feed and depth per pass: the quickest that hold every limit, {used}; never over what"
-            f" is usual for {_size(job, mill)}."
-        )
+        usual = f"{used}; never over what is usual for {_size(job, mill)}"
+        if feed:
+            return (
+                f"Depth per pass: the quickest that holds every limit at the given feed, {usual}."
+            )
+        if depth:
+            return f"Feed: the quickest that holds every limit at the given depth, {usual}."
+        return f"Feed and depth per pass: the quickest that hold every limit, {usual}."
     return f"Feed and depth per pass: a limit stays near or over, {used}."
 
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 import os
 import re
 import stat
-from contextlib import suppress
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +20,9 @@ if TYPE_CHECKING:
 #: than three. [1]
 MOST_PARTS = 20
 
+#: How long a run waits for another that writes the same file; one takes some milliseconds. [s]
+PATIENCE = 10.0
+
 #: A bare or quoted key with a dot after it, many times over.
 _DEEP = re.compile(
     r"""(?<![\w"'-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){""" + f"{MOST_PARTS}}}"
@@ -25,7 +30,7 @@ _DEEP = re.compile(
 
 
 def write_whole(path: Path, text: str, *, new: bool = False) -> None:
-    """Write a file whole or not at all; where a link points, not in its place.
+    """Write a file whole or not at all, where a link points, with the mode it had.
 
     Parameters
     ----------
@@ -46,7 +51,11 @@ def write_whole(path: Path, text: str, *, new: bool = False) -> None:
         _refuse_special(path)
         target = Path(os.path.realpath(path))
         part = target.with_name(f".{target.name}.{os.getpid()}-{os.urandom(4).hex()}.part")
+        mode = None if new or not target.exists() else stat.S_IMODE(target.stat().st_mode)
+        part.touch(0o666 if mode is None else 0o600, exist_ok=False)  # private from the start
         part.write_text(text, encoding="utf-8", newline="\n")
+        if mode is not None:
+            part.chmod(mode)
         if new:
             _claim(part, target)
         else:
@@ -63,6 +72,43 @@ def write_whole(path: Path, text: str, *, new: bool = False) -> None:
         if part is not None:
             with suppress(OSError):
                 part.unlink(missing_ok=True)
+
+
+@contextmanager
+def alone(path: Path) -> Iterator[None]:
+    """Keep other runs from changing a file between its reading and its writing.
+
+    Parameters
+    ----------
+    path : Path
+        The file; links are followed.
+
+    Raises
+    ------
+    InputError
+        If another run holds it all the time.
+    """
+    target = Path(os.path.realpath(path))
+    lock = target.with_name(f".{target.name}.lock")
+    end = time.monotonic() + PATIENCE
+    while True:
+        try:
+            lock.touch(exist_ok=False)
+            break
+        except FileExistsError:
+            if time.monotonic() > end:
+                raise _wrong(
+                    path, f"is being written by another run; if none is, remove {lock}"
+                ) from None
+            time.sleep(0.02)
+        except (OSError, ValueError) as error:
+            raise _wrong(
+                path, f"cannot be written: {getattr(error, 'strerror', None) or error}"
+            ) from None
+    try:
+        yield
+    finally:
+        lock.unlink(missing_ok=True)
 
 
 def _claim(part: Path, target: Path) -> None:

@@ -150,6 +150,7 @@ def job_from_dict(data: dict[str, Any], name: str, *, inside: bool = False) -> J
         job = Job.model_validate(data, context={"inside": inside, "system": system})
     except ValidationError as error:
         problems = [explain(e, Job, system, data) for e in error.errors(include_url=False)]
+        problems += _grind_hint(data)
         # the keys that are right may still not fit together: say that too, in the same list
         raise InputError(name, _unique(problems + _partial(data, inside))) from None
     problems = relations(job)
@@ -195,6 +196,15 @@ def system_of(data: dict[str, Any]) -> units.System:
 
 def _unique(problems: list[Problem]) -> list[Problem]:
     return list(dict.fromkeys(problems))
+
+
+def _grind_hint(data: dict[str, Any]) -> list[Problem]:
+    """Say who proposes a cutter that is left open; a single key was rather forgotten."""
+    cutter = data.get("cutter")
+    if not isinstance(cutter, dict) or len(STAND_IN["cutter"].keys() - cutter.keys()) < 2:
+        return []
+    message = "what is left open here is proposed by: loadsim grind JOB -o FILE"
+    return [Problem(where="[cutter]", message=message)]
 
 
 def _partial(data: dict[str, Any], inside: bool) -> list[Problem]:

@@ -104,6 +104,9 @@ def _entry_fault(key: str, equals: str, given: dict[str, Any]) -> str:
     return "is given twice; give it once" if key in given else ""
 
 
+#: The comment of ``neck_fillet`` where ``head_fillet`` stands beside it.
+SHANK_FILLET = "radius where the neck meets the shank"
+
 #: Every key of a job file with its comment, in the order a shop thinks: (key, comment, required).
 _TABLES: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
     "job": (
@@ -319,12 +322,14 @@ def render(intro: str, values: dict[str, dict[str, Any]]) -> str:
         "",
     ]
     for table, (comment, keys) in _TABLES.items():
+        given = values.get(table, {})
         off = "# " if table in _OPTIONAL and table not in values else ""
         lines += [f"{off}[{table}]" + (f"  # {comment}" if comment else "")]
         for key, note in keys:
-            tail = f"  # {note}" if note else ""
-            if key in values.get(table, {}):
-                lines.append(f"{key} = {_toml(values[table][key])}{tail}")
+            said = SHANK_FILLET if key == "neck_fillet" and "head_fillet" in given else note
+            tail = f"  # {said}" if said else ""
+            if key in given:
+                lines.append(f"{key} = {_toml(given[key])}{tail}")
             elif note and not note.startswith("or "):
                 lines.append(f"# {key} = ...{tail}")
         lines.append("")

@@ -59,6 +59,23 @@ def resolved(**changes: object) -> tuple[ResolvedJob, Mill]:
     return s, mill
 
 
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ((), "Feed and depth per pass: the quickest that hold every limit, "),
+        (("f_z",), "Depth per pass: the quickest that holds every limit at the given feed, "),
+        (("depth",), "Feed: the quickest that holds every limit at the given depth, "),
+        (("f_z", "depth"), "Feed and depth per pass: as given in [throat_mill]; every limit holds"),
+    ],
+)
+def test_what_was_given_is_not_told_as_picked(given: tuple[str, ...], said: str) -> None:
+    own = picked()
+    keys = {"f_z": ("feed_per_tooth", own.f_z), "depth": ("depth_per_pass", own.depth)}
+    found = picked(**dict(keys[x] for x in given))
+    assert (found.f_z, found.depth) == pytest.approx((own.f_z, own.depth))
+    assert found.reasons[1].startswith(said), found.reasons[1]
+
+
 def cut_of(s: ResolvedJob, mill: Mill, f_z: float, depth: float, speed: float = 100.0) -> MillCut:
     f = np.array([f_z])
     a = np.array([depth])

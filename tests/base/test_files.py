@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import os
 import signal
+import stat
 import subprocess
 import sys
 import threading
@@ -109,6 +111,58 @@ def test_a_link_is_written_through(tmp_path: Path) -> None:
 
 
 @posix
+@pytest.mark.parametrize("mode", [0o600, 0o640, 0o664])
+def test_a_file_keeps_its_mode(mode: int, tmp_path: Path) -> None:
+    path = tmp_path / "job.toml"
+    path.write_text("before")
+    path.chmod(mode)
+    files.write_whole(path, "after")
+    assert (path.read_text(), stat.S_IMODE(path.stat().st_mode)) == ("after", mode)
+    before = os.umask(0o027)
+    try:
+        files.write_whole(tmp_path / "new", "x", new=True)
+    finally:
+        os.umask(before)
+    assert stat.S_IMODE((tmp_path / "new").stat().st_mode) == 0o640  # POSIX: 666 less the mask
+
+
+def test_who_changes_a_file_waits_for_the_other(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "count"
+    path.write_text("0")
+
+    def add() -> None:
+        for _ in range(10):
+            with files.alone(path):
+                files.write_whole(path, str(int(path.read_text()) + 1))
+
+    threads = [threading.Thread(target=add) for _ in range(6)]
+    for t in threads:
+        t.start()
+    for t in threads:
+        t.join()
+    assert path.read_text() == "60"
+    assert [p.name for p in tmp_path.iterdir()] == ["count"]
+    monkeypatch.setattr(files, "PATIENCE", 0.05)
+    with (
+        files.alone(path),
+        pytest.raises(InputError, match=r"another run; if none is, remove .*\.count\.lock"),
+        files.alone(path),
+    ):
+        pass
+
+
+@posix
+def test_two_that_record_at_once_keep_both(job: Path) -> None:
+    one = '$L trial job.toml --record outcome=survived "length=20 mm" "note=%s" >/dev/null &'
+    done = shell(" ".join(one % i for i in range(4)) + " wait", job.parent)
+    assert done.stderr.count("Recorded in job.toml.") == 4, done.stderr
+    assert sorted(x.note or "" for x in read_job(job).trial) == ["0", "1", "2", "3"]
+    assert [p.name for p in job.parent.iterdir()] == ["job.toml"]
+
+
+@posix
 def test_a_link_to_itself_is_refused(tmp_path: Path) -> None:
     (tmp_path / "loop").symlink_to("loop")
     with pytest.raises(InputError, match="cannot be written"):
@@ -166,6 +220,39 @@ def test_the_status_holds_when_nothing_can_be_said(job: Path) -> None:
     assert done.stdout == "0\n0\n"
     done = shell('$L materials >/dev/full; echo "$?" >&2', job.parent)
     assert done.stderr == "loadsim: cannot answer: [Errno 28] No space left on device\n2\n"
+
+
+PART = "\u0434\u0435\u0442\u0430\u043b\u044c \u2300 7"  # Cyrillic, and the sign of a diameter
+
+
+@pytest.mark.parametrize(
+    "page", ["cp1252", "latin-1", "cp437", "cp866", "ascii", "utf-8", "cp932:strict", None]
+)
+def test_any_code_page_takes_the_answer(page: str | None, job: Path) -> None:
+    """A letter that the code page lacks is replaced; what a file would hold is UTF-8 on a pipe too."""
+    text = job.read_text("utf-8").replace('number = "F-118"', f'number = "{PART}"')
+    assert PART in text
+    job.write_text(text, "utf-8")
+    env = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONUTF8": "0", "LC_ALL": "C"}
+    env |= {"PYTHONCOERCECLOCALE": "0"} if page is None else {"PYTHONIOENCODING": page}
+
+    def run(*args: str) -> bytes:
+        done = subprocess.run(
+            [sys.executable, "-m", "loadsim", *args],
+            cwd=job.parent,
+            env=env,
+            capture_output=True,
+            timeout=60,
+            check=False,
+        )
+        assert (done.returncode, done.stderr) == (0, b""), (args, done.stderr)
+        return done.stdout
+
+    shown = run("check", "job.toml")
+    spoken = {None: "utf-8", "ascii": "utf-8"}.get(page, (page or "").split(":")[0])
+    assert PART.encode(spoken, "replace") in b" ".join(shown.split())
+    assert PART in run("report", "job.toml", "-o", "-").decode("utf-8")
+    assert json.loads(run("check", "job.toml", "--json"))["job"] == PART
 
 
 @posix

@@ -75,6 +75,14 @@ def test_a_missing_key_is_named(table: str, key: str) -> None:
     one_line(edited(**{f"{table}__{key}": ...}), f"[{table}] {key}", "is missing")
 
 
+def test_a_cutter_left_open_is_told_who_proposes_one() -> None:
+    cutter = {"material": "hss-m2"}
+    lines = lines_of({**copy.deepcopy(GOOD), "cutter": cutter})
+    asked = [x for x in lines if "is missing" in x]
+    assert len(asked) == 7 and asked == lines[:-1]  # of the eight that are required, less material
+    assert lines[-1].startswith("f.toml: [cutter]: ") and "loadsim grind JOB" in lines[-1]
+
+
 @pytest.mark.parametrize("table", ["job", "work", "slot", "cutter", "machine"])
 def test_a_missing_table_is_named(table: str) -> None:
     data = copy.deepcopy(GOOD)

@@ -330,3 +330,14 @@ def test_recorded_slots_are_a_number() -> None:
         with pytest.raises(InputError) as caught:
             recorded(example("t-track"), "f", (*entries, f"slots={bad}"))
         assert any("[[trial]] 1 slots: " in x for x in caught.value.lines()), bad
+
+
+def test_the_comment_of_a_fillet_is_of_the_end_it_is_at() -> None:
+    data = tomllib.loads(example("t-track"))
+    data["cutter"] |= {"neck_fillet": "0.5 mm"}
+    both = 'neck_fillet = "0.5 mm"  # radius at the neck\'s ends'
+    assert both in completed(data).splitlines()
+    data["cutter"] |= {"head_fillet": "0.2 mm"}
+    lines = completed(data).splitlines()
+    assert both not in lines
+    assert 'neck_fillet = "0.5 mm"  # radius where the neck meets the shank' in lines

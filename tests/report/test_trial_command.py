@@ -66,6 +66,34 @@ def test_the_sheet_without_any_test_cut(job: Path) -> None:
     # two teeth at 2600 rpm pass 2 * 2600 / 60 = 86.7 times a second
 
 
+def test_rows_alike_but_for_the_length_are_told_once(job: Path) -> None:
+    lines = run(str(job)).output.splitlines()
+    start = lines.index("The others") + 2
+    rows = [x.split("  ") for x in lines[start : lines.index("", start)]]
+    cells = [[x.strip() for x in row if x.strip()] for row in rows]
+    told = [(row[0], *row[2:]) for row in cells]
+    assert len(told) == len(set(told)) > 2
+    # two head diameters and the whole slot, at every feed but that of the cut to make
+    assert sum(row[1] == "20.800 mm or 118.000 mm" for row in cells) == len(cells) - 1
+
+
+def test_a_reading_expected_anywhere_is_not_proposed(
+    job: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    spans = {
+        x.name: x.expected.high_95 / x.expected.low_95
+        for x in trial_sheet.sheet_of(read_job(job)).candidates[0].reads
+        if x.name in ("force", "spindle_power")
+    }
+    assert spans["force"] < spans["spindle_power"] < trial_sheet.WIDEST == 30.0
+    monkeypatch.setattr(trial_sheet, "WIDEST", sum(spans.values()) / 2)
+    sheet = trial_sheet.sheet_of(read_job(job))
+    names = [x.name for x in sheet.candidates[0].reads]
+    assert "force" in names and "wall_offset" in names and "spindle_power" not in names
+    assert "spindle power:" not in run(str(job)).output
+    content._test_cut(sheet)
+
+
 def test_page_one_tells_the_likeliest_wrong_sound_and_the_sheet_all_of_them(job: Path) -> None:
     # runout lifts one of the two teeth clear: a heavier knock means it works too
     sheet = trial_sheet.sheet_of(read_job(job))

@@ -235,7 +235,12 @@ def _data_text(path: str | Path) -> str:
     except ValueError as error:
         raise bad(path, f"cannot be read: {error}; a report is a file, and far smaller") from None
     finder = _Finder()
-    finder.feed(raw.decode("utf-8", "replace"))
+    try:
+        finder.feed(raw.decode("utf-8", "replace"))
+    except AssertionError:  # how the parser of some versions gives up on a declaration
+        raise bad(
+            path, "is neither a job file nor a report of loadsim: its HTML cannot be read"
+        ) from None
     if not finder.texts:
         raise bad(
             path,

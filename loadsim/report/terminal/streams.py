@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 import sys
 from typing import Any
@@ -22,8 +23,34 @@ def out(text: str) -> None:
     OSError
         If it cannot be written for another reason.
     """
+    _out(text.rstrip("\n"))
+
+
+def out_page(text: str) -> None:
+    """Print what a file would hold, in UTF-8 as files are, whatever the terminal speaks.
+
+    Parameters
+    ----------
+    text : str
+        For standard output.
+
+    Raises
+    ------
+    OSError
+        If it cannot be written, but not for a pipe that was closed.
+    """
+    _out(text.rstrip("\n").encode("utf-8"))
+
+
+def replace_unknown() -> None:
+    """Let a letter that the code page of standard output lacks be replaced, not end the answer."""
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="replace")
+
+
+def _out(text: str | bytes) -> None:
     try:
-        click.echo(text.rstrip("\n"))
+        click.echo(text)
         sys.stdout.flush()
     except BrokenPipeError:
         _give_up(sys.stdout)

@@ -76,14 +76,13 @@ def _other_rows(sheet: TrialSheet, system: units.System) -> list[list[str]]:
         "narrows by, outcome alone",
         "with the best reading",
     ]
+    lengths: dict[tuple[str, ...], list[str]] = {}
+    for candidate in sheet.candidates[1:]:
+        chance = phrases.few_figures(candidate.snap_chance)
+        shares = share_text(candidate.narrowing), share_text(candidate.most)
+        same = lengths.setdefault((feed_text(candidate, system), chance, *shares), [])
+        same.append(length_text(candidate, system))
     rows = [
-        [
-            feed_text(candidate, system),
-            length_text(candidate, system),
-            phrases.few_figures(candidate.snap_chance),
-            share_text(candidate.narrowing),
-            share_text(candidate.most),
-        ]
-        for candidate in sheet.candidates[1:]
+        [feed, " or ".join(dict.fromkeys(same)), *rest] for (feed, *rest), same in lengths.items()
     ]
     return [heads, *rows]
