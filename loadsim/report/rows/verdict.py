@@ -7,6 +7,7 @@ from loadsim.answers.verdict import breaking_mill, chance_governs
 from loadsim.base import units
 from loadsim.job.tables import Job
 from loadsim.loads.limits.utilization import LimitCode
+from loadsim.risk.results import Batch
 from loadsim.words.phrases import accepted, chance_text
 from loadsim.words.proving import batch_text, chance_by, prove_text
 
@@ -56,6 +57,16 @@ def over_capacity(result: Result, target: float) -> list[str]:
     return names
 
 
+#: Chance of a whole batch, over the asked one of a cut, under which there is nothing to act on. [1]
+IDLE_BATCH = 0.01
+
+
+def _tells(batch: Batch, target: float) -> bool:
+    """Whether there is anything to do about a batch."""
+    stone = batch.stone_after_slots is not None
+    return stone or batch.snap_probability > IDLE_BATCH * target
+
+
 def proving_lines(result: Result, job: Job) -> list[str]:
     """Say which scrap cut proves the cut, and what becomes of a whole batch; only what there is.
 
@@ -71,9 +82,8 @@ def proving_lines(result: Result, job: Job) -> list[str]:
     lines : list of str
     """
     prove = "" if result.prove is None else prove_text(result.prove, job.job.units)
-    batch = (
-        ""
-        if result.batch is None
-        else batch_text(result.batch, result.risk, job.target.snap_probability)
-    )
+    target = job.target.snap_probability
+    batch = ""
+    if result.batch is not None and _tells(result.batch, target):
+        batch = batch_text(result.batch, result.risk, target)
     return [line for line in (prove, batch) if line]
