@@ -17,10 +17,13 @@ from loadsim.loads.neck_stress import Notch, Peaks, neck_stress, notches
 from loadsim.loads.nominal import as_drawn
 from loadsim.loads.passes import Contact, Pass, along, contacts_of, passes, thickest_sine, travel_of
 from loadsim.loads.resolved_job import ResolvedJob
-from loadsim.loads.turn import NeckLoad, neck_load, turn
+from loadsim.loads.turn import NeckLoad, Turn, neck_load, turn
 from loadsim.mechanics import chip, sections, strength
 from loadsim.mechanics.fatigue import damage_margin
 from loadsim.mechanics.stress_concentration import K_T_BENDING_FE_BOUND
+
+#: Teeth up to which the cut is asked with its runout alone. [1]
+PAIR = 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -300,12 +303,21 @@ def cut_demand(contacts: list[Contact], case: LoadCase) -> CutDemand:
     Returns
     -------
     loads : Loads
+
+    Notes
+    -----
+    Runout leaves the cut to few of three and more teeth: thick chips take less torque than as much
+    metal in thin ones, and fewer teeth press on a wall. It is seldom known well enough to count on
+    that: drive and wall are asked the worse of with and without. The neck is never asked less than
+    without.
     """
     turns = [turn(case, c.turn) for c in contacts]
-    walls = [
-        np.maximum.reduce(np.fmax(t.F_y, -t.F_y), axis=0)
-        for t in (turn(case, c.wall) for c in along(contacts))  # a closed end is no wall
-    ]
+    mean_torque = _mean_torque(turns)
+    wall_force = _wall_force(case, contacts)
+    if case.teeth > PAIR and case.rho.any():
+        even = case.with_(rho=np.zeros_like(case.rho))
+        mean_torque = np.maximum(mean_torque, _mean_torque([turn(even, c.turn) for c in contacts]))
+        wall_force = np.maximum(wall_force, _wall_force(even, contacts))
     means = [t.weight @ t.F_x for t in turns]
     return CutDemand(
         shoulder=[neck_load(case, c.peak, case.neck_length) for c in contacts],
@@ -314,8 +326,8 @@ def cut_demand(contacts: list[Contact], case: LoadCase) -> CutDemand:
         level=min(float(c.peak.level.min()) for c in contacts),
         thin_chip=_thin(case, contacts),
         mean_force=_worst([t.weight @ np.hypot(t.F_x, t.F_y) for t in turns]),
-        mean_torque=_worst([t.weight @ t.torque for t in turns]),
-        wall_force=_worst(walls),
+        mean_torque=mean_torque,
+        wall_force=wall_force,
         feed_force=_worst([-m for m in means]),
         pull=_worst([np.maximum(t.F_x.max(axis=0), 0.0) for t in turns]),
         net_pull=np.maximum(_worst(means), 0.0),
@@ -400,6 +412,15 @@ def _fatigue(job: ResolvedJob, case: LoadCase, loads: CutDemand, runs: list[list
 
 def _worst(values: list[Array]) -> Array:
     return np.asarray(np.maximum.reduce(values))
+
+
+def _mean_torque(turns: list[Turn]) -> Array:
+    return _worst([t.weight @ t.torque for t in turns])
+
+
+def _wall_force(case: LoadCase, contacts: list[Contact]) -> Array:
+    walls = [turn(case, c.wall).F_y for c in along(contacts)]  # a closed end is no wall
+    return _worst([np.maximum.reduce(np.fmax(y, -y), axis=0) for y in walls])
 
 
 def _thin(case: LoadCase, contacts: list[Contact]) -> Array:
