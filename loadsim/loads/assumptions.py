@@ -84,6 +84,9 @@ LEAST_FILLET = 0.02
 #: Shop-ground high-speed steel, 5 to 20 um (memory medium). [mm]
 DEFAULT_EDGE_RADIUS = 0.010
 
+#: The sharpest of those, as every edge once was (memory medium). [mm]
+SHARP_EDGE_RADIUS = 0.005
+
 #: Collet in a worn spindle: 0.013 to 0.025 mm reading, half of it radial (memory medium). [mm]
 DEFAULT_RUNOUT = 0.010
 

@@ -16,7 +16,7 @@ from loadsim.job.tables import Job
 from loadsim.job.write import example
 from loadsim.loads.cut import cutting, written_engagement
 from loadsim.loads.limits import undercut
-from loadsim.loads.limits.tooth_edge import edge_strength, edge_stress
+from loadsim.loads.limits.tooth_edge import edge_strength, edge_stress, worse_edge
 from loadsim.loads.limits.utilization import LimitCode
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
@@ -110,3 +110,26 @@ def test_steep_relief_on_a_small_cutter_holds_in_aluminum(material: str) -> None
     used = {r: {x.name: x.utilization for x in steep(material, r).limits} for r in (8.0, 40.0)}
     assert used[40.0]["tooth root"] < 1
     assert used[8.0]["tooth root"] < used[40.0]["tooth root"]
+
+
+@pytest.mark.parametrize("material", ["al-6061-t6", "al-6061-o", "steel-1045", "stainless-304"])
+@pytest.mark.parametrize("relief", [8.0, 20.0, 40.0])
+@pytest.mark.parametrize("f_z", [0.002, 0.008, 0.03])
+def test_a_duller_edge_never_spares_the_tooth(material: str, relief: float, f_z: float) -> None:
+    used = []
+    for edge in (0.005, 0.007, 0.010, 0.014, 0.02, 0.05):
+        tool = resolved(0.0, relief, work__material=material, cutter__edge_radius=edge)
+        cut = cutting(tool, written_engagement(tool, None, 24), 100.0, f_z)
+        (root,) = (x for x in undercut.checks(tool, cut) if x.code is LimitCode.TOOTH_ROOT)
+        used.append(float(root.utilization[0]))
+    assert (np.diff(used) >= -1e-2 * np.array(used[:-1])).all(), used
+
+
+@pytest.mark.closed_form("the chip of 4 um over an edge of 5 um: tension(4 um) of the sharper edge")
+def test_a_dull_edge_is_judged_as_the_sharp_one_it_was() -> None:
+    # shop-ground edges are 5 to 20 um round (memory medium)
+    tool = resolved(0.0, 40.0, **OWN, cutter__edge_radius=0.02)
+    sigma, bears = worse_edge(tool, np.array([0.004]), tool.force_factor)
+    assert sigma == pytest.approx([tension(0.004, 0.0, 40.0, 0.005)], rel=2e-3)
+    as_sharp = resolved(0.0, 40.0, **OWN, cutter__edge_radius=0.005)
+    assert bears == pytest.approx([edge_strength(as_sharp)])

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from loadsim.base.numbers import Array
+from loadsim.loads.assumptions import SHARP_EDGE_RADIUS
 from loadsim.loads.nominal import force_model
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import strength, tooth
@@ -13,6 +16,47 @@ from loadsim.mechanics import strength, tooth
 THIN = 12
 THICK = 24
 THICKEST = 100.0
+
+#: To which the worst chip is found between those judged. [1]
+FOUND = 2e-3
+
+
+def worse_edge(
+    job: ResolvedJob, peak_chip: Array, force_factor: float | Array
+) -> tuple[Array, Array]:
+    """Judge the edge as given and a sharp one; the one that is used more counts.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its edge, force law and blank.
+    peak_chip : ndarray, shape (s,)
+        Thickest chip. [mm]
+    force_factor : float or ndarray, shape (s,)
+        On the force of the law. [1]
+
+    Returns
+    -------
+    sigma : ndarray, shape (s,)
+        Largest tension behind the edge. [MPa]
+    bears : ndarray, shape (s,)
+        What the metal there bears. [MPa]
+
+    Notes
+    -----
+    A dull edge spreads a thin chip over more metal, but nobody can count on a tooth that grew dull:
+    it was sharp once, and is after the stone.
+    """
+    stress = edge_stress(job, peak_chip, force_factor)
+    bears = edge_strength(job)
+    if job.edge_radius <= SHARP_EDGE_RADIUS:
+        return stress, np.full_like(stress, bears)
+    ratio = SHARP_EDGE_RADIUS / job.edge_radius
+    sharp = replace(job, edge_radius=SHARP_EDGE_RADIUS, h_min=ratio * job.h_min)
+    of_sharp = edge_stress(sharp, peak_chip, force_factor)
+    sharp_bears = edge_strength(sharp)
+    worse = of_sharp / sharp_bears > (1 + FOUND) * stress / bears
+    return np.where(worse, of_sharp, stress), np.where(worse, sharp_bears, bears)
 
 
 def edge_stress(job: ResolvedJob, peak_chip: Array, force_factor: float | Array) -> Array:

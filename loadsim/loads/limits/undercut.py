@@ -15,7 +15,7 @@ from loadsim.loads.limits.built_up_edge import surface_speed
 from loadsim.loads.limits.chip_packing import gullet_area
 from loadsim.loads.limits.clearances import clearances, gap_beside_neck
 from loadsim.loads.limits.resonance import resonance
-from loadsim.loads.limits.tooth_edge import edge_strength, edge_stress
+from loadsim.loads.limits.tooth_edge import worse_edge
 from loadsim.loads.limits.utilization import LimitCode, Utilization
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import sections, strength, tooth
@@ -121,8 +121,7 @@ def _tooth_root(job: ResolvedJob, cutting: Cutting) -> Utilization:
     root_bears = strength.weibull_strength(
         job.target.snap_probability, job.strength.sigma_0, job.strength.m
     )
-    edge = edge_stress(job, s.peak_chip, cutting.case.force_factor)
-    edge_bears = edge_strength(job)
+    edge, edge_bears = worse_edge(job, s.peak_chip, cutting.case.force_factor)
     by_edge = edge / edge_bears > root / root_bears
     return Utilization(
         code=LimitCode.TOOTH_ROOT,
