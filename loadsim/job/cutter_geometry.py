@@ -74,3 +74,32 @@ def shape_of(cutter: Cutter, grind: Grind) -> HeadShape:
         gullet_angle_of(cutter, grind),
         flats,
     )
+
+
+def shoulder_fillet(gap: float, above: float) -> float:
+    """Largest fillet between neck and shank that clears the upper corner of the throat.
+
+    The corner stands ``c`` beside the neck and ``z`` under the shank's shoulder; the quarter circle
+    through it has ``r = c + z + sqrt(2 c z)``. It may be larger than the gap, unlike the one at the
+    head, because it is wide only near the shoulder, above the surface.
+
+    Parameters
+    ----------
+    gap : float
+        Between neck and throat wall. [mm]
+    above : float
+        How far the shoulder stays above the surface. [mm]
+
+    Returns
+    -------
+    fillet : float
+        Not above 0 where neck or shoulder touch by themselves. [mm]
+
+    Examples
+    --------
+    >>> shoulder_fillet(0.2, 0.1)
+    0.5
+    """
+    if gap <= 0 or above < 0:
+        return min(gap, above)
+    return gap + above + math.sqrt(2 * gap * above)

@@ -10,12 +10,14 @@ import numpy as np
 
 from loadsim.base import units
 from loadsim.base.notes import Note
+from loadsim.job.cutter_geometry import shoulder_fillet
 from loadsim.job.tolerances import oversize
 from loadsim.loads import assumptions
 from loadsim.loads.assumptions import SCREW_EFFICIENCY, WHEEL_RADIUS
 from loadsim.loads.cut import Cutting, cycles, one, snapping
 from loadsim.loads.cut_notes import cut_notes
 from loadsim.loads.end_holes import breaks_into_throat, holes_for
+from loadsim.loads.fillets import gap_beside_neck
 from loadsim.loads.holding import table_friction
 from loadsim.loads.limits import undercut
 from loadsim.loads.limits.utilization import NECK, Limit
@@ -30,6 +32,10 @@ from loadsim.risk.trial_update import Weighed
 from loadsim.words import phrases
 from loadsim.words.phrases import SLOWEST_TURN, plain
 from loadsim.words.reservations import spoken
+
+#: Steps that a wheel's corner is dressed in (common practice, no source): a fillet less than one
+#: under the largest that fits is the largest. [mm]
+DRESSED = 0.05
 
 
 class Holds(Protocol):
@@ -292,7 +298,21 @@ def _fillet(job: ResolvedJob) -> tuple[Note, ...]:
     """Where the fillet leaves the published fits; nothing pulls on this neck."""
     c = job.cutter
     thick = max(c.shank_diameter, c.neck_diameter)
-    return stress_concentration_notes(thick, c.neck_diameter, job.fillet, ("bending", "torsion"))
+    fits = {"largest": job.fillet > _largest_fillet(job) - DRESSED}
+    return tuple(
+        Note(code=note.code, facts={**note.facts, **fits})
+        for note in stress_concentration_notes(
+            thick, c.neck_diameter, job.fillet, ("bending", "torsion")
+        )
+    )
+
+
+def _largest_fillet(job: ResolvedJob) -> float:
+    """Largest fillet at the shank that the throat and the neck leave room for. [mm]"""
+    c = job.cutter
+    gap = gap_beside_neck(job.written, (job.side_low, job.side))
+    above = c.neck_length + c.head_height - job.slot.depth
+    return min(shoulder_fillet(gap, above), c.neck_diameter / 2, c.neck_length - job.head_fillet)
 
 
 def _holes_to_know(job: ResolvedJob) -> list[str]:

@@ -33,9 +33,10 @@ def _large_fillet(facts: Mapping[str, Any]) -> str:
 
 
 def _small_fillet(facts: Mapping[str, Any]) -> str:
+    advice = "" if facts.get("largest") else "; a larger fillet is stronger"
     return (
         f"The fillet is small for its step: the rise of the {PLAIN[facts['load']]} stress there is"
-        " carried on beyond the published curves, on the safe side; a larger fillet is stronger"
+        f" carried on beyond the published curves, on the safe side{advice}"
         " ({load}: step over fillet radius t/r = {step_over_radius:.3g} lies above the published"
         " fit ({low:g} to {high:g}); K_t is carried on with the exponent of a sharp corner, an"
         " upper estimate)"

@@ -22,12 +22,13 @@ from loadsim.answers import changes
 from loadsim.answers.cutter import grinding_sheet, steps
 from loadsim.answers.cutter.design import Proposal
 from loadsim.answers.cutter.layouts import completed
-from loadsim.answers.cutter.neck import Passage, best_neck, shoulder_fillet
+from loadsim.answers.cutter.neck import Passage, best_neck
 from loadsim.answers.cutter.rules import CutterLayout, allowance
 from loadsim.answers.results import Result
 from loadsim.answers.verdict import GRADES
 from loadsim.base.errors import InputError
 from loadsim.job import write
+from loadsim.job.cutter_geometry import shoulder_fillet
 from loadsim.job.read import changed, job_from_dict, job_from_text, read_draft
 from loadsim.job.tables import Job
 from loadsim.loads.assumptions import CLEARANCE
@@ -157,6 +158,28 @@ def test_fillet_at_the_shank_by_hand(gap: float, above: float, expected: float) 
 def test_no_fillet_fits_where_neck_or_shoulder_touch() -> None:
     assert shoulder_fillet(-0.1, 0.2) <= 0
     assert shoulder_fillet(0.2, -0.1) <= 0
+
+
+@pytest.mark.parametrize(("fillet", "advised"), [(0.5, False), (0.46, False), (0.44, True)])
+@pytest.mark.closed_form(
+    "the corner 0.2 mm beside the neck and 0.1 mm under the shoulder: 0.3 + sqrt(0.04)"
+)
+def test_no_larger_fillet_is_advised_than_fits(fillet: float, advised: bool) -> None:
+    shallow = changed(
+        job_from_text(write.example("t-track"), "t-track"),
+        {
+            "cutter.head_diameter": 10.4,
+            "cutter.neck_diameter": 5.8,
+            "cutter.head_height": 2.6,
+            "cutter.neck_length": 4.9,
+            "cutter.neck_fillet": fillet,
+            "cutter.head_fillet": 0.2,
+        },
+    )
+    (said,) = (
+        x for x in check(shallow).warnings if x.startswith("The fillet is small for its step")
+    )
+    assert ("a larger fillet is stronger" in said) == advised
 
 
 #: Example, what [cutter] and [cut] give, neck by hand. [mm]

@@ -128,6 +128,10 @@ SPOKEN: list[tuple[Enum, dict[str, Any], str]] = [
      "The fillet is small for its step: the rise of the twisting stress there is carried on beyond the published"
      " curves, on the safe side; a larger fillet is stronger (torsion: step over fillet radius t/r = 5 lies above the"
      " published fit (0.25 to 4); K_t is carried on with the exponent of a sharp corner, an upper estimate)"),
+    (FilletNote.SMALL_FOR_ITS_STEP, FIT | {"load": "torsion", "largest": True},
+     "The fillet is small for its step: the rise of the twisting stress there is carried on beyond the published"
+     " curves, on the safe side (torsion: step over fillet radius t/r = 5 lies above the"
+     " published fit (0.25 to 4); K_t is carried on with the exponent of a sharp corner, an upper estimate)"),
     (FilletNote.SMALL_FOR_THE_NECK, {"radius_over_diameter": 0.01, "least": 0.03},
      "The fillet is very small for the neck: published curves show too little stress there, so more is counted"
      " (bending: fillet radius over bar diameter r/d = 0.01 is below 0.03, where the fit falls further short of finite"

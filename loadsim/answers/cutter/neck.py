@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 from loadsim.answers.cutter.texts import length_text, mm
 from loadsim.base.units import System
+from loadsim.job.cutter_geometry import shoulder_fillet
 from loadsim.loads.limits.clearances import largest_fillet, thickest_neck
 from loadsim.mechanics import sections, stress_concentration
 
@@ -93,35 +93,6 @@ class Passage:
             K_t = stress_concentration.stress_concentration_bending(max(widest, d), d, r)
             forces.append(float(sections.section_modulus(d)) / (max(float(K_t), 1.0) * arm))
         return min(forces)
-
-
-def shoulder_fillet(gap: float, above: float) -> float:
-    """Largest fillet between neck and shank that clears the upper corner of the throat.
-
-    The corner stands ``c`` beside the neck and ``z`` under the shank's shoulder; the quarter circle
-    through it has ``r = c + z + sqrt(2 c z)``. It may be larger than the gap, unlike the one at the
-    head, because it is wide only near the shoulder, above the surface.
-
-    Parameters
-    ----------
-    gap : float
-        Between neck and throat wall. [mm]
-    above : float
-        How far the shoulder stays above the surface. [mm]
-
-    Returns
-    -------
-    fillet : float
-        Not above 0 where neck or shoulder touch by themselves. [mm]
-
-    Examples
-    --------
-    >>> shoulder_fillet(0.2, 0.1)
-    0.5
-    """
-    if gap <= 0 or above < 0:
-        return min(gap, above)
-    return gap + above + math.sqrt(2 * gap * above)
 
 
 def best_neck(

@@ -7,7 +7,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from loadsim.answers.cutter.neck import Passage, shoulder_fillet
+from loadsim.answers.cutter.neck import Passage
 from loadsim.answers.cutter.rules import (
     COLLET_ROOM,
     TOOTH_COST,
@@ -19,6 +19,7 @@ from loadsim.answers.cutter.steps import step_either_way
 from loadsim.answers.cutter.texts import step_of
 from loadsim.answers.results import Plan
 from loadsim.base import units
+from loadsim.job.cutter_geometry import shoulder_fillet
 from loadsim.job.read import Draft
 from loadsim.job.tolerances import width_tolerance
 from loadsim.loads.assumptions import CLEARANCE

@@ -8,11 +8,11 @@ import math
 from dataclasses import dataclass, field
 from typing import Any
 
-from loadsim.answers.cutter.neck import shoulder_fillet
 from loadsim.answers.cutter.rules import grind_texts
 from loadsim.answers.results import Verdict
 from loadsim.answers.verdict import GRADES, verdict_of
 from loadsim.base import units
+from loadsim.job.cutter_geometry import shoulder_fillet
 from loadsim.job.read import Draft, changed
 from loadsim.job.tables import Job
 from loadsim.loads.cut import Engagement, cutting, written_engagement

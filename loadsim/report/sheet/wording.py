@@ -43,6 +43,4 @@ MEASURED = (
     "undercut width",
 )
 
-LIMIT_NOTE = (
-    "The line is 100 %. H: hard, over is a no-go. S: soft."
-)
+LIMIT_NOTE = "The line is 100 %. H: hard, over is a no-go. S: soft."
