@@ -320,6 +320,27 @@ def test_an_unknown_material_names_its_key_and_the_nearest(
     assert f"did you mean {near}" in lines[0].replace("'", "")
 
 
+@pytest.mark.parametrize("key", ["[work] material", "[cutter] material"])
+@pytest.mark.parametrize(
+    ("path", "words"),
+    [
+        ("./none.toml", "there is no such file"),
+        ("./text.toml", "is not TOML"),
+        ("./thin-neck.toml", "job: unknown key"),
+    ],
+)
+def test_a_path_to_something_else_is_named_with_its_key(
+    jobs: Path, tmp_path: Path, key: str, path: str, words: str
+) -> None:
+    (tmp_path / "text.toml").write_text("root:x:0:0\n")
+    (tmp_path / "thin-neck.toml").write_bytes((jobs / "thin-neck.toml").read_bytes())
+    name = {"[work] material": "al-6061-o", "[cutter] material": "hss-m2"}[key]
+    text = (jobs / "t-track.toml").read_text("utf-8").replace(f'"{name}"', f'"{path}"')
+    lines = bad("check", "-", stdin=text.encode(), cwd=tmp_path)
+    assert all(x.startswith(f"-: {key}: {path}: ") for x in lines), lines
+    assert any(words in x for x in lines)
+
+
 def test_a_work_material_is_no_blank(jobs: Path) -> None:
     text = (jobs / "t-track.toml").read_text("utf-8").replace('"hss-m2"', '"steel-1018"')
     (line,) = bad("check", "-", stdin=text.encode())

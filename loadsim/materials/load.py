@@ -39,7 +39,7 @@ from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any, TypeVar
 
-from loadsim.base.errors import FILE, InputError, Problem
+from loadsim.base.errors import FILE, InputError, Problem, echo
 from loadsim.base.files import read_bytes
 from loadsim.materials import folder
 from loadsim.materials.folder import is_path, names, toml_files, unknown_name
@@ -63,14 +63,22 @@ M = TypeVar("M")
 
 
 def named(load: Callable[[str], M], name: str, where: str) -> M:
-    """Load a material; a name that is not known is a problem of the job file, at its key."""
+    """Load a material; what is wrong with its name, or with the file that it leads to, is a problem
+    of the job file, at its key.
+    """
     try:
         return load(name)
     except InputError as error:
-        if name.endswith(".toml") or "/" in name or "\\" in name:
-            raise  # a shop's own file has its own problems
+        inside = f"{echo(name)}: " if is_path(name) else ""
         raise InputError(
-            FILE, [Problem(where=where, message=p.message) for p in error.problems]
+            FILE,
+            [
+                Problem(
+                    where=where,
+                    message=inside + (f"{p.where}: {p.message}" if p.where else p.message),
+                )
+                for p in error.problems
+            ],
         ) from None
 
 
