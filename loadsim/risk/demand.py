@@ -53,10 +53,9 @@ SEPARATE = 4
 BLOCK_PAIRS = 2**19
 BLOCK_SIZES = (256, 8192)
 
-#: The head's end of the neck is followed where its bending stress, or its bending stress with more
-#: torsion, is over this share of the shoulder's; and how much more torsion that is. [1]
+#: The head's end of the neck is followed where its bending stress is over this share of the
+#: shoulder's, or its torsion over so many times. [1]
 NEAR = 0.5
-NEAR_TWISTED = 0.25
 TWISTED = 1.02
 
 
@@ -332,8 +331,9 @@ def _led(
 def _ends(
     job: ResolvedJob, case: LoadCase, contacts: list[Contact]
 ) -> tuple[list[tuple[Notch, Notch]], Array]:
-    """Return the ends of the neck whose bending can govern, that at the head only when its arm is
-    not far the shorter; and the torsion concentration of the worse end, whichever that is.
+    """Return the ends of the neck that can govern, that at the head only when its arm is not far
+    the shorter or its fillet is the sharper; and the torsion concentration of the worse end,
+    whichever that is.
     """
     size = job.strength.notch_size
     both = notches(case)
@@ -341,8 +341,7 @@ def _ends(
     level = min(float(c.peak.level.min()) for c in contacts)
     shoulder, head = ((n.arm + case.head_height - level) * n.bending for n in both)
     twisted = both[1].torsion > TWISTED * both[0].torsion
-    share = head / shoulder
-    near = bool(np.max(share) > NEAR) or bool(np.max(twisted & (share > NEAR_TWISTED)))
+    near = bool(np.max(head / shoulder) > NEAR) or bool(np.max(twisted))
     K_ts = np.maximum(both[0].K_ts, both[1].K_ts)
     return list(zip(both, worn, strict=True))[: 2 if near else 1], K_ts
 
