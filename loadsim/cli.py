@@ -198,6 +198,7 @@ def grind(path: str, as_json: bool, output: str | None, force: bool) -> None:
     """
     from loadsim.answers.cutter.design import grind as run
     from loadsim.answers.cutter.grinding_sheet import sheet
+    from loadsim.job.material_paths import seen_from
     from loadsim.job.write import completed
     from loadsim.report.terminal.grind import grind_text
 
@@ -208,7 +209,9 @@ def grind(path: str, as_json: bool, output: str | None, force: bool) -> None:
     data = {**answer.to_dict(), "sheet": steps.to_dict()}
     out(_json(data) if as_json else grind_text(answer, steps))
     if output is not None:
-        write_whole(Path(output), completed(answer.data), new=not force)
+        write_whole(
+            Path(output), completed(seen_from(answer.data, Path(output).parent)), new=not force
+        )
         say(f"Wrote {output}. Next: loadsim plan {output}")
     sys.exit(_status(answer.plan.result.verdict))
 

@@ -14,6 +14,7 @@ from pydantic import ValidationError
 from loadsim.base import units
 from loadsim.base.errors import InputError, Problem
 from loadsim.base.files import parse_toml
+from loadsim.job.material_paths import located
 from loadsim.job.messages import explain, not_toml
 from loadsim.job.rules_cutter import cutter_relations, relations, slot_relations
 from loadsim.job.tables import Cutter, Job, Slot
@@ -41,9 +42,10 @@ def read_job(path: str | Path) -> Job:
         With every problem found, each as "[table] key: what is wrong, and what would be right".
     """
     job = job_from_text(read_text(path), str(path))
+    beside = Path() if str(path) == "-" else Path(path).parent
+    job = located(job, beside)
     if not job.job.trials:
         return job
-    beside = Path() if str(path) == "-" else Path(path).parent
     there = tuple(str(beside / x) for x in job.job.trials)
     return job.model_copy(update={"job": job.job.model_copy(update={"trials": there})})
 
@@ -286,6 +288,11 @@ def read_draft(source: str | Path | dict[str, Any]) -> Draft:
     problems = slot_relations(job.slot, job.job.units)
     if problems:
         raise InputError(name, problems)
+    if not isinstance(source, dict) and str(source) != "-":
+        job = located(job, Path(source).parent)
+        for table in ("work", "cutter", "throat_mill"):
+            if table in data:
+                data = {**data, table: {**data[table], "material": getattr(job, table).material}}
     return Draft(name=name, data=data, job=job)
 
 

@@ -16,7 +16,8 @@ from loadsim import read_job
 from loadsim.base import units
 from loadsim.base.errors import InputError
 from loadsim.job.cutter_geometry import rake_of
-from loadsim.job.read import changed, job_from_dict, job_from_text
+from loadsim.job.material_paths import first_name, seen_from
+from loadsim.job.read import changed, job_from_dict, job_from_text, read_draft
 from loadsim.job.tables import Job
 from loadsim.job.write import example
 
@@ -589,3 +590,24 @@ def test_rake_and_relief_leave_a_wedge(rake: str, relief: str, says: str) -> Non
         job_from_text(text, "job")
     assert f"[cutter] rake: and relief {says}" in str(told.value)
     assert "at least 15 deg: grind one of the two less steep" in str(told.value)
+
+
+def test_material_paths_lead_from_the_job_files_folder(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    text = example("t-track").replace('"al-6061-o"', '"own.toml"').replace('"hss-m2"', '"b/x.toml"')
+    (tmp_path / "jobs").mkdir()
+    (tmp_path / "jobs" / "job.toml").write_text(text, "utf-8")
+    monkeypatch.chdir(tmp_path)
+    for found in (read_job("jobs/job.toml"), read_draft("jobs/job.toml").job):
+        assert Path(found.work.material) == Path("jobs/own.toml")
+        assert Path(found.cutter.material) == Path("jobs/b/x.toml")
+        assert first_name(found.work.material) == "own.toml"
+    assert read_draft("jobs/job.toml").data["work"]["material"] == found.work.material
+    data = read_draft("jobs/job.toml").data
+    assert seen_from(data, Path("out/deep"))["work"]["material"] == "../../jobs/own.toml"
+    assert seen_from(data, Path("jobs"))["cutter"]["material"] == "b/x.toml"
+    absolute = text.replace('"own.toml"', f'"{tmp_path}/own.toml"').replace("b/x.toml", "hss-m2")
+    (tmp_path / "jobs" / "job.toml").write_text(absolute, "utf-8")
+    found = read_job("jobs/job.toml")
+    assert (found.work.material, found.cutter.material) == (f"{tmp_path}/own.toml", "hss-m2")

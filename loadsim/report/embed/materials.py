@@ -13,6 +13,7 @@ from pydantic import Field
 from loadsim.base.errors import InputError, Problem, printable
 from loadsim.base.files import read_bytes
 from loadsim.job.fields import PathOrName
+from loadsim.job.material_paths import first_name, remember
 from loadsim.job.tables import Thing
 from loadsim.materials import reader
 from loadsim.materials.describe import describe
@@ -163,25 +164,6 @@ def restored(
     return pointed
 
 
-#: Copies of material files, by where they are, and the names that they were read under.
-_FIRST_NAMES: dict[str, str] = {}
-
-
-def first_name(material: str) -> str:
-    """Return the name that a job file gave a material.
-
-    Parameters
-    ----------
-    material : str
-        A name, a path, or the path of a copy that was made of a report's.
-
-    Returns
-    -------
-    name : str
-    """
-    return _FIRST_NAMES.get(material, material)
-
-
 @lru_cache(maxsize=4)
 def _copy(name: str, text: str) -> Path:
     """Write a material file into a fresh folder of this run, removed at its end."""
@@ -195,7 +177,7 @@ def _copy(name: str, text: str) -> Path:
     stem = re.sub(r"[^A-Za-z0-9._-]", "-", last).removesuffix(".toml")
     path = folder / f"{stem[:100]}.toml"
     path.write_bytes(text.encode("utf-8"))
-    _FIRST_NAMES[str(path)] = name
+    remember(str(path), name)
     return path
 
 

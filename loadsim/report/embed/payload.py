@@ -16,6 +16,7 @@ from pydantic import ConfigDict, Field, ValidationError
 from loadsim.answers.results import Plan
 from loadsim.base.files import read_bytes, special
 from loadsim.job.fields import Text
+from loadsim.job.material_paths import first_name
 from loadsim.job.read import job_from_dict
 from loadsim.job.tables import Job, Thing
 from loadsim.mechanics import chip
@@ -24,7 +25,6 @@ from loadsim.report.embed.materials import (
     Material,
     bad,
     carried,
-    first_name,
     located,
     plain,
     restored,
@@ -105,8 +105,10 @@ class Report:
 
 def _tables(job: Job) -> dict[str, Any]:
     tables = job.model_dump(exclude_none=True)
-    for table, _ in TABLES:
-        tables[table]["material"] = first_name(tables[table]["material"])
+    mill = [tables["throat_mill"]] if "throat_mill" in tables else []
+    for table in (*(tables[name] for name, _ in TABLES), *mill, *tables["trial"]):
+        names = {key: table[key] for key in ("material", "blank") if key in table}
+        table.update({key: first_name(name) for key, name in names.items()})
     return tables
 
 

@@ -8,7 +8,7 @@ from typing import Any
 from loadsim.answers.results import Plan, TrialSheet, Verdict, Watched
 from loadsim.answers.trial_sheet import next_trial
 from loadsim.base import units
-from loadsim.report.embed.materials import first_name
+from loadsim.job.material_paths import first_name
 from loadsim.report.embed.payload import Payload
 from loadsim.report.rows.loads import load_rows
 from loadsim.report.rows.numbers import Show

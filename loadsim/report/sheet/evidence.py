@@ -6,10 +6,10 @@ from typing import Any
 
 from loadsim.answers.results import Plan
 from loadsim.base.sources import load_sources
+from loadsim.job.material_paths import first_name
 from loadsim.job.tables import Job
 from loadsim.materials.describe import describe
 from loadsim.materials.folder import is_path
-from loadsim.report.embed.materials import first_name
 from loadsim.report.rows.materials import value_row
 from loadsim.report.sheet.equations import Equation
 

@@ -10,8 +10,8 @@ from typing import Any
 from loadsim.answers.results import Plan
 from loadsim.base import units
 from loadsim.job.fields import UnitOf
+from loadsim.job.material_paths import first_name
 from loadsim.job.tables import Job
-from loadsim.report.embed.materials import first_name
 
 #: Lengths under this are written finer. [mm]
 FINE = 0.05

@@ -1,0 +1,97 @@
+"""Paths of a shop's own material files: they lead from the folder of the job file."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import Any, TypeVar
+
+from loadsim.job.tables import Job, Thing
+from loadsim.materials.folder import is_path
+
+T = TypeVar("T", bound=Thing)
+
+#: What a material is loaded by, to the name that the job file or the report gave it.
+_FIRST_NAMES: dict[str, str] = {}
+
+
+def first_name(material: str) -> str:
+    """Return the name that a job file gave a material.
+
+    Parameters
+    ----------
+    material : str
+        A name, a path, or the path of a copy that was made of a report's.
+
+    Returns
+    -------
+    name : str
+    """
+    return _FIRST_NAMES.get(material, material)
+
+
+def remember(path: str, name: str) -> None:
+    """Keep the name that a file was given, for `first_name`."""
+    _FIRST_NAMES[path] = name
+
+
+def located(job: Job, folder: Path) -> Job:
+    """Return a job in which the paths of materials lead from a folder.
+
+    Parameters
+    ----------
+    job : Job
+        As its file says.
+    folder : Path
+        Of the job file.
+
+    Returns
+    -------
+    job : Job
+    """
+
+    def moved(table: T, *keys: str) -> T:
+        names = {key: getattr(table, key) for key in keys}
+        paths = {key: _moved(name, folder) for key, name in names.items() if name is not None}
+        return table.model_copy(update=paths)
+
+    tables: dict[str, object] = {
+        "work": moved(job.work, "material"),
+        "cutter": moved(job.cutter, "material"),
+        "trial": tuple(moved(trial, "material", "blank") for trial in job.trial),
+    }
+    if job.throat_mill is not None:
+        tables["throat_mill"] = moved(job.throat_mill, "material")
+    return job.model_copy(update=tables)
+
+
+def seen_from(data: dict[str, Any], folder: Path) -> dict[str, Any]:
+    """Return the tables of a job for a file in a folder: the paths of materials lead from there.
+
+    Parameters
+    ----------
+    data : dict
+        Tables and keys, as of a draft.
+    folder : Path
+        Where the file goes.
+
+    Returns
+    -------
+    data : dict
+    """
+    tables = dict(data)
+    for table in ("work", "cutter", "throat_mill"):
+        name = data.get(table, {}).get("material", "")
+        if is_path(name) and not Path(name).is_absolute():
+            path = Path(os.path.relpath(name, folder)).as_posix()
+            # a bare name would be one of the list
+            tables[table] = {**data[table], "material": path if is_path(path) else f"./{path}"}
+    return tables
+
+
+def _moved(name: str, folder: Path) -> str:
+    if not is_path(name):
+        return name
+    path = str(folder / name)
+    remember(path, name)
+    return path
