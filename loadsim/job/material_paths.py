@@ -90,7 +90,7 @@ def seen_from(data: dict[str, Any], folder: Path) -> dict[str, Any]:
 
 
 def _moved(name: str, folder: Path) -> str:
-    if not is_path(name):
+    if not is_path(name) or folder == Path():  # without its "./" it could be one of the list
         return name
     path = str(folder / name)
     remember(path, name)
