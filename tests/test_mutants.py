@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 import os
-import queue
 import shutil
 import subprocess
 import sys
 import tomllib
-from collections.abc import Iterator
-from concurrent.futures import Future, ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -17,7 +14,6 @@ import pytest
 ROOT = Path(__file__).resolve().parents[1]
 MUTANTS = tomllib.loads((ROOT / "tests" / "mutants.toml").read_text(encoding="utf-8"))["mutant"]
 NAMES = [f"{m['file']}: {m['why']}" for m in MUTANTS]
-AT_ONCE = min(os.cpu_count() or 1, 4)
 
 pytestmark = pytest.mark.slow
 Run = subprocess.CompletedProcess[str]
@@ -31,9 +27,13 @@ def copied(there: Path) -> Path:
     return there
 
 
-def tried(copies: queue.Queue[Path], mutant: dict[str, str]) -> Run:
-    """Run the tests of one wrong edit in a copy that nobody else uses meanwhile."""
-    copy = copies.get()
+def alone() -> dict[str, str]:
+    """The environment without what says that this process is one of several."""
+    return {k: v for k, v in os.environ.items() if not k.startswith("PYTEST_")}
+
+
+def tried(copy: Path, mutant: dict[str, str]) -> Run:
+    """Run the tests of one wrong edit in a copy."""
     path = copy / "loadsim" / mutant["file"]
     right = path.read_text(encoding="utf-8")
     try:
@@ -47,6 +47,8 @@ def tried(copies: queue.Queue[Path], mutant: dict[str, str]) -> Run:
                 "-q",
                 "-p",
                 "no:cacheprovider",
+                "-n",
+                "0",
                 "-m",
                 "not slow",
                 *mutant["tests"],
@@ -56,45 +58,24 @@ def tried(copies: queue.Queue[Path], mutant: dict[str, str]) -> Run:
             text=True,
             check=False,
             timeout=300,
-            env={**os.environ, "PYTHONPATH": str(copy), "PYTHONDONTWRITEBYTECODE": "1"},
+            env=alone() | {"PYTHONPATH": str(copy), "PYTHONDONTWRITEBYTECODE": "1"},
         )
     finally:
         path.write_text(right, encoding="utf-8")
-        copies.put(copy)
 
 
 @pytest.fixture(scope="module")
-def runs(
-    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
-) -> Iterator[dict[str, Future[Run]]]:
-    """Start every wrong edit that was chosen, as many at once as there are processors."""
-    copies: queue.Queue[Path] = queue.Queue()
-    for i in range(AT_ONCE):
-        copies.put(copied(tmp_path_factory.mktemp(f"mutants{i}")))
-    chosen = {
-        item.callspec.params["name"]
-        for item in request.session.items
-        if isinstance(item, pytest.Function)
-        and item.module is request.module
-        and "name" in item.callspec.params
-    }
-    with ThreadPoolExecutor(AT_ONCE) as pool:
-        found = {
-            n: pool.submit(tried, copies, m)
-            for n, m in zip(NAMES, MUTANTS, strict=True)
-            if n in chosen
-        }
-        yield found
-        for run in found.values():
-            run.cancel()
+def copy(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A copy of the project for this process alone: several run at once."""
+    return copied(tmp_path_factory.mktemp("mutants"))
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_the_suite_kills_it(runs: dict[str, Future[Run]], name: str) -> None:
+def test_the_suite_kills_it(copy: Path, name: str) -> None:
     mutant = MUTANTS[NAMES.index(name)]
     there = (ROOT / "loadsim" / mutant["file"]).read_text(encoding="utf-8").count(mutant["old"])
     assert there == 1, "the list has rotted: the text to change does not stand exactly once"
-    run = runs[name].result()
+    run = tried(copy, mutant)
     # 1: tests failed; 2 is an error in collecting, 5 is no test chosen: neither is a kill
     assert run.returncode == 1, (
         f"not killed by {mutant['tests']} (exit {run.returncode}):\n{run.stdout[-1500:]}"
