@@ -39,7 +39,7 @@ from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any, TypeVar
 
-from loadsim.base.errors import FILE, InputError, Problem, echo
+from loadsim.base.errors import FILE, InputError, Problem, printable
 from loadsim.base.files import read_bytes
 from loadsim.materials import folder
 from loadsim.materials.folder import is_path, names, toml_files, unknown_name
@@ -62,6 +62,10 @@ from loadsim.mechanics.force_law import ForceLaw, Kienzle, LinearEdge, RadialRat
 M = TypeVar("M")
 
 
+#: Longest path that a message tells whole. [1]
+LONGEST_PATH = 400
+
+
 def named(load: Callable[[str], M], name: str, where: str) -> M:
     """Load a material; what is wrong with its name, or with the file that it leads to, is a problem
     of the job file, at its key.
@@ -69,7 +73,7 @@ def named(load: Callable[[str], M], name: str, where: str) -> M:
     try:
         return load(name)
     except InputError as error:
-        inside = f"{echo(name)}: " if is_path(name) else ""
+        inside = f"{printable(name, LONGEST_PATH)}: " if is_path(name) else ""
         raise InputError(
             FILE,
             [
