@@ -525,3 +525,15 @@ def test_a_stubby_tooth_says_that_its_root_is_no_beam() -> None:
     # by hand: two teeth of an unknown grind stand 0.25 D over a root of 0.35 D, 0.71; 1/(4 x 0.714) of shear
     (note,) = (x for x in answer().warnings if "no beam" in x)
     assert "arm 0.71 of its thickness" in note and "the shear, 35% of the bending" in note
+
+
+@pytest.mark.closed_form(
+    "plane geometry: the axis goes as far off as the neck and its fillet let it"
+)
+def test_the_smallest_head_of_a_one_sided_undercut_reaches_its_wall() -> None:
+    # throat 0.550, undercut 0.610 from the plain wall, neck 0.260, fillet 0.020 in: the axis comes
+    # 0.275 - 0.130 - 0.020 = 0.125 off centre, the wall stands 0.610 - 0.275 = 0.335 off: the head
+    # reaches the 0.210 between with a radius of that, and is told a step larger at most
+    s = resolve(job_from_text(example("one-sided"), "one-sided"))
+    ((_, change),) = changes._smaller_head(s)
+    assert 0.420 * 25.4 - 1e-9 <= change["cutter.head_diameter"] <= 0.420 * 25.4 + 0.1
