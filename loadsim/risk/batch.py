@@ -13,7 +13,7 @@ from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.risk import bayes
 from loadsim.risk.demand import demand_of, survived_demand
 from loadsim.risk.results import Batch, Prove
-from loadsim.risk.samples import Draws, few_of
+from loadsim.risk.samples import Draws, Worn, few_of
 from loadsim.risk.snap import assess, next_snap
 from loadsim.risk.survival import survival
 from loadsim.risk.table_grab import chance_of_grab
@@ -145,15 +145,15 @@ def lived_through(
     after : float
         [1]
     """
-    worn = drawn.worn if drawn.worn is not None and drawn.worn.is_of(job.cutter) else None
+    worn = drawn.lived_by(job.cutter)
     scrap = survived_demand(
         job, way, f_z, drawn, speed=speed, cuts=slots, share=1.0, travel=None, seed=(slots,)
     )
     asked = demand_of(job, way, f_z, drawn, speed=speed)
     past = scrap if worn is None else worn.demand.then(scrap)
     lived = survival(job, past, drawn)
-    grab = chance_of_grab(job, way, f_z)
-    p = next_snap(job, lived, asked, drawn, grab, past).p
+    proved = Worn(cutter=job.cutter, demand=past, lived=lived)
+    p = next_snap(job, proved, asked, drawn, chance_of_grab(job, way, f_z)).p
     start = 0.0 if worn is None else worn.lived.all
     through = np.exp(lived.all - start)
     weights = through if drawn.weights is None else drawn.weights * through

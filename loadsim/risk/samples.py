@@ -114,6 +114,10 @@ class Draws:
     weights: Array | None = None
     worn: Worn | None = None  #: what the job's cutter has lived through; None: nothing
 
+    def lived_by(self, cutter: Cutter) -> Worn | None:
+        """What this very cutter has lived through; None where it is a new neck."""
+        return self.worn if self.worn is not None and self.worn.is_of(cutter) else None
+
 
 def draws(samples_log2: int = USUAL, seed: int = SEED) -> Draws:
     """Draw the sample once.

@@ -19,9 +19,9 @@ from loadsim.loads.cut import Engagement
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.risk import bayes, sobol
 from loadsim.risk.demand import MOST_POSITIONS, Run, demand_of
-from loadsim.risk.neck_demand import Demand, Survival
+from loadsim.risk.neck_demand import Demand
 from loadsim.risk.results import Driver, Modes, Risk
-from loadsim.risk.samples import Draws, Uncertain
+from loadsim.risk.samples import Draws, Uncertain, Worn
 from loadsim.risk.survival import FATIGUE_SD, log_fracture, survival
 from loadsim.risk.table_grab import chance_of_grab
 
@@ -183,22 +183,14 @@ def snaps(
     -------
     snap : Snap
     """
-    worn = drawn.worn if drawn.worn is not None and drawn.worn.is_of(job.cutter) else None
     run = Run(slots=float(slots))
     asked = demand_of(job, way, f_z, drawn, speed=speed, run=run, most_positions=most_positions)
     grab = chance_of_grab(job, way, f_z)
-    if worn is None:
-        return next_snap(job, None, asked, drawn, grab)
-    return next_snap(job, worn.lived, asked, drawn, grab, worn.demand)
+    return next_snap(job, drawn.lived_by(job.cutter), asked, drawn, grab)
 
 
 def next_snap(
-    job: ResolvedJob,
-    lived: Survival | None,
-    asked: Demand,
-    drawn: Draws,
-    grab: float,
-    before: Demand | None = None,
+    job: ResolvedJob, worn: Worn | None, asked: Demand, drawn: Draws, grab: float
 ) -> Snap:
     """Chance of a break in what is asked next, of necks that have lived through what was before.
 
@@ -206,25 +198,23 @@ def next_snap(
     ----------
     job : ResolvedJob
         Its strength.
-    lived : Survival or None
-        Of what was before; None: the neck is new.
+    worn : Worn or None
+        What was before; None: the neck is new.
     asked : Demand
         What is asked next.
     drawn : Draws
         The sample.
     grab : float
         Chance that the table is grabbed. [1]
-    before : Demand, optional
-        What was before, with `lived`.
 
     Returns
     -------
     snap : Snap
     """
-    total = survival(job, asked if before is None else before.then(asked), drawn)
+    total = survival(job, asked if worn is None else worn.demand.then(asked), drawn)
 
     def breaks(way: str) -> Array:
-        past = 0.0 if lived is None else getattr(lived, way)
+        past = 0.0 if worn is None else getattr(worn.lived, way)
         with np.errstate(invalid="ignore"):
             gone = getattr(total, way) - past
         # a neck that cannot have lived so far has no weight either; more is never borne better, so

@@ -164,8 +164,8 @@ RANGES: dict[Enum, Sentence] = {
         " (without flaws about 1.6 HV)"
     ),
     FatigueNote.FEW_TURNS: (
-        "Under 1000 turns the neck is judged by what it bears once (its static strength; the"
-        " fatigue line is extrapolated there)"
+        "Under 1000 turns the neck is judged between what it bears once and what for a thousand"
+        " turns (a straight line in log-log; no tests of steel this hard are known there)"
     ),
     FatigueNote.MANY_TURNS: (
         "Over a million turns hard steel keeps losing strength (the fatigue line is extrapolated"

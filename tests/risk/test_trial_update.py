@@ -682,8 +682,8 @@ def test_what_a_neck_has_borne_it_bears_again() -> None:
         amplitudes=(none,),
     )
     median = samples.median_draws()
-    lived = survival(s, asked, median)
-    assert snap.next_snap(s, lived, asked, median, 0.0, asked).p.item() == 0.0
+    worn = samples.Worn(cutter=s.cutter, demand=asked, lived=survival(s, asked, median))
+    assert snap.next_snap(s, worn, asked, median, 0.0).p.item() == 0.0
     new = snap.next_snap(s, None, asked, median, 0.0).p.item()
     assert new == pytest.approx(-np.expm1(-(0.9**s.strength.m)), rel=1e-9)
 

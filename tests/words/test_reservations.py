@@ -116,8 +116,8 @@ SPOKEN: list[tuple[Enum, dict[str, Any], str]] = [
      "The flaws are too small to matter: the blank bears less than they alone would let it (without flaws about 1.6"
      " HV)"),
     (FatigueNote.FEW_TURNS, {},
-     "Under 1000 turns the neck is judged by what it bears once (its static strength; the fatigue line is extrapolated"
-     " there)"),
+     "Under 1000 turns the neck is judged between what it bears once and what for a thousand turns (a straight line in"
+     " log-log; no tests of steel this hard are known there)"),
     (FatigueNote.MANY_TURNS, {},
      "Over a million turns hard steel keeps losing strength (the fatigue line is extrapolated there)"),
     (FilletNote.LARGE_FOR_ITS_STEP, FIT | {"load": "bending", "step_over_radius": 0.05, "low": 0.1, "high": 20.0},

@@ -73,30 +73,44 @@ _ALWAYS = (
     Equation(
         title="Strength",
         formula="P(σ) = 1 − exp(−(σ / σ_0)^m)",
-        words="Bend strength of the blank as a Weibull variable, scaled to the stressed volume.",
+        words=(
+            "Bend strength of the blank as a Weibull variable; the credit for a volume smaller than"
+            " the test bar's lies between none and the whole."
+        ),
         keys=("Weibull1951",),
     ),
     Equation(
         title="Fatigue",
-        formula="σ_ar = √(σ_max σ_a),  σ_ar = S_limit (N_limit / N)^(1/k)",
+        formula="σ_ar = √(σ_max σ_a),  Σ n_i / N(σ_ar,i / x) = 1",
         words=(
-            "Amplitude and maximum from the stress followed around the neck over a turn; N the"
-            " turns of this cut."
+            "Amplitude and maximum from the stress followed around the neck over a turn; n_i the"
+            " turns at each level, steady, unsteady or with packed chips; x is stress over"
+            " strength. N(σ) is straight in log-log from what is borne once through a thousand"
+            " turns to the limit."
         ),
-        keys=("SmithWatsonTopper1970", "Basquin1910", "Murakami2002"),
+        keys=(
+            "SmithWatsonTopper1970",
+            "Miner1945",
+            "Shigley-fatigue",
+            "HardSteelThousand",
+            "Murakami2002",
+        ),
     ),
     Equation(
         title="Tooth",
-        formula="wedge loaded at its edge, and a short cantilever at its root",
-        words="Land and wedge angle from rake and relief.",
-        keys=("Williams1952",),
+        formula="wedge pressed over its contact, and a short cantilever at its root",
+        words=(
+            "The chip presses on 2.5 of its thicknesses; land and wedge angle from rake and relief."
+        ),
+        keys=("TimoshenkoGoodier1970",),
     ),
     Equation(
         title="Snap probability",
-        formula="P = mean over samples of P(fracture or fatigue or torsion | load)",
+        formula="P = mean over samples of P(fracture or fatigue or torsion | load, history)",
         words=(
-            "Scrambled Sobol points; 16 independent scrambles give the interval; drivers are"
-            " first-order shares of variance."
+            "What the neck lived through counts as damage and as proof; a table that is grabbed"
+            " joins. Scrambled Sobol points; 16 independent scrambles give the interval; drivers"
+            " are first-order shares of variance."
         ),
         keys=("JoeKuo2008", "Matousek1998", "Plischke2013"),
     ),
