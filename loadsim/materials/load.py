@@ -33,14 +33,14 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Callable
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from functools import lru_cache
 from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any, TypeVar
 
 from loadsim.base.errors import FILE, InputError, Problem, printable
-from loadsim.base.files import read_bytes
+from loadsim.base.files import parse_toml, read_bytes
 from loadsim.materials import folder
 from loadsim.materials.folder import is_path, names, toml_files, unknown_name
 from loadsim.materials.reader import MAX_BYTES, FileReading, defaults, read_all, read_toml
@@ -153,7 +153,24 @@ def _curve(group: str, read: FileReading) -> ForceCurve:
         rake_reference=rake.value if rake else None,
         h_lo=h.lo if h else None,
         h_hi=h.hi if h else None,
+        alloy=read.alloys.get(group, ""),
     )
+
+
+def _upward_sd(upward: _Merged) -> float:
+    """Spread of ln k_c of a soft temper, level between its aged alloy's force and so many times it;
+    another alloy's distance beside it."""
+    return math.hypot(math.log(upward.value) / math.sqrt(12.0), upward.spread)
+
+
+def _curves(read: FileReading, v: dict[str, _Merged]) -> tuple[ForceCurve, ...]:
+    """Its own curves, and for a soft temper those of the aged alloy as a lower bound."""
+    own = tuple(_curve(group, read) for group in read.models if group.startswith("curves."))
+    if "aged_alloy" not in read.head:
+        return own
+    aged = load_work(read.head["aged_alloy"]).curves
+    upward = _upward_sd(v["upward"])
+    return own + tuple(replace(c, upward=upward) for c in aged if c.upward is None)
 
 
 def _radial(read: FileReading) -> RadialCurve:
@@ -221,7 +238,7 @@ def _build_work(name_or_path: str | Path) -> WorkMaterial:
         condition=head.get("condition", ""),
         hardness=head.get("hardness", ""),
         cautions=tuple(head.get("cautions", ())),
-        curves=tuple(_curve(group, read) for group in read.models if group.startswith("curves.")),
+        curves=_curves(read, v),
         radial=_radial(read),
         h_min_ratio=v["h_min_ratio"].value,
         h_min_ratio_spread=v["h_min_ratio"].spread,
@@ -325,6 +342,19 @@ def values(material: WorkMaterial | BlankMaterial) -> list[dict[str, Any]]:
     return [asdict(row) for row in material.rows]
 
 
+def _files(name: str) -> list[Traversable]:
+    return toml_files(folder.materials_root().joinpath(name))
+
+
+def _aged_alloy(sources: list[Traversable]) -> str:
+    """The alloy whose curves bound those of a soft temper; "" for any other material."""
+    for path in sources:
+        aged = parse_toml(read_bytes(path, MAX_BYTES).decode("utf-8")).get("aged_alloy", "")
+        if aged:
+            return str(aged)
+    return ""
+
+
 def material_hash(name_or_path: str | Path, kind: Kind = "work") -> str:
     """Fingerprint of the files behind a material, so that an old report can be compared.
 
@@ -355,7 +385,10 @@ def material_hash(name_or_path: str | Path, kind: Kind = "work") -> str:
         kind = "blank" if name_or_path in names("blank") else "work"
         if name_or_path not in names(kind):
             raise unknown_name(str(name_or_path), kind)
-        sources = toml_files(folder.materials_root().joinpath(str(name_or_path)))
+        sources = _files(str(name_or_path))
+    aged = _aged_alloy(sources)
+    if aged in names("work"):  # a name that is not known is refused where the material is read
+        sources += _files(aged)
     digest = hashlib.sha256()
     for path in sources + toml_files(folder.materials_root().joinpath("defaults", kind)):
         digest.update(path.name.encode() + b"\0" + read_bytes(path, MAX_BYTES) + b"\0")

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from loadsim.base import units
 from loadsim.base.numbers import Array
+from loadsim.materials import votes
 from loadsim.materials.schema import LUBRICATIONS, ForceCurve, Pooled, WorkMaterial
-
-# repeated cuts of one bar scatter about this much; agreeing tables copy each other
-SIGMA_FLOOR = 0.15
+from loadsim.materials.votes import SIGMA_FLOOR
 
 SIGMA_FLOOR_FEW = 0.30  # what three or more sources typically show; two that agree prove nothing
+
+#: Least standard deviation of the local exponent between sources. [1]
+M_FLOOR = 0.05
 
 
 def _thickness(h: ArrayLike) -> Array:
@@ -64,22 +67,23 @@ def specific_force(curves: tuple[ForceCurve, ...], h: ArrayLike) -> Array:
 def pooled(curves: tuple[ForceCurve, ...], h: ArrayLike) -> Pooled:
     """Specific cutting force over all sources at the chip thickness of the cut.
 
-    At each h: geometric mean over the sources; its local exponent; sample standard deviation of ln
-    k_c between them. The spread is taken at h, not from the printed constants: the sources differ
-    in slope as well as in level. It is never below ``sigma_floor``.
+    Random-effects pooling of ln k_c at each h, one vote a publication and alloy. The spread is the
+    one to expect of a new cut: between the sources, and of their mean; never below
+    ``sigma_floor``; it grows as h leaves the range of every source. Where curves of the aged
+    alloy stand as a lower bound (a soft temper), the mean is no lower than theirs.
 
     Parameters
     ----------
     curves : tuple of ForceCurve
-        One for each source. Each stays at its own rake: the differences of rake are part of the
-        spread.
+        One or more for each source. Each stays at its own rake: the differences of rake are part
+        of the spread.
     h : array_like, shape (...,)
         Uncut chip thickness, > 0. [mm]
 
     Returns
     -------
     pooled : Pooled
-        The mean, its slope and the spread, each of the shape of h.
+        The mean, its slope and the spreads, each of the shape of h.
 
     Raises
     ------
@@ -89,19 +93,68 @@ def pooled(curves: tuple[ForceCurve, ...], h: ArrayLike) -> Pooled:
     References
     ----------
     KienzleVictor1957, CJME2021 table 5
+    DerSimonianKacker2007 section 2
     """
-    k = specific_force(curves, h)
-    log_k = np.log(k)
-    mean = log_k.sum(axis=0) / len(curves)
-    rise = np.stack([curve.law.size_effect(_thickness(h)) for curve in curves])
-    between = np.sqrt(((log_k - mean) ** 2).sum(axis=0) / max(len(curves) - 1, 1))
+    h = _thickness(h)
+    own = tuple(c for c in curves if c.upward is None)
+    if not own:
+        raise ValueError("at least one force curve is needed")
+    aged = tuple(c for c in curves if c.upward is not None)
+    mean = _random_effects(own, h)
+    if aged:
+        mean = _no_softer(mean, _random_effects(aged, h), max(c.upward or 0.0 for c in aged))
     rakes = [c.rake_reference for c in curves if c.rake_reference is not None]
     return Pooled(
-        k_c=np.exp(mean),
-        m_c=(rise / k).sum(axis=0) / len(curves),
-        sigma_ln=np.maximum(between, sigma_floor(curves)),
+        k_c=np.exp(mean.log_k),
+        m_c=mean.m_c,
+        m_spread=mean.m_spread,
+        sigma_ln=mean.sigma,
         rake_reference=sum(rakes) / len(rakes) if rakes else 0.0,
-        notes=_source_notes(curves, len(rakes)),
+        notes=_source_notes(own, len(rakes), soft=bool(aged)),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Mean:
+    """What votes come to, each of the shape of h."""
+
+    log_k: Array
+    m_c: Array
+    m_spread: Array
+    sigma: Array
+
+
+def _random_effects(curves: tuple[ForceCurve, ...], h: Array) -> _Mean:
+    """Weighted mean of the votes, and the spread that a new cut is predicted with."""
+    cast = votes.cast(curves, h)
+    tau2 = votes.between_variance(cast.log_k, cast.scatter)
+    if (h < cast.start).any():  # laws that happen to cross outside their range agree on nothing
+        nearest = votes.cast(curves, np.asarray(cast.start))
+        known = votes.between_variance(nearest.log_k, nearest.scatter)
+        tau2 = np.where(h < cast.start, np.maximum(tau2, known), tau2)
+    share = votes.shares(cast, tau2)
+    m_c = (share * cast.slope).sum(axis=0)
+    apart = (share * (cast.slope - m_c) ** 2).sum(axis=0)
+    free = 1.0 - (share**2).sum(axis=0)  # so that the weighted variance is without bias
+    # how far the nearest source is stretched is an error of all: it does not average out
+    of_mean = (share**2 * (tau2 + cast.variance - cast.shared)).sum(axis=0)
+    near = np.maximum(np.sqrt(tau2 + of_mean), sigma_floor(curves))
+    return _Mean(
+        log_k=(share * cast.log_k).sum(axis=0),
+        m_c=m_c,
+        m_spread=np.maximum(np.sqrt(apart / free) if len(share) > 1 else 0.0 * h, M_FLOOR),
+        sigma=np.sqrt(near**2 + cast.shared),
+    )
+
+
+def _no_softer(own: _Mean, aged: _Mean, upward: float) -> _Mean:
+    """A soft temper's force: its own sources', but no lower than the aged alloy's."""
+    higher = own.log_k > aged.log_k
+    return _Mean(
+        log_k=np.where(higher, own.log_k, aged.log_k),
+        m_c=np.where(higher, own.m_c, aged.m_c),
+        m_spread=np.where(higher, own.m_spread, aged.m_spread),
+        sigma=np.hypot(np.where(higher, own.sigma, aged.sigma), upward),
     )
 
 
@@ -115,7 +168,7 @@ def sigma_floor(curves: tuple[ForceCurve, ...]) -> float:
     Parameters
     ----------
     curves : tuple of ForceCurve
-        One for each source.
+        One or more for each source; fewer than three are counted by publication and alloy.
 
     Returns
     -------
@@ -125,21 +178,25 @@ def sigma_floor(curves: tuple[ForceCurve, ...]) -> float:
     own = math.sqrt(sum(c.spread**2 for c in curves) / len(curves))
     if all(c.spread > 0 for c in curves):
         return own
-    return max(own, SIGMA_FLOOR if len(curves) >= 3 else SIGMA_FLOOR_FEW)
+    return max(own, SIGMA_FLOOR if len(votes.by_vote(curves)) >= 3 else SIGMA_FLOOR_FEW)
 
 
-def _source_notes(curves: tuple[ForceCurve, ...], stated: int) -> tuple[str, ...]:
+def _source_notes(curves: tuple[ForceCurve, ...], stated: int, *, soft: bool) -> tuple[str, ...]:
     notes = []
-    if len(curves) < 3 and not all(c.spread > 0 for c in curves):
-        count = (
-            f"Only {len(curves)} source{'s' if len(curves) > 1 else ''} for the cutting force of"
-            " this metal"
-        )
+    n = len(votes.by_vote(curves))
+    if n < 3 and not all(c.spread > 0 for c in curves):
+        count = f"Only {n} source{'s' if n > 1 else ''} for the cutting force of this metal"
         least = f"at least +-{math.expm1(SIGMA_FLOOR_FEW):.0%}"
         notes.append(f"{count}: {least} is allowed for (sigma_ln at least {SIGMA_FLOOR_FEW:g})")
     if stated == 0:
         notes.append(
             "No source says with what rake it measured the cutting force: 0 deg is assumed"
+        )
+    if soft:
+        notes.append(
+            "Soft temper: its cutting force is taken no lower than the aged alloy's at the same"
+            " chip, with a wider spread; handbooks print less, tests of gummy metal do not bear"
+            " them out at low speed"
         )
     return tuple(notes)
 

@@ -6,7 +6,7 @@ import difflib
 import math
 import tomllib
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from importlib.resources.abc import Traversable
 from pathlib import Path
@@ -45,6 +45,7 @@ class FileReading:
     head: dict[str, Any]
     rows: list[ValueRow]
     models: dict[str, str]  # group to model, for curves and radial
+    alloys: dict[str, str] = field(default_factory=dict)  # group to the alloy it was measured on
     file: str = ""
     source: str = ""
 
@@ -219,6 +220,13 @@ def _read_value(
     )
 
 
+def _read_alloy(group: str, alloy: object, into: FileReading) -> None:
+    if isinstance(alloy, str) and alloy.strip():
+        into.alloys[group] = alloy
+    else:
+        into.wrong(group, "alloy", f"is {alloy!r}; name the alloy in a text, or leave it out")
+
+
 def _read_group(
     group: str,
     table: object,
@@ -238,8 +246,11 @@ def _read_group(
             _read_value(group, key, table[key], q, inherited | words, into)
         elif q.required:
             into.wrong(group, key, "is missing")
-    for key in table.keys() - set(known) - {"model", *words}:
-        _unknown_key(key, group, (*known, "model", "condition", "locator", "mark"), into)
+    own = ("model", "condition", "locator", "mark", *(("alloy",) if models is MODELS else ()))
+    for key in table.keys() - {*known, *own}:
+        _unknown_key(key, group, (*known, *own), into)
+    if "alloy" in table and models is MODELS:
+        _read_alloy(group, table["alloy"], into)
     if group in into.models:
         into.wrong(group, "", "is given by another source file too; name it differently")
     into.models[group] = table["model"]
@@ -308,6 +319,17 @@ def _check_head(into: FileReading) -> None:
         into.wrong("", "heat", "must be a table of color = 'what it means'")
 
 
+def _check_aged_alloy(into: FileReading) -> None:
+    """A soft temper names the aged alloy that it is held to, and how far above it may lie."""
+    aged = into.head.get("aged_alloy")
+    if aged is None:
+        return
+    if aged not in names("work"):
+        into.wrong("", "aged_alloy", f"is {aged!r}; name a work material of the list")
+    if not any(row.quantity == "upward" and not row.group for row in into.rows):
+        into.wrong("", "upward", "is missing; a soft temper says how far above its aged alloy")
+
+
 def _check_complete(into: FileReading) -> None:
     """Every required value must be there after the defaults were added."""
     present = {row.quantity for row in into.rows if not row.group}
@@ -368,6 +390,7 @@ def read_all(name_or_path: str | Path, kind: Kind) -> FileReading:
         _read_folder(str(name_or_path), into)
     if into.head or not into.problems:  # a file that could not be read has one problem, not twenty
         _check_head(into)
+        _check_aged_alloy(into)
         _add_defaults(into)
         _check_complete(into)
     if into.problems:

@@ -47,6 +47,7 @@ _WORK: dict[str, Quantity] = {
     "bulking": Quantity("ratio", ("value", "lo", "hi"), low=1.0, strict=False),
     "built_up_edge_speed": _optional("speed"),
     "density": _optional("density"),
+    "upward": _optional("ratio", low=1.0),
 } | {f"adhesion_{how}": Quantity("ratio", low=1.0, strict=False) for how in LUBRICATIONS}
 
 _BLANK: dict[str, Quantity] = {
@@ -110,7 +111,17 @@ RADIAL: dict[str, dict[str, Quantity]] = {
     },
 }
 
-HEAD = ("kind", "title", "family", "condition", "hardness", "cautions", "ductile", "heat")
+HEAD = (
+    "kind",
+    "title",
+    "family",
+    "condition",
+    "hardness",
+    "cautions",
+    "ductile",
+    "heat",
+    "aged_alloy",
+)
 
 SOURCE_HEAD = ("source", "locator", "mark", "condition")
 
@@ -148,6 +159,10 @@ class ForceCurve:
     rake_reference: float | None = None
     h_lo: float | None = None  #: thinnest chip the source covers, None when silent [mm]
     h_hi: float | None = None  #: thickest chip the source covers, None when silent [mm]
+    alloy: str = ""  #: another alloy of the family that it was measured on; "": the material's own
+    #: None: the material's own curve. A number: a curve of the aged alloy, lower bound of a soft
+    #: temper; standard deviation of ln k_c above that alloy's [1]
+    upward: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -234,8 +249,9 @@ class BlankMaterial:
 class Pooled:
     """Specific cutting force at one or more chip thicknesses, over all sources."""
 
-    k_c: Array  #: geometric mean, shape of h [MPa]
-    m_c: Array  #: local exponent -d ln k_c / d ln h of that mean, shape of h [1]
-    sigma_ln: Array  #: standard deviation of ln k_c between sources, shape of h [1]
+    k_c: Array  #: weighted geometric mean, shape of h [MPa]
+    m_c: Array  #: local exponent -d ln k_c / d ln h, mean of the sources', shape of h [1]
+    m_spread: Array  #: standard deviation of that exponent between sources, shape of h [1]
+    sigma_ln: Array  #: standard deviation of ln k_c to expect of a new cut, shape of h [1]
     rake_reference: float  #: mean over the sources that state theirs [rad]
     notes: tuple[str, ...]  #: what to know about the sources; on their range see ``range_notes``

@@ -52,7 +52,8 @@ def curve(
     model: str = "kienzle", k: float = 800.0, m: float = 0.25, K_te: float = 0.0, **more: object
 ) -> ForceCurve:
     law = LinearEdge(k, K_te) if model == "edge" else Kienzle(k, m)
-    return ForceCurve(label="a", source="b", model=model, law=law, **more)  # type: ignore[arg-type]
+    facts: dict[str, object] = {"source": "b"} | more
+    return ForceCurve(label="a", model=model, law=law, **facts)  # type: ignore[arg-type]
 
 
 def shop_file(folder: Path, text: str) -> str:
@@ -107,8 +108,10 @@ def test_every_source_of_this_room_is_used() -> None:
         encoding="utf-8"
     )
     used = {key for m in LOADED for key in m.sources} | {
-        "KienzleVictor1957"
-    }  # that one by the docstrings
+        "KienzleVictor1957",
+        "PauleMandel1982",
+        "DerSimonianKacker2007",
+    }  # those by the docstrings
     assert set(tomllib.loads(text)) == used
 
 
@@ -140,7 +143,10 @@ def test_force_rises_as_the_chip_thins(name: str) -> None:
     assert (np.diff(every, axis=1) < 0).all()
     p = pooling.pooled(m.curves, h)
     assert ((p.m_c > 0) & (p.m_c < 1)).all()  # force itself must still fall with the chip
-    assert ((p.sigma_ln >= 0.15) & (p.sigma_ln < 1)).all()
+    assert (p.sigma_ln >= 0.15).all()
+    assert (p.m_spread >= 0.05).all()
+    # a factor of e either way; below that the spread grows with the distance from every source
+    assert (p.sigma_ln[h > 0.01] < 1).all()
 
 
 @by_work
@@ -183,6 +189,21 @@ def test_adhesion_by_lubrication(how: str) -> None:
 # ---- pooling
 
 
+# Rows that the hand computations below did not have; with the second part, in that metal
+LATER = {("KosilovaMeshcheryakov1985", ""), ("ToolFitFaceMilling", "stainless-304")}
+
+
+def plain(name: str, h: float) -> tuple[float, float]:
+    """Geometric mean and spread of the single rows, every row alike: what the files say."""
+    rows = tuple(
+        c
+        for c in load.load_work(name).curves
+        if c.upward is None and not {(c.source, ""), (c.source, name)} & LATER
+    )
+    logs = np.log(pooling.specific_force(rows, h))
+    return float(np.exp(logs.mean())), float(logs.std(ddof=1))
+
+
 # Hand computation of the geometric mean of k_c [MPa] and of sigma_ln at h = 0.02 mm from tabled constants
 # (computed by another hand), then the tolerance on k_c (relative) and on sigma_ln. Ductile iron lists the
 # same six curves, so it is exact (last digit). The other tables hold one or two curves that are not printed
@@ -200,7 +221,7 @@ GROUPS = {
     "al-1100-o": (1351, 0.31, 0.05, 0.09),
     "al-6061-t6": (1529, 0.38, 0.02, 0.02),
     "al-cast-si": (1642, 0.28, 0.10, 0.03),
-    "brass-360": (1819, 0.14, 0.12, 0.08),
+    "brass-360": (1819, 0.14, 0.12, None),  # sigma: its unit power at the motor is another by now
     "stainless-304": (
         4218,
         0.32,
@@ -214,12 +235,15 @@ GROUPS = {
     "geometric mean and spread worked by another hand from the tabled constants"
 )
 @pytest.mark.parametrize("name", GROUPS)
-def test_pool_agrees_with_a_hand_computation(name: str) -> None:
+def test_single_rows_agree_with_a_hand_computation(name: str) -> None:
     k, s, k_tol, s_tol = GROUPS[name]
-    p = pooling.pooled(load.load_work(name).curves, 0.02)
-    assert p.k_c == pytest.approx(k, rel=k_tol)
+    k_c, spread = plain(name, 0.02)
+    assert k_c == pytest.approx(k, rel=k_tol)
     if s_tol is not None:
-        assert p.sigma_ln == pytest.approx(s, abs=s_tol)
+        assert spread == pytest.approx(s, abs=s_tol)
+    # votes and weights move the pool no further than the rows lie apart
+    p = pooling.pooled(load.load_work(name).curves, 0.02)
+    assert abs(math.log(p.k_c / k)) < max(s, 0.2)  # 0.2: one alloy from another
 
 
 @pytest.mark.independent("geometric mean and spread worked by another hand from eleven curves")
@@ -229,11 +253,9 @@ def test_pool_agrees_with_a_hand_computation(name: str) -> None:
 def test_aged_aluminum_over_the_chip(h: float, k: float, s: float) -> None:
     # hand computation from eleven curves; ours takes the same eleven, one worked back from rounded summary
     # figures, one unit power with exponent 0.192 for 0.2: 3 % and 0.03
-    curves = load.load_work("al-6061-t6").curves
-    p = pooling.pooled(curves, h)
-    assert len(curves) == 11
-    assert p.k_c == pytest.approx(k, rel=0.03)
-    assert p.sigma_ln == pytest.approx(s, abs=0.03)
+    k_c, spread = plain("al-6061-t6", h)
+    assert k_c == pytest.approx(k, rel=0.03)
+    assert spread == pytest.approx(s, abs=0.03)
 
 
 ALUMINUM_TABLE = {  # k_c [MPa] at 0.01 and 0.1 mm, hand computation; half a unit of the last digit
@@ -303,7 +325,7 @@ def test_consensus_of_mean_torque_in_aged_aluminum() -> None:
     # consensus of 11 constants (computed by another hand): geometric mean 28.6 N*mm, sigma_ln 0.41;
     # 90 % band 14-55
     curves = load.load_work("al-6061-t6").curves
-    logs = np.log([mean_torque(c) for c in curves])
+    logs = np.log([mean_torque(c) for c in curves if (c.source, "") not in LATER])
     assert np.exp(logs.mean()) == pytest.approx(28.6, rel=0.05)
     assert logs.std(ddof=1) == pytest.approx(0.41, abs=0.06)
     h = 2 / math.pi * 0.0127  # the pool as the cut uses it: a power law through the mean chip
@@ -342,21 +364,24 @@ def test_one_curve_is_itself() -> None:
     )  # exp(0.3) = 1.35
 
 
-@pytest.mark.closed_form("geometric mean of 1000 and 4000, deviation ln(4)/sqrt(2)")
+@pytest.mark.closed_form("geometric mean of 1000 and 4000, deviation ln(4)/sqrt(2) sqrt(1 + 1/2)")
 def test_two_curves_by_hand() -> None:
-    # 1000 and 4000 at any h: mean 2000, sample standard deviation ln(4) / sqrt(2)
-    p = pooling.pooled((curve(k=1000, m=0.2), curve(k=4000, m=0.2)), 1.0)
+    # 1000 and 4000 at any h: mean 2000, sample standard deviation ln(4) / sqrt(2); a third cut
+    # scatters by that and by the error of the mean of two
+    p = pooling.pooled((curve(k=1000, m=0.2), curve(k=4000, m=0.2, source="c")), 1.0)
     assert p.k_c == pytest.approx(2000)
-    assert p.sigma_ln == pytest.approx(math.log(4) / math.sqrt(2))
+    assert p.sigma_ln == pytest.approx(math.log(4) / math.sqrt(2) * math.sqrt(1.5))
     assert p.notes[1:] == (
         "No source says with what rake it measured the cutting force: 0 deg is assumed",
     )
 
 
 def test_floors_of_the_spread() -> None:
-    assert pooling.sigma_floor((curve(),) * 2) == 0.30
-    assert pooling.sigma_floor((curve(),) * 3) == 0.15
-    assert pooling.pooled((curve(),) * 3, 0.02).sigma_ln == 0.15
+    rivals = tuple(curve(source=s) for s in "bcd")
+    assert pooling.sigma_floor(rivals[:2]) == 0.30
+    assert pooling.sigma_floor((curve(),) * 3) == 0.30  # three rows of one publication: one vote
+    assert pooling.sigma_floor(rivals) == 0.15
+    assert pooling.pooled(rivals, 0.05).sigma_ln == 0.15
     assert pooling.sigma_floor((curve(spread=0.2),)) == 0.2  # a shop's own test cut states its own
     assert pooling.sigma_floor((curve(spread=0.2), curve())) == 0.30
 
@@ -364,7 +389,7 @@ def test_floors_of_the_spread() -> None:
 @pytest.mark.independent("central difference of ln k_c over ln h")
 @given(st.floats(1e-3, 1.0), st.floats(0.05, 0.5), st.floats(0.1, 30))
 def test_local_exponent_is_the_slope(h: float, m: float, K_te: float) -> None:
-    curves = (curve(m=m), curve("edge", 700.0, 0.0, K_te))
+    curves = (curve(m=m), curve("edge", 700.0, 0.0, K_te))  # one vote: no weight moves with h
     step = 1e-5
     low, high = pooling.pooled(curves, [h * math.exp(-step), h * math.exp(step)]).k_c
     assert pooling.pooled(curves, h).m_c == pytest.approx(
