@@ -27,7 +27,9 @@ TWO_SIDED_90 = 1.645
 
 def curve(source: str, k: float = 800.0, m: float = 0.25, **more: object) -> ForceCurve:
     facts: dict[str, object] = {"h_lo": 0.001, "h_hi": 10.0} | more
-    return ForceCurve(label=source, source=source, model="kienzle", law=Kienzle(k, m), **facts)  # type: ignore[arg-type]
+    return ForceCurve(
+        label=f"{source} {k:g}", source=source, model="kienzle", law=Kienzle(k, m), **facts
+    )  # type: ignore[arg-type]
 
 
 def own_curves(name: str) -> tuple[ForceCurve, ...]:

@@ -107,7 +107,9 @@ def test_several_slots_add_their_turns() -> None:
 
 
 def test_each_piece_has_its_turns_and_its_table() -> None:
-    job = made(slot__open_ends=1)
+    # one force law for both: the sources are pooled at the thickest chip, which a closed end moves
+    law = {"work__kc11": 500.0, "work__mc": 0.25}
+    job = made(slot__open_ends=1, **law)
     way = written_engagement(job, None, 24)
     kinds = [c.kind for c in way.contacts]
     assert kinds == [PieceKind.RUN, PieceKind.CLOSED_END]
@@ -115,7 +117,7 @@ def test_each_piece_has_its_turns_and_its_table() -> None:
     assert found.turns[:2] == pytest.approx([0.98 * 128.4 / 0.04, 0.98 * 0.5 * 5.2 / 0.04])
     run, stop = (x.item() for x in found.amplitudes[:2])
     assert stop > 1.05 * run
-    open_slot = demand_of(made(), way_of(made()), F_Z, at())
+    open_slot = demand_of(made(**law), way_of(made(**law)), F_Z, at())
     assert open_slot.amplitudes[0].item() == pytest.approx(run, rel=1e-9)
     assert open_slot.sigma_1.item() < found.sigma_1.item()
 
