@@ -25,8 +25,8 @@ from loadsim.materials import load, pooling
 from loadsim.materials.load import named
 from loadsim.materials.schema import WorkMaterial
 from loadsim.mechanics import chip, force, head_profile, polygon
-from loadsim.mechanics.force import rake_notes
-from loadsim.mechanics.force_law import RadialRatio
+from loadsim.mechanics.force import RADIAL_RAKE_SPREAD, radial_rake_factor, rake_notes
+from loadsim.mechanics.force_law import PowerRatio, RadialRatio
 from loadsim.mechanics.stock import Head, Section
 from loadsim.mechanics.tooth import root_notes
 
@@ -41,6 +41,12 @@ class Assumption(Enum):
     BACKLASH = auto()
     HANDWHEEL = auto()
     HEAD_SECTION = auto()
+
+
+class ForceNote(Enum):
+    """What to know of the force."""
+
+    RADIAL_BORROWED = auto()
 
 
 class GroundNote(Enum):
@@ -75,11 +81,11 @@ def resolve(job: Job) -> ResolvedJob:
     section, low, high = _section(job)
     rake = rake_of(cutter)
     edge_radius = _assume(cutter.edge_radius, DEFAULT_EDGE_RADIUS, Assumption.EDGE_RADIUS, assumed)
-    reference, radial, radial_spread = _force_basis(job, work)
+    reference, radial, radial_spread = _force_basis(job, work, rake)
     by_hand = assumed if machine.feed == "hand" else []
     ground = section_of(job)
     fillet, head_fillet, rubs = _fillets(job, (low, high), assumed)
-    notes = [*rake_notes(rake, reference), *root_notes(ground.tooth_arm, ground.tooth_thickness)]
+    notes = _model_notes(job, work, ground, rake, reference)
     (assumed if job.grind is None else notes).extend(ground_notes(job))
     return ResolvedJob(
         written=job,
@@ -151,16 +157,30 @@ def _section(job: Job) -> tuple[Section, float, float]:
     return section, -half, slot.undercut_width - half
 
 
-def _force_basis(job: Job, work: WorkMaterial) -> tuple[float, RadialRatio, float]:
-    """Rake the force was measured at; radial over tangential force, and its spread."""
+def _force_basis(job: Job, work: WorkMaterial, rake: float) -> tuple[float, RadialRatio, float]:
+    """Rake the force was measured at; radial over tangential force at this rake, and its spread."""
     given = job.work
     own = given.kc11 is not None
     reference = (
         given.rake_reference or 0.0 if own else pooling.pooled(work.curves, 0.02).rake_reference
     )
     if given.radial_ratio is not None:
-        return reference, RadialRatio.constant(given.radial_ratio), 0.0
-    return reference, work.radial.ratio, work.radial.spread
+        return reference, PowerRatio(given.radial_ratio), 0.0
+    measured_at = work.radial.rake_reference or 0.0
+    ratio = work.radial.ratio.scaled(float(radial_rake_factor(rake, measured_at)))
+    stretch = RADIAL_RAKE_SPREAD * math.fabs(math.degrees(rake - measured_at))
+    return reference, ratio, math.hypot(work.radial.spread, stretch)
+
+
+def _model_notes(
+    job: Job, work: WorkMaterial, ground: HeadSection, rake: float, reference: float
+) -> list[Note]:
+    """Where a model is stretched: rake, a borrowed radial force, a stubby tooth."""
+    notes = [*rake_notes(rake, reference), *root_notes(ground.tooth_arm, ground.tooth_thickness)]
+    if work.radial.borrowed and job.work.radial_ratio is None:
+        facts = {"family": work.radial.borrowed}
+        notes.append(Note(code=ForceNote.RADIAL_BORROWED, facts=facts))
+    return notes
 
 
 def _force_factor(job: Job, work: WorkMaterial, rake: float, reference: float) -> float:

@@ -20,7 +20,7 @@ from loadsim.job.tables import (
 )
 from loadsim.materials.schema import BlankMaterial, WorkMaterial
 from loadsim.mechanics.fatigue import StrengthLine
-from loadsim.mechanics.force_law import RadialRatio
+from loadsim.mechanics.force_law import PowerRatio, RadialRatio
 from loadsim.mechanics.stock import Head, Section
 
 
@@ -79,11 +79,17 @@ class ResolvedJob:
     handwheel: float
     rake_reference: float
     force_factor: float  #: rake, wear and adhesion together [1]
-    radial: RadialRatio  #: radial over tangential force
-    radial_spread: float  #: relative standard deviation of it [1]
+    radial: RadialRatio  #: radial over tangential force, at the rake of the cutter
+    radial_spread: float  #: standard deviation of its logarithm [1]
     strength: Strength
     assumed: tuple[Note, ...]  #: what was assumed because the job file is silent
     notes: tuple[Note, ...]  #: where a model is used outside its range
+
+    @property
+    def radial_measured(self) -> RadialRatio:
+        """Radial over tangential force at the rake it was measured at: of drill and throat mill."""
+        given = self.written.work.radial_ratio
+        return self.work.radial.ratio if given is None else PowerRatio(given)
 
     @property
     def slot(self) -> Slot:

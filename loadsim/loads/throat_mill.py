@@ -252,7 +252,7 @@ def loads(job: ResolvedJob, mill: Mill, f_z: Array, depth: Array) -> MillLoads:
     def run(at: Array, leave: float) -> end_mill.EndMillLoads:
         s = end_mill.slices(at, t.teeth, depth, t.helix, t.diameter, 0.0, leave, SLICES)
         h = end_mill.chip_thickness(s, f_z, mill.runout)
-        return end_mill.rubbing_loads(s, h, law, mill.h_min, job.radial, t.helix)
+        return end_mill.rubbing_loads(s, h, law, mill.h_min, job.radial_measured, t.helix)
 
     def most(of: Callable[[end_mill.EndMillLoads], Array]) -> Array:
         return np.asarray(np.maximum.reduce([of(c) for c in cuts]))

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from loadsim.base.errors import InputError, Problem, echo
+from loadsim.base.numbers import Array
 from loadsim.base.sources import load_sources
 from loadsim.materials import folder, load, pooling, schema
 from loadsim.materials.folder import nearest
@@ -74,10 +75,21 @@ def describe(name: str) -> dict[str, Any]:
             {"h_mm": float(x), "k_c_MPa": float(k), "factor": math.exp(float(s))}
             for x, k, s in zip(h, p.k_c, p.sigma_ln, strict=True)
         ]
+        data["radial_curve"] = _radial_table(material.radial, h)
+        data["radial_borrowed"] = material.radial.borrowed
     else:
         data["kind"] = "blank"
         data["heat"] = list(material.heat)
     return data
+
+
+def _radial_table(radial: schema.RadialCurve, h: Array) -> list[dict[str, float]]:
+    """Radial over tangential force over the chip, at the rake it was measured at."""
+    factor = math.exp(radial.spread)
+    return [
+        {"h_mm": float(x), "ratio": float(r), "factor": factor}
+        for x, r in zip(h, radial.ratio.at(h), strict=True)
+    ]
 
 
 def _either(name: str) -> schema.WorkMaterial | schema.BlankMaterial:

@@ -26,3 +26,35 @@ def by_family(table: Mapping[str, T], family: str, other: T) -> T:
     """
     kind = max((k for k in table if family.startswith(k)), key=len, default=None)
     return other if kind is None else table[kind]
+
+
+#: Whose radial force a family has: its own, or that of the nearest that was measured.
+RADIAL_FAMILY = {
+    "steel": "steel",
+    "stainless": "steel",
+    "titanium": "steel",
+    "tool steel": "tool steel",
+    "iron": "iron, grey",
+    "aluminum": "aluminum wrought",
+    "brass": "aluminum wrought",
+    "bronze": "aluminum wrought",
+    "copper": "aluminum wrought",
+    "magnesium": "aluminum wrought",
+    "plastic": "aluminum wrought",
+}
+
+
+def radial_family(family: str) -> str:
+    """Name the family whose radial force a metal has where its own files have none.
+
+    Parameters
+    ----------
+    family : str
+        Of the metal; may be empty.
+
+    Returns
+    -------
+    family : str
+        Of the tables in ``materials/defaults/``; that of steels, the higher, for one not known.
+    """
+    return by_family(RADIAL_FAMILY, family, "steel")

@@ -41,7 +41,8 @@ from typing import Any, TypeVar
 
 from loadsim.base.errors import FILE, InputError, Problem, printable
 from loadsim.base.files import parse_toml, read_bytes
-from loadsim.materials import folder
+from loadsim.materials import folder, radial
+from loadsim.materials.families import radial_family
 from loadsim.materials.folder import is_path, names, toml_files, unknown_name
 from loadsim.materials.reader import MAX_BYTES, FileReading, defaults, read_all, read_toml
 from loadsim.materials.schema import (
@@ -57,7 +58,7 @@ from loadsim.materials.schema import (
     ValueRow,
     WorkMaterial,
 )
-from loadsim.mechanics.force_law import ForceLaw, Kienzle, LinearEdge, RadialRatio
+from loadsim.mechanics.force_law import ForceLaw, Kienzle, LinearEdge
 
 M = TypeVar("M")
 
@@ -89,7 +90,7 @@ def named(load: Callable[[str], M], name: str, where: str) -> M:
 def _units_of(row: ValueRow, kind: Kind, models: dict[str, str]) -> float:
     if not row.group:
         return QUANTITIES[kind][row.quantity].units[row.unit]
-    table = RADIAL if row.group == "radial" else MODELS
+    table = RADIAL if row.group.startswith("radial") else MODELS
     return table[models[row.group]][row.quantity].units[row.unit]
 
 
@@ -173,23 +174,38 @@ def _curves(read: FileReading, v: dict[str, _Merged]) -> tuple[ForceCurve, ...]:
     return own + tuple(replace(c, upward=upward) for c in aged if c.upward is None)
 
 
-def _radial(read: FileReading) -> RadialCurve:
-    v = _merge_all(read, "radial")
-    constant = read.models["radial"] == "constant"
+def _radial_curve(group: str, read: FileReading) -> RadialCurve:
+    v = _merge_all(read, group)
+    h = v.get("h_range")
+    ends = (h.lo, h.hi) if h else (None, None)
+    constants = {key: merged.value for key, merged in v.items()}
     return RadialCurve(
-        source=next(r.source for r in read.rows if r.group == "radial"),
-        ratio=(
-            RadialRatio.constant(v["ratio"].value)
-            if constant
-            else RadialRatio(
-                radial=LinearEdge(v["K_rc"].value, v["K_re"].value),
-                tangential=LinearEdge(v["K_tc"].value, v["K_te"].value),
-            )
-        ),
+        label=group.rpartition(".")[2] if "." in group else "",
+        source=next(r.source for r in read.rows if r.group == group),
+        ratio=radial.ratio_of(read.models[group], constants, *ends),
         spread=v["ratio_spread"].value,
-        borrowed=not constant
-        and any(r.group == "radial" for r in defaults("work").rows if r in read.rows),
+        rake_reference=constants.get("rake_reference"),
+        weight=constants.get("weight", 1.0),
+        h_lo=ends[0],
+        h_hi=ends[1],
     )
+
+
+def _radial_curves(read: FileReading) -> tuple[RadialCurve, ...]:
+    """What each source says of the radial force: the metal's own, else those of its family."""
+    groups = dict.fromkeys(r.group for r in read.rows if r.group.startswith("radial"))
+    return tuple(_radial_curve(group, read) for group in groups)
+
+
+def _radial(read: FileReading, curves: tuple[RadialCurve, ...]) -> RadialCurve:
+    family = str(read.head.get("family", ""))
+    whose = radial_family(family)
+    common = {f"radial.{whose}.{c.label}" for c in curves} <= defaults("work").models.keys()
+    pool = radial.pooled(curves, whose if common else "")
+    if not common or family.startswith(whose):
+        return pool
+    spread = math.hypot(pool.spread, radial.BORROWED_SPREAD)
+    return replace(pool, spread=spread, borrowed=whose)
 
 
 def _sources(read: FileReading) -> tuple[str, ...]:
@@ -231,6 +247,7 @@ def _build_work(name_or_path: str | Path) -> WorkMaterial:
     head = read.head
     bue = v.get("built_up_edge_speed")
     density = v.get("density")
+    radial_curves = _radial_curves(read)
     return WorkMaterial(
         name=str(name_or_path),
         title=head["title"],
@@ -239,7 +256,8 @@ def _build_work(name_or_path: str | Path) -> WorkMaterial:
         hardness=head.get("hardness", ""),
         cautions=tuple(head.get("cautions", ())),
         curves=_curves(read, v),
-        radial=_radial(read),
+        radial=_radial(read, radial_curves),
+        radial_curves=radial_curves,
         h_min_ratio=v["h_min_ratio"].value,
         h_min_ratio_spread=v["h_min_ratio"].spread,
         surface_speed_lo=v["surface_speed"].lo,

@@ -15,6 +15,7 @@ from typing import Any
 from loadsim.base.errors import InputError, Problem, is_plain
 from loadsim.base.files import parse_toml, read_bytes
 from loadsim.materials import folder
+from loadsim.materials.families import radial_family
 from loadsim.materials.folder import is_path, names, toml_files, unknown_name
 from loadsim.materials.schema import (
     HEAD,
@@ -256,6 +257,24 @@ def _read_group(
     into.models[group] = table["model"]
 
 
+def _groups(name: str, content: dict[str, Any]) -> dict[str, Any]:
+    """Return the tables that have a model, each by its path; those of radial may be nested."""
+    if name == "curves":
+        return {f"curves.{key}": table for key, table in content.items()}
+    if not _holds_tables(content):
+        return {name: content}
+    inner = (_groups(f"{name}.{key}", table) for key, table in content.items())
+    return {place: table for tables in inner for place, table in tables.items()}
+
+
+def _holds_tables(content: object) -> bool:
+    return (
+        isinstance(content, dict)
+        and len(content) > 0
+        and all(isinstance(x, dict) and "unit" not in x for x in content.values())
+    )
+
+
 def _read_document(doc: dict[str, Any], into: FileReading) -> None:
     """Take the head, the values and the curves out of one parsed file."""
     known = QUANTITIES[into.kind]
@@ -266,12 +285,7 @@ def _read_document(doc: dict[str, Any], into: FileReading) -> None:
         if key in known:
             _read_value("", key, content, known[key], inherited, into)
         elif key in tables and isinstance(content, dict):
-            groups = (
-                {f"curves.{k}": v for k, v in content.items()}
-                if key == "curves"
-                else {key: content}
-            )
-            for group, table in groups.items():
+            for group, table in _groups(key, content).items():
                 _read_group(group, table, MODELS if key == "curves" else RADIAL, inherited, into)
         elif key in heads:
             if into.shop:
@@ -351,6 +365,10 @@ def _add_defaults(into: FileReading) -> None:
     """Fill what the material's own files leave out from ``materials/defaults/``."""
     present = {row.quantity for row in into.rows if not row.group} | set(into.models)
     default = defaults(into.kind)
+    own = any(group.startswith("radial") for group in into.models)
+    family = f"radial.{radial_family(str(into.head.get('family', '')))}."
+    radial = {group for group in default.models if group.startswith("radial")}
+    present |= {group for group in radial if own or not group.startswith(family)}
     into.rows += [r for r in default.rows if (r.group or r.quantity) not in present]
     into.models |= {g: m for g, m in default.models.items() if g not in present}
 

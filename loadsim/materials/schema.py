@@ -95,20 +95,34 @@ MODELS: dict[str, dict[str, Quantity]] = {
     },
 }
 
+_EXPONENT = Quantity("ratio", strict=False, high=1.0)
+
+_RATIO = {"ratio_spread": Quantity("ratio"), "weight": _optional("ratio"), **_SHARED}
+
 RADIAL: dict[str, dict[str, Quantity]] = {
     "edge": {
         "K_tc": Quantity("stress"),
         "K_te": Quantity("edge force", strict=False),
         "K_rc": Quantity("stress"),
         "K_re": Quantity("edge force", strict=False),
-        "ratio_spread": Quantity("ratio"),
-        "h_range": _SHARED["h_range"],
+        **_RATIO,
     },
-    "constant": {
+    "main-values": {
+        "k_c11": Quantity("stress"),
+        "k_f11": Quantity("stress"),
+        "k_p11": Quantity("stress"),
+        "x_c": _EXPONENT,
+        "x_f": _EXPONENT,
+        "x_p": _EXPONENT,
+        **_RATIO,
+    },
+    "power": {
         "ratio": Quantity("ratio"),
-        "ratio_spread": Quantity("ratio"),
-        "h_range": _SHARED["h_range"],
+        "chip_thickness": Quantity("length"),
+        "exponent": Quantity("ratio", strict=False, high=0.6),
+        **_RATIO,
     },
+    "constant": {"ratio": Quantity("ratio"), **_RATIO},
 }
 
 HEAD = (
@@ -133,7 +147,7 @@ VALUE_KEYS = ("value", "lo", "hi", "unit", "spread", "condition", "locator", "ma
 class ValueRow:
     """One value as its source gives it, for printing."""
 
-    group: str  #: "" or the table it belongs to ("curves.NAME", "radial")
+    group: str  #: "" or the table it belongs to ("curves.NAME", "radial", "radial.FAMILY.NAME")
     quantity: str  #: key of the value
     value: float | None  #: in ``unit``, as printed
     lo: float | None  #: low end, in ``unit``
@@ -167,12 +181,18 @@ class ForceCurve:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RadialCurve:
-    """Radial over tangential force of one source."""
+    """Radial over tangential force of one source, or of several pooled."""
 
-    source: str  #: key of the source
-    ratio: RadialRatio  #: against chip thickness
-    spread: float  #: relative standard deviation of the ratio [1]
-    borrowed: bool = False  #: taken from another material for want of own data
+    label: str  #: name in its file, or of the family; "" where the file has one only
+    source: str  #: key of the source, or of all
+    ratio: RadialRatio  #: against chip thickness, at the rake it was measured at
+    spread: float  #: standard deviation of ln(ratio) [1]
+    #: rake it was measured at; None when no source says [rad]
+    rake_reference: float | None = None
+    weight: float = 1.0  #: its share in a pool: one vote a publication and alloy [1]
+    h_lo: float | None = None  #: thinnest chip it covers, None when silent [mm]
+    h_hi: float | None = None  #: thickest chip it covers, None when silent [mm]
+    borrowed: str = ""  #: family it is taken from, for want of a source of the metal's own
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -186,7 +206,8 @@ class WorkMaterial:
     hardness: str  #: hardness as text
     cautions: tuple[str, ...]  #: what to mind when cutting it
     curves: tuple[ForceCurve, ...]  #: one for each source of specific force
-    radial: RadialCurve  #: radial over tangential force
+    radial: RadialCurve  #: radial over tangential force, pooled
+    radial_curves: tuple[RadialCurve, ...]  #: one for each source of it
     h_min_ratio: float  #: minimum chip thickness over edge radius [1]
     h_min_ratio_spread: float  #: relative standard deviation of it [1]
     surface_speed_lo: float  #: low end for milling with HSS [mm/s]

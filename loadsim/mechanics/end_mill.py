@@ -288,5 +288,5 @@ def rubbing_loads(
     """
     cut = np.maximum(h, positive("h_min", h_min))
     F_t = law.force(cut) * (h > 0)
-    F_r = F_t * ratio.radial.force(cut) / ratio.tangential.force(cut)
+    F_r = F_t * ratio.at(cut)
     return _sum(s, F_t, F_r, F_t * np.tan(np.asarray(helix, float)))

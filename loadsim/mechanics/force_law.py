@@ -7,6 +7,7 @@ none of its constants. Another law is another class of this kind in a file of it
 
 from __future__ import annotations
 
+import math
 from abc import ABC, abstractmethod
 from dataclasses import dataclass, fields, replace
 from typing import Self
@@ -18,6 +19,9 @@ from loadsim.base.numbers import Array
 
 #: One number, or an array of them for many cuts.
 Numbers = float | Array
+
+#: Chip at which a radial ratio is told. [mm]
+RATIO_CHIP = 0.1
 
 
 @dataclass(frozen=True)
@@ -210,34 +214,10 @@ class LinearEdge(ForceLaw):
         return LinearEdge(self.K_tc * factor, self.K_te * factor)
 
 
-@dataclass(frozen=True)
-class RadialRatio:
-    """Radial over tangential force, ``(K_rc h + K_re)/(K_tc h + K_te)``; it rises as the chip
-    thins.
+class RadialRatio(ABC):
+    """Radial over tangential force against chip thickness."""
 
-    References
-    ----------
-    CJME2021 table 5
-    """
-
-    radial: LinearEdge  #: K_rc and K_re
-    tangential: LinearEdge  #: K_tc and K_te
-
-    @classmethod
-    def constant(cls, ratio: float) -> RadialRatio:
-        """Return one ratio for every chip.
-
-        Parameters
-        ----------
-        ratio : float
-            [1]
-
-        Returns
-        -------
-        ratio : RadialRatio
-        """
-        return cls(LinearEdge(ratio, 0.0), LinearEdge(1.0, 0.0))
-
+    @abstractmethod
     def at(self, h: Numbers) -> Array:
         """Radial over tangential force at a chip thickness.
 
@@ -251,4 +231,115 @@ class RadialRatio:
         ratio : ndarray
             [1]
         """
-        return self.radial.force(h) / self.tangential.force(h)
+
+    @abstractmethod
+    def scaled(self, factor: float) -> RadialRatio:
+        """Return this many times the ratio at every chip.
+
+        Parameters
+        ----------
+        factor : float
+            [1]
+
+        Returns
+        -------
+        ratio : RadialRatio
+        """
+
+
+@dataclass(frozen=True)
+class PowerRatio(RadialRatio):
+    """``r (h / 0.1 mm)^-n`` between the thinnest and the thickest chip it was measured at, held
+    beyond them: it neither runs away nor comes to nothing.
+    """
+
+    ratio: float  #: at a chip of 0.1 mm [1]
+    exponent: float = 0.0  #: its rise as the chip thins; 0: one ratio for every chip [1]
+    thinnest: float = 0.0  #: held below [mm]
+    thickest: float = math.inf  #: held above [mm]
+
+    @classmethod
+    def through(cls, thinnest: float, thin: float, thickest: float, thick: float) -> PowerRatio:
+        """Return the law with given ratios at its two ends.
+
+        Parameters
+        ----------
+        thinnest : float
+            Chip at its thin end, above 0. [mm]
+        thin : float
+            Ratio there. [1]
+        thickest : float
+            Chip at its thick end, over the thinnest. [mm]
+        thick : float
+            Ratio there. [1]
+
+        Returns
+        -------
+        ratio : PowerRatio
+
+        Examples
+        --------
+        >>> law = PowerRatio.through(0.05, 0.8, 0.2, 0.4)
+        >>> law.at(np.array([0.05, 0.1, 0.2])).round(3).tolist()
+        [0.8, 0.566, 0.4]
+        """
+        n = math.log(thin / thick) / math.log(thickest / thinnest)
+        return cls(thin * (RATIO_CHIP / thinnest) ** -n, n, thinnest, thickest)
+
+    def at(self, h: Numbers) -> Array:
+        if self.exponent == 0.0:
+            return np.full(np.shape(h), self.ratio)
+        at_one = self.ratio * RATIO_CHIP**self.exponent
+        if np.all(h <= self.thinnest):  # the usual chip of a small cutter: no power to be taken
+            return np.full(np.shape(h), at_one * self.thinnest**-self.exponent)
+        held = np.minimum(np.maximum(h, self.thinnest), self.thickest)
+        return np.asarray(at_one * np.power(held, -self.exponent))
+
+    def scaled(self, factor: float) -> PowerRatio:
+        return replace(self, ratio=factor * self.ratio)
+
+
+@dataclass(frozen=True)
+class EdgeRatio(RadialRatio):
+    """``(K_rc h + K_re)/(K_tc h + K_te)``; it rises as the chip thins, down to the thinnest that
+    was measured.
+
+    References
+    ----------
+    CJME2021 table 5
+    """
+
+    radial: LinearEdge  #: K_rc and K_re
+    tangential: LinearEdge  #: K_tc and K_te
+    thinnest: float = 0.0  #: held below [mm]
+
+    def at(self, h: Numbers) -> Array:
+        held = np.maximum(h, self.thinnest)
+        return self.radial.force(held) / self.tangential.force(held)
+
+    def scaled(self, factor: float) -> EdgeRatio:
+        return replace(self, radial=self.radial.scaled(factor))
+
+
+@dataclass(frozen=True)
+class MainValueRatio(RadialRatio):
+    """Feed and passive force of turning together, square to the edge, over the cutting force; each
+    by Kienzle's law, down to the thinnest chip of the table.
+
+    References
+    ----------
+    KoenigEssel1973
+    """
+
+    cutting: Kienzle  #: k_c1.1 and m_c
+    feed: Kienzle  #: k_f1.1 and m_f
+    passive: Kienzle  #: k_p1.1 and m_p
+    thinnest: float = 0.0  #: held below [mm]
+
+    def at(self, h: Numbers) -> Array:
+        held = np.maximum(h, self.thinnest)
+        square: Array = np.hypot(self.feed.force(held), self.passive.force(held))
+        return square / self.cutting.force(held)
+
+    def scaled(self, factor: float) -> MainValueRatio:
+        return replace(self, feed=self.feed.scaled(factor), passive=self.passive.scaled(factor))

@@ -10,7 +10,7 @@ from loadsim.base import units
 from loadsim.base.notes import Note
 from loadsim.loads.blank_strength import BlankNote
 from loadsim.loads.limits.utilization import CutNote
-from loadsim.loads.resolve import Assumption, GroundNote
+from loadsim.loads.resolve import Assumption, ForceNote, GroundNote
 from loadsim.loads.throat_mill import MillNote
 from loadsim.mechanics.fatigue import FatigueNote
 from loadsim.mechanics.force import RakeNote
@@ -122,6 +122,10 @@ RANGES: dict[Enum, Sentence] = {
         "The rake is {difference:+.0f} degrees from the rake the force constants were measured at;"
         " the correction is trusted to {trusted:.0f} degrees, and no more relief than that is"
         " credited."
+    ),
+    ForceNote.RADIAL_BORROWED: (
+        "No source gives the force across the edge for this metal: it is that of {family} over the"
+        " cutting force, and more spread is allowed for."
     ),
     RootNote.NO_BEAM: (
         "A tooth as stubby as this is no beam: the stress at its root is an estimate (arm"

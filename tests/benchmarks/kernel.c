@@ -4,7 +4,7 @@
 
 struct job {
     double f_z, median, steady, rho, rho_sd, d, d_sd, r, r_sd, L, L_sd, head, head_sd, fe, fe_sd;
-    double force, sigma_ln, wear_sd, radial_sd, kc11, mc, h_min, K_tc, K_te, K_rc, K_re, radius, D;
+    double force, sigma_ln, wear_sd, radial_sd, kc11, mc, h_min, ratio, exponent, thinnest, thickest, radius, D;
     double D_head, r_head, sigma_0, credit, m, spread, once, thousand, thousand_spread, limit, limit_spread;
     double N_limit, least_drop, fatigue_sd, grind_sd, tau_u, torsion_sd, burst, burst_p;
     double fe_r_over_d, fe_exponent, unsteady_share, packed_turns;
@@ -86,7 +86,7 @@ static struct peak peak_of(const struct job *c, const struct table *t, const str
             double kappa = t->sin_kappa[e], h_e = fmax(h * kappa, c->h_min);
             double F = t->b[j * c->elements + e] / kappa * c->kc11 * pow(h_e, 1 - c->mc);
             F_t += F;
-            F_r += F * kappa * (c->K_rc * h_e + c->K_re) / (c->K_tc * h_e + c->K_te);
+            F_r += F * kappa * c->ratio * pow(fmin(fmax(h_e, c->thinnest), c->thickest) / 0.1, -c->exponent);
         }
         F_t *= x->factor;
         F_r *= x->factor * x->radial;

@@ -43,7 +43,7 @@ MAX_RATIO = 1.5
 MAX_GROWTH = 2.2
 #: A neck that breaks now and then, so that every way to break counts.
 THIN = {"cutter.neck_diameter": 3.0, "cutter.neck_fillet": 0.2}
-DOUBLES = ["f_z", "median", "steady", "rho", "rho_sd", "d", "d_sd", "r", "r_sd", "L", "L_sd", "head", "head_sd", "fe", "fe_sd", "force", "sigma_ln", "wear_sd", "radial_sd", "kc11", "mc", "h_min", "K_tc", "K_te", "K_rc", "K_re", "radius", "D", "D_head", "r_head", "sigma_0", "credit", "m", "spread", "once", "thousand", "thousand_spread", "limit", "limit_spread", "N_limit", "least_drop", "fatigue_sd", "grind_sd", "tau_u", "torsion_sd", "burst", "burst_p", "fe_r_over_d", "fe_exponent", "unsteady_share", "packed_turns"]  # fmt: skip
+DOUBLES = ["f_z", "median", "steady", "rho", "rho_sd", "d", "d_sd", "r", "r_sd", "L", "L_sd", "head", "head_sd", "fe", "fe_sd", "force", "sigma_ln", "wear_sd", "radial_sd", "kc11", "mc", "h_min", "ratio", "exponent", "thinnest", "thickest", "radius", "D", "D_head", "r_head", "sigma_0", "credit", "m", "spread", "once", "thousand", "thousand_spread", "limit", "limit_spread", "N_limit", "least_drop", "fatigue_sd", "grind_sd", "tau_u", "torsion_sd", "burst", "burst_p", "fe_r_over_d", "fe_exponent", "unsteady_share", "packed_turns"]  # fmt: skip
 LONGS = ("teeth", "pairs", "elements", "samples", "pieces")
 
 
@@ -137,10 +137,10 @@ def numbers(s: ResolvedJob, way: Engagement, f_z: float) -> dict[str, float]:
         "kc11": base.law.k_c11,
         "mc": base.law.m_c,
         "h_min": s.h_min,
-        "K_tc": s.radial.tangential.K_tc,
-        "K_te": s.radial.tangential.K_te,
-        "K_rc": s.radial.radial.K_tc,
-        "K_re": s.radial.radial.K_te,
+        "ratio": s.radial.ratio,
+        "exponent": s.radial.exponent,
+        "thinnest": s.radial.thinnest,
+        "thickest": s.radial.thickest,
         "radius": base.radius,
         "D": base.shank_diameter,
         "D_head": base.head_diameter,

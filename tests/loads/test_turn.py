@@ -16,7 +16,7 @@ from loadsim.loads import neck_stress, resolve, resolved_job, turn
 from loadsim.loads.load_case import LoadCase
 from loadsim.loads.passes import passes
 from loadsim.mechanics import chip, engagement, fatigue, force, sections
-from loadsim.mechanics.force_law import Kienzle, LinearEdge, RadialRatio
+from loadsim.mechanics.force_law import EdgeRatio, Kienzle, LinearEdge, PowerRatio
 from loadsim.mechanics.stock import Head, Hole, Section, Swept, removed_area
 
 SOLID = Section(throat_low=1000.0, throat_high=1001.0, throat_floor=0.0)
@@ -25,8 +25,8 @@ K_TC = 951.365
 K_TE = 11.115
 K_RC = 262.597
 K_RE = 11.314
-MEASURED = RadialRatio(radial=LinearEdge(K_RC, K_RE), tangential=LinearEdge(K_TC, K_TE))
-HALF = RadialRatio.constant(0.5)
+MEASURED = EdgeRatio(radial=LinearEdge(K_RC, K_RE), tangential=LinearEdge(K_TC, K_TE))
+HALF = PowerRatio(0.5)
 #: the cutter of the force checks: 1/8 inch, two teeth, 1 mm high
 HEAD = Head(radius=1.5875, height=1.0)
 F_Z = 0.0127

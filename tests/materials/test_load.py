@@ -439,29 +439,6 @@ def test_range_notes() -> None:
     assert pooling.range_notes(curves[:2], 0.2) == ()
 
 
-# ---- radial force
-
-
-@pytest.mark.published("CJME2021 table 5, 7075 with an HSS cutter", read="via a copied table")
-@pytest.mark.parametrize(
-    ("h", "ratio"), [(0.1, 0.35), (0.05, 0.42), (0.02, 0.55), (0.01, 0.68), (0.005, 0.80)]
-)
-def test_radial_ratio(h: float, ratio: float) -> None:
-    # tabled to two digits (half of the last is 0.005); 0.42 is 0.416 rounded
-    radial = load.load_work("al-7075-t6").radial
-    assert radial.ratio.at(h) == pytest.approx(ratio, abs=0.005)
-    assert load.load_work("steel-1018").radial.borrowed
-    assert not radial.borrowed
-
-
-@pytest.mark.closed_form("(K_rc h + K_re)/(K_tc h + K_te), constants of Altintas2012")
-def test_titanium_has_its_own_radial_force() -> None:
-    radial = load.load_work("ti-6al-4v").radial
-    assert radial.source == "Altintas2012"
-    # (770 * 0.1 + 55.7) / (1825 * 0.1 + 29.7) by hand
-    assert radial.ratio.at(0.1) == pytest.approx(132.7 / 212.2)
-
-
 # ---- blanks
 
 

@@ -14,7 +14,7 @@ from scipy import integrate
 
 from loadsim.base.errors import ModelError
 from loadsim.mechanics import chip, end_mill, force
-from loadsim.mechanics.force_law import Kienzle, LinearEdge, RadialRatio
+from loadsim.mechanics.force_law import EdgeRatio, Kienzle, LinearEdge, PowerRatio
 
 # 7075-T6, HSS cutter, dry: CJME2021 table 5 (via a copied table); the axial pair is chosen here,
 # any number serves
@@ -168,9 +168,7 @@ def test_zero_helix_is_the_straight_cutter() -> None:
     h_min = 0.002
     s = end_mill.slices(turn, 2, a, 0.0, D, 0.0, math.pi)
     h = end_mill.chip_thickness(s, f_z, rho)
-    loads = end_mill.rubbing_loads(
-        s, h, Kienzle(800.0, 0.25), h_min, RadialRatio.constant(0.5), 0.0
-    )
+    loads = end_mill.rubbing_loads(s, h, Kienzle(800.0, 0.25), h_min, PowerRatio(0.5), 0.0)
     x = np.zeros_like(turn)
     y = np.zeros_like(turn)
     for j in range(2):
@@ -200,7 +198,7 @@ def test_mean_torque_of_kienzle_in_a_slot(helix: float) -> None:
         end_mill.chip_thickness(s, f),
         Kienzle(800.0, m),
         1e-9,
-        RadialRatio.constant(0.5),
+        PowerRatio(0.5),
         math.radians(helix),
     ).torque.mean()
     assert pytest.approx(N * a * 3.175 * 800 * f ** (1 - m) * B / (4 * math.pi), rel=1e-3) == T
@@ -246,12 +244,7 @@ def test_slices_converge_with_their_square() -> None:
         for n in (4, 8, 16):
             s = end_mill.slices([turn], N, a, helix, D, start, leave, n)
             T = end_mill.rubbing_loads(
-                s,
-                end_mill.chip_thickness(s, 0.03),
-                Kienzle(700.0, m),
-                1e-9,
-                RadialRatio.constant(0.0),
-                helix,
+                s, end_mill.chip_thickness(s, 0.03), Kienzle(700.0, m), 1e-9, PowerRatio(0.0), helix
             ).torque.item()
             errors.append(math.fabs(T - exact * D / 2))
         assert errors[0] / errors[1] == pytest.approx(4, rel=0.1) and errors[1] / errors[
@@ -290,7 +283,7 @@ def test_many_cases_at_once_equal_one_by_one() -> None:
         end_mill.chip_thickness(s, f, rho),
         Kienzle(700.0, 0.25),
         0.003,
-        RadialRatio(LinearEdge(0.3, 1.0), LinearEdge(1.0, 2.0)),
+        EdgeRatio(LinearEdge(0.3, 1.0), LinearEdge(1.0, 2.0)),
         beta,
     )
     for i in range(3):
@@ -300,7 +293,7 @@ def test_many_cases_at_once_equal_one_by_one() -> None:
             end_mill.chip_thickness(one, f[i], rho),
             Kienzle(700.0, 0.25),
             0.003,
-            RadialRatio(LinearEdge(0.3, 1.0), LinearEdge(1.0, 2.0)),
+            EdgeRatio(LinearEdge(0.3, 1.0), LinearEdge(1.0, 2.0)),
             beta[i],
         )
         for name in ("F_x", "F_y", "F_z", "torque", "S_x", "S_y"):
@@ -327,7 +320,7 @@ def test_the_axial_force_bounds_the_oblique_model() -> None:
         end_mill.chip_thickness(s, C),
         Kienzle(1775.0, 0.0),
         1e-6,
-        RadialRatio.constant(0.0),
+        PowerRatio(0.0),
         math.radians(30),
     )
     assert loads.F_z.item() >= 652 / 1775 * loads.torque.item() / (D / 2)

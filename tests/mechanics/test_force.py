@@ -164,3 +164,75 @@ def test_oblique_without_inclination_is_the_merchant_circle():
     phi, beta, tau, k_c = merchant(rake, h, 0.25, b, F_c, F_f)
     K_tc, K_rc, K_ac = oblique(tau, phi, beta, rake, 0.0)
     assert (K_tc, K_rc, K_ac) == pytest.approx((k_c, F_f / (b * h), 0.0), rel=1e-9, abs=1e-9)
+
+
+# ---- radial over tangential force against rake
+
+#: Published change of the ratio for each degree between two rakes [deg, deg, 1].
+CHANGES = {
+    "Merchant, NE 9445, carbide, 122 m/min": (-10.0, 10.0, math.log(0.925 / 0.786) / 20),
+    "Merchant, NE 9445, carbide, 195 m/min": (-10.0, 10.0, math.log(0.849 / 0.660) / 20),
+    "Koenig and Klocke: F_c 1.5 %, F_f 5 %, F_p 4 %": (0.0, 10.0, 0.03),
+    "Kosilova 1985 table 23, carbide, -15 to 0": (
+        -15.0,
+        0.0,
+        math.log(2 / 1.25 / (1.4 / 1.1)) / 15,
+    ),
+    "Kosilova 1985 table 23, carbide, 0 to 10": (0.0, 10.0, math.log(1.4 / 1.1) / 10),
+    # P_y 1.6 times and P_z 1.15 times as much; the ends of the rakes 12 to 15 and 20 to 25 taken in their middle
+    "Kosilova 1985 table 23, HSS": (13.5, 22.5, math.log(1.6 / 1.15) / 9),
+    "4130, HSS, 25 to 45": (25.0, 45.0, math.log(0.589 / 0.293) / 20),
+}
+
+
+@pytest.mark.published("changes of the radial ratio for a degree of rake", read="memory (high)")
+def test_change_of_the_radial_ratio_with_rake():
+    off = []
+    for low, high, measured in CHANGES.values():
+        factor = force.radial_rake_factor(math.radians(high), math.radians(low))
+        ours = -math.log(factor) / (high - low)
+        assert 0.01 <= ours <= 0.04
+        off.append(ours - measured)
+    inside = [abs(x) <= 1.645 * force.RADIAL_RAKE_SPREAD for x in off]
+    assert sum(inside) >= 0.85 * len(off)
+    # no wider than the sources force
+    rms = math.sqrt(sum(x**2 for x in off) / len(off))
+    assert pytest.approx(rms, rel=0.1) == force.RADIAL_RAKE_SPREAD
+
+
+@pytest.mark.published(
+    "friction angles of the 4130 (HSS) and NE 9445 (carbide) series, less the rake",
+    read="memory (high)",
+)
+@pytest.mark.parametrize(
+    ("rake", "angle"),
+    [
+        (-10, 42.8),
+        (-10, 40.3),
+        (10, 38.2),
+        (10, 33.4),
+        (25, 30.5),
+        (35, 21.9),
+        (40, 17.0),
+        (45, 16.3),
+    ],
+)
+def test_normal_angle_against_the_measured_series(rake, angle):
+    # the two speeds of NE 9445 lie 2.5 and 4.8 deg apart; 4 deg either way
+    assert math.degrees(force.normal_angle(math.radians(rake))) == pytest.approx(angle, abs=4.3)
+
+
+@pytest.mark.closed_form("0.3 a degree up to 15, then a parabola, 0.7 from 25 on")
+def test_normal_angle_by_hand():
+    # 39 - 0.3 x 15; less 0.3 x 10 and 0.4 x 10/2 at 25; less 0.7 x 20 at 45
+    angle = np.degrees(force.normal_angle(np.radians([0.0, 15.0, 25.0, 45.0])))
+    assert angle == pytest.approx([39.0, 34.5, 29.5, 15.5])
+
+
+def test_the_radial_ratio_never_comes_to_nothing_and_never_jumps():
+    rake = np.radians(np.linspace(-30.0, 45.0, 1501))
+    factor = force.radial_rake_factor(rake, math.radians(6.0))
+    assert force.radial_rake_factor(0.1, 0.1) == pytest.approx(1.0)
+    assert (factor > 0.3).all()
+    assert (np.diff(factor) < 0).all()
+    assert np.abs(np.diff(np.log(factor))).max() < 0.003  # 0.05 deg at under 6 % a degree

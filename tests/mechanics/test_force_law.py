@@ -9,7 +9,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from loadsim.mechanics.force_law import ForceLaw, Kienzle, LinearEdge, RadialRatio
+from loadsim.mechanics.force_law import (
+    EdgeRatio,
+    ForceLaw,
+    Kienzle,
+    LinearEdge,
+    MainValueRatio,
+    PowerRatio,
+    RadialRatio,
+)
 
 # 7075-T6, HSS cutter, dry: CJME2021 table 5 (via a copied table)
 K_TC = 951.365
@@ -106,16 +114,60 @@ def test_a_law_of_many_cuts_is_taken_apart():
 
 
 @pytest.mark.closed_form("K_re/K_te of no chip, K_rc/K_tc of a very thick one")
-def test_radial_ratio_runs_between_its_limits():
+def test_radial_ratio_of_edge_laws_runs_between_its_limits():
     h = np.array([0.0, 0.005, 0.05, 0.5, 1e9])
-    r = RadialRatio(radial=LinearEdge(K_RC, K_RE), tangential=LinearEdge(K_TC, K_TE)).at(h)
+    r = EdgeRatio(radial=LinearEdge(K_RC, K_RE), tangential=LinearEdge(K_TC, K_TE)).at(h)
     assert r[0] == pytest.approx(11.314 / 11.115)
     assert r[-1] == pytest.approx(262.597 / 951.365, rel=1e-6)
     assert (np.diff(r) < 0).all()
 
 
 def test_a_constant_radial_ratio_knows_no_chip():
-    assert RadialRatio.constant(0.4).at(np.array([0.001, 0.1])) == pytest.approx([0.4, 0.4])
+    assert PowerRatio(0.4).at(np.array([0.001, 0.1])) == pytest.approx([0.4, 0.4])
+
+
+@pytest.mark.closed_form("r (h/0.1)^-n between the ends, held beyond")
+def test_power_radial_ratio_by_hand():
+    # sixteen times thinner, n = 1/4: twice the ratio
+    law = PowerRatio(0.75, 0.25, thinnest=0.1 / 16, thickest=1.6)
+    h = np.array([0.001, 0.1 / 16, 0.1, 1.6, 5.0])
+    expected = [1.5, 1.5, 0.75, 0.375, 0.375]
+    assert law.at(h) == pytest.approx(expected)
+    assert [float(law.at(x)) for x in h] == pytest.approx(expected)
+    # all of them thin, none at all, and many cuts at once
+    assert law.at(h[:2]) == pytest.approx([1.5, 1.5])
+    assert law.at(np.array([])).shape == (0,)
+    assert law.at(np.full((2, 3), 0.1)) == pytest.approx(np.full((2, 3), 0.75))
+
+
+@pytest.mark.closed_form("a line in the logarithms through two points")
+def test_power_radial_ratio_through_two_points():
+    law = PowerRatio.through(0.05, 0.9, 0.2, 0.4)
+    assert law.at(np.array([0.05, 0.1, 0.2])) == pytest.approx([0.9, 0.6, 0.4])
+    assert law.exponent == pytest.approx(math.log(1.5) / math.log(2))
+
+
+@pytest.mark.closed_form("hypot(3, 4) = 5, of 10")
+def test_main_value_ratio_by_hand():
+    # at 1/16 mm, F_f = 12 h^(1/2) = 3, F_p = 64 h = 4, F_c = 20 h^(1/4) = 10; held below 1/256: 3/4, 1/4, 5
+    law = MainValueRatio(Kienzle(20.0, 0.75), Kienzle(12.0, 0.5), Kienzle(64.0, 0.0), 1 / 256)
+    assert law.at(1 / 16) == pytest.approx(0.5)
+    assert law.at(np.array([1e-6, 1 / 256])) == pytest.approx([math.sqrt(0.625) / 5] * 2)
+
+
+@pytest.mark.parametrize(
+    "law",
+    [
+        PowerRatio(0.7, 0.2, 0.05, 0.3),
+        PowerRatio(0.4),
+        EdgeRatio(LinearEdge(K_RC, K_RE), LinearEdge(K_TC, K_TE), 0.02),
+        MainValueRatio(Kienzle(1659.0, 0.21), Kienzle(521.0, 0.49), Kienzle(309.0, 0.4), 0.05),
+    ],
+    ids=lambda law: type(law).__name__,
+)
+def test_a_scaled_ratio_is_as_many_times_at_every_chip(law: RadialRatio):
+    h = np.geomspace(0.001, 1.0, 20)
+    assert law.scaled(1.3).at(h) == pytest.approx(1.3 * law.at(h))
 
 
 @pytest.mark.published(

@@ -23,7 +23,7 @@ from loadsim.loads.load_case import LoadCase
 from loadsim.loads.passes import passes
 from loadsim.loads.resolved_job import ResolvedJob, Strength
 from loadsim.mechanics import stress_concentration
-from loadsim.mechanics.force_law import RadialRatio
+from loadsim.mechanics.force_law import PowerRatio
 from loadsim.risk import samples, snap
 from loadsim.risk.neck_demand import Demand
 from loadsim.risk.samples import Uncertain
@@ -466,6 +466,6 @@ def test_interval_from_the_scatter_of_the_replicates(level, swing, p, low, high)
 def test_no_chance_from_a_stress_that_is_not_a_number():
     s = made()
     cutting = way(s)
-    broken = dataclasses.replace(s, radial=RadialRatio.constant(math.nan))
+    broken = dataclasses.replace(s, radial=PowerRatio(math.nan))
     with pytest.raises(ModelError, match=r"^sigma_1 is nan MPa; allowed is a finite number"):
         snap.assess(broken, cutting, 0.06, samples.draws(8))

@@ -10,7 +10,7 @@ import pytest
 from loadsim.base.notes import Note
 from loadsim.loads.blank_strength import BlankNote
 from loadsim.loads.limits.utilization import CutNote
-from loadsim.loads.resolve import Assumption, GroundNote
+from loadsim.loads.resolve import Assumption, ForceNote, GroundNote
 from loadsim.loads.throat_mill import MillNote
 from loadsim.mechanics.fatigue import FatigueNote
 from loadsim.mechanics.force import RakeNote
@@ -23,6 +23,7 @@ CODES = (
     Assumption,
     BlankNote,
     CutNote,
+    ForceNote,
     GroundNote,
     MillNote,
     FatigueNote,
@@ -89,6 +90,9 @@ SPOKEN: list[tuple[Enum, dict[str, Any], str]] = [
     (RakeNote.FAR_FROM_MEASURED, {"difference": -45.0, "trusted": 20.0},
      "The rake is -45 degrees from the rake the force constants were measured at; the correction is trusted to 20"
      " degrees, and no more relief than that is credited."),
+    (ForceNote.RADIAL_BORROWED, {"family": "steel"},
+     "No source gives the force across the edge for this metal: it is that of steel over the cutting force, and more"
+     " spread is allowed for."),
     (RootNote.NO_BEAM, {"arm_over_thickness": 0.625, "least": 1.0, "shear": 0.4},
      "A tooth as stubby as this is no beam: the stress at its root is an estimate (arm 0.62 of its thickness, the"
      " formula is meant for 1 and more; it leaves out the shear, 40% of the bending)"),

@@ -97,7 +97,7 @@ def drill_checks(job: ResolvedJob, diameter: float, depth: float) -> tuple[Utili
     work = job.written.work
     h = np.array(f / 2 * math.sin(drilling.HALF_POINT))
     sticky = 1.0 if work.kc11 is not None else adhesion_factor(job.work, work.lubrication)
-    ratio = max(float(job.radial.at(h)), drilling.LIP_RATIO)
+    ratio = max(float(job.radial_measured.at(h)), drilling.LIP_RATIO)
     k_c = float(force_model(job, h).law.specific(h)) * DRILL_WEAR * sticky
     return drill_limits(k_c, ratio, diameter, f, depth)
 

@@ -49,6 +49,13 @@ def material_text(data: dict[str, Any]) -> str:
             "Specific cutting force over chip thickness, pooled from all sources",
             columns(_force_rows(data["k_c_curve"])),
         ]
+    if data.get("radial_curve"):
+        whose = f", borrowed: {data['radial_borrowed']}" if data["radial_borrowed"] else ""
+        lines += [
+            "",
+            f"Radial over tangential force at the rake it was measured at, pooled{whose}",
+            columns(_radial_rows(data["radial_curve"])),
+        ]
     lines += ["", "Values", columns([value_row(value) for value in data["values"]])]
     lines += ["", "Sources"]
     for key, source in data["sources"].items():
@@ -65,3 +72,12 @@ def _force_rows(curve: list[dict[str, float]]) -> list[list[str]]:
         for point in curve
     ]
     return [["h", "k_c", "spread between sources (1 sd)"], *rows]
+
+
+def _radial_rows(curve: list[dict[str, float]]) -> list[list[str]]:
+    """Tabulate the radial over the tangential force over the chip thickness."""
+    rows = [
+        [f"{point['h_mm']:g} mm", f"{point['ratio']:.2f}", f"factor {point['factor']:.2f}"]
+        for point in curve
+    ]
+    return [["h", "radial / tangential", "spread (1 sd)"], *rows]
