@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -124,14 +125,20 @@ class _Mean:
     sigma: Array
 
 
+@lru_cache(maxsize=256)
+def _where_it_starts(curves: tuple[ForceCurve, ...]) -> float:
+    """Variance between the votes at the thinnest chip that any of them covers."""
+    start = min(votes.reach(vote)[0] for vote in votes.by_vote(curves))
+    nearest = votes.cast(curves, np.asarray(start))
+    return float(votes.between_variance(nearest.log_k, nearest.scatter))
+
+
 def _random_effects(curves: tuple[ForceCurve, ...], h: Array) -> _Mean:
     """Weighted mean of the votes, and the spread that a new cut is predicted with."""
     cast = votes.cast(curves, h)
     tau2 = votes.between_variance(cast.log_k, cast.scatter)
     if (h < cast.start).any():  # laws that happen to cross outside their range agree on nothing
-        nearest = votes.cast(curves, np.asarray(cast.start))
-        known = votes.between_variance(nearest.log_k, nearest.scatter)
-        tau2 = np.where(h < cast.start, np.maximum(tau2, known), tau2)
+        tau2 = np.where(h < cast.start, np.maximum(tau2, _where_it_starts(curves)), tau2)
     share = votes.shares(cast, tau2)
     m_c = (share * cast.slope).sum(axis=0)
     apart = (share * (cast.slope - m_c) ** 2).sum(axis=0)

@@ -25,6 +25,9 @@ SIGMA_FLOOR = 0.15
 #: Least variance between sources that is looked for; far below what the floor lets count. [1]
 TAU2_LEAST = 1e-4
 
+#: Keeps the step finite where the votes are all one; the step then leads to no spread. [1]
+SLOPE_LEAST = 1e-12
+
 #: Most Newton steps; the function is convex, three to six are usual.
 STEPS = 40
 
@@ -60,17 +63,23 @@ def by_vote(curves: tuple[ForceCurve, ...]) -> list[list[ForceCurve]]:
     return list(votes.values())
 
 
-def _start(vote: list[ForceCurve]) -> float:
-    return min(SILENT_START if c.h_lo is None else c.h_lo for c in vote)
+def reach(vote: list[ForceCurve]) -> tuple[float, float]:
+    """Say for which chips a vote was measured.
 
+    Parameters
+    ----------
+    vote : list of ForceCurve
+        Of one publication and alloy.
 
-def _apart(vote: list[ForceCurve], h: Array) -> Array:
-    """How far h lies outside what a vote was measured at, in ln h."""
-    lo = _start(vote)
+    Returns
+    -------
+    lo, hi : float
+        Thinnest and thickest chip; a silent source starts at ``SILENT_START`` and does not end.
+        [mm]
+    """
+    lo = min(SILENT_START if c.h_lo is None else c.h_lo for c in vote)
     hi = max(math.inf if c.h_hi is None else c.h_hi for c in vote)
-    below = np.log(lo) - np.log(h)
-    above = np.log(h) - np.log(hi)
-    return np.asarray(np.maximum(np.maximum(below, above), 0.0))
+    return lo, hi
 
 
 def cast(curves: tuple[ForceCurve, ...], h: Array) -> Votes:
@@ -92,23 +101,28 @@ def cast(curves: tuple[ForceCurve, ...], h: Array) -> Votes:
         so that error does not show in the scatter of the votes and explains none of it.
     """
     groups = by_vote(curves)
-    k = [[c.law.specific(h) for c in vote] for vote in groups]
-    rise = [[c.law.size_effect(h) for c in vote] for vote in groups]
-    apart = np.stack([_apart(vote, h) for vote in groups])
+    behind = (-1,) + (1,) * h.ndim
+    sizes = [len(vote) for vote in groups]
+    firsts = np.cumsum([0, *sizes[:-1]])
+    k = np.stack([c.law.specific(h) for vote in groups for c in vote])
+    rise = np.stack([c.law.size_effect(h) for vote in groups for c in vote])
+    log_k, slope = (
+        np.add.reduceat(x, firsts) / np.reshape(sizes, behind) for x in (np.log(k), rise / k)
+    )
+    lo, hi = (np.reshape(x, behind) for x in zip(*map(reach, groups), strict=True))
+    apart = np.maximum(np.maximum(np.log(lo / h), -np.log(hi / h)), 0.0)
     known = [
         (ALLOY_SD**2 if vote[0].alloy else 0.0) + sum(c.spread**2 for c in vote) / len(vote)
         for vote in groups
     ]
-    scatter = np.broadcast_to(np.reshape(known, (-1,) + (1,) * h.ndim), apart.shape)
+    scatter = np.broadcast_to(np.reshape(known, behind), apart.shape)
     return Votes(
-        log_k=np.stack([np.mean(np.log(each), axis=0) for each in k]),
-        slope=np.stack(
-            [np.mean(np.divide(r, each), axis=0) for r, each in zip(rise, k, strict=True)]
-        ),
+        log_k=log_k,
+        slope=slope,
         scatter=scatter,
         variance=scatter + (STRETCH_SD * apart) ** 2,
         shared=(STRETCH_SD * apart.min(axis=0)) ** 2,
-        start=min(_start(vote) for vote in groups),
+        start=float(lo.min()),
     )
 
 
@@ -144,9 +158,9 @@ def between_variance(y: Array, variance: Array) -> Array:
         off = y - (weight * y).sum(axis=0) / weight.sum(axis=0)
         excess = (weight * off**2).sum(axis=0) - (n - 1)
         slope = (weight**2 * off**2).sum(axis=0)
-        moved = excess / np.maximum(slope, np.finfo(float).tiny)
+        moved = excess / np.maximum(slope, SLOPE_LEAST)
         after = np.maximum(tau2 + moved, TAU2_LEAST)
-        settled = np.abs(after - tau2) <= 1e-10 * after
+        settled = np.abs(after - tau2) <= 1e-6 * after  # the next step would be the square of it
         tau2 = after
         if settled.all():
             break
