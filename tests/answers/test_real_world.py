@@ -172,12 +172,7 @@ def test_small_neck_survives_without_end_holes(f_z):
     assert result.predrill.verdict == "not needed"
 
 
-THIN_CHIP = pytest.mark.xfail(
-    strict=True, reason="0.46 at 10 um: pooled size effects differ at the thinnest chips"
-)
-
-
-@pytest.mark.parametrize("f_z", [pytest.param(0.010, marks=THIN_CHIP), 0.013, 0.02])
+@pytest.mark.parametrize("f_z", [0.010, 0.013, 0.02])
 def test_stress_in_aluminum_is_about_a_third_of_that_in_carbon_steel(f_z):
     # ratio of handbook cutting forces, 6061 over C45 about 1/3, 35 % either way (common practice, no source)
     soft, hard = (
