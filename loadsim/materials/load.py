@@ -208,8 +208,17 @@ def _radial(read: FileReading, curves: tuple[RadialCurve, ...]) -> RadialCurve:
     return replace(pool, spread=spread, borrowed=whose)
 
 
-def _sources(read: FileReading) -> tuple[str, ...]:
-    return tuple(sorted({row.source for row in read.rows}))
+def _sources(rows: tuple[ValueRow, ...]) -> tuple[str, ...]:
+    return tuple(sorted({row.source for row in rows}))
+
+
+def _rows(read: FileReading) -> tuple[ValueRow, ...]:
+    """Every value as printed; for a soft temper the aged alloy's curves too, under its name."""
+    aged = read.head.get("aged_alloy")
+    if aged is None:
+        return tuple(read.rows)
+    borrowed = (r for r in load_work(aged).rows if r.group.startswith("curves."))
+    return (*read.rows, *(replace(r, group=f"{aged} {r.group}") for r in borrowed))
 
 
 def load_work(name_or_path: str | Path) -> WorkMaterial:
@@ -244,6 +253,7 @@ def _load_work_cached(name: str) -> WorkMaterial:
 def _build_work(name_or_path: str | Path) -> WorkMaterial:
     read = read_all(name_or_path, "work")
     v = _merge_all(read)
+    rows = _rows(read)
     head = read.head
     bue = v.get("built_up_edge_speed")
     density = v.get("density")
@@ -267,8 +277,8 @@ def _build_work(name_or_path: str | Path) -> WorkMaterial:
         bulking_hi=v["bulking"].hi,
         built_up_edge_speed=bue.value if bue else None,
         density=density.value if density else None,
-        sources=_sources(read),
-        rows=tuple(read.rows),
+        sources=_sources(rows),
+        rows=rows,
         **{f"adhesion_{how}": v[f"adhesion_{how}"].value for how in LUBRICATIONS},
     )
 
@@ -338,7 +348,7 @@ def _build_blank(name_or_path: str | Path) -> BlankMaterial:
         hardness_hi=hrc.hi if hrc else None,
         yield_strength=limit.value if limit else None,
         ultimate_strength=break_.value if break_ else None,
-        sources=_sources(read),
+        sources=_sources(tuple(read.rows)),
         rows=tuple(read.rows),
         **facts,
     )

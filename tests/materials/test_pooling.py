@@ -247,6 +247,14 @@ def test_a_soft_temper_adds_its_spread_upward() -> None:
     assert here.sigma_ln == pytest.approx(math.hypot(there.sigma_ln, math.log(2) / math.sqrt(12)))
 
 
+def test_a_soft_temper_shows_the_rows_it_is_held_to() -> None:
+    soft = load.load_work("al-6061-o")
+    shown = {r.group for r in soft.rows if r.group.startswith("al-6061-t6 curves.")}
+    asked = {f"al-6061-t6 curves.{c.label}" for c in soft.curves if c.upward is not None}
+    assert shown == asked and len(asked) > 10
+    assert "CJME2021" in soft.sources
+
+
 def test_its_own_sources_count_where_they_ask_for_more() -> None:
     own = curve("own", 5000.0)
     bound = tuple(curve(s, upward=0.2) for s in "abc")
