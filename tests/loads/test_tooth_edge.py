@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import functools
 import math
 from typing import Any
@@ -62,6 +63,19 @@ def test_the_worst_chip_is_as_thick_as_the_edge_is_round(rake: float, relief: fl
     assert edge_stress(tool, peaks, tool.force_factor) == pytest.approx(expected, rel=2e-3)
     # written again: the stress of the thick chip by itself is less
     assert tension(0.2, rake, relief, 0.01) * 20 ** (2 / 15) < tension(0.01, rake, relief, 0.01)
+
+
+@pytest.mark.closed_form("the given ratio at the ends of a 90 % band: times exp(-+1.645 sd)")
+def test_a_radial_force_that_is_not_sure_spares_no_tooth() -> None:
+    peak = np.array([0.02])
+    sure = resolved(10.0, 40.0, **OWN)
+    unsure = dataclasses.replace(sure, radial_spread=0.3)
+    less, more = (
+        dataclasses.replace(sure, radial=sure.radial.scaled(math.exp(x * 1.645 * 0.3)))
+        for x in (-1, 1)
+    )
+    assert edge_stress(less, peak) > edge_stress(sure, peak) > edge_stress(more, peak)
+    assert edge_stress(unsure, peak) == pytest.approx(edge_stress(less, peak), rel=1e-12)
 
 
 @pytest.mark.closed_form("mean / Gamma(1 + 1/15) (V_bar/(2 16^2) / (0.025^2 x 2.6) )^(1/15)")
