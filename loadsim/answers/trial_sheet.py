@@ -222,6 +222,8 @@ def _candidate(cut: TrialCut, few: samples.Draws, margin: Array) -> Candidate:
     survived = weights * np.exp(prediction.ln_lived)
     snapped = weights * np.exp(bayes.log_snapped(prediction.ln_lived))
     chance = float(snapped.sum() / weights.sum())
+    if not survived.any():  # no cutter lives to be read: its variance has no share below
+        survived = weights
     before = _variance(margin, weights)
     after_snap = chance * _variance(margin, snapped) if chance > 0 else 0.0
 
