@@ -15,6 +15,7 @@ from loadsim.base.errors import InputError, Problem
 from loadsim.base.numbers import Array
 from loadsim.job import tolerances
 from loadsim.job.tables import Job
+from loadsim.loads.assumptions import STONE_LAND
 from loadsim.loads.cut import written_passes
 from loadsim.loads.load_case import LoadCase
 from loadsim.loads.passes import Pass, contacts_of, drop_in_hole, side_reach
@@ -26,7 +27,6 @@ from loadsim.loads.walls import (
     HEAD_SD_ODD,
     SETTING_SD,
     TRAM_SD,
-    WEAR_LAND,
     Scatter,
     Walls,
     walls_of,
@@ -36,7 +36,7 @@ from loadsim.risk import samples
 
 
 def scatter_of(
-    job: ResolvedJob, steps: tuple[Pass, ...], drawn: samples.Draws, wear_land: float = WEAR_LAND
+    job: ResolvedJob, steps: tuple[Pass, ...], drawn: samples.Draws, wear_land: float = STONE_LAND
 ) -> Scatter:
     """Draw head size, wear, settings of the table and squareness of the spindle.
 

@@ -274,9 +274,7 @@ def _variance_with(reading: PredictedReading, margin: Array, weights: Array) -> 
     """
     if not np.any(weights > 0):
         return 0.0
-    noise = (
-        reading.sd**2 + reading.wear**2 + reading.feed**2 + reading.stiffness**2 + reading.model**2
-    )
+    noise = reading.sd**2 + reading.feed**2 + reading.stiffness**2 + reading.model**2
     x = reading.predicted - bayes.mean(reading.predicted, weights)
     y = margin - bayes.mean(margin, weights)
     slope_part = bayes.mean(x * y, weights) ** 2 / (bayes.mean(x**2, weights) + noise)

@@ -155,6 +155,9 @@ class Cutter(Thing):
     edge_radius: Length | None = Field(
         None, ge=0.0005, le=0.2, description="Radius of the cutting edge."
     )
+    wear: Length | None = Field(
+        None, ge=0.0, le=1.0, description="Worn land on the flank, behind the edge, as measured."
+    )
     runout: Length | None = Field(
         None, ge=0.0, le=1.0, description="Radial: half the total indicator reading, at the head."
     )
@@ -256,6 +259,9 @@ class ThroatMill(Thing):
     corner_radius: Length | None = Field(None, ge=0.0, le=50, description="Radius at the corners.")
     hardness: Annotated[float, Field(ge=10.0, le=75.0)] | None = Field(
         None, description="Rockwell C."
+    )
+    wear: Length | None = Field(
+        None, ge=0.0, le=1.0, description="Worn land on the flank, behind the edge, as measured."
     )
     runout: Length | None = Field(
         None, ge=0.0, le=1.0, description="Radial: half the total indicator reading, at the teeth."

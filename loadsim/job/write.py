@@ -176,6 +176,7 @@ _TABLES: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
             ("face_offset", ""),
             ("relief", ""),
             ("edge_radius", "5 to 20 um when shop-ground"),
+            ("wear", "land worn on the flank, when it was measured"),
             ("runout", "radial: half the indicator reading, at the head"),
         ),
     ),

@@ -108,9 +108,27 @@ GULLET_CORNER = 2.5
 #: Share of a mill's circle that its gullets take (assumed until they are known). [1]
 GULLETS = 0.4
 
-#: Wear of the edge on its way through a slot: handbook factor for end milling
+#: Wear of a bought mill on its way through a slot: handbook factor for end milling
 #: (MachinerysHandbook31, W). [1]
 WEAR_FACTOR = 1.10
+
+#: Widest land that a stone leaves (common practice, no source), and the land of the sharp edges
+#: that forces were measured with (assumed): what it adds is part of those. [mm]
+STONED_LAND = 0.04
+SHARP_LAND = 0.02
+
+#: Land at which the edge is due for the stone, a third of where ISO8688Wear ends a tool's life.
+#: [mm]
+STONE_LAND = 0.10
+
+#: Spread of the logarithm of how fast a land grows: printed tool lives differ by more than three
+#: times (assumed), and of a land that was measured (common practice, no source). [1]
+LAND_GROWTH_SD = 0.7
+LAND_SD = 0.15
+
+#: Spread of the logarithm of the force between cutters ground alike: edge, rake and lapping differ
+#: (0.10 to 0.15, assumed, no source). [1]
+TOOL_SD = 0.12
 
 #: Share of its tensile strength by hardness that hard steel bears for a thousand turns in bending,
 #: and the spread of its logarithm: design texts, axial data and gear standards lie between 0.54 and
@@ -125,8 +143,8 @@ UNSTEADY_SHARE = 0.02
 #: source). [1]
 PACKED_STAYS = 10.0
 
-#: Time in the cut after which a small high-speed steel edge is due for the stone, by how the metal
-#: wears it (common practice, no source). [s]
+#: Time in the cut, at the usual surface speed, after which a small high-speed steel edge is due for
+#: the stone, by how the metal wears it (common practice, no source). [s]
 EDGE_LIFE = {
     "aluminum": 7200.0, "brass": 7200.0, "copper": 3600.0, "bronze": 3600.0, "magnesium": 14400.0,
     "plastic": 14400.0, "iron": 1800.0, "steel": 1800.0, "stainless": 900.0, "tool steel": 900.0,
@@ -171,7 +189,7 @@ FILLET_SD_ASSUMED = 0.40
 RUNOUT_SD = 0.15
 RUNOUT_SD_ASSUMED = 0.40
 
-#: Of the force, from a sharp edge to one that is due for the stone (no source). [1]
+#: Of a bought mill's force, from a sharp edge to a worn one (no source). [1]
 WEAR_SD = 0.10
 
 #: Of the fatigue strength: hand grinding, from gentle to rough (no source). [1]

@@ -186,7 +186,7 @@ def cutting(job: ResolvedJob, way: Engagement, speed: float | Array, f_z: float 
     -------
     cutting : Cutting
     """
-    case: LoadCase = as_drawn(job, f_z, way.sine, K_T_BENDING_FE_BOUND)
+    case: LoadCase = as_drawn(job, f_z, travel_of(way.passes), K_T_BENDING_FE_BOUND)
     return Cutting(
         case=case,
         speed=np.asarray(speed, float),

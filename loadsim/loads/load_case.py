@@ -26,6 +26,8 @@ class LoadCase:
     force_factor: Array  #: on tangential and radial force [1]
     radial: RadialRatio  #: radial over tangential force
     radial_factor: Array  #: on the radial force [1]
+    edge_t: Array  #: tangential force that a worn land adds on a millimetre of edge [N/mm]
+    edge_r: Array  #: radial, likewise [N/mm]
     radius: Array  #: over the teeth [mm]
     head_height: Array  #: [mm]
     head_diameter: Array  #: for the neck's fillet at the head [mm]
@@ -48,6 +50,8 @@ RANGES: dict[str, Range] = {
     "h_min": above_zero("mm"),
     "force_factor": above_zero(""),
     "radial_factor": above_zero(""),
+    "edge_t": from_zero("N/mm"),
+    "edge_r": from_zero("N/mm"),
     "radius": above_zero("mm"),
     "head_height": above_zero("mm"),
     "head_diameter": above_zero("mm"),

@@ -10,11 +10,12 @@ from typing import Any
 import numpy as np
 
 from loadsim.base.numbers import Array, Index
+from loadsim.loads.edge_wear import edge_force, growth, start_land
 from loadsim.loads.load_case import LoadCase, as_array
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.materials import pooling
 from loadsim.mechanics import chip
-from loadsim.mechanics.force_law import ForceLaw, Kienzle
+from loadsim.mechanics.force_law import ForceLaw
 
 
 def peak_chip(job: ResolvedJob, f_z: float | Array, sine: float) -> Array:
@@ -42,18 +43,16 @@ def peak_chip(job: ResolvedJob, f_z: float | Array, sine: float) -> Array:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ForceModel:
-    """Law of the tangential force at the chip of a cut, and how well it is known."""
+    """Law of the tangential force, and how well it is known at the chip of a cut."""
 
-    law: ForceLaw
-    m_c: Array  #: its local exponent there, ``-d ln k_c / d ln h`` [1]
+    law: ForceLaw  #: one for all chips
+    m_c: Array  #: its local exponent at the chip, ``-d ln k_c / d ln h`` [1]
     sigma_ln: Array  #: standard deviation of the natural logarithm of the force [1]
     notes: tuple[str, ...]  #: where a source is used outside its range
 
 
 def force_model(job: ResolvedJob, h: Array) -> ForceModel:
-    """Return the force law of this job at the chip thickness of the cut.
-
-    The job file's own constants, or the power law that touches the pooled curve at h.
+    """Return the force law of this job, with what is known of it at the chip of the cut.
 
     Parameters
     ----------
@@ -67,25 +66,21 @@ def force_model(job: ResolvedJob, h: Array) -> ForceModel:
     model : ForceModel
         Every number of the shape of h.
     """
-    work = job.written.work
-    ones = np.ones_like(h)
-    if work.kc11 is not None:
-        m_c = ones * (0.25 if work.mc is None else work.mc)
-        spread = 0.2 if work.spread is None else work.spread
-        law = Kienzle(ones * work.kc11, m_c)
-        return ForceModel(law=law, m_c=m_c, sigma_ln=ones * spread, notes=())
-    pool = pooling.pooled(job.work.curves, h)
-    sigma_ln = pool.sigma_ln if work.spread is None else ones * work.spread
-    ranges = pooling.range_notes(job.work.curves, h, job.units, float(np.max(sigma_ln)))
+    metal = job.metal
+    law = metal.median
+    sigma_ln = metal.sigma_ln(h)
+    own = job.written.work.kc11 is not None
+    curves = job.work.curves
+    ranges = () if own else pooling.range_notes(curves, h, job.units, float(np.max(sigma_ln)))
     return ForceModel(
-        law=Kienzle.through(h, pool.k_c, pool.m_c),
-        m_c=pool.m_c,
+        law=law,
+        m_c=law.size_effect(h) / law.specific(h),
         sigma_ln=sigma_ln,
-        notes=(*pool.notes, *ranges),
+        notes=(*metal.notes, *ranges),
     )
 
 
-def as_drawn(job: ResolvedJob, f_z: float | Array, sine: float, fe_factor: float) -> LoadCase:
+def as_drawn(job: ResolvedJob, f_z: float | Array, travel: float, fe_factor: float) -> LoadCase:
     """Return the cut as drawn and as assumed, for one feed or many.
 
     Parameters
@@ -94,8 +89,8 @@ def as_drawn(job: ResolvedJob, f_z: float | Array, sine: float, fe_factor: float
         Its cutter, head, edge and work material.
     f_z : float or array
         Feed per tooth. [mm]
-    sine : float
-        sin(phi) where the thickest chip is cut. [1]
+    travel : float
+        Of the table in the whole cut: the edge is taken as it is at its end. [mm]
     fe_factor : float
         On the published bending K_t, for the finite elements it lies below. [1]
 
@@ -104,16 +99,18 @@ def as_drawn(job: ResolvedJob, f_z: float | Array, sine: float, fe_factor: float
     case : LoadCase
     """
     cutter = job.cutter
-    h = peak_chip(job, f_z, sine)
+    edge_t, edge_r = edge_force(job, start_land(job) + growth(job, travel, f_z))
     return LoadCase(
         teeth=cutter.teeth,
         f_z=as_array(f_z),
         rho=as_array(job.runout),
         h_min=as_array(job.h_min),
-        law=force_model(job, h).law,
+        law=job.metal.median,
         force_factor=as_array(job.force_factor),
         radial=job.radial,
         radial_factor=as_array(1.0),
+        edge_t=edge_t,
+        edge_r=edge_r,
         radius=as_array(job.head.radius),
         head_height=as_array(cutter.head_height),
         head_diameter=as_array(cutter.head_diameter),

@@ -293,6 +293,11 @@ def travel_of(passes: tuple[Pass, ...]) -> float:
     return math.fsum(piece.travel for p in passes for piece in p.pieces)
 
 
+def way_of(contacts: list[Contact]) -> float:
+    """Travel of all pieces that these tables stand for. [mm]"""
+    return math.fsum(c.travel for c in contacts)
+
+
 def _pass(stock: Section, swept: Swept, direction: Literal["conventional", "climb"]) -> Pass:
     left, right = _reach_into_metal(stock, swept)
     both = left and right

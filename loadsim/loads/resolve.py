@@ -5,6 +5,7 @@ aloud.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from enum import Enum, auto
 
 from loadsim.base.notes import Note
@@ -16,19 +17,24 @@ from loadsim.loads.assumptions import (
     DEFAULT_HANDWHEEL,
     DEFAULT_RUNOUT,
     DEFAULT_STIFFNESS,
-    WEAR_FACTOR,
 )
 from loadsim.loads.blank_strength import neck_strength
 from loadsim.loads.fillets import fillets, gap_beside_neck, rubbing
 from loadsim.loads.resolved_job import HeadSection, ResolvedJob
 from loadsim.materials import load, pooling
+from loadsim.materials.law import MetalLaw, metal_law
 from loadsim.materials.load import named
 from loadsim.materials.schema import WorkMaterial
 from loadsim.mechanics import chip, force, head_profile, polygon
 from loadsim.mechanics.force import RADIAL_RAKE_SPREAD, radial_rake_factor, rake_notes
-from loadsim.mechanics.force_law import PowerRatio, RadialRatio
+from loadsim.mechanics.force_law import BentPower, PowerRatio, RadialRatio
 from loadsim.mechanics.stock import Head, Section
 from loadsim.mechanics.tooth import root_notes
+
+#: Exponent and spread of force constants of the job's own that leave them open (common practice, no
+#: source). [1]
+OWN_SLOPE = 0.25
+OWN_SPREAD = 0.2
 
 
 class Assumption(Enum):
@@ -81,7 +87,9 @@ def resolve(job: Job) -> ResolvedJob:
     section, low, high = _section(job)
     rake = rake_of(cutter)
     edge_radius = _assume(cutter.edge_radius, DEFAULT_EDGE_RADIUS, Assumption.EDGE_RADIUS, assumed)
-    reference, radial, radial_spread = _force_basis(job, work, rake)
+    metal = _metal(job, work)
+    reference = metal.rake_reference
+    radial, radial_spread = _radial_basis(job, work, rake)
     by_hand = assumed if machine.feed == "hand" else []
     ground = section_of(job)
     fillet, head_fillet, rubs = _fillets(job, (low, high), assumed)
@@ -106,7 +114,7 @@ def resolve(job: Job) -> ResolvedJob:
         stiffness=_assume(machine.stiffness, DEFAULT_STIFFNESS, Assumption.STIFFNESS, assumed),
         backlash=_backlash(machine, assumed),
         handwheel=_assume(machine.handwheel, DEFAULT_HANDWHEEL, Assumption.HANDWHEEL, by_hand),
-        rake_reference=reference,
+        metal=metal,
         force_factor=_force_factor(job, work, rake, reference) * (1 + rubs),
         radial=radial,
         radial_spread=radial_spread,
@@ -157,19 +165,32 @@ def _section(job: Job) -> tuple[Section, float, float]:
     return section, -half, slot.undercut_width - half
 
 
-def _force_basis(job: Job, work: WorkMaterial, rake: float) -> tuple[float, RadialRatio, float]:
-    """Rake the force was measured at; radial over tangential force at this rake, and its spread."""
+def _metal(job: Job, work: WorkMaterial) -> MetalLaw:
+    """The force law of the metal: the job file's own constants, or that of its pooled sources."""
     given = job.work
-    own = given.kc11 is not None
-    reference = (
-        given.rake_reference or 0.0 if own else pooling.pooled(work.curves, 0.02).rake_reference
+    if given.kc11 is None:
+        pool = metal_law(work.curves)
+        if given.spread is None:
+            return pool
+        return replace(pool, level_sd=given.spread, slope_sd=0.0)
+    return MetalLaw(
+        median=BentPower(given.kc11, OWN_SLOPE if given.mc is None else given.mc),
+        pivot=1.0,
+        level_sd=OWN_SPREAD if given.spread is None else given.spread,
+        slope_sd=0.0,
+        rake_reference=given.rake_reference or 0.0,
+        notes=(),
     )
-    if given.radial_ratio is not None:
-        return reference, PowerRatio(given.radial_ratio), 0.0
+
+
+def _radial_basis(job: Job, work: WorkMaterial, rake: float) -> tuple[RadialRatio, float]:
+    """Radial over tangential force at this rake, and its spread."""
+    if job.work.radial_ratio is not None:
+        return PowerRatio(job.work.radial_ratio), 0.0
     measured_at = work.radial.rake_reference or 0.0
     ratio = work.radial.ratio.scaled(float(radial_rake_factor(rake, measured_at)))
     stretch = RADIAL_RAKE_SPREAD * math.fabs(math.degrees(rake - measured_at))
-    return reference, ratio, math.hypot(work.radial.spread, stretch)
+    return ratio, math.hypot(work.radial.spread, stretch)
 
 
 def _model_notes(
@@ -189,7 +210,7 @@ def _force_factor(job: Job, work: WorkMaterial, rake: float, reference: float) -
     rake_part = 1.0 if as_measured else float(force.rake_factor(rake, reference))
     if job.work.kc11 is not None:
         return rake_part  # these constants and nothing else
-    return rake_part * WEAR_FACTOR * pooling.adhesion_factor(work, job.work.lubrication)
+    return rake_part * pooling.adhesion_factor(work, job.work.lubrication)
 
 
 #: Share of the full circle that a fluted head keeps, for area and for the smaller second moment:

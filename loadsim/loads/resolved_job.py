@@ -18,6 +18,7 @@ from loadsim.job.tables import (
     ThroatMill,
     Trial,
 )
+from loadsim.materials.law import MetalLaw
 from loadsim.materials.schema import BlankMaterial, WorkMaterial
 from loadsim.mechanics.fatigue import StrengthLine
 from loadsim.mechanics.force_law import PowerRatio, RadialRatio
@@ -77,8 +78,8 @@ class ResolvedJob:
     stiffness: float
     backlash: float
     handwheel: float
-    rake_reference: float
-    force_factor: float  #: rake, wear and adhesion together [1]
+    metal: MetalLaw  #: the tangential force of the metal, at the rake of its sources
+    force_factor: float  #: rake, adhesion and a rubbing fillet together [1]
     radial: RadialRatio  #: radial over tangential force, at the rake of the cutter
     radial_spread: float  #: standard deviation of its logarithm [1]
     strength: Strength

@@ -94,11 +94,22 @@ def tooth_forces(case: LoadCase, positions: Positions) -> ToothForces:
         F = b * case.law.force(h_e)
         F_t += F
         F_r += F * sin_kappa * case.radial.at(h_e)
+    F_r *= case.radial_factor
+    _add_worn_land(case, positions, F_t, F_r)
     F_t *= case.force_factor
-    F_r *= case.force_factor * case.radial_factor
+    F_r *= case.force_factor
     if touching.all():
         return ToothForces(h=h, F_t=F_t, F_r=F_r, held_t=F_t, held_r=F_r)
     return ToothForces(h=h, F_t=F_t * touching, F_r=F_r * touching, held_t=F_t, held_r=F_r)
+
+
+def _add_worn_land(case: LoadCase, positions: Positions, F_t: Array, F_r: Array) -> None:
+    """Add what the land on the flank presses, whatever the chip, to forces (p, s)."""
+    if not np.any(case.edge_r):
+        return
+    along = (positions.b / positions.sin_kappa).sum(axis=1)[:, None]
+    F_t += along * case.edge_t
+    F_r += positions.b.sum(axis=1)[:, None] * case.edge_r
 
 
 def gather(x: Array, positions: Positions) -> Array:

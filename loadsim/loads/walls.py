@@ -20,7 +20,7 @@ from loadsim.base.numbers import Array
 from loadsim.loads.deflection import compliance, tilt
 from loadsim.loads.load_case import LoadCase
 from loadsim.loads.nominal import as_drawn
-from loadsim.loads.passes import Contact, Pass, along, contacts_of, thickest_sine
+from loadsim.loads.passes import Contact, Pass, along, contacts_of, way_of
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.turn import tooth_forces
 from loadsim.mechanics import force
@@ -40,10 +40,6 @@ BACKLASH_LEFT = 0.10
 #: Spindle out of square with the table, one standard deviation: 0.02 mm over 100 mm (common
 #: practice, no source). [rad]
 TRAM_SD = 2e-4
-
-#: Widest wear land before the edge is due for the stone, a third of where ISO8688Wear ends a tool's
-#: life. [mm]
-WEAR_LAND = 0.10
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,7 +108,7 @@ def nominal_walls(job: ResolvedJob, laid: tuple[Pass, ...], f_z: float) -> Walls
     """
     contacts = contacts_of(laid, job.cutter.teeth, 24)
     return walls_of(
-        job, laid, contacts, as_drawn(job, f_z, thickest_sine(contacts), 1.0), no_scatter(laid)
+        job, laid, contacts, as_drawn(job, f_z, way_of(contacts), 1.0), no_scatter(laid)
     )
 
 

@@ -23,6 +23,9 @@ Numbers = float | Array
 #: Chip at which a radial ratio is told. [mm]
 RATIO_CHIP = 0.1
 
+#: Chips at which the rise of a radial ratio is looked for.
+LOOKED = 60
+
 
 @dataclass(frozen=True)
 class ForceLaw(ABC):
@@ -188,6 +191,41 @@ class Kienzle(ForceLaw):
 
 
 @dataclass(frozen=True)
+class BentPower(ForceLaw):
+    """Kienzle's law with a bend: ``ln(F/b) = ln k_c1.1 + (1 - m_c) ln h + bend ln^2 h``, h in mm.
+
+    Without a bend it is Kienzle's; with one the exponent changes along the chip, as an edge force
+    makes it.
+
+    References
+    ----------
+    Kienzle1952
+    """
+
+    k_c11: Numbers  #: specific force at h = b = 1 mm [MPa]
+    m_c: Numbers  #: rise of the specific force as the chip thins, at 1 mm [1]
+    bend: Numbers = 0.0  #: half the change of the exponent for each factor of e in h [1]
+
+    def force(self, h: Numbers) -> Array:
+        x = np.log(h)
+        # in place: this is the innermost line of every sample
+        y = np.asarray(self.bend * x)
+        y = y + (1.0 - self.m_c)
+        y *= x
+        y += np.log(self.k_c11)
+        return np.asarray(np.exp(y))
+
+    def specific(self, h: Numbers) -> Array:
+        return np.asarray(self.force(h) / h)
+
+    def size_effect(self, h: Numbers) -> Array:
+        return np.asarray((self.m_c - 2.0 * self.bend * np.log(h)) * self.specific(h))
+
+    def scaled(self, factor: Numbers) -> BentPower:
+        return replace(self, k_c11=self.k_c11 * factor)
+
+
+@dataclass(frozen=True)
 class LinearEdge(ForceLaw):
     """Linear edge-force law: ``F/b = K_tc h + K_te``, ``k_c = K_tc + K_te/h``.
 
@@ -231,6 +269,25 @@ class RadialRatio(ABC):
         ratio : ndarray
             [1]
         """
+
+    def steepest(self, thinnest: float, thickest: float) -> float:
+        """Largest exponent with which the ratio rises as the chip thins.
+
+        Parameters
+        ----------
+        thinnest : float
+            Chip to look from. [mm]
+        thickest : float
+            Chip to look to. [mm]
+
+        Returns
+        -------
+        exponent : float
+            0 where it never rises. [1]
+        """
+        h = np.geomspace(thinnest, thickest, LOOKED)
+        rise = -np.diff(np.log(self.at(h))) / np.diff(np.log(h))
+        return max(float(rise.max()), 0.0)
 
     @abstractmethod
     def scaled(self, factor: float) -> RadialRatio:

@@ -15,12 +15,12 @@ from loadsim.base.numbers import Array
 from loadsim.loads.assumptions import STEADINESS
 from loadsim.loads.limits.chip_packing import burst_factor
 from loadsim.loads.limits.utilization import NECK, Limit
-from loadsim.loads.nominal import force_model, peak_chip
+from loadsim.loads.nominal import peak_chip
 from loadsim.loads.passes import Pass
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.risk.bayes import effective_size, quantiles
 from loadsim.risk.results import Risk
-from loadsim.risk.samples import Draws, Uncertain
+from loadsim.risk.samples import Draws, Uncertain, force_at
 from loadsim.risk.snap import Snap
 
 #: Use of the neck under which a chance over this share of the asked one needs an explanation. [1]
@@ -136,8 +136,7 @@ def traits(
     if math.exp(steady * feed) > TOLD:
         facts = {"factor": median * math.exp(steady * feed)}
         common.append(Note(code=Trait.UNSTEADY_FEED, facts=facts))
-    sigma = float(np.max(force_model(job, peak_chip(job, f_z, 1.0)).sigma_ln))
-    hard = math.exp(sigma * _median(z[Uncertain.FORCE_CONSTANTS], weights))
+    hard = _median(force_at(job, float(np.max(peak_chip(job, f_z, 1.0))), z), weights)
     if hard > TOLD:
         common.append(Note(code=Trait.HARD_METAL, facts={"factor": hard}))
     weak = math.exp(job.strength.spread * _median(z[Uncertain.BLANK_STRENGTH], weights))

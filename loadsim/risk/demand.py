@@ -23,7 +23,7 @@ from loadsim.loads.limits.chip_packing import burst_factor
 from loadsim.loads.load_case import LoadCase, checked
 from loadsim.loads.neck_stress import Notch, leading, neck_stress, notches, reversed_amplitude
 from loadsim.loads.nominal import as_drawn
-from loadsim.loads.passes import Contact, PieceKind, thickest_sine
+from loadsim.loads.passes import Contact, PieceKind, way_of
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.turn import neck_load
 from loadsim.mechanics.strength import torque_to_snap
@@ -118,7 +118,7 @@ def demand_of(
         here = None if worst is None else part_of(worst, some)
         instants = []
         for deviates, packed in _instants(part_of(drawn, some), here, run.worst is not None):
-            drawn_case = sampled_case(job, contacts, f_z, deviates, speed)
+            drawn_case = sampled_case(job, contacts, f_z, deviates, speed, run.slots)
             # the feed as set is there in any cut: at its worst it is not under it
             case = drawn_case.with_(f_z=np.maximum(drawn_case.f_z, f_z))
             packing = burst_factor(job, way.passes, f_z, packed)
@@ -319,7 +319,7 @@ def _led(
     """Trim large tables of positions to those that lead over the feeds and runouts drawn."""
     if max(c.peak.turn.size for c in contacts) <= most_positions:
         return contacts
-    base = as_drawn(job, f_z, thickest_sine(contacts), K_T_BENDING_FE_MEAN)
+    base = as_drawn(job, f_z, way_of(contacts), K_T_BENDING_FE_MEAN)
     cases = [base.with_(f_z=f * f_z, rho=r * base.rho) for f in FEEDS for r in RUNOUTS]
     notch = notches(base)[0]
     return [

@@ -16,18 +16,24 @@ from loadsim.loads.assumptions import (
     FILLET_SD_ASSUMED,
     HABIT,
     HEIGHT_SD,
+    LAND_GROWTH_SD,
+    LAND_SD,
     NECK_SD,
     REACH_SD,
     RUNOUT_SD,
     RUNOUT_SD_ASSUMED,
     STEADINESS,
-    WEAR_SD,
+    STONED_LAND,
+    TOOL_SD,
 )
+from loadsim.loads.edge_wear import edge_force, growth, slots_between_stones
 from loadsim.loads.limits.built_up_edge import builds_up
 from loadsim.loads.load_case import LoadCase
-from loadsim.loads.nominal import as_drawn, force_model, peak_chip
-from loadsim.loads.passes import Contact, thickest_sine
+from loadsim.loads.nominal import as_drawn
+from loadsim.loads.passes import Contact, way_of
 from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.materials.law import KEPT
+from loadsim.mechanics.force_law import BentPower
 from loadsim.mechanics.stress_concentration import K_T_BENDING_FE_MEAN, K_T_BENDING_FE_SD
 from loadsim.risk import sobol
 from loadsim.risk.neck_demand import Demand, Survival
@@ -50,9 +56,9 @@ class Uncertain(IntEnum):
 
     driver: str  #: what an answer calls it
 
-    FORCE_CONSTANTS = "force constants of the metal"  # sd: of its sources, at the chip of this cut
+    FORCE_CONSTANTS = "force constants of the metal"  # sd: of its sources, at the best-known chip
     RADIAL_FORCE = "radial force"  # sd: of the radial ratio's sources
-    EDGE_WEAR = "edge wear"  # force: sd WEAR_SD; land on the tooth: even from 0 to WEAR_LAND
+    EDGE_WEAR = "edge wear"  # land: even from 0 to STONED_LAND or LAND_SD; growth: LAND_GROWTH_SD
     FEED_STEADINESS = "steadiness of the feed"  # median and sd: STEADINESS
     RUNOUT = "runout"  # sd: RUNOUT_SD, RUNOUT_SD_ASSUMED
     NECK_DIAMETER = "neck diameter"  # sd: NECK_SD over the diameter
@@ -66,6 +72,8 @@ class Uncertain(IntEnum):
     CHIP_PACKING = "chip packing"  # rare and even, by burst_factor: BURST, BURST_BASE, BURST_RATE
     THOUSAND_TURNS = "strength at a thousand turns"  # sd: THOUSAND_SD
     SMALL_VOLUME = "credit for the neck's small volume"  # even, from none to the whole
+    THIN_CHIPS = "force at thin chips"  # on the exponent; sd: of its sources
+    EDGE_GROUND = "edge as it was ground"  # on the force; sd: TOOL_SD
 
     def __new__(cls, driver: str) -> Uncertain:
         """Number the rows as they stand here."""
@@ -75,10 +83,12 @@ class Uncertain(IntEnum):
         return member
 
 
-#: What is at its worst for moments of a cut, and what differs from cut to cut.
-OF_THE_INSTANT = (Uncertain.FEED_STEADINESS, Uncertain.CHIP_PACKING)
-OF_THE_CUT = (Uncertain.EDGE_WEAR, Uncertain.FEED_STEADINESS, Uncertain.CHIP_PACKING)
+#: What is at its worst for moments of a cut, and differs from cut to cut.
+OF_THE_CUT = (Uncertain.FEED_STEADINESS, Uncertain.CHIP_PACKING)
 
+
+#: Most of the variance between sources that their tools are taken to make (no source). [1]
+TOOL_SHARE = 0.5
 
 #: What may change of a cutter whose neck stays the same.
 OFF_THE_NECK = {"runout", "stickout", "edge_radius"}
@@ -104,7 +114,7 @@ class Worn:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Draws:
-    """One sample of all that is not known for sure; rows by `Uncertain`, (16, n)."""
+    """One sample of all that is not known for sure; rows by `Uncertain`, (18, n)."""
 
     u: Array  #: uniform between 0 and 1 [1]
     z: Array  #: the same as standard normal deviates [1]
@@ -239,7 +249,7 @@ def redrawn(
         u[row] = u[row, order]
         z[row] = z[row, order]
     anew = replace(drawn, u=u, z=z) if cuts == 1.0 else worst_of(replace(drawn, u=u, z=z), cuts)
-    for row in set(OF_THE_INSTANT) & set(rows):
+    for row in set(OF_THE_CUT) & set(rows):
         anew.z[row] = math.sqrt(HABIT) * drawn.z[row] + math.sqrt(1 - HABIT) * anew.z[row]
         anew.u[row] = ndtr(anew.z[row])
     return anew
@@ -264,8 +274,7 @@ def worst_of(drawn: Draws, cuts: float) -> Draws:
 
     u = drawn.u.copy()
     z = drawn.z.copy()
-    # an edge is no sharper in a short cut
-    for row in OF_THE_CUT if cuts > 1 else OF_THE_INSTANT:
+    for row in OF_THE_CUT:
         ln_u = np.log(u[row]) / cuts
         u[row] = np.exp(ln_u)
         z[row] = ndtri_exp(ln_u)
@@ -273,7 +282,12 @@ def worst_of(drawn: Draws, cuts: float) -> Draws:
 
 
 def sampled_case(
-    job: ResolvedJob, contacts: list[Contact], f_z: float, z: Array, speed: float | None = None
+    job: ResolvedJob,
+    contacts: list[Contact],
+    f_z: float,
+    z: Array,
+    speed: float | None = None,
+    slots: float = 1.0,
 ) -> LoadCase:
     """Return the cut with every uncertain input drawn.
 
@@ -285,10 +299,13 @@ def sampled_case(
         One for each pass.
     f_z : float
         Feed per tooth as set. [mm]
-    z : ndarray, shape (16, s)
+    z : ndarray, shape (18, s)
         Standard normal deviates, rows by `Uncertain`. [1]
     speed : float, optional
-        Spindle speed; under a certain one an edge builds up, and the force is less sure. [rad/s]
+        Spindle speed; under a certain one an edge builds up, and the force is less sure; over a
+        certain one it wears faster. [rad/s]
+    slots : float
+        Cut since the edge was stoned, this one included. [1]
 
     Returns
     -------
@@ -296,19 +313,20 @@ def sampled_case(
         Every uncertain number has shape (s,).
     """
     cutter = job.cutter
-    sine = thickest_sine(contacts)
-    base = as_drawn(job, f_z, sine, K_T_BENDING_FE_MEAN)
-    sigma_ln = force_spread(job, f_z, sine, speed)
+    travel = way_of(contacts)
+    base = as_drawn(job, f_z, travel, K_T_BENDING_FE_MEAN)
     median, steady = STEADINESS[job.machine.feed]
     shoulder_sd = FILLET_SD_ASSUMED if cutter.neck_fillet is None else FILLET_SD
     head_sd = FILLET_SD if cutter.head_fillet is not None else shoulder_sd
     runout_sd = RUNOUT_SD_ASSUMED if cutter.runout is None else RUNOUT_SD
-    # force constants of one's own are taken to hold for the edge as it is
-    wear_sd = WEAR_SD if job.written.work.kc11 is None else 0.0
+    wear = z[Uncertain.EDGE_WEAR]
+    edge_t, edge_r = edge_force(job, drawn_land(job, travel, f_z, wear, speed, slots))
     return base.with_(
-        force_factor=base.force_factor
-        * np.exp(sigma_ln * z[Uncertain.FORCE_CONSTANTS] + wear_sd * z[Uncertain.EDGE_WEAR]),
+        law=drawn_law(job, z),
+        force_factor=base.force_factor * np.exp(force_level(job, z, speed)),
         radial_factor=np.exp(job.radial_spread * z[Uncertain.RADIAL_FORCE]),
+        edge_t=edge_t,
+        edge_r=edge_r,
         f_z=f_z * median * np.exp(steady * z[Uncertain.FEED_STEADINESS]),
         rho=base.rho * np.exp(runout_sd * z[Uncertain.RUNOUT]),
         neck_diameter=_near(base.neck_diameter, NECK_SD, z[Uncertain.NECK_DIAMETER]),
@@ -320,29 +338,117 @@ def sampled_case(
     )
 
 
-def force_spread(job: ResolvedJob, f_z: float, sine: float, speed: float | None) -> Array:
-    """Standard deviation of ln(force): of its sources, and of an edge that builds up.
+def drawn_law(job: ResolvedJob, z: Array) -> BentPower:
+    """Force law of every metal drawn, at the level of the median; one for all chips.
 
     Parameters
     ----------
     job : ResolvedJob
-        Its force constants, head, material and lubrication.
-    f_z : float
-        Feed per tooth. [mm]
-    sine : float
-        sin(phi) of the thickest chip. [1]
+        Its metal.
+    z : ndarray, shape (18, s)
+        Standard normal deviates. [1]
+
+    Returns
+    -------
+    law : BentPower
+        (s,), or () where the slope is known.
+    """
+    return job.metal.steepened(z[Uncertain.THIN_CHIPS], job.radial.steepest(*KEPT))
+
+
+def force_level(job: ResolvedJob, z: Array, speed: float | None = None) -> Array:
+    """Logarithm of the drawn force over the median one at the chip that is known best.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its metal, cutter, material and lubrication.
+    z : ndarray, shape (18, s)
+        Standard normal deviates. [1]
     speed : float or None
         Spindle speed; None: the edge is taken to stay clean. [rad/s]
 
     Returns
     -------
-    sigma_ln : ndarray
+    level : ndarray, shape (s,)
+        Of its sources, of an edge that builds up, and of this one cutter. [1]
+    """
+    welded = BUILT_UP_EDGE_SD if speed is not None and builds_up(job, speed) else 0.0
+    of_tool = tool_sd(job)
+    of_metal = math.sqrt(job.metal.level_sd**2 - of_tool**2 + welded**2)
+    level = of_metal * z[Uncertain.FORCE_CONSTANTS] + of_tool * z[Uncertain.EDGE_GROUND]
+    return np.asarray(level)
+
+
+def tool_sd(job: ResolvedJob) -> float:
+    """Spread of the force between cutters ground alike: a part of the spread between sources, as
+    each cut with tools of its own. Constants of the job's own were measured with this cutter. [1]
+    """
+    most = math.sqrt(TOOL_SHARE) * job.metal.level_sd
+    return min(TOOL_SD, most) if job.written.work.kc11 is None else 0.0
+
+
+def force_at(job: ResolvedJob, h: float | Array, z: Array, speed: float | None = None) -> Array:
+    """Factor on the median force at a chip thickness.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its metal, cutter, material and lubrication.
+    h : float or ndarray
+        Uncut chip thickness. [mm]
+    z : ndarray, shape (18, s)
+        Standard normal deviates. [1]
+    speed : float or None
+        Spindle speed. [rad/s]
+
+    Returns
+    -------
+    factor : ndarray, shape (s,)
         [1]
     """
-    sigma_ln = force_model(job, peak_chip(job, f_z, sine)).sigma_ln
-    if speed is None or not builds_up(job, speed):
-        return sigma_ln
-    return np.hypot(sigma_ln, BUILT_UP_EDGE_SD)
+    law = drawn_law(job, z)
+    steeper = law.specific(h) / job.metal.median.specific(h)
+    return np.asarray(steeper * np.exp(force_level(job, z, speed)))
+
+
+def drawn_land(
+    job: ResolvedJob,
+    travel: float,
+    f_z: float,
+    z: Array,
+    speed: float | None = None,
+    slots: float = 1.0,
+) -> Array:
+    """Worn land of every edge drawn, at the end of its last slot.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its cutter, metal and blank.
+    travel : float
+        Of one slot, all passes together. [mm]
+    f_z : float
+        Feed per tooth. [mm]
+    z : ndarray, shape (s,)
+        Standard normal deviates of the edge. [1]
+    speed : float or None
+        Spindle speed. [rad/s]
+    slots : float
+        Cut one after the other; it is stoned when due. [1]
+
+    Returns
+    -------
+    land : ndarray, shape (s,)
+        [mm]
+    """
+    from scipy.special import ndtr
+
+    wear = job.cutter.wear
+    start = STONED_LAND * ndtr(z) if wear is None else wear * np.exp(LAND_SD * z)
+    each = float(growth(job, travel, f_z, speed))
+    run = min(slots, slots_between_stones(each))
+    return np.asarray(start + run * each * np.exp(LAND_GROWTH_SD * z))
 
 
 def _near(value: Array, sd: float, z: Array) -> Array:

@@ -9,7 +9,8 @@ import numpy as np
 from loadsim.loads.assumptions import TABLE_FRICTION_SD, TABLE_FRICTION_SD_MEASURED
 from loadsim.loads.cut import Engagement, cut_demand
 from loadsim.loads.holding import is_loose, table_friction
-from loadsim.loads.nominal import as_drawn, force_model, peak_chip
+from loadsim.loads.nominal import as_drawn, peak_chip
+from loadsim.loads.passes import travel_of
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics.stress_concentration import K_T_BENDING_FE_MEAN
 
@@ -35,11 +36,11 @@ def chance_of_grab(job: ResolvedJob, way: Engagement, f_z: float) -> float:
     """
     if not is_loose(job):
         return 0.0
-    case = as_drawn(job, f_z, way.sine, K_T_BENDING_FE_MEAN)
+    case = as_drawn(job, f_z, travel_of(way.passes), K_T_BENDING_FE_MEAN)
     pull = float(np.max(cut_demand(way.contacts, case).net_pull))
     if pull <= 0:
         return 0.0
-    sigma_ln = float(np.max(force_model(job, peak_chip(job, f_z, way.sine)).sigma_ln))
+    sigma_ln = float(np.max(job.metal.sigma_ln(peak_chip(job, f_z, way.sine))))
     own = TABLE_FRICTION_SD if job.machine.wheel_force is None else TABLE_FRICTION_SD_MEASURED
     away = math.log(pull / table_friction(job)) / math.hypot(sigma_ln, own)
     return 0.5 * math.erfc(-away / math.sqrt(2))

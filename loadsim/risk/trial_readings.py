@@ -79,6 +79,8 @@ OF_THE_CUTTER = (
     Uncertain.HEAD_HEIGHT,
     Uncertain.NECK_GRINDING,
     Uncertain.SMALL_VOLUME,
+    Uncertain.EDGE_WEAR,
+    Uncertain.EDGE_GROUND,
 )
 
 
@@ -121,7 +123,6 @@ class PredictedReading:
     value: float  #: what was read
     sd: float  #: of the reading alone
     predicted: Array  #: (s,)
-    wear: float  #: what one standard deviation of the edge's wear moves it
     feed: float  #: of the feed's steadiness
     stiffness: float  #: of the stiffness at the collet
     model: float  #: of the chain itself
@@ -320,10 +321,8 @@ def _readings(site: TrialCut, z: Array) -> tuple[PredictedReading, ...]:
     if not names:
         return ()
     steady = assumptions.STEADINESS[site.job.machine.feed][1]
-    wear = 0.0 if site.job.written.work.kc11 is not None else assumptions.WEAR_SD
     usual = samples.median_draws().z
     at = _scaled(predict(site, names, usual))
-    worn = _scaled(predict(site, names, usual, force=math.exp(wear)))
     more = _scaled(predict(site, names, usual, feed=math.exp(steady)))
     less = _scaled(predict(site, names, usual, feed=math.exp(-steady)))
     softer = _scaled(predict(_softer(site), names, usual))
@@ -336,7 +335,6 @@ def _readings(site: TrialCut, z: Array) -> tuple[PredictedReading, ...]:
             value=_value(site.trial, name),
             sd=_reading_sd(site.trial, name),
             predicted=np.concatenate([block[name] for block in blocks]),
-            wear=float(worn[name][0] - at[name][0]),
             feed=float(more[name][0] - less[name][0]) / 2,
             stiffness=float(softer[name][0] - at[name][0]),
             model=_model_sd(name, float(at[name][0] - rigid[name][0])),
@@ -381,8 +379,7 @@ def predict(
     force: float | Array = 1.0,
     feed: float | Array = 1.0,
 ) -> dict[str, Array]:
-    """Predict readings at samples, in the steady run: the feed as set, no packing, an edge worn to
-    the middle.
+    """Predict readings at samples, in the steady run: the feed as set, no packing.
 
     Parameters
     ----------
@@ -390,9 +387,8 @@ def predict(
         The test cut.
     names : tuple of str
         Which of `READINGS`.
-    z : ndarray, shape (16, s)
-        Standard normal deviates, rows by `Uncertain`; those of the edge's wear and of the feed are
-        left aside. [1]
+    z : ndarray, shape (18, s)
+        Standard normal deviates, rows by `Uncertain`; that of the feed is left aside. [1]
     force : float or ndarray, shape (s,)
         Factor on the force. [1]
     feed : float or ndarray, shape (s,)
@@ -403,8 +399,6 @@ def predict(
     predicted : dict
         Name to (s,), in internal units.
     """
-    z = z.copy()
-    z[Uncertain.EDGE_WEAR] = 0.0
     case = samples.sampled_case(site.job, site.way.contacts, site.f_z, z)
     case = case.with_(
         f_z=np.full(z.shape[1], site.f_z * feed), force_factor=case.force_factor * force

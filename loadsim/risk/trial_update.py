@@ -17,7 +17,7 @@ from loadsim.base.errors import InputError, Problem
 from loadsim.base.numbers import Array
 from loadsim.job.tables import Trial
 from loadsim.loads.cut import Engagement
-from loadsim.loads.nominal import force_model, peak_chip
+from loadsim.loads.nominal import peak_chip
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.risk import bayes, samples, snap
 from loadsim.risk.neck_demand import Demand
@@ -75,7 +75,7 @@ def covariance(readings: list[tuple[TrialCut, PredictedReading]]) -> Array:
     Returns
     -------
     C : ndarray, shape (k, k)
-        Readings of one cut share its wear and its feed; those on one machine its stiffness; those
+        Readings of one cut share its feed; those on one machine its stiffness; those
         of one kind the model's own error, which no number of readings averages away.
     """
 
@@ -88,7 +88,7 @@ def covariance(readings: list[tuple[TrialCut, PredictedReading]]) -> Array:
         return np.outer(v, v)
 
     cut = alike(lambda site, r: (site.file, site.number))
-    C: Array = np.diag(np.diag(part("sd"))) + cut * (part("wear") + part("feed"))
+    C: Array = np.diag(np.diag(part("sd"))) + cut * part("feed")
     return (
         C
         + alike(lambda site, r: site.file) * part("stiffness")
@@ -341,13 +341,12 @@ def factors(job: ResolvedJob, f_z: float, sine: float, drawn: samples.Draws) -> 
     -------
     factors : tuple of Factor
     """
-    sigma = float(force_model(job, peak_chip(job, f_z, sine)).sigma_ln.max())
     spreads = {
-        "force": (Uncertain.FORCE_CONSTANTS, sigma),
         "strength": (Uncertain.BLANK_STRENGTH, job.strength.spread),
         "fatigue strength": (Uncertain.THOUSAND_TURNS, job.strength.thousand_spread),
     }
-    factors = {name: np.exp(sd * drawn.z[row]) for name, (row, sd) in spreads.items()}
+    factors = {"force": samples.force_at(job, peak_chip(job, f_z, sine), drawn.z)}
+    factors |= {name: np.exp(sd * drawn.z[row]) for name, (row, sd) in spreads.items()}
     return tuple(
         Factor(name=k, before=band(v, None), after=band(v, drawn.weights))
         for k, v in factors.items()
@@ -441,7 +440,7 @@ def expected(r: PredictedReading, w: Array | None) -> Band:
     band : Band
     """
     unit, dimension = SHOWN[r.name]
-    own = math.sqrt(r.wear**2 + r.feed**2 + r.stiffness**2 + r.model**2 + r.sd**2)
+    own = math.sqrt(r.feed**2 + r.stiffness**2 + r.model**2 + r.sd**2)
     ends = bayes.quantiles(r.predicted, BAND, w)
     away = ends - ends[2]
     wide = ends[2] + np.copysign(np.hypot(away, np.array([2, 1, 0, 1, 2]) * own), away)

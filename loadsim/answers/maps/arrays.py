@@ -26,6 +26,7 @@ from loadsim.loads.limits import undercut
 from loadsim.loads.limits.built_up_edge import builds_up
 from loadsim.loads.machine import pick_speed
 from loadsim.loads.nominal import as_drawn, necks_of, on_necks
+from loadsim.loads.passes import travel_of
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import chip
@@ -301,14 +302,18 @@ def _fill_loads(
     for i in range(0, feeds.size, FEEDS):
         # a point without numbers is then answered alone
         with suppress(LoadsimError, ValueError, ArithmeticError):
-            case = as_drawn(base, feeds[i : i + FEEDS], engagement.sine, K_T_BENDING_FE_BOUND)
+            case = as_drawn(
+                base, feeds[i : i + FEEDS], travel_of(engagement.passes), K_T_BENDING_FE_BOUND
+            )
             loads = cut_demand(engagement.contacts, case)
             inside = order[ends[i // FEEDS] : ends[i // FEEDS + 1]]
             for j in range(0, inside.size, BLOCK):
                 k = inside[j : j + BLOCK]
                 at_feed = feed[k] - i
                 n = which[k]
-                fed = case.with_(f_z=f_z[k], law=case.law.take(at_feed))
+                fed = case.with_(
+                    f_z=f_z[k], edge_t=case.edge_t[at_feed], edge_r=case.edge_r[at_feed]
+                )
                 here = of_each.take(n)
                 job, necked = on_necks(base, fed, here)
                 asked = loads.take(at_feed).times(here.force_factor / base.force_factor)

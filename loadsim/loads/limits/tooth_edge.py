@@ -24,7 +24,6 @@ FOUND = 2e-3
 RADIAL_BAND = 1.645
 
 
-
 def worse_edge(
     job: ResolvedJob, peak_chip: Array, force_factor: float | Array
 ) -> tuple[Array, Array]:
