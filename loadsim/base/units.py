@@ -75,7 +75,7 @@ MATERIAL_UNITS: Final[dict[str, dict[str, float]]] = {
     "angle": {"deg": math.pi / 180, "rad": 1.0},
     "speed": {"m/min": 1e3 / 60, "ft/min": 304.8 / 60, "mm/s": 1.0},
     "stress": {"MPa": 1.0, "GPa": 1e3, "N/mm^2": 1.0},
-    "edge force": {"N/mm": 1.0},
+    "edge force": {"N/mm": 1.0, "lbf/in": LBF / IN},
     "specific energy": {"hp/(in^3/min)": 550 * 12 * LBF * 60 / IN**2, "J/mm^3": 1e3},
     "density": {"kg/m^3": 1.0},
     "HRC": {"HRC": 1.0},

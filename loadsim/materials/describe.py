@@ -8,10 +8,12 @@ from typing import Any
 import numpy as np
 
 from loadsim.base.errors import InputError, Problem, echo
-from loadsim.base.numbers import Array
+from loadsim.base.numbers import Array, tidy
 from loadsim.base.sources import load_sources
-from loadsim.materials import folder, load, pooling, schema
+from loadsim.base.units import System
+from loadsim.materials import folder, load, schema, truth
 from loadsim.materials.folder import nearest
+from loadsim.materials.law import metal_law
 
 #: Chip thicknesses at which the curve is shown. [mm]
 CURVE = (0.005, 0.01, 0.02, 0.05, 0.1)
@@ -68,15 +70,18 @@ def describe(name: str) -> dict[str, Any]:
     }
     if isinstance(material, schema.WorkMaterial):
         h = np.array(CURVE)
-        p = pooling.pooled(material.curves, h)
+        law = metal_law(material.curves)
         data["kind"] = "work"
         data["hardness"] = material.hardness
         data["k_c_curve"] = [
             {"h_mm": float(x), "k_c_MPa": float(k), "factor": math.exp(float(s))}
-            for x, k, s in zip(h, p.k_c, p.sigma_ln, strict=True)
+            for x, k, s in zip(h, law.median.specific(h), law.sigma_ln(h), strict=True)
         ]
         data["radial_curve"] = _radial_table(material.radial, h)
         data["radial_borrowed"] = material.radial.borrowed
+        metric = truth.truth_of(material, "metric")
+        data["forces"] = _forces(metric.forces)
+        data["force_sources"] = [_force_source(source) for source in metric.sources]
     else:
         data["kind"] = "blank"
         data["heat"] = list(material.heat)
@@ -90,6 +95,57 @@ def _radial_table(radial: schema.RadialCurve, h: Array) -> list[dict[str, float]
         {"h_mm": float(x), "ratio": float(r), "factor": factor}
         for x, r in zip(h, radial.ratio.at(h), strict=True)
     ]
+
+
+def truth_of(name: str, system: System) -> truth.Truth | None:
+    """Forces of a metal over the chip, with every source of them.
+
+    Parameters
+    ----------
+    name : str
+        A name, or the path of a shop's own file.
+    system : {"metric", "inch"}
+        Whose round numbers the chips are.
+
+    Returns
+    -------
+    truth : Truth or None
+        None for a blank.
+
+    Raises
+    ------
+    InputError
+        If it is neither a work nor a blank material, or its file is bad.
+    """
+    material = _either(name)
+    return truth.truth_of(material, system) if isinstance(material, schema.WorkMaterial) else None
+
+
+def _forces(forces: truth.Forces) -> dict[str, Any]:
+    """Force on a millimetre of edge over the chip: median and the band that holds nine in ten."""
+    bands = {
+        f"{kind}_N_per_mm": {end: getattr(band, end).tolist() for end in ("median", "low", "high")}
+        for kind in ("tangential", "radial", "resultant")
+        for band in (getattr(forces, kind),)
+    }
+    return {"h_mm": forces.h.tolist(), **bands}
+
+
+def _force_source(source: truth.ForceSource) -> dict[str, Any]:
+    """What one source says at the chips of ``forces``, and where it was measured."""
+    return {
+        "force": source.kind,
+        "source": source.source,
+        "label": source.label,
+        "alloy": source.alloy,
+        "lower_bound": source.bound,
+        "condition": source.condition,
+        "mark": source.mark,
+        "rake_deg": None if source.rake is None else tidy(math.degrees(source.rake)),
+        "h_range_mm": None if source.silent else [source.h_lo, source.h_hi],
+        "N_per_mm": source.force.tolist(),
+        "stretched": list(source.stretched),
+    }
 
 
 def _either(name: str) -> schema.WorkMaterial | schema.BlankMaterial:

@@ -6,11 +6,9 @@ import os
 import re
 from contextlib import suppress
 from datetime import UTC, datetime
-from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from jinja2 import Environment, FunctionLoader, StrictUndefined
 from markupsafe import Markup
 
 from loadsim.answers.results import Plan
@@ -19,6 +17,7 @@ from loadsim.base.files import special, write_whole
 from loadsim.job.tables import Job
 from loadsim.report.embed import payload
 from loadsim.report.embed.payload import MOST_BYTES, escaped
+from loadsim.report.parts import environment, page_parts
 from loadsim.report.sheet.content import page
 
 if TYPE_CHECKING:
@@ -181,24 +180,22 @@ def page_text(plan: Plan, written: str | None = None, most_bytes: int = MOST_BYT
     charts = charts_of(plan)
     half = -(-len(shown.limits) // 2)
     halves = shown.limits[:half], shown.limits[half:]
-    environment = Environment(
-        loader=FunctionLoader(_asset), autoescape=True, undefined=StrictUndefined
-    )
-    text = environment.get_template("template.html").render(
-        page=shown,
-        version=carried.loadsim,
-        style=Markup(_asset("style.css")),
-        payload=Markup(escaped(carried.model_dump())),
-        limit_halves=[limits for limits in halves if limits],
-        fits_over=[limit.note for limit in shown.fits if limit.over],
-        fits_right=[limit.name for limit in shown.fits if not limit.over],
-        drawings=_drawings(plan),
-        engagement=_engagement(plan),
-        charts=[_table(chart) for chart in charts],
-        chart_data=Markup(escaped({chart.id: _figure(chart) for chart in charts})),
-        plotly=Markup(_bundle()),
-        script=Markup(_asset("script.js")),
-        **_slider(charts),
+    text = (
+        environment()
+        .get_template("template.html")
+        .render(
+            page=shown,
+            version=carried.loadsim,
+            payload=Markup(escaped(carried.model_dump())),
+            limit_halves=[limits for limits in halves if limits],
+            fits_over=[limit.note for limit in shown.fits if limit.over],
+            fits_right=[limit.name for limit in shown.fits if not limit.over],
+            drawings=_drawings(plan),
+            engagement=_engagement(plan),
+            tables_stay=False,
+            **page_parts(charts),
+            **_slider(charts),
+        )
     )
     _refuse_large(len(text.encode()), most_bytes)
     return text
@@ -228,21 +225,6 @@ def _clock() -> str:
     return datetime.fromtimestamp(int(epoch), UTC).strftime("%Y-%m-%d %H:%M")
 
 
-def _asset(name: str) -> str:
-    return files("loadsim.report").joinpath(name).read_text(encoding="utf-8")
-
-
-def _bundle() -> str:
-    """The charts' program; control characters in its texts, which HTML forbids, are written as
-    escapes of the same meaning.
-    """
-    return re.sub(
-        "[\x00-\x08\x0b\x0e-\x1f\x7f]",
-        lambda match: f"\\x{ord(match.group()):02x}",
-        _asset("plotly-cartesian.min.js"),
-    )
-
-
 def _drawings(plan: Plan) -> list[Markup]:
     """Drawings of page one; they escape every text themselves."""
     from loadsim.report.drawings import cutter_view, slot_view
@@ -270,28 +252,6 @@ def _engagement(plan: Plan) -> Markup:
     from loadsim.report.drawings import pass_view
 
     return _fitted(lambda box: pass_view.engagement(plan.job, plan.result.settings, box=box))
-
-
-def _table(chart: Chart) -> dict[str, Any]:
-    """The chart in words and numbers, for who cannot see it."""
-    rows = [
-        [cell if isinstance(cell, str) else f"{cell:.6g}" for cell in row] for row in chart.rows
-    ]
-    return {
-        "id": chart.id,
-        "title": chart.title,
-        "caption": chart.caption,
-        "alt": chart.alt,
-        "columns": chart.columns,
-        "rows": rows,
-    }
-
-
-def _figure(chart: Chart) -> dict[str, Any]:
-    figure = chart.figure
-    if hasattr(figure, "to_plotly_json"):
-        figure = figure.to_plotly_json()
-    return {"data": figure["data"], "layout": figure["layout"]}
 
 
 def _slider(charts: tuple[Chart, ...]) -> dict[str, Any]:

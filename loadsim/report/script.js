@@ -2,7 +2,7 @@
 (function () {
   var charts = JSON.parse(document.getElementById("chart-data").textContent);
   var config = { responsive: true, displaylogo: false, modeBarButtonsToRemove: ["select2d", "lasso2d", "autoScale2d"] };
-  document.querySelectorAll("details.numbers").forEach(function (d) { d.open = false; });
+  document.querySelectorAll("details.numbers:not(.stay)").forEach(function (d) { d.open = false; });
   document.querySelectorAll(".needs-script").forEach(function (e) { e.style.display = "block"; });
   Object.keys(charts).forEach(function (id) {
     Plotly.newPlot("plot-" + id, charts[id].data, charts[id].layout, config);

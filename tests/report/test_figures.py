@@ -379,6 +379,8 @@ def test_the_charts_of_a_plan(name: str, drawn: dict[str, tuple[style.Chart, ...
         "map",
         "strength",
         "drivers",
+        "force-tangential",
+        "force-radial",
     ]
     for c in drawn[name]:
         assert all(len(row) == len(c.columns) for row in c.rows) and 5 <= len(c.rows) <= 25, c.id

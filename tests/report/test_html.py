@@ -27,7 +27,7 @@ from loadsim.cli import cli, main
 from loadsim.job import write
 from loadsim.job.read import job_from_dict, job_from_text
 from loadsim.job.tables import Job
-from loadsim.report import html
+from loadsim.report import html, parts
 from loadsim.report.embed import compare, payload, rerun
 from loadsim.report.sheet.content import page
 from loadsim.risk import samples
@@ -146,12 +146,12 @@ def test_it_is_small_and_asks_the_network_for_nothing(texts: dict[str, str], nam
 def test_the_charts_program_is_the_one_that_plotly_writes_for() -> None:
     from plotly.offline import get_plotlyjs_version
 
-    bundle = html._bundle()
+    bundle = parts.bundle()
     assert not re.search("[\x00-\x08\x0b\x0e-\x1f\x7f]", bundle)  # HTML forbids them
     assert f"plotly.js (cartesian - minified) v{get_plotlyjs_version()}" in bundle[:200]
     assert "</script" not in bundle.lower()
     assert "<!--" not in bundle
-    assert "MIT" in html._asset("plotly-LICENSE.txt")
+    assert "MIT" in parts.asset("plotly-LICENSE.txt")
 
 
 def test_equal_input_gives_equal_bytes(
@@ -913,7 +913,7 @@ def test_the_committed_example_is_what_is_written_today() -> None:
     assert compare.changes(old, plan.to_dict()) == ()
     now = html.page_text(plan, old.payload.written)
     then = (ROOT / "reports" / "F-118.html").read_text(encoding="utf-8")
-    bundle = html._bundle()
+    bundle = parts.bundle()
     assert now.count(bundle) == then.count(bundle) == 1
     for a, b in zip(now.split(bundle), then.split(bundle), strict=True):
         assert same_but_for_rounding(a, b), (

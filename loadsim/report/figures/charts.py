@@ -5,6 +5,7 @@ from __future__ import annotations
 from loadsim.answers.results import Plan
 from loadsim.report.figures.basis import basis_of
 from loadsim.report.figures.driver_figure import drivers
+from loadsim.report.figures.force_figures import forces_of_plan
 from loadsim.report.figures.limit_figures import limits_over_feed, limits_over_neck
 from loadsim.report.figures.map_figures import one_map
 from loadsim.report.figures.neck_figures import along_neck, load_against_strength
@@ -38,4 +39,5 @@ def charts_of(plan: Plan) -> tuple[Chart, ...]:
     ]
     if plan.result.risk.drivers:
         charts.append(drivers(plan))
+    charts += forces_of_plan(plan, basis)
     return tuple(charts)

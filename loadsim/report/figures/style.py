@@ -276,7 +276,11 @@ def pointed(text: str, x: Any, y: Any, ax: float, ay: float, **more: Any) -> dic
 
 
 def end_labels(
-    texts: Sequence[str], x: float, y: Sequence[float], span: tuple[float, float]
+    texts: Sequence[str],
+    x: float,
+    y: Sequence[float],
+    span: tuple[float, float],
+    gap: float = LABEL,
 ) -> list[dict[str, Any]]:
     """Label lines at their right ends, moved apart.
 
@@ -290,6 +294,8 @@ def end_labels(
         Where each ends, likewise.
     span : tuple of float
         Range of the axis, low and high.
+    gap : float
+        Least distance of two labels, in pixels.
 
     Returns
     -------
@@ -297,7 +303,7 @@ def end_labels(
     """
     low, high = span
     down = [PLOT * (high - end) / (high - low) for end in y]
-    places = spread(down, LABEL, LABEL / 2, PLOT - LABEL / 2)
+    places = spread(down, gap, gap / 2, PLOT - gap / 2)
     return [
         pointed(text, x, sig(end), 14, sig(place - wanted), xanchor="left")
         for text, end, place, wanted in zip(texts, y, places, down, strict=True)

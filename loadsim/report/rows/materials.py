@@ -28,6 +28,22 @@ def value_text(value: dict[str, Any]) -> str:
     return " ".join(parts)
 
 
+def metal_title(data: dict[str, Any]) -> str:
+    """Write what a material is: title, condition and hardness.
+
+    Parameters
+    ----------
+    data : dict
+        The JSON of `loadsim materials NAME`.
+
+    Returns
+    -------
+    text : str
+    """
+    hardness = f" ({data['hardness']})" if data.get("hardness") else ""
+    return f"{data['title']}, {data['condition']}{hardness}"
+
+
 def value_row(value: dict[str, Any]) -> tuple[str, str, str, str]:
     """Tabulate a value of a material: what it is, the value, how sure it is, and its source.
 

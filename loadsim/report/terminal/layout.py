@@ -14,7 +14,7 @@ CAUTION = (
 )
 
 
-def wrap(text: str, indent: str = "", first: str | None = None) -> str:
+def wrap(text: str, indent: str = "", first: str | None = None, width: int = WIDTH) -> str:
     """Fold a sentence to the terminal's width.
 
     Parameters
@@ -25,29 +25,33 @@ def wrap(text: str, indent: str = "", first: str | None = None) -> str:
         Put before every line.
     first : str, optional
         Put before the first line instead.
+    width : int
+        Longest line. [1]
 
     Returns
     -------
     folded : str
     """
     return textwrap.fill(
-        text, WIDTH, initial_indent=indent if first is None else first, subsequent_indent=indent
+        text, width, initial_indent=indent if first is None else first, subsequent_indent=indent
     )
 
 
-def bullets(sentences: Iterable[str]) -> list[str]:
+def bullets(sentences: Iterable[str], width: int = WIDTH) -> list[str]:
     """Fold sentences, each as a point of a list.
 
     Parameters
     ----------
     sentences : iterable of str
         One point each.
+    width : int
+        Longest line. [1]
 
     Returns
     -------
     points : list of str
     """
-    return [wrap(sentence, "    ", "  - ") for sentence in sentences]
+    return [wrap(sentence, "    ", "  - ", width) for sentence in sentences]
 
 
 def columns(rows: Sequence[Sequence[str]], indent: str = "  ") -> str:

@@ -4,8 +4,27 @@ from __future__ import annotations
 
 from typing import Any
 
-from loadsim.report.rows.materials import value_row
-from loadsim.report.terminal.layout import bullets, columns, wrap
+from loadsim.materials.truth import ForceSource, Truth
+from loadsim.report.rows.forces import (
+    CHIP_UNIT,
+    RATIO_TITLE,
+    SOURCES_TITLE,
+    chip_texts,
+    force_notes,
+    force_table,
+    forces_title,
+    source_name,
+    source_values,
+    where_text,
+)
+from loadsim.report.rows.materials import metal_title, value_row
+from loadsim.report.terminal.layout import WIDTH, bullets, columns, wrap
+
+#: Longest line of a metal's page. [1]
+NARROW = 80
+
+#: Where the words under a source's numbers start. [1]
+INDENT = 4
 
 
 def materials_text(work: list[tuple[str, str]], blanks: list[tuple[str, str]]) -> str:
@@ -28,56 +47,72 @@ def materials_text(work: list[tuple[str, str]], blanks: list[tuple[str, str]]) -
     return "\n".join(lines)
 
 
-def material_text(data: dict[str, Any]) -> str:
-    """Show one material with every value, its source and how sure it is.
+def material_text(data: dict[str, Any], truth: Truth | None) -> str:
+    """Show one material.
 
     Parameters
     ----------
     data : dict
         As the JSON of `loadsim materials NAME`.
+    truth : Truth or None
+        Its forces and their sources; None for a blank.
 
     Returns
     -------
     text : str
     """
-    hardness = f" ({data['hardness']})" if data.get("hardness") else ""
-    lines = [f"{data['name']}: {data['title']}, {data['condition']}{hardness}"]
+    return _blank_text(data) if truth is None else _metal_text(data, truth)
+
+
+def _blank_text(data: dict[str, Any]) -> str:
+    """Show a blank with every value, its source and how sure it is."""
+    lines = [f"{data['name']}: {data['title']}, {data['condition']}"]
     lines += bullets(data["cautions"])
-    if data.get("k_c_curve"):
-        lines += [
-            "",
-            "Specific cutting force over chip thickness, pooled from all sources",
-            columns(_force_rows(data["k_c_curve"])),
-        ]
-    if data.get("radial_curve"):
-        whose = f", borrowed: {data['radial_borrowed']}" if data["radial_borrowed"] else ""
-        lines += [
-            "",
-            f"Radial over tangential force at the rake it was measured at, pooled{whose}",
-            columns(_radial_rows(data["radial_curve"])),
-        ]
     lines += ["", "Values", columns([value_row(value) for value in data["values"]])]
-    lines += ["", "Sources"]
-    for key, source in data["sources"].items():
-        lines.append(wrap(f"{key}: {source['text']} ({source['read']})", "      ", "  "))
+    lines += _references(data, WIDTH)
     if data.get("heat"):
         lines += ["", "What a grinding colour means", columns(data["heat"])]
     return "\n".join([*lines, ""])
 
 
-def _force_rows(curve: list[dict[str, float]]) -> list[list[str]]:
-    """Tabulate the specific cutting force over the chip thickness."""
-    rows = [
-        [f"{point['h_mm']:g} mm", f"{point['k_c_MPa']:.0f} N/mm^2", f"factor {point['factor']:.2f}"]
-        for point in curve
-    ]
-    return [["h", "k_c", "spread between sources (1 sd)"], *rows]
+def _metal_text(data: dict[str, Any], truth: Truth) -> str:
+    """Show a metal: the force on a millimetre of edge over the chip, every source of it, and the
+    other values.
+    """
+    values = [value_row(value) for value in data["values"] if not value["group"]]
+    values_read = [(name, ", ".join(told)) for name, *told in values]
+    lines = [wrap(f"{data['name']}: {metal_title(data)}", "  ", "", NARROW)]
+    lines += bullets(data["cautions"], NARROW)
+    lines += ["", wrap(forces_title(truth), "", None, NARROW), columns(force_table(truth))]
+    lines += [wrap(text, "  ", None, NARROW) for text in force_notes(data["radial_borrowed"])]
+    lines += _source_lines(truth)
+    lines += ["", "Other values", columns(values_read)]
+    lines += _references(data, NARROW)
+    return "\n".join([*lines, ""])
 
 
-def _radial_rows(curve: list[dict[str, float]]) -> list[list[str]]:
-    """Tabulate the radial over the tangential force over the chip thickness."""
-    rows = [
-        [f"{point['h_mm']:g} mm", f"{point['ratio']:.2f}", f"factor {point['factor']:.2f}"]
-        for point in curve
-    ]
-    return [["h", "radial / tangential", "spread (1 sd)"], *rows]
+def _source_lines(truth: Truth) -> list[str]:
+    """A line of numbers for every source, and under it where they come from."""
+    chip = f"chip [{CHIP_UNIT[truth.system]}]"
+    heads = ["", chip, *chip_texts(truth), "how read"]
+    rows = [heads, *(_source_row(n, s, truth) for n, s in enumerate(truth.sources, 1))]
+    head, *numbers = columns(rows, "").splitlines()
+    lines = ["", SOURCES_TITLE, head]
+    radial = False
+    for line, source in zip(numbers, truth.sources, strict=True):
+        if source.kind == "radial" and not radial:
+            radial = True
+            lines += ["", RATIO_TITLE, head]
+        lines += [line, wrap(where_text(source, truth.system), " " * INDENT, None, NARROW)]
+    return lines
+
+
+def _source_row(number: int, source: ForceSource, truth: Truth) -> list[str]:
+    return [f"{number:2}", source_name(source), *source_values(source, truth.system), source.mark]
+
+
+def _references(data: dict[str, Any], width: int) -> list[str]:
+    lines = ["", "Sources"]
+    for key, source in data["sources"].items():
+        lines.append(wrap(f"{key}: {source['text']} ({source['read']})", "      ", "  ", width))
+    return lines
