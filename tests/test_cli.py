@@ -386,6 +386,43 @@ def test_one_material_shows_its_sources(name: str) -> None:
     assert all(v["source"] in data["sources"] for v in data["values"])
 
 
+def test_a_metal_tells_its_forces_and_their_sources() -> None:
+    data = json.loads(run("materials", "al-6061-o", "--json").stdout, parse_constant=refuse)
+    forces = data["forces"]
+    assert forces["h_mm"] == [0.005, 0.01, 0.02, 0.05, 0.1, 0.2]
+    for kind in ("tangential", "radial", "resultant"):
+        band = forces[f"{kind}_N_per_mm"]
+        ends = zip(band["low"], band["median"], band["high"], strict=True)
+        assert all(0 < low < median < high for low, median, high in ends)
+    (first, *_) = data["force_sources"]
+    assert (first["force"], first["source"], first["label"]) == (
+        "tangential", "GermanForceTables", "german",
+    )  # fmt: skip
+    assert first["h_range_mm"] == [0.05, 2.5]
+    assert first["stretched"] == [True] * 3 + [False] * 3
+    assert {s["force"] for s in data["force_sources"]} == {"tangential", "radial"}
+    assert "forces" not in json.loads(run("materials", "hss-m2", "--json").stdout)
+
+
+def test_the_page_of_a_material_is_written_whole_or_not_at_all(tmp_path: Path) -> None:
+    done = run("materials", "steel-1018", "--html", "m.html", "--units", "inch", cwd=tmp_path)
+    assert (done.returncode, done.stdout) == (0, b"")
+    assert done.stderr == b"Wrote m.html.\n"
+    text = (tmp_path / "m.html").read_text("utf-8")
+    assert "[lbf/in]" in text
+    (line,) = bad("materials", "steel-1018", "--html", "m.html", cwd=tmp_path)
+    assert line.startswith("m.html: is there already")
+    assert (tmp_path / "m.html").read_text("utf-8") == text
+    assert run("materials", "hss-m2", "--html", "m.html", "--force", cwd=tmp_path).returncode == 0
+    assert "hss-m2" in (tmp_path / "m.html").read_text("utf-8")
+    (line,) = bad("materials", "hss-m2", "--html", "none/m.html", cwd=tmp_path)
+    assert "none/m.html: cannot be written" in line
+    (line,) = bad("materials", "zzz", "--html", "z.html", cwd=tmp_path)
+    (line,) = bad("materials", "--html", "z.html", cwd=tmp_path)
+    assert line == "--html: belongs to one material: give NAME"
+    assert [p.name for p in tmp_path.iterdir()] == ["m.html"]
+
+
 def test_a_material_that_is_not_there() -> None:
     assert "did you mean al-6061-o?" in bad("materials", "al-6061-0")[0]
     for name in ("", "zzz", "../etc", "/", "x" * 5000, "a\x1bb"):
