@@ -116,18 +116,14 @@ def notches(case: LoadCase, notch_size: float | None = None) -> tuple[Notch, Not
         K_ts = stress_concentration.stress_concentration_torsion(D, d, r)
 
         def bending(x: Array, D: Array = D) -> Array:
-            return np.maximum(
-                stress_concentration.stress_concentration_bending(D, d, x)
-                * case.fe_factor
-                * stress_concentration.bending_fe_scale(d, x),
-                1.0,
-            )
+            K_t = stress_concentration.stress_concentration_bending(D, d, x)
+            return np.maximum(K_t * case.fe_factor, 1.0)
 
         def torsion(x: Array, D: Array = D) -> Array:
             return stress_concentration.stress_concentration_torsion(D, d, x)
 
         if notch_size is None:
-            b = np.maximum(K_t * case.fe_factor * stress_concentration.bending_fe_scale(d, r), 1.0)
+            b = np.maximum(K_t * case.fe_factor, 1.0)
             t = K_ts
         else:
             b = fatigue.notch_factor_peterson(bending, r, notch_size, jump=(1 - 1e-9) * (D - d) / 4)

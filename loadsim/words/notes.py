@@ -295,15 +295,13 @@ def _over_target(job: ResolvedJob, chance: Risk) -> list[str]:
 
 
 def _fillet(job: ResolvedJob) -> tuple[Note, ...]:
-    """Where the fillet leaves the published fits; nothing pulls on this neck."""
+    """Where the fillet leaves the range of the formulas."""
     c = job.cutter
     thick = max(c.shank_diameter, c.neck_diameter)
     fits = {"largest": job.fillet > _largest_fillet(job) - DRESSED}
     return tuple(
         Note(code=note.code, facts={**note.facts, **fits})
-        for note in stress_concentration_notes(
-            thick, c.neck_diameter, job.fillet, ("bending", "torsion")
-        )
+        for note in stress_concentration_notes(thick, c.neck_diameter, job.fillet)
     )
 
 

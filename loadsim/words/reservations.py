@@ -19,27 +19,14 @@ from loadsim.mechanics.stress_concentration import FilletNote
 from loadsim.mechanics.tooth import RootNote
 from loadsim.words.sentences import Sentence, filled
 
-#: What a load is called in the shop.
-PLAIN = {"bending": "bending", "tension": "pulling", "torsion": "twisting"}
-
-
-def _large_fillet(facts: Mapping[str, Any]) -> str:
-    return (
-        f"The fillet is large for its step: the rise of the {PLAIN[facts['load']]} stress there is"
-        " held at the end of the published curves, on the safe side ({load}: step over fillet"
-        " radius t/r = {step_over_radius:.3g} lies below the published fit ({low:g} to {high:g});"
-        " K_t is held at its value at {low:g})"
-    )
-
 
 def _small_fillet(facts: Mapping[str, Any]) -> str:
     advice = "" if facts.get("largest") else "; a larger fillet is stronger"
     return (
-        f"The fillet is small for its step: the rise of the {PLAIN[facts['load']]} stress there is"
-        f" carried on beyond the published curves, on the safe side{advice}"
-        " ({load}: step over fillet radius t/r = {step_over_radius:.3g} lies above the published"
-        " fit ({low:g} to {high:g}); K_t is carried on with the exponent of a sharp corner, an"
-        " upper estimate)"
+        "The fillet is small for its step: the rise of the twisting stress there is carried on"
+        f" beyond the published curves, on the safe side{advice} (torsion: step over fillet radius"
+        " t/r = {step_over_radius:.3g} lies above the published fit ({low:g} to {high:g}); K_t is"
+        " carried on with the exponent of a sharp corner, an upper estimate)"
     )
 
 
@@ -175,13 +162,24 @@ RANGES: dict[Enum, Sentence] = {
         "Over a million turns hard steel keeps losing strength (the fatigue line is extrapolated"
         " there)"
     ),
-    FilletNote.LARGE_FOR_ITS_STEP: _large_fillet,
+    FilletNote.LARGE_FOR_ITS_STEP: (
+        "The fillet is large for its step: the rise of the twisting stress there is held at the end"
+        " of the published curves, on the safe side (torsion: step over fillet radius t/r ="
+        " {step_over_radius:.3g} lies below the published fit ({low:g} to {high:g}); K_t is held at"
+        " its value at {low:g})"
+    ),
     FilletNote.SMALL_FOR_ITS_STEP: _small_fillet,
+    FilletNote.LARGE_FOR_THE_NECK: (
+        "The fillet is larger than the neck is thick: the bending stress there is carried on beyond"
+        " what the formula was checked for (bending: fillet radius over bar diameter r/d ="
+        " {radius_over_diameter:.3g} is above {high:g}, where K_t - 1 goes on falling with the"
+        " radius to the power -0.9)"
+    ),
     FilletNote.SMALL_FOR_THE_NECK: (
-        "The fillet is very small for the neck: published curves show too little stress there, so"
-        " more is counted (bending: fillet radius over bar diameter r/d ="
-        " {radius_over_diameter:.3g} is below {least:g}, where the fit falls further short of"
-        " finite elements)"
+        "The fillet is very small for the neck: the bending stress there is carried on beyond what"
+        " the formula was checked for, on the safe side (bending: fillet radius over bar diameter"
+        " r/d = {radius_over_diameter:.3g} is below {low:g}, where the formula rises above finite"
+        " elements)"
     ),
 }
 

@@ -7,7 +7,7 @@ struct job {
     double force, sigma_ln, wear_sd, radial_sd, kc11, mc, h_min, ratio, exponent, thinnest, thickest, radius, D;
     double D_head, r_head, sigma_0, credit, m, spread, once, thousand, thousand_spread, limit, limit_spread;
     double N_limit, least_drop, fatigue_sd, grind_sd, tau_u, torsion_sd, burst, burst_p;
-    double fe_r_over_d, fe_exponent, unsteady_share, packed_turns;
+    double unsteady_share, packed_turns;
     long teeth, pairs, elements, samples, pieces;
 };
 
@@ -30,6 +30,16 @@ static double stress_concentration(const struct fit *fit, double D, double d, do
         K = fmax(K, fmax(at(sqrt(low), c), at(best, c)));
     }
     return K * pow(fmax(q / fit->bounds[fit->branches], 1), fit->corner);
+}
+
+/* K_t of a shouldered bar in bending */
+static double bending(double D, double d, double r)
+{
+    double u = d / D * (d / D), low = 0.632 + 0.377 * pow(u, 2.2), p = r / d;
+    double corner = (1 - u) * (0.503 + 0.14 * u) / (3.368 + u * (u - 2.39)), K = low + sqrt(corner / p);
+    if (p > 0.3)
+        K = fmax(K, 1 + (low + sqrt(corner / 0.3) - 1) * pow(p / 0.3, -0.9));
+    return D > d ? K : 1;
 }
 
 static double ndtr(double x) { return 0.5 * erfc(-x * M_SQRT1_2); }
@@ -155,8 +165,8 @@ static double log_ndtr(double x) { return x < 0 ? log(ndtr(x)) : log1p(-ndtr(-x)
 
 /* z, u: 16 rows of samples; step: teeth x teeth; b: pairs x elements, one table a piece; turns: of each piece;
    out: p, fracture, fatigue rows */
-void kernel(const struct job *c, const struct fit *bending, const struct fit *torsion, const double *z, const double *u,
-            const double *sine, const double *beta_c, const double *beta_s, const double *level, const double *b,
+void kernel(const struct job *c, const struct fit *torsion, const double *z, const double *u, const double *sine,
+            const double *beta_c, const double *beta_s, const double *level, const double *b,
             const double *sin_kappa, const double *step, const double *turns, const long *tooth, const long *position,
             const long *positions, const long *idle, double *out)
 {
@@ -171,14 +181,13 @@ void kernel(const struct job *c, const struct fit *bending, const struct fit *to
         double fe = c->fe + c->fe_sd * Z(9), W = M_PI / 32 * d * d * d;
         double K_ts = stress_concentration(torsion, c->D, d, r);
         double K_head = stress_concentration(torsion, c->D_head, d, c->r_head * scatter);
-        double scale = pow(fmax(c->fe_r_over_d * d / r, 1), c->fe_exponent);
         struct drawn x = {
             .factor = c->force * exp(c->sigma_ln * Z(0) + c->wear_sd * Z(2)),
             .radial = exp(c->radial_sd * Z(1)),
             .rho = c->rho * exp(c->rho_sd * Z(4)),
             .L = c->L * exp(c->L_sd / c->L * Z(7)),
             .head = c->head * exp(c->head_sd / c->head * Z(8)),
-            .bend = fmax(stress_concentration(bending, c->D, d, r) * fe * scale, 1) / W,
+            .bend = fmax(bending(c->D, d, r) * fe, 1) / W,
             .twist = K_ts / (2 * W),
         };
         double f_z = fmax(c->f_z * c->median * exp(c->steady * Z(3)), c->f_z);

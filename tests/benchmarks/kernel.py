@@ -43,7 +43,7 @@ MAX_RATIO = 1.5
 MAX_GROWTH = 2.2
 #: A neck that breaks now and then, so that every way to break counts.
 THIN = {"cutter.neck_diameter": 3.0, "cutter.neck_fillet": 0.2}
-DOUBLES = ["f_z", "median", "steady", "rho", "rho_sd", "d", "d_sd", "r", "r_sd", "L", "L_sd", "head", "head_sd", "fe", "fe_sd", "force", "sigma_ln", "wear_sd", "radial_sd", "kc11", "mc", "h_min", "ratio", "exponent", "thinnest", "thickest", "radius", "D", "D_head", "r_head", "sigma_0", "credit", "m", "spread", "once", "thousand", "thousand_spread", "limit", "limit_spread", "N_limit", "least_drop", "fatigue_sd", "grind_sd", "tau_u", "torsion_sd", "burst", "burst_p", "fe_r_over_d", "fe_exponent", "unsteady_share", "packed_turns"]  # fmt: skip
+DOUBLES = ["f_z", "median", "steady", "rho", "rho_sd", "d", "d_sd", "r", "r_sd", "L", "L_sd", "head", "head_sd", "fe", "fe_sd", "force", "sigma_ln", "wear_sd", "radial_sd", "kc11", "mc", "h_min", "ratio", "exponent", "thinnest", "thickest", "radius", "D", "D_head", "r_head", "sigma_0", "credit", "m", "spread", "once", "thousand", "thousand_spread", "limit", "limit_spread", "N_limit", "least_drop", "fatigue_sd", "grind_sd", "tau_u", "torsion_sd", "burst", "burst_p", "unsteady_share", "packed_turns"]  # fmt: skip
 LONGS = ("teeth", "pairs", "elements", "samples", "pieces")
 
 
@@ -162,8 +162,6 @@ def numbers(s: ResolvedJob, way: Engagement, f_z: float) -> dict[str, float]:
         "torsion_sd": assumptions.TORSION_SD,
         "burst": assumptions.BURST,
         "burst_p": burst_share(s, way, f_z),
-        "fe_r_over_d": stress_concentration._FE_R_OVER_D,
-        "fe_exponent": stress_concentration._FE_EXPONENT,
         "unsteady_share": assumptions.UNSTEADY_SHARE,
         "packed_turns": assumptions.PACKED_STAYS
         * assumptions.CHIP_STAY[s.written.work.lubrication],
@@ -198,11 +196,11 @@ def raced(library: ctypes.CDLL, open_ends: int) -> tuple[float, float, float]:
     arrays = [np.ascontiguousarray(x, float) for x in reals]
     arrays += [np.ascontiguousarray(x, np.int64) for x in places]
     out = np.zeros((3, drawn.u.shape[1]))
-    fits = fit_of(stress_concentration._BENDING), fit_of(stress_concentration._TORSION)
+    torsion = fit_of(stress_concentration._TORSION)
     pointers = [ctypes.c_void_p(x.ctypes.data) for x in (*arrays, out)]
 
     def in_c() -> None:
-        library.kernel(ctypes.byref(data), *(ctypes.byref(x) for x in fits), *pointers)
+        library.kernel(ctypes.byref(data), ctypes.byref(torsion), *pointers)
 
     def in_python() -> Snap:
         return snaps(s, way, f_z, drawn)

@@ -12,7 +12,7 @@
 
 struct job {
     double rho, h_min, force, K_tc, K_te, K_rc, K_re, radius, head, L, r, r_head, D, head_d, fe, level;
-    double stickout, E, nu, density, k_collet, head_I, head_A, fe_r_over_d, fe_exponent;
+    double stickout, E, nu, density, k_collet, head_I, head_A;
     double mean_strength, gamma, m, V_test, V_part, target, once, thousand, limit, N_limit, tau_u;
     double tooth_arm, tooth_thickness, edge_bears, power, speed, friction, collet;
     double band, wall, packing, room, throat, clearance, aside;
@@ -47,6 +47,16 @@ static double stress_concentration(const struct fit *fit, double D, double d, do
         K = fmax(K, fmax(at(sqrt(low), c), at(best, c)));
     }
     return K * pow(fmax(q / fit->bounds[fit->branches], 1), fit->corner);
+}
+
+/* K_t of a shouldered bar in bending */
+static double bending(double D, double d, double r)
+{
+    double u = d / D * (d / D), low = 0.632 + 0.377 * pow(u, 2.2), p = r / d;
+    double corner = (1 - u) * (0.503 + 0.14 * u) / (3.368 + u * (u - 2.39)), K = low + sqrt(corner / p);
+    if (p > 0.3)
+        K = fmax(K, 1 + (low + sqrt(corner / 0.3) - 1) * pow(p / 0.3, -0.9));
+    return D > d ? K : 1;
 }
 
 static double thickness(const struct job *c, const double *step, double f_z, double sine, long tooth)
@@ -316,7 +326,7 @@ static double damage_margin(long n, const double *turns, const double *sigma, do
     return s;
 }
 
-static void judge(const struct job *c, const struct fit *bending, const struct fit *torsion, const struct asked *o,
+static void judge(const struct job *c, const struct fit *torsion, const struct asked *o,
                   const double *travels, double f_z, double d, double hertz, double *out)
 {
     double W = M_PI / 32 * d * d * d, worst[2] = {0}, K_ts[2], give = compliance(c, d), tired = -INFINITY;
@@ -325,9 +335,8 @@ static void judge(const struct job *c, const struct fit *bending, const struct f
         turns[p] = travels[p] / (f_z * c->teeth);
     for (int end = 0; end < 2; end++) {
         double D = fmax(end ? c->head_d : c->D, d), r = end ? c->r_head : c->r;
-        double scale = c->fe * pow(fmax(c->fe_r_over_d * d / r, 1), c->fe_exponent);
         K_ts[end] = stress_concentration(torsion, D, d, r);
-        double bend = fmax(stress_concentration(bending, D, d, r) * scale, 1) / W, twist = K_ts[end] / (2 * W);
+        double bend = fmax(bending(D, d, r) * c->fe, 1) / W, twist = K_ts[end] / (2 * W);
         for (long p = 0; p < c->passes; p++) {
             double torque = 0;
             for (long a = 0; a < o->positions[p]; a++) {
@@ -370,7 +379,7 @@ static void judge(const struct job *c, const struct fit *bending, const struct f
 /* shared: the forces once for each feed; else each point from the start, but for the natural frequency
    law: k_c1.1 and m_c of each feed; edges: ln chip and stress of the edge; travels: of each piece */
 void map(const struct job *c, const struct table *tables, const double *law, const double *edges, const double *travels,
-         const double *step, const struct fit *bending, const struct fit *torsion, const double *f_z, long feeds, const double *d,
+         const double *step, const struct fit *torsion, const double *f_z, long feeds, const double *d,
          long necks, double *hertz, long shared, double *out)
 {
     static struct asked o;
@@ -380,6 +389,6 @@ void map(const struct job *c, const struct table *tables, const double *law, con
         for (long j = 0; j < necks; j++) {
             if (!shared || j == 0)
                 ask(c, tables, law + 2 * i, edges, step, f_z[i], &o);
-            judge(c, bending, torsion, &o, travels, f_z[i], d[j], hertz[j], out + OUT * (i * necks + j));
+            judge(c, torsion, &o, travels, f_z[i], d[j], hertz[j], out + OUT * (i * necks + j));
         }
 }

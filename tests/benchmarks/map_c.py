@@ -59,7 +59,7 @@ NAMES = (*arrays.LOADS, *(f"use: {x}" for x in (
 LEFT_OUT = ("use: fillet in throat", "use: reach of side passes")
 DOUBLES = [
     "rho", "h_min", "force", "K_tc", "K_te", "K_rc", "K_re", "radius", "head", "L", "r", "r_head", "D", "head_d", "fe", "level",
-    "stickout", "E", "nu", "density", "k_collet", "head_I", "head_A", "fe_r_over_d", "fe_exponent",
+    "stickout", "E", "nu", "density", "k_collet", "head_I", "head_A",
     "mean_strength", "gamma", "m", "V_test", "V_part", "target", "once", "thousand", "limit", "N_limit", "tau_u",
     "tooth_arm", "tooth_thickness", "edge_bears", "power", "speed", "friction", "collet",
     "band", "wall", "packing", "room", "throat", "clearance", "aside",
@@ -174,8 +174,6 @@ def c_job(s: ResolvedJob, way: Engagement) -> CJob:
         "k_collet": s.stiffness,
         "head_I": s.head_section.second_moment,
         "head_A": s.head_section.area,
-        "fe_r_over_d": stress_concentration._FE_R_OVER_D,
-        "fe_exponent": stress_concentration._FE_EXPONENT,
         "mean_strength": blank.bend_strength,
         "gamma": float(gamma(1 + 1 / b.m)),
         "m": b.m,
@@ -221,7 +219,7 @@ def measure(
     keep = []
     way = written_engagement(s, s.cut.stepover)
     data = c_job(s, way)
-    fits = (c_fit(stress_concentration._BENDING), c_fit(stress_concentration._TORSION))
+    torsion = c_fit(stress_concentration._TORSION)
     tables = [
         c_table(t, job.cutter.teeth, keep) for c in way.contacts for t in (c.peak, c.turn, c.wall)
     ]
@@ -248,7 +246,7 @@ def measure(
             ctypes.byref(data),
             (CTable * len(tables))(*tables),
             *p[:4],
-            *(ctypes.byref(f) for f in fits),
+            ctypes.byref(torsion),
             p[4],
             ctypes.c_long(feeds.size),
             p[5],

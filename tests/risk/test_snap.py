@@ -96,7 +96,7 @@ def turns_borne(b: Strength, z: np.ndarray, sigma: np.ndarray) -> np.ndarray:
     x = np.log(sigma)
     early = math.log(1e3) * (once - x) / (once - middle)
     late = math.log(1e3) + math.log(b.line.N_limit / 1e3) * (middle - x) / (middle - limit)
-    return np.exp(np.maximum(np.where(x > middle, early, late), -300.0))
+    return np.exp(np.clip(np.where(x > middle, early, late), -300.0, 300.0))
 
 
 def broken(

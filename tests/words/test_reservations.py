@@ -124,22 +124,26 @@ SPOKEN: list[tuple[Enum, dict[str, Any], str]] = [
      " log-log; no tests of steel this hard are known there)"),
     (FatigueNote.MANY_TURNS, {},
      "Over a million turns hard steel keeps losing strength (the fatigue line is extrapolated there)"),
-    (FilletNote.LARGE_FOR_ITS_STEP, FIT | {"load": "bending", "step_over_radius": 0.05, "low": 0.1, "high": 20.0},
-     "The fillet is large for its step: the rise of the bending stress there is held at the end of the published"
-     " curves, on the safe side (bending: step over fillet radius t/r = 0.05 lies below the published fit (0.1 to 20);"
-     " K_t is held at its value at 0.1)"),
-    (FilletNote.SMALL_FOR_ITS_STEP, FIT | {"load": "torsion"},
+    (FilletNote.LARGE_FOR_ITS_STEP, FIT | {"step_over_radius": 0.05},
+     "The fillet is large for its step: the rise of the twisting stress there is held at the end of the published"
+     " curves, on the safe side (torsion: step over fillet radius t/r = 0.05 lies below the published fit (0.25 to 4);"
+     " K_t is held at its value at 0.25)"),
+    (FilletNote.SMALL_FOR_ITS_STEP, FIT,
      "The fillet is small for its step: the rise of the twisting stress there is carried on beyond the published"
      " curves, on the safe side; a larger fillet is stronger (torsion: step over fillet radius t/r = 5 lies above the"
      " published fit (0.25 to 4); K_t is carried on with the exponent of a sharp corner, an upper estimate)"),
-    (FilletNote.SMALL_FOR_ITS_STEP, FIT | {"load": "torsion", "largest": True},
+    (FilletNote.SMALL_FOR_ITS_STEP, FIT | {"largest": True},
      "The fillet is small for its step: the rise of the twisting stress there is carried on beyond the published"
      " curves, on the safe side (torsion: step over fillet radius t/r = 5 lies above the"
      " published fit (0.25 to 4); K_t is carried on with the exponent of a sharp corner, an upper estimate)"),
-    (FilletNote.SMALL_FOR_THE_NECK, {"radius_over_diameter": 0.01, "least": 0.03},
-     "The fillet is very small for the neck: published curves show too little stress there, so more is counted"
-     " (bending: fillet radius over bar diameter r/d = 0.01 is below 0.03, where the fit falls further short of finite"
-     " elements)"),
+    (FilletNote.LARGE_FOR_THE_NECK, {"radius_over_diameter": 1.5, "low": 0.0025, "high": 1.0},
+     "The fillet is larger than the neck is thick: the bending stress there is carried on beyond what the formula was"
+     " checked for (bending: fillet radius over bar diameter r/d = 1.5 is above 1, where K_t - 1 goes on falling with"
+     " the radius to the power -0.9)"),
+    (FilletNote.SMALL_FOR_THE_NECK, {"radius_over_diameter": 0.001, "low": 0.0025, "high": 1.0},
+     "The fillet is very small for the neck: the bending stress there is carried on beyond what the formula was"
+     " checked for, on the safe side (bending: fillet radius over bar diameter r/d = 0.001 is below 0.0025, where the"
+     " formula rises above finite elements)"),
 ]  # fmt: skip
 
 

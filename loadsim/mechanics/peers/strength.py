@@ -9,10 +9,87 @@ from loadsim.base import units
 from loadsim.base.errors import ModelError
 from loadsim.base.numbers import Array
 from loadsim.base.ranges import real
-from loadsim.mechanics.stress_concentration import TENSION, from_fit
+from loadsim.mechanics.stress_concentration import Fit, from_fit
+
+#: Bending by the chart. No answer uses it: see `stress_concentration_bending_chart`.
+BENDING_CHART = Fit(
+    bounds=(0.1, 2.0, 20.0),
+    branches=(
+        (
+            (0.947, 1.206, -0.131),
+            (0.022, -3.405, 0.915),
+            (0.869, 1.777, -0.555),
+            (-0.810, 0.422, -0.260),
+        ),
+        (
+            (1.232, 0.832, -0.008),
+            (-3.813, 0.968, -0.260),
+            (7.423, -4.868, 0.869),
+            (-3.839, 3.070, -0.600),
+        ),
+    ),
+    corner=0.4555,
+)
+
+#: Tension; nothing pulls on the neck.
+TENSION = Fit(
+    bounds=(0.1, 2.0, 20.0),
+    branches=(
+        (
+            (0.926, 1.157, -0.099),
+            (0.012, -3.036, 0.961),
+            (-0.302, 3.977, -1.744),
+            (0.365, -2.098, 0.878),
+        ),
+        (
+            (1.200, 0.860, -0.022),
+            (-1.805, -0.346, -0.038),
+            (2.198, -0.486, 0.165),
+            (-0.593, -0.028, -0.106),
+        ),
+    ),
+    corner=0.4555,
+)
 
 #: From the tension fit to finite elements, which it lies 6 to 24 % below for r/d 0.03 to 0.2. [1]
 K_T_TENSION_FE_BOUND = 1.26
+
+
+def stress_concentration_bending_chart(D: ArrayLike, d: ArrayLike, r: ArrayLike) -> Array:
+    """Stress concentration factor of a shouldered round bar in bending, by the chart drawn from
+    photoelastic tests.
+
+    Parameters
+    ----------
+    D : array_like, broadcastable
+        Diameter of the thick bar, not smaller than d. [mm]
+    d : array_like, broadcastable
+        Diameter of the thin bar. [mm]
+    r : array_like, broadcastable
+        Radius of the fillet. [mm]
+
+    Returns
+    -------
+    K_t : ndarray, shape of the inputs broadcast together
+        Largest principal stress over ``32 M / (pi d^3)``; 1 without a step. [1]
+
+    Raises
+    ------
+    ModelError
+        If an input is not finite or not > 0, or D is below d (a ValueError).
+
+    Notes
+    -----
+    Two branches, ``0.1 <= t/r <= 2`` and ``2 <= t/r <= 20``, carried on as in
+    `stress_concentration_tension`. The fit lies below finite elements: by up to 4 % at r/d 0.1, 9 %
+    at 0.03, 14 % at 0.01.
+
+    References
+    ----------
+    Pilkey2008, chart 3.10
+    Williams1952
+    """
+    return from_fit(BENDING_CHART, D, d, r)
 
 
 def stress_concentration_tension(D: ArrayLike, d: ArrayLike, r: ArrayLike) -> Array:
@@ -42,7 +119,7 @@ def stress_concentration_tension(D: ArrayLike, d: ArrayLike, r: ArrayLike) -> Ar
     Two branches, ``0.1 <= t/r <= 2`` and ``2 <= t/r <= 20``. Where they do not meet, or a branch
     falls with t/r, the highest value on the way holds. The fit lies far below finite elements: see
     `K_T_TENSION_FE_BOUND`. A smaller fillet never lowers the answer. Outside the fit's range in
-    ``t/r``, ``t = (D - d)/2``, see `stress_concentration_notes`: below it K_t is held, above it K_t
+    ``t/r``, ``t = (D - d)/2``: below it K_t is held, above it K_t
     grows with ``(t/r)^0.4555``, the singularity of a sharp 90-degree corner, which no fillet
     exceeds in slope.
 

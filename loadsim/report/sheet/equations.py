@@ -65,10 +65,11 @@ _ALWAYS = (
         title="Stress at the fillets",
         formula="σ = K_t 32 M / (π d³),  τ = K_ts 16 T / (π d³),  σ_1 = σ/2 + √(σ²/4 + τ²)",
         words=(
-            "K_t and K_ts of a shouldered round bar; the published bending fit is raised to"
-            " finite elements."
+            "K_t of a shouldered round bar by a formula fitted to finite elements, with u = (d/D)²:"
+            " 0.632 + 0.377 u^2.2 + √((0.503 − 0.363 u − 0.14 u²) / (3.368 − 2.39 u + u²) d/r);"
+            " K_ts by the published chart."
         ),
-        keys=("TimoshenkoGoodier1970", "Pilkey2008"),
+        keys=("TimoshenkoGoodier1970", "TiptonSoremRolovic1996", "Pilkey2008"),
     ),
     Equation(
         title="Strength",
