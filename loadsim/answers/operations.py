@@ -21,7 +21,7 @@ from loadsim.base import units
 from loadsim.base.numbers import two_figures_down
 from loadsim.job.tables import Job
 from loadsim.loads.assumptions import HOLE_SETUP, PASS_SETUP, TOOL_CHANGE
-from loadsim.loads.limits.drill import drill_checks
+from loadsim.loads.limits.drill import drill_checks, drill_metal
 from loadsim.loads.limits.utilization import Limit, LimitCode, Utilization
 from loadsim.loads.machine import PECKING, drill_speed
 from loadsim.loads.passes import drop_in_hole
@@ -161,8 +161,8 @@ def _drill(
         limits=_ranked(limits),
         steps=steps,
         what=(
-            f"{what} Feed {_length(job, feed)} a turn, and withdraw to clear chips every diameter"
-            " of depth."
+            f"{what} Start with a spot drill, feed {_length(job, feed)} a turn, and withdraw to"
+            f" clear chips every diameter of depth.{phrases.drill_factors(drill_metal(job))}"
         ),
     )
 

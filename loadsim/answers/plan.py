@@ -24,7 +24,7 @@ from loadsim.loads import assumptions
 from loadsim.loads.assumptions import HOLE_SETUP, PASS_SETUP, TOOL_CHANGE
 from loadsim.loads.cut import Engagement, cutting, engagement_of, one
 from loadsim.loads.limits import undercut
-from loadsim.loads.limits.drill import drilled_checks
+from loadsim.loads.limits.drill import drill_metal, drilled_checks
 from loadsim.loads.limits.utilization import LimitCode, Utilization
 from loadsim.loads.machine import (
     drill_speed,
@@ -380,7 +380,7 @@ def _drill_reasons(job: ResolvedJob, drilled: EndHoles) -> tuple[str, ...]:
         f" {deep} deep at full diameter from each open end drilled, at {speed:.0f} rpm and {feed} a"
         f" turn; its torque is at {units.percent(used[LimitCode.DRILL_TORQUE])} and its thrust at"
         f" {units.percent(used[LimitCode.DRILL_THRUST])} of what it bears. Start each with a spot"
-        " drill, clear the chips often."
+        f" drill, clear the chips often.{phrases.drill_factors(drill_metal(job))}"
     )
     if not drilled.before_throat:
         return (how,)

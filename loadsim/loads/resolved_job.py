@@ -88,7 +88,7 @@ class ResolvedJob:
 
     @property
     def radial_measured(self) -> RadialRatio:
-        """Radial over tangential force at the rake it was measured at: of drill and throat mill."""
+        """Radial over tangential force at the rake it was measured at: of the throat mill."""
         given = self.written.work.radial_ratio
         return self.work.radial.ratio if given is None else PowerRatio(given)
 

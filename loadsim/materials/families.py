@@ -58,3 +58,50 @@ def radial_family(family: str) -> str:
         Of the tables in ``materials/defaults/``; that of steels, the higher, for one not known.
     """
     return by_family(RADIAL_FAMILY, family, "steel")
+
+
+#: Whose drill factors a family has: its own, or those of the nearest that the handbook prints.
+DRILL_FAMILY = {
+    "steel": "steel",
+    "steel, free machining": "steel, free machining",
+    "tool steel": "steel",
+    "stainless": "stainless, austenitic",
+    "titanium": "titanium",
+    "iron": "iron, grey",
+    "aluminum": "aluminum",
+    "magnesium": "magnesium",
+    "brass": "brass",
+    "brass, leaded": "brass, leaded",
+    "bronze": "brass",
+    "copper": "brass",
+    "plastic": "aluminum",
+}
+
+#: Packaged metal that each family's drill factors stand for.
+DRILL_METAL = {
+    "steel": "steel-1045",
+    "steel, free machining": "steel-12l14",
+    "stainless, austenitic": "stainless-316",
+    "titanium": "ti-6al-4v",
+    "iron, grey": "iron-grey",
+    "aluminum": "al-6061-t6",
+    "magnesium": "magnesium-az31",
+    "brass": "brass-260",
+    "brass, leaded": "brass-360",
+}
+
+
+def drill_family(family: str) -> str:
+    """Name the family whose drill factors a metal has where its own files have none.
+
+    Parameters
+    ----------
+    family : str
+        Of the metal; may be empty.
+
+    Returns
+    -------
+    family : str
+        Of the tables in ``materials/defaults/``; that of steels for one not known.
+    """
+    return by_family(DRILL_FAMILY, family, "steel")

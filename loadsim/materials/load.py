@@ -42,16 +42,16 @@ from typing import Any, TypeVar
 from loadsim.base.errors import FILE, InputError, Problem, printable
 from loadsim.base.files import parse_toml, read_bytes
 from loadsim.materials import folder, radial
-from loadsim.materials.families import radial_family
+from loadsim.materials.families import DRILL_METAL, drill_family, radial_family
 from loadsim.materials.folder import is_path, names, toml_files, unknown_name
 from loadsim.materials.reader import MAX_BYTES, FileReading, defaults, read_all, read_toml
 from loadsim.materials.schema import (
+    GROUPS,
     LUBRICATIONS,
-    MODELS,
     QUANTITIES,
-    RADIAL,
     RANGE,
     BlankMaterial,
+    DrillFactors,
     ForceCurve,
     Kind,
     RadialCurve,
@@ -90,7 +90,7 @@ def named(load: Callable[[str], M], name: str, where: str) -> M:
 def _units_of(row: ValueRow, kind: Kind, models: dict[str, str]) -> float:
     if not row.group:
         return QUANTITIES[kind][row.quantity].units[row.unit]
-    table = RADIAL if row.group.startswith("radial") else MODELS
+    table = GROUPS[row.group.partition(".")[0]]
     return table[models[row.group]][row.quantity].units[row.unit]
 
 
@@ -104,8 +104,9 @@ class _Merged:
     spread: float
 
 
-def _merge(rows: list[ValueRow], factor: list[float]) -> _Merged:
+def _merge(rows: list[ValueRow], read: FileReading) -> _Merged:
     """Mean of the values; outermost lo and hi; variance within and between the sources added."""
+    factor = [_units_of(row, read.kind, read.models) for row in rows]
     each = [r.value * f for r, f in zip(rows, factor, strict=True) if r.value is not None]
     ends = [
         x * f for r, f in zip(rows, factor, strict=True) for x in (r.lo, r.hi) if x is not None
@@ -123,10 +124,7 @@ def _merge_all(read: FileReading, group: str = "") -> dict[str, _Merged]:
     for row in read.rows:
         if row.group == group:
             quantities.setdefault(row.quantity, []).append(row)
-    return {
-        quantity: _merge(rows, [_units_of(row, read.kind, read.models) for row in rows])
-        for quantity, rows in quantities.items()
-    }
+    return {quantity: _merge(rows, read) for quantity, rows in quantities.items()}
 
 
 def _law(model: str, v: dict[str, _Merged]) -> ForceLaw:
@@ -208,6 +206,20 @@ def _radial(read: FileReading, curves: tuple[RadialCurve, ...]) -> RadialCurve:
     return replace(pool, spread=spread, borrowed=whose)
 
 
+def _drill(read: FileReading) -> DrillFactors:
+    """The metal's own factors, else its family's; those of another metal name it."""
+    rows = [row for row in read.rows if row.group.partition(".")[0] == "drill"]
+    torque, thrust = (
+        _merge([r for r in rows if r.quantity == key], read) for key in ("K_torque", "K_thrust")
+    )
+    family = str(read.head.get("family", ""))
+    whose = drill_family(family)
+    own = rows[0] not in defaults("work").rows
+    kin = family.startswith(whose) and not read.shop
+    reference = "" if own or kin else DRILL_METAL[whose]
+    return DrillFactors(torque=torque.value, thrust=thrust.value, reference=reference)
+
+
 def _sources(rows: tuple[ValueRow, ...]) -> tuple[str, ...]:
     return tuple(sorted({row.source for row in rows}))
 
@@ -268,6 +280,7 @@ def _build_work(name_or_path: str | Path) -> WorkMaterial:
         curves=_curves(read, v),
         radial=_radial(read, radial_curves),
         radial_curves=radial_curves,
+        drill=_drill(read),
         h_min_ratio=v["h_min_ratio"].value,
         h_min_ratio_spread=v["h_min_ratio"].spread,
         surface_speed_lo=v["surface_speed"].lo,

@@ -15,14 +15,14 @@ from typing import Any
 from loadsim.base.errors import InputError, Problem, is_plain
 from loadsim.base.files import parse_toml, read_bytes
 from loadsim.materials import folder
-from loadsim.materials.families import radial_family
+from loadsim.materials.families import drill_family, radial_family
 from loadsim.materials.folder import is_path, names, toml_files, unknown_name
 from loadsim.materials.schema import (
+    GROUPS,
     HEAD,
     MARKS,
     MODELS,
     QUANTITIES,
-    RADIAL,
     SOURCE_HEAD,
     VALUE_KEYS,
     Kind,
@@ -258,7 +258,7 @@ def _read_group(
 
 
 def _groups(name: str, content: dict[str, Any]) -> dict[str, Any]:
-    """Return the tables that have a model, each by its path; those of radial may be nested."""
+    """Return the tables that have a model, each by its path; all but curves may be nested."""
     if name == "curves":
         return {f"curves.{key}": table for key, table in content.items()}
     if not _holds_tables(content):
@@ -280,13 +280,13 @@ def _read_document(doc: dict[str, Any], into: FileReading) -> None:
     known = QUANTITIES[into.kind]
     heads = HEAD + SOURCE_HEAD if into.shop else SOURCE_HEAD
     inherited = {k: doc[k] for k in ("locator", "mark", "condition") if isinstance(doc.get(k), str)}
-    tables = ("curves", "radial") if into.kind == "work" else ()
+    tables = tuple(GROUPS) if into.kind == "work" else ()
     for key, content in doc.items():
         if key in known:
             _read_value("", key, content, known[key], inherited, into)
         elif key in tables and isinstance(content, dict):
             for group, table in _groups(key, content).items():
-                _read_group(group, table, MODELS if key == "curves" else RADIAL, inherited, into)
+                _read_group(group, table, GROUPS[key], inherited, into)
         elif key in heads:
             if into.shop:
                 into.head[key] = content
@@ -365,10 +365,12 @@ def _add_defaults(into: FileReading) -> None:
     """Fill what the material's own files leave out from ``materials/defaults/``."""
     present = {row.quantity for row in into.rows if not row.group} | set(into.models)
     default = defaults(into.kind)
-    own = any(group.startswith("radial") for group in into.models)
-    family = f"radial.{radial_family(str(into.head.get('family', '')))}."
-    radial = {group for group in default.models if group.startswith("radial")}
-    present |= {group for group in radial if own or not group.startswith(family)}
+    family = str(into.head.get("family", ""))
+    own = {group.partition(".")[0] for group in into.models}
+    radial = f"radial.{radial_family(family)}."
+    drill = f"drill.{drill_family(family)}"
+    wanted = {g for g in default.models if g.startswith(radial) or g == drill}
+    present |= {g for g in default.models if g not in wanted or g.partition(".")[0] in own}
     into.rows += [r for r in default.rows if (r.group or r.quantity) not in present]
     into.models |= {g: m for g, m in default.models.items() if g not in present}
 

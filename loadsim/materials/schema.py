@@ -125,6 +125,13 @@ RADIAL: dict[str, dict[str, Quantity]] = {
     "constant": {"ratio": Quantity("ratio"), **_RATIO},
 }
 
+DRILL: dict[str, dict[str, Quantity]] = {
+    "handbook": {"K_torque": Quantity("ratio"), "K_thrust": Quantity("ratio")}
+}
+
+#: Tables that have a model, by the first part of their name.
+GROUPS = {"curves": MODELS, "radial": RADIAL, "drill": DRILL}
+
 HEAD = (
     "kind",
     "title",
@@ -147,7 +154,9 @@ VALUE_KEYS = ("value", "lo", "hi", "unit", "spread", "condition", "locator", "ma
 class ValueRow:
     """One value as its source gives it, for printing."""
 
-    group: str  #: "" or the table it belongs to ("curves.NAME", "radial", "radial.FAMILY.NAME")
+    group: (
+        str  #: "" or the table it belongs to ("curves.NAME", "radial", "radial.FAMILY.NAME", ...)
+    )
     quantity: str  #: key of the value
     value: float | None  #: in ``unit``, as printed
     lo: float | None  #: low end, in ``unit``
@@ -196,6 +205,17 @@ class RadialCurve:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DrillFactors:
+    """Work material factors K_d of the handbook's drilling formula, for inches and pounds."""
+
+    torque: float  #: K_d for the torque [1]
+    thrust: float  #: K_d for the thrust [1]
+    #: packaged metal that they stand for, to be brought to this metal by the ratio of the cutting
+    #: forces; "": they stand for this metal
+    reference: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WorkMaterial:
     """A material to be cut; every number in the units used inside."""
 
@@ -208,6 +228,7 @@ class WorkMaterial:
     curves: tuple[ForceCurve, ...]  #: one for each source of specific force
     radial: RadialCurve  #: radial over tangential force, pooled
     radial_curves: tuple[RadialCurve, ...]  #: one for each source of it
+    drill: DrillFactors  #: what it asks of a twist drill
     h_min_ratio: float  #: minimum chip thickness over edge radius [1]
     h_min_ratio_spread: float  #: relative standard deviation of it [1]
     surface_speed_lo: float  #: low end for milling with HSS [mm/s]

@@ -11,19 +11,22 @@ import numpy.typing as npt
 
 from loadsim.base.numbers import Array, Reals
 from loadsim.base.ranges import above_zero, must_be, takes
+from loadsim.base.units import IN, LBF
 
 ArrayLike = npt.ArrayLike
 
-#: Half the point angle of a general-purpose drill of 118 degrees (ASME-B94-11M). [rad]
-HALF_POINT = math.radians(59.0)
+#: The handbook's factors of a standard point, its chisel edge 0.18 of the diameter long: on the
+#: torque, on the thrust that grows with the feed, and of the thrust that presses the chisel edge in
+#: (MachinerysHandbook31, A, B and J). Kept for every size: small drills have thicker webs (up to
+#: about 0.25, which adds 7 % of torque and up to a fifth of thrust), but there the formula already
+#: lies over a rival table that was measured on such drills (KosilovaMeshcheryakov1985). [1]
+CHISEL_TORQUE = 1.085
+CHISEL_THRUST = 1.355
+CHISEL_INDENT = 0.030
 
-#: Force across a lip over its cutting force, in the usual formula for feed force
-#: (TrainingMetalCutting2017). [1]
-LIP_RATIO = 0.5
-
-#: Share of the thrust that the chisel edge of an unsplit point takes: about half (ShawOxford1957).
-#: [1]
-CHISEL_SHARE = 0.5
+#: Exponent of the feed, and of the diameter in the lips' thrust; the torque has one more, for the
+#: arm (MachinerysHandbook31, F_f, F_T and F_M). [1]
+SIZE = 0.8
 
 #: Feed of a small twist drill, for each turn, over its diameter (common practice, no source). [1]
 DRILL_FEED = 0.015
@@ -40,46 +43,120 @@ CORE = 0.6
 #: (assumed). [1]
 SPARE_LENGTH = 2.0
 
-#: Torsion strength and modulus of a drill of high-speed steel (memory medium; the modulus at its
-#: low end). [MPa]
+#: Torsion strength, yield strength in compression and modulus of a drill of high-speed steel
+#: (memory medium; the last two at their low end). [MPa]
 TORSION_STRENGTH = 1500.0
+COMPRESSION_STRENGTH = 2500.0
 E_DRILL = 210_000.0
 
-#: Share of the torque that breaks a drill it is given: chips in a deep hole can double the torque
-#: (common practice). [1]
-TORQUE_SHARE = 0.5
+#: Depth from which chips add to the torque, and over which more they double it, so that they do at
+#: `DEPTH_IN_DIAMETERS`, in diameters (common practice, no source). [1]
+CHIPS_FROM = 3.0
+CHIPS_DOUBLE = 5.0
 
-#: Effective length of a column over its length: fixed at the chuck, and free or pinned at the point
-#: (TimoshenkoGere1961). [1]
-FREE = 2.0
+#: Effective length of a column over its length, fixed at the chuck and held at the point by the
+#: cone of a spot drill or of its own (TimoshenkoGere1961). [1]
 PINNED = 0.7
 
 
-def torque(k_c: ArrayLike, f: ArrayLike, D: ArrayLike) -> Array:
-    """Torque of a two-lipped drill from the specific cutting force.
+@takes(K_d=above_zero(""), f=above_zero("mm"), D=above_zero("mm"), wear=must_be("1", least=1.0))
+def torque(K_d: Reals, f: Reals, D: Reals, wear: float = 1.0) -> Array:
+    """Torque of a twist drill by the handbook, chisel edge and margins included.
 
-    ``M = k_c f D^2/8``: each lip cuts a chip of width D/2 and area f D/4 at a mean radius of D/4.
+    ``M = K_d f^0.8 D^1.8 A W`` in inches and pounds; in metric units ``M = 2.5e-5 K_d f^0.8 D^1.8 A
+    W`` N*m. The margins' friction is inside K_d.
 
     Parameters
     ----------
-    k_c : array_like
-        Specific cutting force at the chip thickness of the lips. [MPa]
+    K_d : array_like
+        Work material factor for the torque, as printed for inches and pounds. [1]
     f : array_like
         Feed per turn. [mm]
     D : array_like
         Drill diameter. [mm]
+    wear : float
+        W, 1 for a sharp drill. [1]
 
     Returns
     -------
     M : ndarray
         [N*mm]
 
+    Raises
+    ------
+    ModelError
+        If an input is not finite and above 0, or wear is under 1.
+
     References
     ----------
-    Kienzle1952
+    MachinerysHandbook31 pp. 1151-1153
+    ShawOxford1957
     """
-    M: Array = np.asarray(k_c, float) * np.asarray(f, float) * np.asarray(D, float) ** 2 / 8
+    M: Array = K_d * (f / IN) ** SIZE * (D / IN) ** (1 + SIZE) * CHISEL_TORQUE * wear * LBF * IN
     return M
+
+
+@takes(K_d=above_zero(""), f=above_zero("mm"), D=above_zero("mm"), wear=must_be("1", least=1.0))
+def thrust(K_d: Reals, f: Reals, D: Reals, wear: float = 1.0) -> Array:
+    """Thrust of a twist drill by the handbook: of lips and chisel edge, and what presses the chisel
+    edge in.
+
+    ``T = 2 K_d f^0.8 D^0.8 B W + K_d D^2 J W`` in inches and pounds; in metric units ``T = 0.05 K_d
+    f^0.8 D^0.8 B W + 0.007 K_d D^2 J W`` N.
+
+    Parameters
+    ----------
+    K_d : array_like
+        Work material factor for the thrust, as printed for inches and pounds. [1]
+    f : array_like
+        Feed per turn. [mm]
+    D : array_like
+        Drill diameter. [mm]
+    wear : float
+        W, 1 for a sharp drill. [1]
+
+    Returns
+    -------
+    T : ndarray
+        [N]
+
+    Raises
+    ------
+    ModelError
+        If an input is not finite and above 0, or wear is under 1.
+
+    References
+    ----------
+    MachinerysHandbook31 pp. 1151-1153
+    ShawOxford1957
+    """
+    lips = 2 * (f / IN * D / IN) ** SIZE * CHISEL_THRUST
+    T: Array = K_d * (lips + (D / IN) ** 2 * CHISEL_INDENT) * wear * LBF
+    return T
+
+
+@takes(depth=above_zero("mm"), D=above_zero("mm"))
+def torque_share(depth: Reals, D: Reals) -> Array:
+    """Share of the torque that breaks a drill which is left for cutting, chips in its flutes taking
+    the rest.
+
+    ``1 / (1 + (depth/D - 3)/5)``, 1 down to three diameters; half at eight.
+
+    Parameters
+    ----------
+    depth : array_like
+        Depth of the hole. [mm]
+    D : array_like
+        Drill diameter. [mm]
+
+    Returns
+    -------
+    share : ndarray
+        [1]
+    """
+    chips = np.maximum(depth / D - CHIPS_FROM, 0.0) / CHIPS_DOUBLE
+    share: Array = 1 / (1 + chips)
+    return share
 
 
 def torque_to_break(tau_u: ArrayLike, D: ArrayLike) -> Array:
@@ -102,65 +179,6 @@ def torque_to_break(tau_u: ArrayLike, D: ArrayLike) -> Array:
     """
     M: Array = np.asarray(tau_u, float) * (math.pi / 16) * (CORE * np.asarray(D, float)) ** 3
     return M
-
-
-@takes(
-    k_c=above_zero("MPa"),
-    ratio=above_zero(""),
-    f=above_zero("mm"),
-    D=above_zero("mm"),
-    chisel=must_be("1", least=0.0, below=1.0),
-)
-def thrust(
-    k_c: Reals,
-    ratio: Reals,
-    f: Reals,
-    D: Reals,
-    kappa: float = HALF_POINT,
-    chisel: float = CHISEL_SHARE,
-) -> Array:
-    """Thrust of a two-lipped drill from the specific cutting force: what the lips take, and the
-    chisel edge on top.
-
-    ``F_f = ratio k_c f (D/2) sin(kappa) / (1 - chisel)``: both lips together cut an area f D/2.
-
-    Parameters
-    ----------
-    k_c : array_like
-        Specific cutting force at the chip thickness of the lips. [MPa]
-    ratio : array_like
-        Force across a lip over its cutting force. [1]
-    f : array_like
-        Feed per turn. [mm]
-    D : array_like
-        Drill diameter. [mm]
-    kappa : float
-        Half the point angle. [rad]
-    chisel : float
-        Share of the whole thrust that the chisel edge takes, under 1; 0 for a split point. [1]
-
-    Returns
-    -------
-    F_f : ndarray
-        [N]
-
-    Raises
-    ------
-    ModelError
-        If an input is not finite and above 0, or chisel is not from 0 to under 1.
-
-    Notes
-    -----
-    The formula printed for the lips has a ratio of 0.5. `handbook_thrust_and_torque` is a rival
-    that needs the handbook's tables.
-
-    References
-    ----------
-    TrainingMetalCutting2017 feed force in drilling
-    ShawOxford1957
-    """
-    F_f: Array = ratio * k_c * f * D / 2 * math.sin(kappa) / (1 - chisel)
-    return F_f
 
 
 @takes(D=above_zero("mm"))
@@ -222,13 +240,12 @@ def buckling_load(E: Reals, I: Reals, L: Reals, K: float) -> Array:  # noqa: E74
     return P
 
 
-@takes(D=above_zero("mm"), depth=above_zero("mm"), chisel=above_zero(""))
-def bearable_thrust(D: Reals, depth: Reals, chisel: float = CHISEL_SHARE) -> Array:
-    """Full thrust at which a drill buckles, at the worse of its start and its run.
+@takes(D=above_zero("mm"), depth=above_zero("mm"))
+def bearable_thrust(D: Reals, depth: Reals) -> Array:
+    """Thrust at which a drill buckles or yields that starts in the cone of a spot drill.
 
-    At the start only the chisel edge's share presses, on a point that is still free (K = 2); once
-    the lips cut, the whole thrust presses, on a point that sits in its own cone (K = 0.7). The
-    length is that of the whole drill outside the chuck both times.
+    Euler's load ``P = pi^2 E I/(0.7 L)^2`` over all that sticks out of the chuck, up to half of
+    what the section yields at, Y; above it Johnson's parabola, ``Y (1 - Y/(4 P))``.
 
     Parameters
     ----------
@@ -236,21 +253,17 @@ def bearable_thrust(D: Reals, depth: Reals, chisel: float = CHISEL_SHARE) -> Arr
         Drill diameter. [mm]
     depth : array_like
         Depth of the hole. [mm]
-    chisel : float
-        Share of the whole thrust that the chisel edge takes. [1]
 
     Returns
     -------
-    F_f : ndarray
+    T : ndarray
         [N]
 
     References
     ----------
     TimoshenkoGere1961 art. 2.1
+    Johnson1897
     """
-    length = depth + SPARE_LENGTH * D
-    second = second_moment(D)
-    start = buckling_load(E_DRILL, second, length, FREE) / float(chisel)
-    run = buckling_load(E_DRILL, second, length, PINNED)
-    worse: Array = np.minimum(start, run)
-    return worse
+    euler = buckling_load(E_DRILL, second_moment(D), depth + SPARE_LENGTH * D, PINNED)
+    crushed = COMPRESSION_STRENGTH * math.pi / 4 * (CORE * D) ** 2
+    return np.where(euler < crushed / 2, euler, crushed * (1 - crushed / (4 * euler)))

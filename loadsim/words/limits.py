@@ -12,7 +12,7 @@ from typing import Any
 from loadsim.base import units
 from loadsim.job.tolerances import WallOrigin
 from loadsim.loads.limits.utilization import FULL, Limit, LimitCode, Utilization
-from loadsim.mechanics.drilling import DEPTH_IN_DIAMETERS, TORQUE_SHARE
+from loadsim.mechanics.drilling import DEPTH_IN_DIAMETERS
 from loadsim.words.sentences import Sentence, filled, single
 
 #: Where the accepted error of a wall comes from.
@@ -233,8 +233,8 @@ def _drill(code: LimitCode, holds: str) -> Sentence:
 DRILL: dict[LimitCode, Sentence] = {
     LimitCode.DRILL_TORQUE: _drill(
         LimitCode.DRILL_TORQUE,
-        f"The drill is twisted with {{d:torque}}; it is given {{c:torque}}, {TORQUE_SHARE:.0%} of"
-        " what breaks it",
+        "The drill is twisted with {d:torque}; in a hole this deep it bears {c:torque},"
+        " {share:.0%} of what breaks it with its flutes clear",
     ),
     LimitCode.DRILL_THRUST: _drill(
         LimitCode.DRILL_THRUST, "The drill is pushed with {d:force}; it would buckle at {c:force}"

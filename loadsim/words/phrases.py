@@ -179,6 +179,31 @@ def drill(diameter: float, system: units.System) -> str:
     )
 
 
+def drill_factors(metal: str) -> str:
+    """Say whose drill factors a job's are made from; nothing where they are its own metal's.
+
+    Parameters
+    ----------
+    metal : str
+        Title of that metal; "" for the job's own.
+
+    Returns
+    -------
+    sentence : str
+        With a blank before it.
+
+    Examples
+    --------
+    >>> drill_factors("Brass 260")
+    ' Its torque and thrust are those in Brass 260 times the ratio of the cutting forces.'
+    >>> drill_factors("")
+    ''
+    """
+    if not metal:
+        return ""
+    return f" Its torque and thrust are those in {metal} times the ratio of the cutting forces."
+
+
 def point_depth(x: float, system: units.System) -> str:
     """Tell how far a drill's point runs ahead, to what a shop sets.
 

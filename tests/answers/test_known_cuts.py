@@ -19,13 +19,12 @@ from loadsim import check, plan
 from loadsim.answers.results import Plan, Result, Verdict
 from loadsim.job.read import job_from_text
 from loadsim.job.tables import Job
-from loadsim.loads.limits.drill import DRILL_WEAR, drill_checks, drill_limits
+from loadsim.loads.limits.drill import drill_checks, drill_limits
 from loadsim.loads.limits.undercut import grabbed_growth
 from loadsim.loads.limits.utilization import Limit
-from loadsim.loads.nominal import as_drawn, force_model
+from loadsim.loads.nominal import as_drawn
 from loadsim.loads.resolve import resolve
 from loadsim.materials.pooling import adhesion_factor
-from loadsim.mechanics import drilling
 from loadsim.risk import samples
 
 Tables = dict[str, dict[str, Any]]
@@ -357,12 +356,8 @@ def test_a_small_drill_bears_twice_what_a_usual_feed_asks(metal: str, feed: floa
     D, f = INCH / 8, feed * INCH
     tables = with_(standard(10, "steel-1045"), work={"material": metal})
     job = resolve(job_of(tables))
-    h = np.array(f / 2 * math.sin(drilling.HALF_POINT))
-    ratio = max(float(job.radial.at(h)), drilling.LIP_RATIO)
-    k_c = (
-        float(force_model(job, h).law.specific(h)) * DRILL_WEAR * adhesion_factor(job.work, "flood")
-    )
-    asked = {x.code: float(x.utilization) for x in drill_limits(k_c, ratio, D, f, 3 * D)}
+    K_d = adhesion_factor(job.work, "flood") * job.work.drill.torque
+    asked = {x.code: float(x.utilization) for x in drill_limits(K_d, K_d, D, f, 3 * D)}
     assert 0.01 < asked["drill torque"] < 0.5
     assert 0.01 < asked["drill thrust"] < 0.5
     assert max(asked.values()) <= 1

@@ -141,8 +141,9 @@ SENTENCES: list[tuple[str, LimitCode, float, float, dict[str, Any], str]] = [
      "Loose chips fill 40% of the mill's gullets before they are out: clear them with air or coolant."),
     ("throat mill", C.SURFACE_SPEED, 500.0, 1000.0, {"blank": "carbide"},
      "The mill's teeth run at 30 m/min; carbide lasts up to about 60 m/min."),
-    ("drill", C.DRILL_TORQUE, 100.0, 200.0, {},
-     "The drill is twisted with 0.100 N*m; it is given 0.200 N*m, 50% of what breaks it."),
+    ("drill", C.DRILL_TORQUE, 100.0, 200.0, {"share": 0.5},
+     "The drill is twisted with 0.100 N*m; in a hole this deep it bears 0.200 N*m, 50% of what breaks it with its flutes"
+     " clear."),
     ("drill", C.DRILL_TORQUE, 300.0, 200.0, {},
      "The drill would twist off: torque 0.300 N*m against 0.200 N*m."),
     ("drill", C.DRILL_THRUST, 120.0, 593.3, {},

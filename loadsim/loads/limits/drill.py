@@ -6,30 +6,33 @@ import math
 
 import numpy as np
 
-from loadsim.base.ranges import positive
 from loadsim.loads.limits.utilization import LimitCode, Utilization
 from loadsim.loads.nominal import force_model
 from loadsim.loads.resolved_job import ResolvedJob
-from loadsim.materials.pooling import adhesion_factor
+from loadsim.materials.load import load_work
+from loadsim.materials.pooling import adhesion_factor, pooled
 from loadsim.mechanics import drilling
-from loadsim.mechanics.drilling import DEPTH_IN_DIAMETERS, DRILL_FEED, TORQUE_SHARE
+from loadsim.mechanics.drilling import DEPTH_IN_DIAMETERS, DRILL_FEED
 from loadsim.mechanics.stock import Hole
 
 #: Wear of a drill in normal use (MachinerysHandbook31, W). [1]
 DRILL_WEAR = 1.30
 
+#: Sine of half the point angle of a general-purpose drill, 118 degrees (ASME-B94-11M). [1]
+SIN_HALF_POINT = math.sin(math.radians(59.0))
+
 
 def drill_limits(
-    k_c: float, ratio: float, D: float, f: float, depth: float
+    K_torque: float, K_thrust: float, D: float, f: float, depth: float
 ) -> tuple[Utilization, ...]:
     """List what a drill has to bear against what it can: torque, thrust and depth.
 
     Parameters
     ----------
-    k_c : float
-        Specific cutting force at the chip thickness of the lips, wear included. [MPa]
-    ratio : float
-        Force across a lip over its cutting force. [1]
+    K_torque : float
+        The handbook's work material factor for the torque, inches and pounds. [1]
+    K_thrust : float
+        For the thrust. [1]
     D : float
         Drill diameter. [mm]
     f : float
@@ -47,14 +50,20 @@ def drill_limits(
     ModelError
         If an input is not finite and above 0.
     """
-    M = drilling.torque(positive("k_c", k_c, " MPa"), f, D)
-    F = drilling.thrust(k_c, ratio, f, D)
-    twist = TORQUE_SHARE * drilling.torque_to_break(drilling.TORSION_STRENGTH, D)
+    share = drilling.torque_share(depth, D)
+    twist = drilling.torque_to_break(drilling.TORSION_STRENGTH, D)
     return (
-        Utilization(code=LimitCode.DRILL_TORQUE, demand=M, capacity=twist, unit="N*mm", hard=True),
+        Utilization(
+            code=LimitCode.DRILL_TORQUE,
+            demand=drilling.torque(K_torque, f, D, DRILL_WEAR),
+            capacity=share * twist,
+            unit="N*mm",
+            hard=True,
+            facts={"share": float(share)},
+        ),
         Utilization(
             code=LimitCode.DRILL_THRUST,
-            demand=F,
+            demand=drilling.thrust(K_thrust, f, D, DRILL_WEAR),
             capacity=drilling.bearable_thrust(D, depth),
             unit="N",
             hard=True,
@@ -68,6 +77,36 @@ def drill_limits(
             fit=True,
         ),
     )
+
+
+def drill_metal(job: ResolvedJob) -> str:
+    """Title of the metal whose drill factors are brought to this one; "" where they are its own.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its material and ``[work]`` table.
+
+    Returns
+    -------
+    title : str
+    """
+    reference = job.work.drill.reference
+    if reference:
+        return load_work(reference).title
+    return "" if job.written.work.kc11 is None else job.work.title
+
+
+def _over_reference(job: ResolvedJob, f: float) -> float:
+    """Cutting force of this job over that of the metal its drill factors stand for, at the chip of
+    the lips; 1 where they are its own. [1]
+    """
+    if not drill_metal(job):
+        return 1.0
+    h = np.array(f / 2 * SIN_HALF_POINT)
+    reference = job.work.drill.reference
+    metal = load_work(reference) if reference else job.work
+    return float(force_model(job, h).law.specific(h) / pooled(metal.curves, h).k_c)
 
 
 def drill_checks(job: ResolvedJob, diameter: float, depth: float) -> tuple[Utilization, ...]:
@@ -89,17 +128,16 @@ def drill_checks(job: ResolvedJob, diameter: float, depth: float) -> tuple[Utili
 
     Notes
     -----
-    The force is that of this metal at the chip of the lips, at the feed `DRILL_FEED`, with the wear
-    of a drill. The force across a lip is the metal's own share where that is known to be higher
-    than `drilling.LIP_RATIO`.
+    Torque and thrust are those of the handbook's formula at the feed `DRILL_FEED`, with the wear of
+    a drill and the adhesion of this lubrication. Factors of another metal, and those of a metal
+    whose force constants the job gives, are multiplied by the ratio of the cutting forces.
     """
     f = DRILL_FEED * diameter
     work = job.written.work
-    h = np.array(f / 2 * math.sin(drilling.HALF_POINT))
     sticky = 1.0 if work.kc11 is not None else adhesion_factor(job.work, work.lubrication)
-    ratio = max(float(job.radial_measured.at(h)), drilling.LIP_RATIO)
-    k_c = float(force_model(job, h).law.specific(h)) * DRILL_WEAR * sticky
-    return drill_limits(k_c, ratio, diameter, f, depth)
+    scale = _over_reference(job, f) * sticky
+    factors = job.work.drill
+    return drill_limits(scale * factors.torque, scale * factors.thrust, diameter, f, depth)
 
 
 def drilled_checks(

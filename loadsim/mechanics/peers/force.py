@@ -80,46 +80,85 @@ def thinnest_ratio_from_friction(friction_angle: ArrayLike) -> Array:
     return ratio
 
 
-def handbook_thrust_and_torque(
-    K_d: float, F_f: float, F_T: float, F_M: float, A: float, B: float, J: float, W: float, d: float
-) -> tuple[float, float]:
-    """Thrust and torque by the handbook's factors, in its own inch units: a rival of `torque`.
+def lip_torque(k_c: float, f: float, D: float) -> float:
+    """Torque of a two-lipped drill from the specific cutting force of milling or turning.
 
-    ``T = 2 K_d F_f F_T B W + K_d d^2 J W``, ``M = K_d F_f F_M A W``.
+    ``M = k_c f D^2/8``: each lip cuts a chip of width D/2 and area f D/4 at a mean radius of D/4.
+    Chisel edge and margins are left out, so it lies under the handbook's.
 
     Parameters
     ----------
-    K_d : float
-        Work material factor. [1]
-    F_f : float
-        Feed factor. [1]
-    F_T : float
-        Thrust factor for the drill diameter. [1]
-    F_M : float
-        Torque factor for the drill diameter. [1]
-    A : float
-        Chisel edge factor for torque. [1]
-    B : float
-        Chisel edge factor for thrust. [1]
-    J : float
-        Chisel edge factor for thrust. [1]
-    W : float
-        Wear factor. [1]
-    d : float
-        Drill diameter in inches. [1]
+    k_c : float
+        Specific cutting force at the chip thickness of the lips. [MPa]
+    f : float
+        Feed per turn. [mm]
+    D : float
+        Drill diameter. [mm]
 
     Returns
     -------
-    T : float
-        Thrust in pounds. [1]
     M : float
-        Torque in inch pounds. [1]
+        [N*mm]
 
     References
     ----------
-    MachinerysHandbook31 pp. 1152-1153
+    Kienzle1952
     """
-    return 2 * K_d * F_f * F_T * B * W + K_d * d**2 * J * W, K_d * F_f * F_M * A * W
+    return k_c * f * D**2 / 8
+
+
+def lip_thrust(k_c: float, f: float, D: float) -> float:
+    """Thrust of the lips of a two-lipped drill of 118 degrees, without its chisel edge.
+
+    ``F_f = 0.5 k_c f (D/2) sin(59 deg)``.
+
+    Parameters
+    ----------
+    k_c : float
+        Specific cutting force at the chip thickness of the lips. [MPa]
+    f : float
+        Feed per turn. [mm]
+    D : float
+        Drill diameter. [mm]
+
+    Returns
+    -------
+    F_f : float
+        [N]
+
+    References
+    ----------
+    TrainingMetalCutting2017 feed force in drilling
+    """
+    return 0.5 * k_c * f * D / 2 * math.sin(math.radians(59.0))
+
+
+def shaw_oxford(chisel: float) -> tuple[float, float, float]:
+    """Factors of a drill's point from the length of its chisel edge, behind the handbook's A, B, J.
+
+    ``A = (1 - k^2)/(1 + k)^0.2 + 3.2 k^1.8``, ``B = (1 - k)/(1 + k)^0.2 + 2.2 k^0.8``, ``J = k^2``.
+
+    Parameters
+    ----------
+    chisel : float
+        k, length of the chisel edge over the diameter. [1]
+
+    Returns
+    -------
+    A : float
+        On the torque. [1]
+    B : float
+        On the thrust that grows with the feed. [1]
+    J : float
+        Of the thrust that presses the chisel edge in. [1]
+
+    References
+    ----------
+    ShawOxford1957
+    """
+    k = chisel
+    lips = (1 + k) ** 0.2
+    return (1 - k**2) / lips + 3.2 * k**1.8, (1 - k) / lips + 2.2 * k**0.8, k**2
 
 
 def merchant(

@@ -119,12 +119,15 @@ _ALWAYS = (
 
 _DRILLS = Equation(
     title="Drills",
-    formula="M = k_c f D² / 8,  F_crit = π² E I / (K L)²",
-    words=(
-        "Torque of a two-lipped drill from the same specific force; thrust from the lips and the"
-        " chisel edge, against buckling of the drill."
+    formula=(
+        "M = K_d f^0.8 D^1.8 A W,  T = 2 K_d f^0.8 D^0.8 B W + K_d D² J W (in, lb),"
+        "  F_crit = π² E I / (0.7 L)²"
     ),
-    keys=("Kienzle1952", "TrainingMetalCutting2017", "TimoshenkoGere1961"),
+    words=(
+        "Torque and thrust of a twist drill by a handbook's factors, chisel edge and margins"
+        " included, W 1.3 for wear; chips in a deep hole; thrust against buckling of the drill."
+    ),
+    keys=("MachinerysHandbook31", "ShawOxford1957", "TimoshenkoGere1961", "Johnson1897"),
 )
 
 _MILL = Equation(
