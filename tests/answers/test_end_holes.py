@@ -33,8 +33,8 @@ from loadsim.loads.machine import drilling_time, machine_time
 from loadsim.loads.passes import passes
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.materials.law import metal_law
 from loadsim.materials.load import load_work
-from loadsim.materials.pooling import pooled
 from loadsim.mechanics import stock
 from loadsim.mechanics.drill_sizes import stock as drill_stock
 from loadsim.mechanics.stock import Hole
@@ -365,7 +365,7 @@ def test_factors_of_another_metal_are_brought_to_this_one() -> None:
         return [float(x.demand) for x in drill_checks(s, D, 3 * D)[:2]]
 
     def k_c(name: str) -> float:
-        return float(pooled(load_work(name).curves, h).k_c[0])
+        return float(metal_law(load_work(name).curves).median.specific(h)[0])
 
     assert drill_metal(resolve(job(work__material="iron-ductile"))) == load_work("iron-grey").title
     ductile = np.array(asked("iron-ductile")) / asked("iron-grey")
@@ -401,7 +401,8 @@ def test_a_shops_own_metal_drills_by_its_own_force_or_factors(tmp_path: Path) ->
     file = tmp_path / "plate.toml"
     file.write_text(SHOP)
     s = resolve(job(work__material=str(file), work__lubrication="flood"))
-    ratio = 900 * h[0] ** -0.2 / float(pooled(load_work("brass-260").curves, h).k_c[0])
+    brass = float(metal_law(load_work("brass-260").curves).median.specific(h)[0])
+    ratio = 900 * h[0] ** -0.2 / brass
     asked = [float(x.demand) for x in drill_checks(s, D, 12.0)[:2]]
     by_hand = np.array(handbook(14000 * ratio, 14000 * ratio, D, 0.06))
     assert asked == pytest.approx(by_hand, rel=1e-9)

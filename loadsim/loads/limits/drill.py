@@ -7,10 +7,10 @@ import math
 import numpy as np
 
 from loadsim.loads.limits.utilization import LimitCode, Utilization
-from loadsim.loads.nominal import force_model
 from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.materials.law import metal_law
 from loadsim.materials.load import load_work
-from loadsim.materials.pooling import adhesion_factor, pooled
+from loadsim.materials.pooling import adhesion_factor
 from loadsim.mechanics import drilling
 from loadsim.mechanics.drilling import DEPTH_IN_DIAMETERS, DRILL_FEED
 from loadsim.mechanics.stock import Hole
@@ -106,7 +106,7 @@ def _over_reference(job: ResolvedJob, f: float) -> float:
     h = np.array(f / 2 * SIN_HALF_POINT)
     reference = job.work.drill.reference
     metal = load_work(reference) if reference else job.work
-    return float(force_model(job, h).law.specific(h) / pooled(metal.curves, h).k_c)
+    return float(job.metal.median.specific(h) / metal_law(metal.curves).median.specific(h))
 
 
 def drill_checks(job: ResolvedJob, diameter: float, depth: float) -> tuple[Utilization, ...]:
