@@ -168,7 +168,7 @@ def test_page_one_fits_one_printed_page(
     ):
         assert word in first
     assert second.strip().startswith("Notes and assumptions")
-    assert 4 <= len(pages) <= 16
+    assert 4 <= len(pages) <= 17  # ten charts, three a page
 
 
 @by_name

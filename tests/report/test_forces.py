@@ -150,7 +150,7 @@ def test_the_band_drawn_and_the_band_told_are_one() -> None:
 def test_the_words_tell_how_many_sources_reach_a_thin_chip() -> None:
     # 10 um: no source of 1045 starts below 20 um
     alt = drawn("steel-1045")["force-tangential"].alt
-    assert alt.endswith("; 0 of 8 sources reach the first of them.")
+    assert alt.endswith("; sources measured at the first of these chips: 0 of 8.")
     assert "N/mm at 10 um (nine cuts in ten: " in alt
     assert "lbf/in at 0.4 thou" in drawn("steel-1045", "inch")["force-tangential"].alt
 

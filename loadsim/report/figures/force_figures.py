@@ -258,9 +258,10 @@ def _caption(drawn: _Drawn, note: str) -> str:
         else ""
     )
     return (
-        "Thick: all sources; grey: nine cuts in ten. Thin: one source each, numbered as in the"
-        " table; solid where it was measured, dotted where it does not say at which chips, dashed"
-        f" ({STRETCHED} in the table) where it is stretched.{whose}" + (f" {note}" if note else "")
+        "Sharp edge, rake as measured. Thick: all sources; grey: nine cuts in ten. Thin: one source"
+        " each, numbered as in the table; solid where it was measured, dotted where it does not say"
+        f" at which chips, dashed ({STRETCHED} in the table) where it is stretched.{whose}"
+        + (f" {note}" if note else "")
     )
 
 
@@ -270,11 +271,9 @@ def _alt(drawn: _Drawn) -> str:
     thin = drawn.table.forces.h.tolist().index(TOLD[drawn.system])
     measured = sum(not source.stretched[thin] for source in sources)
     texts = [_told(drawn, place) for place in (thin, -1)]
-    count = (
-        f"{measured} of {len(sources)} sources" if len(sources) > 1 else f"{measured} of 1 source"
-    )
     return (
-        f"{drawn.kind.capitalize()} force {' and '.join(texts)}; {count} reach the first of them."
+        f"{drawn.kind.capitalize()} force {' and '.join(texts)}; sources measured at the first of"
+        f" these chips: {measured} of {len(sources)}."
     )
 
 
