@@ -117,6 +117,9 @@ WEAR_FACTOR = 1.10
 STONED_LAND = 0.04
 SHARP_LAND = 0.02
 
+#: Feed per tooth that the life of an edge is told for (common practice, no source). [mm]
+USUAL_FEED = 0.02
+
 #: Land at which the edge is due for the stone, a third of where ISO8688Wear ends a tool's life.
 #: [mm]
 STONE_LAND = 0.10

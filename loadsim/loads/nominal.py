@@ -99,7 +99,7 @@ def as_drawn(job: ResolvedJob, f_z: float | Array, travel: float, fe_factor: flo
     case : LoadCase
     """
     cutter = job.cutter
-    edge_t, edge_r = edge_force(job, start_land(job) + growth(job, travel, f_z))
+    edge_t, edge_r = edge_force(job, start_land(job) + growth(job, travel))
     return LoadCase(
         teeth=cutter.teeth,
         f_z=as_array(f_z),

@@ -8,8 +8,8 @@ from loadsim.base.numbers import Array, Reals
 from loadsim.base.ranges import above_zero, from_zero, takes
 
 #: Force of a millimetre of edge for each millimetre of land, over the specific cutting force at a
-#: chip of 0.1 mm, along the cut and across the edge: H13 at 52 HRC with a land of 0.3 mm, 387 to
-#: 641 and about three times that over 2780 N/mm^2 (HardTurningH13). [1]
+#: chip of 0.1 mm, along the cut and across the edge: hard H13 with a land of 0.3 mm, 387 to
+#: 641 and about three times that over 2780 N/mm^2 (OpenDataH13). [1]
 LAND_ALONG = 0.16
 LAND_ACROSS = 0.50
 
@@ -50,7 +50,7 @@ def land_force(k_c: Reals, land: Reals) -> tuple[Array, Array]:
 
     References
     ----------
-    HardTurningH13
+    OpenDataH13
     """
     force = k_c * land
     return LAND_ALONG * force, LAND_ACROSS * force

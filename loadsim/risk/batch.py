@@ -52,7 +52,7 @@ def batch_of(
     batch : Batch
     """
     whole = assess(job, way, f_z, drawn, speed=speed, slots=slots)
-    edge = math.floor(slots_to_stone(job, way.passes, f_z, speed))
+    edge = math.floor(slots_to_stone(job, way.passes, speed))
     return Batch(
         slots=slots,
         snap_probability=whole.snap_probability,

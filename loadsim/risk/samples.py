@@ -320,7 +320,7 @@ def sampled_case(
     head_sd = FILLET_SD if cutter.head_fillet is not None else shoulder_sd
     runout_sd = RUNOUT_SD_ASSUMED if cutter.runout is None else RUNOUT_SD
     wear = z[Uncertain.EDGE_WEAR]
-    edge_t, edge_r = edge_force(job, drawn_land(job, travel, f_z, wear, speed, slots))
+    edge_t, edge_r = edge_force(job, drawn_land(job, travel, wear, speed, slots))
     return base.with_(
         law=drawn_law(job, z),
         force_factor=base.force_factor * np.exp(force_level(job, z, speed)),
@@ -413,12 +413,7 @@ def force_at(job: ResolvedJob, h: float | Array, z: Array, speed: float | None =
 
 
 def drawn_land(
-    job: ResolvedJob,
-    travel: float,
-    f_z: float,
-    z: Array,
-    speed: float | None = None,
-    slots: float = 1.0,
+    job: ResolvedJob, travel: float, z: Array, speed: float | None = None, slots: float = 1.0
 ) -> Array:
     """Worn land of every edge drawn, at the end of its last slot.
 
@@ -428,8 +423,6 @@ def drawn_land(
         Its cutter, metal and blank.
     travel : float
         Of one slot, all passes together. [mm]
-    f_z : float
-        Feed per tooth. [mm]
     z : ndarray, shape (s,)
         Standard normal deviates of the edge. [1]
     speed : float or None
@@ -446,7 +439,7 @@ def drawn_land(
 
     wear = job.cutter.wear
     start = STONED_LAND * ndtr(z) if wear is None else wear * np.exp(LAND_SD * z)
-    each = float(growth(job, travel, f_z, speed))
+    each = growth(job, travel, speed)
     run = min(slots, slots_between_stones(each))
     return np.asarray(start + run * each * np.exp(LAND_GROWTH_SD * z))
 

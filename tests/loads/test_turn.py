@@ -57,6 +57,7 @@ def cut(head: Head = HEAD, **changes: Any) -> LoadCase:
     radial = changes.pop("radial", HALF)
     numbers = {k: np.asarray(v, float) for k, v in (given_ | changes).items()}
     law = Kienzle(numbers.pop("k_c11"), numbers.pop("m_c"))
+    numbers |= {"edge_t": 0.0, "edge_r": 0.0}
     return LoadCase(teeth=teeth, law=law, radial=radial, **numbers)
 
 

@@ -19,7 +19,7 @@ from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.risk import samples
 from loadsim.risk.demand import Run, demand_of
 from loadsim.risk.neck_demand import Demand
-from loadsim.risk.samples import Uncertain, force_spread
+from loadsim.risk.samples import Uncertain
 
 F_Z = 0.02
 
@@ -148,21 +148,26 @@ def test_a_short_cut_is_over_the_holes_first(length: float, run: float) -> None:
 @pytest.mark.closed_form("independent spreads: sqrt(sigma^2 + 0.15^2)")
 def test_a_built_up_edge_widens_the_force() -> None:
     job = made(work__spread=0.2)
-    sine = way_of(job).sine
-    usual = float(np.max(force_model(job, peak_chip(job, F_Z, sine)).sigma_ln))
+    usual = float(np.max(force_model(job, peak_chip(job, F_Z, way_of(job).sine)).sigma_ln))
     assert usual == pytest.approx(0.2)
     assert job.work.built_up_edge_speed is not None
     needed = job.work.built_up_edge_speed * 0.8 / job.head.radius  # brushed: 0.8 of the speed
-    slow, fast = (force_spread(job, F_Z, sine, x * needed) for x in (0.99, 1.01))
-    assert float(np.max(slow)) == pytest.approx(np.hypot(0.2, 0.15))
-    assert float(np.max(fast)) == pytest.approx(0.2)
-    assert float(np.max(force_spread(job, F_Z, sine, None))) == pytest.approx(0.2)
+    rows = [at(**{name: 1.0}).z for name in ("FORCE_CONSTANTS", "EDGE_GROUND")]
+
+    def spread(speed: float | None) -> float:
+        """Of the metal and of the cutter together."""
+        return float(np.hypot(*(samples.force_level(job, z, speed).item() for z in rows)))
+
+    slow, fast, unknown = (spread(x) for x in (0.99 * needed, 1.01 * needed, None))
+    assert slow == pytest.approx(np.hypot(0.2, 0.15))
+    assert fast == unknown == pytest.approx(0.2)
     z = at(FORCE_CONSTANTS=1.0).z
     felt, clean = (
         samples.sampled_case(job, way_of(job).contacts, F_Z, z, x * needed).force_factor.item()
         for x in (0.99, 1.01)
     )
-    assert felt / clean == pytest.approx(np.exp(np.hypot(0.2, 0.15) - 0.2))
+    of_metal = 0.2**2 - 0.12**2  # the rest is that of the cutter
+    assert felt / clean == pytest.approx(np.exp((of_metal + 0.15**2) ** 0.5 - of_metal**0.5))
 
 
 def test_one_history_after_the_other() -> None:

@@ -189,9 +189,8 @@ def shops() -> tuple[np.ndarray, list[tuple[np.ndarray, dict[str, np.ndarray]]]]
             ),
         )  # type: ignore[arg-type]
         names = tuple(r.name for r in f.readings)
-        worn = np.exp(assumptions.WEAR_SD * rng.standard_normal(SHOPS))
         fed = np.exp(assumptions.STEADINESS["cnc"][1] * rng.standard_normal(SHOPS))
-        right = trial_readings.predict(softer, names, z, worn, fed) if names else {}
+        right = trial_readings.predict(softer, names, z, 1.0, fed) if names else {}
         values = {}
         for r in f.readings:
             x = right[r.name] if r.name in WALLS else np.log(right[r.name])
@@ -352,7 +351,8 @@ def test_many_readings_never_beat_the_error_they_share() -> None:
     seen = after(with_cuts(FRAIL, *[cut(0.03, **reading("spindle_power", 1.0, 0.05))] * 12))[1]
     # the spread that is drawn: at 270 rpm a built-up edge widens that of the sources
     speed = 270.0 * np.pi / 30
-    sigma = float(samples.force_spread(resolve(FRAIL), np.array([0.03]), 1.0, speed).max())
+    unit = np.eye(len(Uncertain))[:, [Uncertain.FORCE_CONSTANTS]]
+    sigma = float(samples.force_level(resolve(FRAIL), unit, speed)[0])
     z = seen.drawn.z[Uncertain.FORCE_CONSTANTS]
     w = seen.drawn.weights
     model = trial_readings.MODEL_SD["spindle_power"]
@@ -776,8 +776,8 @@ def test_what_readings_share() -> None:
     ]
     assert [r.name for _, r in found] == ["force", "deflection"] * 2
     C, (force, bend) = trial_update.covariance(found), [r for _, r in found[:2]]
-    common = force.wear * bend.wear + force.feed * bend.feed
-    assert C[0, 0] == pytest.approx(force.sd**2 + force.wear**2 + force.feed**2 + force.model**2)
+    common = force.feed * bend.feed
+    assert C[0, 0] == pytest.approx(force.sd**2 + force.feed**2 + force.model**2)
     assert C[0, 1] == pytest.approx(common)
     assert C[0, 2] == pytest.approx(force.model**2)
     assert C[1, 3] == pytest.approx(bend.stiffness**2 + bend.model**2)
@@ -791,7 +791,7 @@ def test_what_readings_share() -> None:
         np.log((alone + np.exp(trial_readings.STIFFNESS_SD_ASSUMED) / s.stiffness) / with_it),
         rel=1e-6,
     )
-    assert force.stiffness == 0 and bend.wear == pytest.approx(assumptions.WEAR_SD)
+    assert force.stiffness == 0
 
 
 @pytest.mark.parametrize("height", [0.10, 0.12])

@@ -18,7 +18,6 @@ from loadsim.loads.passes import passes
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.risk import samples
-from loadsim.risk.samples import Uncertain, force_spread
 from loadsim.risk.snap import Snap, snaps
 
 JOBS = 1000
@@ -95,15 +94,6 @@ def never_safer(before: Snap, after: Snap, slack: Array | float = SOLVED) -> Non
         assert q >= p * (1 - 0.01)
 
 
-def surer(job: ResolvedJob, way: Engagement, f_z: float, other: ResolvedJob, more: float) -> Array:
-    """By how much each sample's force may fall because its spread is less at the chip of the other
-    cut: a sample keeps its deviate, not its force law.
-    """
-    here, there = (force_spread(x, f, way.sine, SPEED) for x, f in ((job, f_z), (other, more)))
-    change = (np.asarray(there) - np.asarray(here)) * DRAWN.z[Uncertain.FORCE_CONSTANTS]
-    return np.maximum(-change, 0.0) + SOLVED
-
-
 def tried(job: Job, feed: float) -> int:
     """Make everything worse, one after the other; tell how often a sample felt it."""
     s = resolve(job)
@@ -112,16 +102,16 @@ def tried(job: Job, feed: float) -> int:
     f_z = max(feed, 2 * s.h_min / way.sine)
     before = snaps(s, way, f_z, DRAWN, speed=SPEED)
     more = snaps(s, way, 1.2 * f_z, DRAWN, speed=SPEED)
-    never_safer(before, more, surer(s, way, f_z, s, 1.2 * f_z))
+    never_safer(before, more)
     never_safer(before, snaps(s, way, f_z, DRAWN, speed=SPEED, slots=20))
     felt = int((more.fracture > before.fracture).sum())
     for key, by in WORSE.items():
         table, name = key.split(".")
         value: Any = getattr(getattr(job, table), name)
         other = resolve(changed(job, {key: value * by}))
-        slack = surer(s, way, f_z, other, f_z)
+        slack = SOLVED
         if name == "runout" and job.cutter.teeth > 2:
-            slack = slack - np.log(1 - EVENED)
+            slack = SOLVED - np.log(1 - EVENED)
         after = snaps(other, way_of(other), f_z, DRAWN, speed=SPEED)
         never_safer(before, after, slack)
         felt += int((after.fracture > before.fracture).sum())

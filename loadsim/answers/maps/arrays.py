@@ -311,9 +311,7 @@ def _fill_loads(
                 k = inside[j : j + BLOCK]
                 at_feed = feed[k] - i
                 n = which[k]
-                fed = case.with_(
-                    f_z=f_z[k], edge_t=case.edge_t[at_feed], edge_r=case.edge_r[at_feed]
-                )
+                fed = case.with_(f_z=f_z[k])
                 here = of_each.take(n)
                 job, necked = on_necks(base, fed, here)
                 asked = loads.take(at_feed).times(here.force_factor / base.force_factor)
