@@ -117,6 +117,10 @@ WEAR_FACTOR = 1.10
 STONED_LAND = 0.04
 SHARP_LAND = 0.02
 
+#: Land at which an edge is worn out, as ISO8688Wear ends a tool's life: it is followed no further,
+#: since who cuts that fast or that long is told so by other limits. [mm]
+WORN_OUT = 0.30
+
 #: Feed per tooth that the life of an edge is told for (common practice, no source). [mm]
 USUAL_FEED = 0.02
 

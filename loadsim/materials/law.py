@@ -15,13 +15,17 @@ import numpy as np
 from loadsim.base.numbers import Array
 from loadsim.materials.pooling import M_FLOOR, pooled
 from loadsim.materials.schema import ForceCurve
-from loadsim.mechanics.force_law import BentPower, Numbers
+from loadsim.mechanics.force_law import BentPower, Numbers, PowerRatio, RadialRatio
 
 #: Chips over which the law is fitted to the pool: from an edge that rubs to a coarse mill. [mm]
 FITTED = (0.003, 0.3)
 
 #: Chips up to which the law must not fall with the chip. [mm]
 KEPT = (0.0005, 3.0)
+
+#: Least exponent of the resultant force over the chip that is drawn: fewer turns at more
+#: feed must not outweigh it; the flattest power law of a source has 0.43. [1]
+LEAST_EXPONENT = 0.15
 
 #: Chips at which the best-known one is looked for. [mm]
 PIVOTS = (0.02, 0.3)
@@ -60,29 +64,29 @@ class MetalLaw:
         """
         return np.hypot(self.level_sd, self.slope_sd * np.log(h / self.pivot))
 
-    def steepened(self, z: Array, radial_exponent: float = 0.0) -> BentPower:
+    def steepened(self, z: Array, radial: RadialRatio) -> BentPower:
         """Law of each metal drawn: its force at thin chips over that at the best-known one.
 
         Parameters
         ----------
         z : ndarray, shape (s,)
             Standard normal deviates of the slope; positive: more force at thin chips. [1]
-        radial_exponent : float
-            Rise of the radial over the tangential force as the chip thins. [1]
+        radial : RadialRatio
+            Radial over tangential force.
 
         Returns
         -------
         law : BentPower
-            (s,); no deviate makes its force, tangential or radial, fall as the chip thickens: the
-            normal is cut off where one would.
+            (s,); no deviate makes the resultant force grow with the chip by less than
+            `LEAST_EXPONENT`: the normal is cut off where one would.
         """
         if self.slope_sd == 0.0:
             return self.median
-        steep = self.slope_sd * _cut_off(z, self._room(radial_exponent) / self.slope_sd)
+        steep = self.slope_sd * _cut_off(z, self._room(radial) / self.slope_sd)
         level = self.median.k_c11 * np.exp(steep * math.log(self.pivot))
         return BentPower(level, self.median.m_c + steep, self.median.bend)
 
-    def deviation(self, h: Numbers, z: Array, radial_exponent: float = 0.0) -> Array:
+    def deviation(self, h: Numbers, z: Array, radial: RadialRatio) -> Array:
         """Logarithm of the drawn force over the median one at a chip thickness, the level apart.
 
         Parameters
@@ -91,22 +95,24 @@ class MetalLaw:
             Uncut chip thickness, above 0. [mm]
         z : ndarray, shape (s,)
             As of `steepened`. [1]
-        radial_exponent : float
-            As of `steepened`. [1]
+        radial : RadialRatio
+            As of `steepened`.
 
         Returns
         -------
         deviation : ndarray, shape (s,)
             [1]
         """
-        law = self.steepened(z, radial_exponent)
+        law = self.steepened(z, radial)
         return np.log(law.specific(h) / self.median.specific(h)) + np.zeros_like(z)
 
-    def _room(self, radial_exponent: float) -> float:
-        """Least slope of ln(force) over ln(chip), over all chips."""
-        ends = np.array(KEPT)
-        slope = 1.0 - self.median.size_effect(ends) / self.median.specific(ends)
-        return float(np.min(slope)) - radial_exponent
+    def _room(self, radial: RadialRatio) -> float:
+        """How far the exponent of the resultant force may fall, by its least over all chips."""
+        h = np.geomspace(*KEPT, POINTS)
+        ratio = radial.at(h) ** 2
+        thinner = ratio / (1.0 + ratio) * radial.rise(h)
+        exponent = 1.0 - self.median.size_effect(h) / self.median.specific(h) - thinner
+        return float(np.min(exponent)) - LEAST_EXPONENT
 
 
 def _cut_off(z: Array, most: float) -> Array:
@@ -136,7 +142,7 @@ def metal_law(curves: tuple[ForceCurve, ...]) -> MetalLaw:
     Raises
     ------
     ValueError
-        If there is no curve, or the force would fall with the chip.
+        If there is no curve, or the force would hardly grow with the chip.
 
     References
     ----------
@@ -158,8 +164,8 @@ def metal_law(curves: tuple[ForceCurve, ...]) -> MetalLaw:
         rake_reference=pool.rake_reference,
         notes=pool.notes,
     )
-    if law._room(0.0) <= 0.0:
-        raise ValueError("the pooled cutting force would fall as the chip thickens")
+    if law._room(PowerRatio(1.0)) <= 0.0:
+        raise ValueError("the pooled cutting force hardly grows with the chip")
     return law
 
 

@@ -23,8 +23,8 @@ Numbers = float | Array
 #: Chip at which a radial ratio is told. [mm]
 RATIO_CHIP = 0.1
 
-#: Chips at which the rise of a radial ratio is looked for.
-LOOKED = 60
+#: Step of the chip, over it, by which the rise of a radial ratio is found. [1]
+STEP = 1e-3
 
 
 @dataclass(frozen=True)
@@ -270,24 +270,21 @@ class RadialRatio(ABC):
             [1]
         """
 
-    def steepest(self, thinnest: float, thickest: float) -> float:
-        """Largest exponent with which the ratio rises as the chip thins.
+    def rise(self, h: Array) -> Array:
+        """How fast the ratio rises as the chip thins, ``-d ln ratio / d ln h``.
 
         Parameters
         ----------
-        thinnest : float
-            Chip to look from. [mm]
-        thickest : float
-            Chip to look to. [mm]
+        h : ndarray
+            Uncut chip thickness, above 0. [mm]
 
         Returns
         -------
-        exponent : float
-            0 where it never rises. [1]
+        exponent : ndarray
+            By differences over a thousandth of the chip. [1]
         """
-        h = np.geomspace(thinnest, thickest, LOOKED)
-        rise = -np.diff(np.log(self.at(h))) / np.diff(np.log(h))
-        return max(float(rise.max()), 0.0)
+        step = 1.0 + STEP
+        return np.asarray(np.log(self.at(h / step) / self.at(h * step)) / (2.0 * math.log(step)))
 
     @abstractmethod
     def scaled(self, factor: float) -> RadialRatio:

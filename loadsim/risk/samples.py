@@ -25,6 +25,7 @@ from loadsim.loads.assumptions import (
     STEADINESS,
     STONED_LAND,
     TOOL_SD,
+    WORN_OUT,
 )
 from loadsim.loads.edge_wear import edge_force, growth, slots_between_stones
 from loadsim.loads.limits.built_up_edge import builds_up
@@ -32,7 +33,6 @@ from loadsim.loads.load_case import LoadCase
 from loadsim.loads.nominal import as_drawn
 from loadsim.loads.passes import Contact, way_of
 from loadsim.loads.resolved_job import ResolvedJob
-from loadsim.materials.law import KEPT
 from loadsim.mechanics.force_law import BentPower
 from loadsim.mechanics.stress_concentration import K_T_BENDING_FE_MEAN, K_T_BENDING_FE_SD
 from loadsim.risk import sobol
@@ -353,7 +353,7 @@ def drawn_law(job: ResolvedJob, z: Array) -> BentPower:
     law : BentPower
         (s,), or () where the slope is known.
     """
-    return job.metal.steepened(z[Uncertain.THIN_CHIPS], job.radial.steepest(*KEPT))
+    return job.metal.steepened(z[Uncertain.THIN_CHIPS], job.radial)
 
 
 def force_level(job: ResolvedJob, z: Array, speed: float | None = None) -> Array:
@@ -441,7 +441,8 @@ def drawn_land(
     start = STONED_LAND * ndtr(z) if wear is None else wear * np.exp(LAND_SD * z)
     each = growth(job, travel, speed)
     run = min(slots, slots_between_stones(each))
-    return np.asarray(start + run * each * np.exp(LAND_GROWTH_SD * z))
+    land = start + run * each * np.exp(LAND_GROWTH_SD * z)
+    return np.maximum(start, np.minimum(land, WORN_OUT))
 
 
 def _near(value: Array, sd: float, z: Array) -> Array:
