@@ -526,6 +526,9 @@ def test_a_drill_that_breaks_leaves_no_safe_plan(drawn: samples.Draws) -> None:
     # the drop-in drill in a metal of our own, thirty times as hard to cut as aluminum; the mill and the neck break with it
     p = planned(drawn, slot__open_ends=0, work__kc11=20_000.0, work__mc=0.5)
     assert not p.safe and any(x.startswith("drill ") for x in p.routing.over)
+    hole = p.routing.operations[0]
+    assert "Start with a spot drill" in hole.what
+    assert "times the ratio of the cutting forces" in hole.what
 
 
 def test_without_a_throat_mill_the_operation_stands_and_says_so(drawn: samples.Draws) -> None:

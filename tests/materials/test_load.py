@@ -21,6 +21,8 @@ from loadsim.base.sources import load_sources
 from loadsim.base.units import MATERIAL_UNITS
 from loadsim.materials import folder, load, pooling, schema
 from loadsim.materials import folder as folder_room
+from loadsim.materials.families import DRILL_FAMILY, DRILL_METAL, drill_family
+from loadsim.materials.reader import defaults
 from loadsim.materials.schema import ForceCurve
 from loadsim.mechanics.force_law import Kienzle, LinearEdge
 
@@ -719,3 +721,50 @@ def test_hash_follows_the_content(tmp_path: Path) -> None:
     every = {load.material_hash(n) for n in WORK} | {load.material_hash(n, "blank") for n in BLANK}
     assert len(every) == len(WORK) + len(BLANK)
     assert "no such file" in problems(load.material_hash, str(tmp_path / "none.toml"))
+
+
+# ---- drill factors
+
+
+@pytest.mark.parametrize("table", sorted(DRILL_METAL))
+def test_each_family_of_drill_factors_has_its_table_and_its_metal(table: str) -> None:
+    assert f"drill.{table}" in defaults("work").models
+    stands_for = load.load_work(DRILL_METAL[table])
+    assert drill_family(stands_for.family) == table
+    assert not stands_for.drill.reference
+
+
+def test_every_family_has_drill_factors() -> None:
+    assert set(DRILL_FAMILY.values()) == set(DRILL_METAL)
+    for name in folder.names("work"):
+        m = load.load_work(name)
+        groups = {row.group for row in m.rows if row.group.startswith("drill")}
+        assert len(groups) == 1, name
+        assert m.drill.thrust >= m.drill.torque, name
+
+
+@pytest.mark.parametrize(
+    ("table", "words"),
+    [
+        ('model = "handbook"\nK_torque = { value = 7000, unit = "1" }', "K_thrust: is missing"),
+        ('model = "table"', "allowed: handbook"),
+        ('model = "handbook"\nK_torque = { value = 0, unit = "1" }\nK_thrust = { value = 1, unit = "1" }', "must be > 0"),
+        ('model = "handbook"\nK_torqe = { value = 1, unit = "1" }', "did you mean 'K_torque'"),
+    ],
+)  # fmt: skip
+def test_a_bad_drill_table_is_refused(tmp_path: Path, table: str, words: str) -> None:
+    path = tmp_path / "plate.toml"
+    path.write_text(f"""kind = "work"
+title = "Plate"
+source = "test cuts"
+surface_speed = {{ lo = 30, hi = 60, unit = "m/min" }}
+[curves.ours]
+model = "kienzle"
+k_c11 = {{ value = 900, unit = "MPa" }}
+m_c = {{ value = 0.2, unit = "1" }}
+[drill]
+{table}
+""")
+    with pytest.raises(InputError) as caught:
+        load.load_work(path)
+    assert words in str(caught.value)
