@@ -357,3 +357,15 @@ def test_unit_power_of_a_handbook_left_out(name: str, power: float) -> None:
     off = math.log(2730.7 * power / float(law.median.specific(0.3048)))
     print(f"{name}: {math.exp(off):.2f}")
     assert abs(off) <= TWO_SIDED_90 * float(law.sigma_ln(0.3048))
+
+
+@pytest.mark.published(
+    "pairs from one source each at 10 um: 0.30, 0.41, 0.42, 0.58, 0.61 of 6061 over C45",
+    read="via a copied table",
+)
+def test_aluminum_over_steel_by_the_laws() -> None:
+    h = np.array([0.01, 0.05, 0.1])
+    soft, hard = (law_of(n).median.specific(h) for n in ("al-6061-t6", "steel-1045"))
+    assert 0.25 <= soft[0] / hard[0] <= 0.62
+    assert ((soft / hard)[1:] >= 0.3).all()
+    assert ((soft / hard)[1:] <= 0.5).all()
