@@ -107,8 +107,8 @@ CUTTER: dict[Enum, Sentence] = {
 RANGES: dict[Enum, Sentence] = {
     RakeNote.FAR_FROM_MEASURED: (
         "The rake is {difference:+.0f} degrees from the rake the force constants were measured at;"
-        " the correction is trusted to {trusted:.0f} degrees, and no more relief than that is"
-        " credited."
+        " the correction is trusted to {trusted:.0f} degrees, more spread is allowed for beyond,"
+        " and no relief is credited past {credited:.0f}."
     ),
     ForceNote.RADIAL_BORROWED: (
         "No source gives the force across the edge for this metal: it is that of {family} over the"

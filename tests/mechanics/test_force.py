@@ -59,12 +59,74 @@ def test_rake_factor_is_one_at_its_reference_and_falls_a_part_in_66_7_a_degree()
     assert force.rake_factor(gamma, math.radians(6.0)) == pytest.approx(expected, abs=5e-4)
 
 
-def test_no_relief_is_credited_beyond_the_trusted_range_but_the_rise_goes_on():
-    # safe side: +20 and +40 degrees alike; -40 degrees twice the rise of -20
-    at = force.rake_factor(np.radians([20.0, 40.0, 80.0, -20.0, -40.0]), 0.0)
+def test_no_relief_is_credited_past_35_degrees_but_the_rise_goes_on():
+    # safe side: +35, +45 and +80 degrees alike; -40 degrees twice the rise of -20
+    at = force.rake_factor(np.radians([35.0, 45.0, 80.0, -20.0, -40.0]), 0.0)
     assert at[1] == at[0] == at[2]
-    assert at[0] > 0
+    # by hand: 1 - 35 x 0.015
+    assert at[0] == pytest.approx(0.475)
     assert at[4] - 1 == pytest.approx(2 * (at[3] - 1))
+
+
+def test_more_rake_never_raises_the_force_and_never_makes_it_vanish():
+    factor = force.rake_factor(np.radians(np.linspace(-60.0, 80.0, 1401)), math.radians(6.0))
+    assert (np.diff(factor) <= 0).all()
+    assert (factor > 0.4).all()
+
+
+#: Merchant's cutting force on 4130, HSS, at each rake [deg, lbf].
+FORCES_4130 = {25.0: 380.0, 35.0: 254.0, 40.0: 232.0, 45.0: 232.0}
+
+
+@pytest.mark.published(
+    "Merchant's rake series, AISI 4130, HSS, in Kalpakjian's table", read="memory (high)"
+)
+@pytest.mark.parametrize("reference", [0.0, 2.0, 6.0])
+def test_relief_at_large_rakes_against_the_measured_series(reference):
+    gamma = math.radians(reference)
+    sharp, *sharper = FORCES_4130
+    start = force.rake_factor(math.radians(sharp), gamma)
+    off = []
+    for rake in sharper:
+        factor = force.rake_factor(math.radians(rake), gamma) / start
+        measured = FORCES_4130[rake] / FORCES_4130[sharp]
+        # no more relief than was measured, and more than the half of it
+        assert measured <= factor < 0.5 * (1 + measured)
+        spread = force.rake_spread(math.radians(rake), gamma) - force.rake_spread(
+            math.radians(sharp), gamma
+        )
+        off.append(math.log(measured / factor) / spread)
+    # inside the 90 % band, and the band is no wider than the series asks
+    assert max(map(abs, off)) < 1.645
+    assert 0.5 < math.sqrt(sum(x**2 for x in off) / len(off)) < 1.2
+
+
+#: Published fall of the cutting force for each degree of rake near the reference [1].
+SLOPES = {
+    "Merchant, NE 9445, carbide, 122 m/min": math.log(3101 / 2683) / 20,
+    "Merchant, NE 9445, carbide, 195 m/min": math.log(2862 / 2452) / 20,
+    "Shaw": 0.01,
+    "handbook, k_c (1 - gamma/100)": 0.01,
+    "Degner": 1 / 66.7,
+    "Kosilova 1985 table 23, HSS": math.log(1.15) / 9,
+    "Kosilova 1985 table 23, carbide, -15 to 10": math.log(1.25) / 25,
+}
+
+
+@pytest.mark.published("published falls of the force for a degree of rake", read="memory (high)")
+def test_spread_near_the_reference_is_what_published_slopes_differ_by():
+    off = [x - force.RAKE_SLOPE for x in SLOPES.values()]
+    rms = math.sqrt(sum(x**2 for x in off) / len(off))
+    ours = force.rake_spread(math.radians(7.0), math.radians(6.0))
+    assert ours == pytest.approx(rms, rel=0.15)
+    assert max(map(abs, off)) < 1.7 * ours
+
+
+@pytest.mark.closed_form("0.005 a degree to 20, then 0.015")
+def test_rake_spread_by_hand():
+    spread = force.rake_spread(np.radians([6.0, 16.0, -4.0, 26.0, 41.0, 46.0]), math.radians(6.0))
+    # none; 10 x 0.005 either way; 20 x 0.005; 0.1 + 15 x 0.015; 0.1 + 20 x 0.015
+    assert spread == pytest.approx([0.0, 0.05, 0.05, 0.1, 0.325, 0.4])
 
 
 @pytest.mark.parametrize(
@@ -78,6 +140,7 @@ def test_rake_notes(degrees, said):
         assert notes[0].code is force.RakeNote.FAR_FROM_MEASURED
         assert notes[0].facts["difference"] == pytest.approx(degrees)
         assert notes[0].facts["trusted"] == pytest.approx(20.0)
+        assert notes[0].facts["credited"] == pytest.approx(35.0)
 
 
 # --- frames ------------------------------------------------------------------------------------------

@@ -87,9 +87,9 @@ SPOKEN: list[tuple[Enum, dict[str, Any], str]] = [
     (CutNote.BURNISHES, {"wide": 0.0365, "high": 0.007},
      "The neck's fillet reaches 0.036 mm into the throat's lower corner, 0.007 mm high: it burnishes the corner. Break"
      " that edge, or leave the head this much under height."),
-    (RakeNote.FAR_FROM_MEASURED, {"difference": -45.0, "trusted": 20.0},
+    (RakeNote.FAR_FROM_MEASURED, {"difference": -45.0, "trusted": 20.0, "credited": 35.0},
      "The rake is -45 degrees from the rake the force constants were measured at; the correction is trusted to 20"
-     " degrees, and no more relief than that is credited."),
+     " degrees, more spread is allowed for beyond, and no relief is credited past 35."),
     (ForceNote.RADIAL_BORROWED, {"family": "steel"},
      "No source gives the force across the edge for this metal: it is that of steel over the cutting force, and more"
      " spread is allowed for."),

@@ -41,8 +41,11 @@ _ALWAYS = (
     Equation(
         title="Rake",
         formula="K_γ = 1 − (γ − γ_0) / 66.7°",
-        words="γ_0 the rake the constant was measured at.",
-        keys=("Degner1993",),
+        words=(
+            "γ_0 the rake the constant was measured at; no relief past 35° above it, and the"
+            " spread grows with the distance."
+        ),
+        keys=("Degner1993", "KalpakjianSchmid2014"),
     ),
     Equation(
         title="Forces on the cutter",
