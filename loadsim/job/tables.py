@@ -155,9 +155,7 @@ class Cutter(Thing):
     edge_radius: Length | None = Field(
         None, ge=0.0005, le=0.2, description="Radius of the cutting edge."
     )
-    wear: Length | None = Field(
-        None, ge=0.0, le=1.0, description="Worn land on the flank, behind the edge, as measured."
-    )
+    wear: Length | None = Field(None, ge=0.0, le=1.0, description="Worn land behind the edge.")
     runout: Length | None = Field(
         None, ge=0.0, le=1.0, description="Radial: half the total indicator reading, at the head."
     )
@@ -260,9 +258,7 @@ class ThroatMill(Thing):
     hardness: Annotated[float, Field(ge=10.0, le=75.0)] | None = Field(
         None, description="Rockwell C."
     )
-    wear: Length | None = Field(
-        None, ge=0.0, le=1.0, description="Worn land on the flank, behind the edge, as measured."
-    )
+    wear: Length | None = Field(None, ge=0.0, le=1.0, description="Worn land behind the edge.")
     runout: Length | None = Field(
         None, ge=0.0, le=1.0, description="Radial: half the total indicator reading, at the teeth."
     )

@@ -22,12 +22,13 @@ from loadsim.loads.blank_strength import neck_strength
 from loadsim.loads.fillets import fillets, gap_beside_neck, rubbing
 from loadsim.loads.resolved_job import HeadSection, ResolvedJob
 from loadsim.materials import load, pooling
-from loadsim.materials.law import MetalLaw, metal_law
+from loadsim.materials.law import metal_law
 from loadsim.materials.load import named
 from loadsim.materials.schema import WorkMaterial
 from loadsim.mechanics import chip, force, head_profile, polygon
 from loadsim.mechanics.force import RADIAL_RAKE_SPREAD, radial_rake_factor, rake_notes
 from loadsim.mechanics.force_law import BentPower, PowerRatio, RadialRatio
+from loadsim.mechanics.metal_law import MetalLaw
 from loadsim.mechanics.stock import Head, Section
 from loadsim.mechanics.tooth import root_notes
 
@@ -85,15 +86,13 @@ def resolve(job: Job) -> ResolvedJob:
     assumed: list[Note] = []
     cutter, machine = job.cutter, job.machine
     section, low, high = _section(job)
-    rake = rake_of(cutter)
     edge_radius = _assume(cutter.edge_radius, DEFAULT_EDGE_RADIUS, Assumption.EDGE_RADIUS, assumed)
-    metal = _metal(job, work)
-    reference = metal.rake_reference
+    rake = rake_of(cutter)
+    metal = _metal(job, work, rake)
     radial, radial_spread = _radial_basis(job, work, rake)
-    by_hand = assumed if machine.feed == "hand" else []
     ground = section_of(job)
     fillet, head_fillet, rubs = _fillets(job, (low, high), assumed)
-    notes = _model_notes(job, work, ground, rake, reference)
+    notes = _model_notes(job, work, ground, rake, metal.rake_reference)
     (assumed if job.grind is None else notes).extend(ground_notes(job))
     return ResolvedJob(
         written=job,
@@ -113,9 +112,9 @@ def resolve(job: Job) -> ResolvedJob:
         relief=relief_of(cutter),
         stiffness=_assume(machine.stiffness, DEFAULT_STIFFNESS, Assumption.STIFFNESS, assumed),
         backlash=_backlash(machine, assumed),
-        handwheel=_assume(machine.handwheel, DEFAULT_HANDWHEEL, Assumption.HANDWHEEL, by_hand),
+        handwheel=_handwheel(machine, assumed),
         metal=metal,
-        force_factor=_force_factor(job, work, rake, reference) * (1 + rubs),
+        force_factor=_force_factor(job, work, rake, metal.rake_reference) * (1 + rubs),
         radial=radial,
         radial_spread=radial_spread,
         strength=neck_strength(job, blank, notes),
@@ -135,6 +134,11 @@ def _assume(given: float | None, default: float, code: Assumption, assumed: list
         return given
     assumed.append(Note(code=code, facts={"value": default}))
     return default
+
+
+def _handwheel(machine: Machine, assumed: list[Note]) -> float:
+    told = assumed if machine.feed == "hand" else []
+    return _assume(machine.handwheel, DEFAULT_HANDWHEEL, Assumption.HANDWHEEL, told)
 
 
 def _backlash(machine: Machine, assumed: list[Note]) -> float:
@@ -165,14 +169,15 @@ def _section(job: Job) -> tuple[Section, float, float]:
     return section, -half, slot.undercut_width - half
 
 
-def _metal(job: Job, work: WorkMaterial) -> MetalLaw:
+def _metal(job: Job, work: WorkMaterial, rake: float) -> MetalLaw:
     """The force law of the metal: the job file's own constants, or that of its pooled sources."""
     given = job.work
     if given.kc11 is None:
         pool = metal_law(work.curves)
-        if given.spread is None:
-            return pool
-        return replace(pool, level_sd=given.spread, slope_sd=0.0)
+        if given.spread is not None:
+            return replace(pool, level_sd=given.spread, slope_sd=0.0)
+        off = float(force.rake_spread(rake, pool.rake_reference))
+        return replace(pool, level_sd=math.hypot(pool.level_sd, off))
     return MetalLaw(
         median=BentPower(given.kc11, OWN_SLOPE if given.mc is None else given.mc),
         pivot=1.0,

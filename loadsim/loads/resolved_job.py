@@ -18,10 +18,10 @@ from loadsim.job.tables import (
     ThroatMill,
     Trial,
 )
-from loadsim.materials.law import MetalLaw
 from loadsim.materials.schema import BlankMaterial, WorkMaterial
 from loadsim.mechanics.fatigue import StrengthLine
 from loadsim.mechanics.force_law import PowerRatio, RadialRatio
+from loadsim.mechanics.metal_law import MetalLaw
 from loadsim.mechanics.stock import Head, Section
 
 

@@ -9,6 +9,7 @@ import numpy as np
 from loadsim.base.numbers import tidy
 from loadsim.loads.cut import Engagement
 from loadsim.loads.edge_wear import slots_to_stone
+from loadsim.loads.passes import travel_of
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.risk import bayes
 from loadsim.risk.demand import demand_of, survived_demand
@@ -52,7 +53,7 @@ def batch_of(
     batch : Batch
     """
     whole = assess(job, way, f_z, drawn, speed=speed, slots=slots)
-    edge = math.floor(slots_to_stone(job, way.passes, speed))
+    edge = math.floor(slots_to_stone(job, travel_of(way.passes), speed))
     return Batch(
         slots=slots,
         snap_probability=whole.snap_probability,

@@ -35,7 +35,7 @@ from loadsim.risk.trial_readings import (
 
 #: Fewest equally weighted samples an answer may rest on; of a sample too small for that, one in 64.
 #: [1]
-LEAST_EFFECTIVE = 500
+LEAST_EFFECTIVE = 250
 
 #: Logarithm of the least chance to have lived that a break after it is asked of. [1]
 LEAST = -1e4

@@ -142,19 +142,19 @@ def test_the_edge_is_stoned_after_its_way_in_the_metal() -> None:
     travel = 12.0 + 3.2 + 0.5 * 1.6
     metal = travel / (0.02 * 2) * math.pi * 1.6
     slots = 7200 * job.work.surface_speed_hi / metal
-    assert slots_to_stone(job, way.passes, SPEED) == pytest.approx(slots)
+    assert slots_to_stone(job, travel, SPEED) == pytest.approx(slots)
     whole = int(slots)
     found = [batch.batch_of(job, way, 0.011, SPEED, drawn(8), n) for n in (whole, whole + 1)]
     assert [x.stone_after_slots for x in found] == [None, whole]
     steel = resolve(everyday(work__material="steel-1045"))
     usual = steel.work.surface_speed_hi
-    assert slots_to_stone(steel, way.passes, usual / 1.6) == pytest.approx(1800 * usual / metal)
+    assert slots_to_stone(steel, travel, usual / 1.6) == pytest.approx(1800 * usual / metal)
     # Taylor, n = 1/8: a tenth faster, 1.1^7 times the land on the same way
-    faster = slots_to_stone(steel, way.passes, 1.1 * usual / 1.6)
+    faster = slots_to_stone(steel, travel, 1.1 * usual / 1.6)
     assert faster == pytest.approx(1800 * usual / metal / 1.1**7)
     # half of the land is there already
     worn = resolve(everyday(cutter__wear=0.06))
-    assert slots_to_stone(worn, way.passes, SPEED) == pytest.approx(slots / 2)
+    assert slots_to_stone(worn, travel, SPEED) == pytest.approx(slots / 2)
 
 
 # --- what was lived through -------------------------------------------------------------------------

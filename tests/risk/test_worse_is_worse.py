@@ -13,7 +13,7 @@ from loadsim.job.read import changed, job_from_text
 from loadsim.job.tables import Job
 from loadsim.job.write import example
 from loadsim.loads.cut import Engagement, engagement_of
-from loadsim.loads.edge_wear import usual_speed
+from loadsim.loads.nominal import usual_speed
 from loadsim.loads.passes import passes
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob

@@ -296,15 +296,14 @@ def _fill_loads(
     of_each = necks_of([neck.job for neck in necks])
     frequency = np.array([neck.frequency for neck in necks])
     answered = [at[:0]]
+    travel = travel_of(engagement.passes)
     feeds, feed = np.unique(f_z, return_inverse=True)
     order = np.argsort(feed, kind="stable")
     ends = np.searchsorted(feed[order], np.arange(0, feeds.size + FEEDS, FEEDS))
     for i in range(0, feeds.size, FEEDS):
         # a point without numbers is then answered alone
         with suppress(LoadsimError, ValueError, ArithmeticError):
-            case = as_drawn(
-                base, feeds[i : i + FEEDS], travel_of(engagement.passes), K_T_BENDING_FE_BOUND
-            )
+            case = as_drawn(base, feeds[i : i + FEEDS], travel, K_T_BENDING_FE_BOUND)
             loads = cut_demand(engagement.contacts, case)
             inside = order[ends[i // FEEDS] : ends[i // FEEDS + 1]]
             for j in range(0, inside.size, BLOCK):
