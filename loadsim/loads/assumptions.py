@@ -112,9 +112,9 @@ GULLETS = 0.4
 #: (MachinerysHandbook31, W). [1]
 WEAR_FACTOR = 1.10
 
-#: Widest land that a stone leaves (common practice, no source), and the land of the sharp edges
-#: that forces were measured with (assumed): what it adds is part of those. [mm]
-STONED_LAND = 0.04
+#: Widest land that a stone leaves, and that of the sharp edges which forces were measured with,
+#: whose part in those it is (common practice, no source). [mm]
+STONED_LAND = 0.02
 SHARP_LAND = 0.02
 
 #: Land at which an edge is worn out, as ISO8688Wear ends a tool's life: it is followed no further,

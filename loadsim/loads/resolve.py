@@ -17,6 +17,7 @@ from loadsim.loads.assumptions import (
     DEFAULT_HANDWHEEL,
     DEFAULT_RUNOUT,
     DEFAULT_STIFFNESS,
+    STONED_LAND,
 )
 from loadsim.loads.blank_strength import neck_strength
 from loadsim.loads.fillets import fillets, gap_beside_neck, rubbing
@@ -42,6 +43,7 @@ class Assumption(Enum):
     """What is taken where the job file is silent."""
 
     EDGE_RADIUS = auto()
+    STONED = auto()
     FILLET = auto()
     RUNOUT = auto()
     STIFFNESS = auto()
@@ -93,6 +95,7 @@ def resolve(job: Job) -> ResolvedJob:
     ground = section_of(job)
     fillet, head_fillet, rubs = _fillets(job, (low, high), assumed)
     notes = _model_notes(job, work, ground, rake, metal.rake_reference)
+    assumed.extend(_stoned(job))
     (assumed if job.grind is None else notes).extend(ground_notes(job))
     return ResolvedJob(
         written=job,
@@ -186,6 +189,13 @@ def _metal(job: Job, work: WorkMaterial, rake: float) -> MetalLaw:
         rake_reference=given.rake_reference or 0.0,
         notes=(),
     )
+
+
+def _stoned(job: Job) -> list[Note]:
+    """Edges without a land, where none was measured and no force was measured with them."""
+    if job.cutter.wear is not None or job.work.kc11 is not None:
+        return []
+    return [Note(code=Assumption.STONED, facts={"value": STONED_LAND})]
 
 
 def _radial_basis(job: Job, work: WorkMaterial, rake: float) -> tuple[RadialRatio, float]:

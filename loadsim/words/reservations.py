@@ -56,6 +56,10 @@ ASSUMED: dict[Enum, Sentence] = {
     Assumption.EDGE_RADIUS: (
         "Assumed an edge radius of {value:chip thickness}: the job file does not say."
     ),
+    Assumption.STONED: (
+        "Assumed edges fresh from the stone, with a worn land of {value:chip thickness} at most; a"
+        " wider one presses harder on the neck: measure it and give [cutter] wear."
+    ),
     Assumption.FILLET: _fillet_assumed,
     Assumption.RUNOUT: (
         "Assumed a radial runout of {value:length} at the head: the job file does not say."

@@ -50,6 +50,9 @@ SPOKEN: list[tuple[Enum, dict[str, Any], str]] = [
     (Assumption.BACKLASH, {"value": 0.1}, "Assumed a table backlash of 0.100 mm: the job file does not say."),
     (Assumption.HANDWHEEL, {"value": 5.0},
      "Assumed a table travel of 5.000 mm for one turn of the handwheel: the job file does not say."),
+    (Assumption.STONED, {"value": 0.02},
+     "Assumed edges fresh from the stone, with a worn land of 0.0200 mm at most; a wider one presses harder on the neck: "
+     "measure it and give [cutter] wear."),
     (Assumption.HEAD_SECTION, {"area": 0.49, "stiffness": 0.2},
      "Assumed that flutes and flats leave the head 49% of the full round's metal and 20% of its stiffness against"
      " bending (area and second moment): the job file has no [grind]."),
