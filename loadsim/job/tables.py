@@ -258,7 +258,6 @@ class ThroatMill(Thing):
     hardness: Annotated[float, Field(ge=10.0, le=75.0)] | None = Field(
         None, description="Rockwell C."
     )
-    wear: Length | None = Field(None, ge=0.0, le=1.0, description="Worn land behind the edge.")
     runout: Length | None = Field(
         None, ge=0.0, le=1.0, description="Radial: half the total indicator reading, at the teeth."
     )

@@ -2,25 +2,9 @@
 
 from __future__ import annotations
 
-from loadsim.loads.assumptions import STONE_LAND, STONED_LAND
+from loadsim.loads.assumptions import STONE_LAND
 from loadsim.loads.nominal import growth, start_land
 from loadsim.loads.resolved_job import ResolvedJob
-
-
-def slots_between_stones(each: float) -> float:
-    """Slots that a stoned edge cuts until it is due again.
-
-    Parameters
-    ----------
-    each : float
-        How far its land grows in one. [mm]
-
-    Returns
-    -------
-    slots : float
-        At least 1: a slot is finished. [1]
-    """
-    return max((STONE_LAND - STONED_LAND / 2) / each, 1.0)
 
 
 def slots_to_stone(job: ResolvedJob, travel: float, speed: float) -> float:

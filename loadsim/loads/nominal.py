@@ -146,6 +146,22 @@ def growth(job: ResolvedJob, travel: float, speed: float | None = None) -> float
     return float((STONE_LAND - STONED_LAND / 2) * way / life * faster)
 
 
+def slots_between_stones(each: float) -> float:
+    """Slots that a stoned edge cuts until it is due again.
+
+    Parameters
+    ----------
+    each : float
+        How far its land grows in one. [mm]
+
+    Returns
+    -------
+    slots : float
+        At least 1: a slot is finished. [1]
+    """
+    return max((STONE_LAND - STONED_LAND / 2) / each, 1.0)
+
+
 def edge_force(job: ResolvedJob, land: float | Array) -> tuple[Array, Array]:
     """Force that a land adds on a millimetre of edge, over that of the sharp edges which forces
     were measured with.

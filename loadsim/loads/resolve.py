@@ -85,7 +85,7 @@ def resolve(job: Job) -> ResolvedJob:
     """
     work = named(load.load_work, job.work.material, "[work] material")
     blank = named(load.load_blank, job.cutter.material, "[cutter] material")
-    assumed: list[Note] = []
+    assumed = _stoned(job)
     cutter, machine = job.cutter, job.machine
     section, low, high = _section(job)
     edge_radius = _assume(cutter.edge_radius, DEFAULT_EDGE_RADIUS, Assumption.EDGE_RADIUS, assumed)
@@ -95,7 +95,6 @@ def resolve(job: Job) -> ResolvedJob:
     ground = section_of(job)
     fillet, head_fillet, rubs = _fillets(job, (low, high), assumed)
     notes = _model_notes(job, work, ground, rake, metal.rake_reference)
-    assumed.extend(_stoned(job))
     (assumed if job.grind is None else notes).extend(ground_notes(job))
     return ResolvedJob(
         written=job,

@@ -27,10 +27,9 @@ from loadsim.loads.assumptions import (
     TOOL_SD,
     WORN_OUT,
 )
-from loadsim.loads.edge_wear import slots_between_stones
 from loadsim.loads.limits.built_up_edge import builds_up
 from loadsim.loads.load_case import LoadCase
-from loadsim.loads.nominal import as_drawn, edge_force, growth
+from loadsim.loads.nominal import as_drawn, edge_force, growth, slots_between_stones
 from loadsim.loads.passes import Contact, way_of
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics.force_law import BentPower
