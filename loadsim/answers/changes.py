@@ -9,7 +9,7 @@ from typing import Any
 
 from loadsim.base import units
 from loadsim.base.numbers import step_down, step_up, two_figures_down
-from loadsim.loads.assumptions import CLEARANCE, DEFAULT_EDGE_RADIUS
+from loadsim.loads.assumptions import CLEARANCE, DEFAULT_EDGE_RADIUS, STONED_LAND
 from loadsim.loads.cut import Picked, written_passes
 from loadsim.loads.limits.clearances import farthest_offset, largest_fillet, thickest_neck
 from loadsim.loads.limits.utilization import LimitCode
@@ -293,10 +293,13 @@ def _to_the_head(job: ResolvedJob) -> list[Change]:
 
 
 def _to_the_edges(job: ResolvedJob) -> list[Change]:
-    """Edges blunter than a fresh stone leaves them."""
-    if job.edge_radius <= DEFAULT_EDGE_RADIUS:
-        return []
-    return [("Stone the edges", {"cutter.edge_radius": DEFAULT_EDGE_RADIUS})]
+    """Edges blunter or more worn than a fresh stone leaves them."""
+    fresh: dict[str, Any] = {}
+    if job.edge_radius > DEFAULT_EDGE_RADIUS:
+        fresh["cutter.edge_radius"] = DEFAULT_EDGE_RADIUS
+    if (job.cutter.wear or 0.0) > STONED_LAND:
+        fresh["cutter.wear"] = STONED_LAND / 2
+    return [("Stone the edges", fresh)] if fresh else []
 
 
 def _to_the_ends(job: ResolvedJob) -> list[Change]:

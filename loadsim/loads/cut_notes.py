@@ -11,6 +11,7 @@ from loadsim.loads.assumptions import (
     CHATTER_DEFLECTION,
     CHATTER_LONG,
     CHATTER_SLENDER,
+    STONE_LAND,
 )
 from loadsim.loads.cut import Cutting, one
 from loadsim.loads.limits.built_up_edge import built_up_edge_notes, surface_speed
@@ -43,6 +44,7 @@ def cut_notes(job: ResolvedJob, cutting: Cutting) -> tuple[Note, ...]:
         *harmonic_notes(passing, own),
         *_chatter(job, cutting, passing, own),
         *_burnishes(job, cutting),
+        *_worn(job),
     )
 
 
@@ -67,3 +69,11 @@ def _burnishes(job: ResolvedJob, cutting: Cutting) -> list[Note]:
     if not 0 < high <= BURNISHED:
         return []
     return [Note(code=CutNote.BURNISHES, facts={"wide": wide, "high": high})]
+
+
+def _worn(job: ResolvedJob) -> list[Note]:
+    """Edges that were due for the stone before the cut."""
+    wear = job.cutter.wear
+    if wear is None or wear < STONE_LAND:
+        return []
+    return [Note(code=CutNote.DUE_FOR_STONE, facts={"wear": wear, "due": STONE_LAND})]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from loadsim.base import units
+from loadsim.loads.assumptions import STONE_LAND
 from loadsim.loads.limits.utilization import LimitCode
 from loadsim.risk.results import Batch, Modes, Prove, Risk
 from loadsim.words.phrases import accepted, chance_text
@@ -77,7 +78,7 @@ def prove_text(prove: Prove, system: units.System) -> str:
     )
 
 
-def batch_text(batch: Batch, risk: Risk, target: float) -> str:
+def batch_text(batch: Batch, risk: Risk, target: float, system: units.System = "metric") -> str:
     """Say what becomes of one cutter over all slots of a job; empty for a single slot.
 
     Parameters
@@ -88,6 +89,8 @@ def batch_text(batch: Batch, risk: Risk, target: float) -> str:
         Of the next slot.
     target : float
         Accepted snap probability. [1]
+    system : {"metric", "inch"}
+        Which system leads.
 
     Returns
     -------
@@ -106,7 +109,11 @@ def batch_text(batch: Batch, risk: Risk, target: float) -> str:
             " another cutter."
         )
     if batch.stone_after_slots is not None:
-        text += f" Stone the edges after {_slots(batch.stone_after_slots)}."
+        land = units.show(STONE_LAND, "length", system)
+        text += (
+            f" Stone the edges after {_slots(batch.stone_after_slots)}, or sooner when their worn"
+            f" land is {land} wide."
+        )
     return text
 
 

@@ -203,6 +203,10 @@ CUT: dict[Enum, Sentence] = {
         " {passing:.0f} times a second, the neck rings at {own:.0f} Hz): make a test cut and"
         " listen."
     ),
+    CutNote.DUE_FOR_STONE: (
+        "The edges have a worn land of {wear:length}; from {due:length} on they are due for the"
+        " stone, since a land presses on the neck more than the chip does."
+    ),
     CutNote.BURNISHES: (
         "The neck's fillet reaches {wide:length} into the throat's lower corner, {high:length}"
         " high: it burnishes the corner. Break that edge, or leave the head this much under"

@@ -36,7 +36,10 @@ def batch(**numbers: float | int | None) -> Batch:
             "It stays within 1 cut in 100 for 12 slots; then take another cutter.",
         ),
         ({"slots_to_target": 1}, "for 1 slot; then"),
-        ({"stone_after_slots": 30}, "Stone the edges after 30 slots."),
+        (
+            {"stone_after_slots": 30},
+            "Stone the edges after 30 slots, or sooner when their worn land is 0.100 mm wide.",
+        ),
     ],
 )
 def test_a_batch_in_words(numbers: dict[str, float | int | None], text: str) -> None:

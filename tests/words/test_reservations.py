@@ -87,6 +87,9 @@ SPOKEN: list[tuple[Enum, dict[str, Any], str]] = [
     (CutNote.CHATTER, {"gives": 0.08, "passing": 100.0, "own": 4000.0},
      "The head gives 0.080 mm under the largest force and may chatter (the teeth pass 100 times a second, the neck"
      " rings at 4000 Hz): make a test cut and listen."),
+    (CutNote.DUE_FOR_STONE, {"wear": 0.15, "due": 0.1},
+     "The edges have a worn land of 0.150 mm; from 0.100 mm on they are due for the stone, since a land presses on the "
+     "neck more than the chip does."),
     (CutNote.BURNISHES, {"wide": 0.0365, "high": 0.007},
      "The neck's fillet reaches 0.036 mm into the throat's lower corner, 0.007 mm high: it burnishes the corner. Break"
      " that edge, or leave the head this much under height."),

@@ -62,6 +62,7 @@ class CutNote(Enum):
     HARMONIC = auto()
     CHATTER = auto()
     BURNISHES = auto()
+    DUE_FOR_STONE = auto()
 
 
 #: Limits of the neck itself.

@@ -85,5 +85,5 @@ def proving_lines(result: Result, job: Job) -> list[str]:
     target = job.target.snap_probability
     batch = ""
     if result.batch is not None and _tells(result.batch, target):
-        batch = batch_text(result.batch, result.risk, target)
+        batch = batch_text(result.batch, result.risk, target, job.job.units)
     return [line for line in (prove, batch) if line]
