@@ -4,7 +4,8 @@
 
 struct job {
     double f_z, median, steady, rho, rho_sd, d, d_sd, r, r_sd, L, L_sd, head, head_sd, fe, fe_sd;
-    double force, sigma_ln, wear_sd, radial_sd, kc11, mc, h_min, ratio, exponent, thinnest, thickest, radius, D;
+    double force, metal_sd, tool_sd, slope_sd, radial_sd, kc11, mc, bend, pivot, h_min, ratio, exponent, thinnest, thickest, radius, D;
+    double stoned, each, growth_sd, worn_out, sharp, along, across;
     double D_head, r_head, sigma_0, credit, m, spread, once, thousand, thousand_spread, limit, limit_spread;
     double N_limit, least_drop, fatigue_sd, grind_sd, tau_u, torsion_sd, burst, burst_p;
     double unsteady_share, packed_turns;
@@ -78,7 +79,7 @@ static void range_around(const double *M_1, const double *M_2, const struct tabl
     *high /= cos(M_PI / 24);
 }
 
-struct drawn { double factor, radial, rho, L, head, bend, twist; };
+struct drawn { double factor, radial, rho, L, head, bend, twist, ln_k, exponent, edge_t, edge_r; };
 
 struct peak { double sigma_1, torque, amplitude; };
 
@@ -88,18 +89,21 @@ static struct peak peak_of(const struct job *c, const struct table *t, const str
     double M_1[64] = {0}, M_2[64] = {0}, H_1[64] = {0}, H_2[64] = {0}, T[64] = {0};
     int skips = 0;
     for (long j = 0; j < c->pairs; j++) {
-        double advance = t->sine[j] * f_z, h = c->teeth * advance, F_t = 0, F_r = 0;
+        double advance = t->sine[j] * f_z, h = c->teeth * advance, F_t = 0, F_r = 0, edge_t = 0, edge_r = 0;
         for (long k = 1; k < c->teeth; k++)
             h = fmin(h, k * advance + t->step[t->tooth[j] * c->teeth + k - 1] * x->rho);
         h = t->sine[j] > 0 ? fmax(h, 0) : 0;
         for (long e = 0; e < c->elements; e++) {
             double kappa = t->sin_kappa[e], h_e = fmax(h * kappa, c->h_min);
-            double F = t->b[j * c->elements + e] / kappa * c->kc11 * pow(h_e, 1 - c->mc);
+            double b = t->b[j * c->elements + e] / kappa, ln_h = log(h_e);
+            double F = b * exp(x->ln_k + ln_h * (x->exponent + c->bend * ln_h));
             F_t += F;
             F_r += F * kappa * c->ratio * pow(fmin(fmax(h_e, c->thinnest), c->thickest) / 0.1, -c->exponent);
+            edge_t += b * x->edge_t;
+            edge_r += b * kappa * x->edge_r;
         }
-        F_t *= x->factor;
-        F_r *= x->factor * x->radial;
+        F_t = (F_t + edge_t) * x->factor;
+        F_r = (F_r * x->radial + edge_r) * x->factor;
         double arm = x->L + x->head - t->level[j];
         double F_1 = (-F_t * t->beta_s[j] - F_r * t->beta_c[j]) * arm;
         double F_2 = (-F_t * t->beta_c[j] + F_r * t->beta_s[j]) * arm;
@@ -163,7 +167,7 @@ static double damage_margin(long n, const double *turns, const double *sigma, do
 
 static double log_ndtr(double x) { return x < 0 ? log(ndtr(x)) : log1p(-ndtr(-x)); }
 
-/* z, u: 16 rows of samples; step: teeth x teeth; b: pairs x elements, one table a piece; turns: of each piece;
+/* z, u: 18 rows of samples, the slope's cut off where forces would hardly grow with the chip; step: teeth x teeth; b: pairs x elements, one table a piece; turns: of each piece;
    out: p, fracture, fatigue rows */
 void kernel(const struct job *c, const struct fit *torsion, const double *z, const double *u, const double *sine,
             const double *beta_c, const double *beta_s, const double *level, const double *b,
@@ -181,14 +185,21 @@ void kernel(const struct job *c, const struct fit *torsion, const double *z, con
         double fe = c->fe + c->fe_sd * Z(9), W = M_PI / 32 * d * d * d;
         double K_ts = stress_concentration(torsion, c->D, d, r);
         double K_head = stress_concentration(torsion, c->D_head, d, c->r_head * scatter);
+        double steep = c->slope_sd * Z(16), start = c->stoned * ndtr(Z(2));
+        double land = fmax(start, fmin(start + c->each * exp(c->growth_sd * Z(2)), c->worn_out));
+        double worn = fmax(land - c->sharp, 0);
         struct drawn x = {
-            .factor = c->force * exp(c->sigma_ln * Z(0) + c->wear_sd * Z(2)),
+            .factor = c->force * exp(c->metal_sd * Z(0) + c->tool_sd * Z(17)),
             .radial = exp(c->radial_sd * Z(1)),
             .rho = c->rho * exp(c->rho_sd * Z(4)),
             .L = c->L * exp(c->L_sd / c->L * Z(7)),
             .head = c->head * exp(c->head_sd / c->head * Z(8)),
             .bend = fmax(bending(c->D, d, r) * fe, 1) / W,
             .twist = K_ts / (2 * W),
+            .ln_k = log(c->kc11) + steep * log(c->pivot),
+            .exponent = 1 - c->mc - steep,
+            .edge_t = c->along * worn,
+            .edge_r = c->across * worn,
         };
         double f_z = fmax(c->f_z * c->median * exp(c->steady * Z(3)), c->f_z);
         double packing = 1 + c->burst * fmax(u[13 * n + i] - (1 - c->burst_p), 0) / c->burst_p;

@@ -28,8 +28,8 @@ from loadsim.job.write import example
 from loadsim.loads import assumptions
 from loadsim.loads.cut import Engagement, engagement_of
 from loadsim.loads.limits import chip_packing
-from loadsim.loads.nominal import as_drawn, force_model, peak_chip
-from loadsim.loads.passes import Contact, passes
+from loadsim.loads.nominal import as_drawn, edge_force, growth
+from loadsim.loads.passes import Contact, passes, travel_of
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import chip, stress_concentration
@@ -43,7 +43,7 @@ MAX_RATIO = 1.5
 MAX_GROWTH = 2.2
 #: A neck that breaks now and then, so that every way to break counts.
 THIN = {"cutter.neck_diameter": 3.0, "cutter.neck_fillet": 0.2}
-DOUBLES = ["f_z", "median", "steady", "rho", "rho_sd", "d", "d_sd", "r", "r_sd", "L", "L_sd", "head", "head_sd", "fe", "fe_sd", "force", "sigma_ln", "wear_sd", "radial_sd", "kc11", "mc", "h_min", "ratio", "exponent", "thinnest", "thickest", "radius", "D", "D_head", "r_head", "sigma_0", "credit", "m", "spread", "once", "thousand", "thousand_spread", "limit", "limit_spread", "N_limit", "least_drop", "fatigue_sd", "grind_sd", "tau_u", "torsion_sd", "burst", "burst_p", "unsteady_share", "packed_turns"]  # fmt: skip
+DOUBLES = ["f_z", "median", "steady", "rho", "rho_sd", "d", "d_sd", "r", "r_sd", "L", "L_sd", "head", "head_sd", "fe", "fe_sd", "force", "metal_sd", "tool_sd", "slope_sd", "radial_sd", "kc11", "mc", "bend", "pivot", "h_min", "ratio", "exponent", "thinnest", "thickest", "radius", "D", "stoned", "each", "growth_sd", "worn_out", "sharp", "along", "across", "D_head", "r_head", "sigma_0", "credit", "m", "spread", "once", "thousand", "thousand_spread", "limit", "limit_spread", "N_limit", "least_drop", "fatigue_sd", "grind_sd", "tau_u", "torsion_sd", "burst", "burst_p", "unsteady_share", "packed_turns"]  # fmt: skip
 LONGS = ("teeth", "pairs", "elements", "samples", "pieces")
 
 
@@ -112,8 +112,9 @@ def burst_share(s: ResolvedJob, way: Engagement, f_z: float) -> float:
 def numbers(s: ResolvedJob, way: Engagement, f_z: float) -> dict[str, float]:
     """What the loop in C takes of a job."""
     steady = assumptions.STEADINESS[s.machine.feed]
-    base = as_drawn(s, f_z, way.sine, stress_concentration.K_T_BENDING_FE_MEAN)
+    base = as_drawn(s, f_z, travel_of(way.passes), stress_concentration.K_T_BENDING_FE_MEAN)
     b = s.strength
+    along, across = edge_force(s, assumptions.SHARP_LAND + 1.0)  # a millimetre of land
     own = {
         "f_z": f_z,
         "median": steady[0],
@@ -131,11 +132,14 @@ def numbers(s: ResolvedJob, way: Engagement, f_z: float) -> dict[str, float]:
         "fe": base.fe_factor,
         "fe_sd": stress_concentration.K_T_BENDING_FE_SD,
         "force": base.force_factor,
-        "sigma_ln": force_model(s, peak_chip(s, f_z, way.sine)).sigma_ln,
-        "wear_sd": assumptions.WEAR_SD,
+        "metal_sd": math.sqrt(s.metal.level_sd**2 - samples.tool_sd(s) ** 2),
+        "tool_sd": samples.tool_sd(s),
+        "slope_sd": s.metal.slope_sd,
         "radial_sd": s.radial_spread,
         "kc11": base.law.k_c11,
         "mc": base.law.m_c,
+        "bend": base.law.bend,
+        "pivot": s.metal.pivot,
         "h_min": s.h_min,
         "ratio": s.radial.ratio,
         "exponent": s.radial.exponent,
@@ -143,6 +147,13 @@ def numbers(s: ResolvedJob, way: Engagement, f_z: float) -> dict[str, float]:
         "thickest": s.radial.thickest,
         "radius": base.radius,
         "D": base.shank_diameter,
+        "stoned": assumptions.STONED_LAND,
+        "each": growth(s, travel_of(way.passes)),
+        "growth_sd": assumptions.LAND_GROWTH_SD,
+        "worn_out": assumptions.WORN_OUT,
+        "sharp": assumptions.SHARP_LAND,
+        "along": along,
+        "across": across,
         "D_head": base.head_diameter,
         "r_head": base.head_fillet,
         "sigma_0": b.sigma_0,
@@ -192,7 +203,10 @@ def raced(library: ctypes.CDLL, open_ends: int) -> tuple[float, float, float]:
         pieces=len(way.contacts),
     )
     turns = [c.travel / (f_z * teeth) for c in way.contacts]
-    reals = [drawn.z, drawn.u, *rows, first.sin_kappa, chip.runout_steps(teeth), np.array(turns)]
+    z = drawn.z.copy()
+    slopes = s.metal.steepened(z[samples.Uncertain.THIN_CHIPS], s.radial).m_c
+    z[samples.Uncertain.THIN_CHIPS] = (slopes - s.metal.median.m_c) / s.metal.slope_sd
+    reals = [z, drawn.u, *rows, first.sin_kappa, chip.runout_steps(teeth), np.array(turns)]
     arrays = [np.ascontiguousarray(x, float) for x in reals]
     arrays += [np.ascontiguousarray(x, np.int64) for x in places]
     out = np.zeros((3, drawn.u.shape[1]))
@@ -211,11 +225,11 @@ def raced(library: ctypes.CDLL, open_ends: int) -> tuple[float, float, float]:
         ("fracture", snap.fracture, out[1]),
         ("fatigue", snap.fatigue, out[2]),
     ):
-        np.testing.assert_allclose(ours, theirs, rtol=0, atol=1e-6, err_msg=name)
+        np.testing.assert_allclose(ours, theirs, rtol=0, atol=1e-5, err_msg=name)
     np.testing.assert_allclose(snap.p, out[0], rtol=1e-6, atol=1e-15, err_msg="p")
     print(
         f"{len(way.contacts)} pieces, {snap.p.size} samples, {pairs} pairs of position and tooth: "
-        f"results agree to 1e-6; mean p = {snap.p.mean():.4g}"
+        f"results agree to 1e-5; mean p = {snap.p.mean():.4g}"
     )
     times = [(clock(in_c), clock(in_python)) for _ in range(15)]
     c, python = (statistics.median(x) for x in zip(*times, strict=True))

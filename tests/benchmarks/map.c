@@ -5,13 +5,13 @@
    fracture, fatigue (the damage of every piece summed) and torsion, tooth root, spindle torque, table grab,
    collet slip, resonance (with the natural frequency of each neck), wall error, rubbing, chip packing, neck on
    the throat wall and neck in throat. Left out, being one number for the whole map: surface speed, shoulder
-   above surface, head in undercut. Contact tables, the force law at each feed, the edge's stress against the
+   above surface, head in undercut. Contact tables, the force law, the edge's stress against the
    chip and the strength of the material come from Python, as numbers. */
 #include <math.h>
 #include <string.h>
 
 struct job {
-    double rho, h_min, force, K_tc, K_te, K_rc, K_re, radius, head, L, r, r_head, D, head_d, fe, level;
+    double rho, h_min, force, kc11, mc, bend, edge_t, edge_r, ratio, exponent, thinnest, thickest, radius, head, L, r, r_head, D, head_d, fe, level;
     double stickout, E, nu, density, k_collet, head_I, head_A;
     double mean_strength, gamma, m, V_test, V_part, target, once, thousand, limit, N_limit, tau_u;
     double tooth_arm, tooth_thickness, edge_bears, power, speed, friction, collet;
@@ -67,19 +67,23 @@ static double thickness(const struct job *c, const double *step, double f_z, dou
     return sine > 0 ? fmax(h, 0) : 0;
 }
 
-static double ratio(const struct job *c, double h) { return (c->K_rc * h + c->K_re) / (c->K_tc * h + c->K_te); }
+static double ratio(const struct job *c, double h)
+{
+    return c->ratio * pow(fmin(fmax(h, c->thinnest), c->thickest) / 0.1, -c->exponent);
+}
 
 /* chip and forces of one pair, the tooth counted as touching */
-static void forces(const struct job *c, const struct table *t, const double *step, double f_z, double kc11, double mc, long j,
-                   double *h, double *F_t, double *F_r)
+static void forces(const struct job *c, const struct table *t, const double *step, double f_z, long j, double *h,
+                   double *F_t, double *F_r)
 {
     *h = thickness(c, step, f_z, t->sine[j], t->tooth[j]);
     *F_t = *F_r = 0;
     for (long e = 0; e < t->elements; e++) {
         double h_e = fmax(*h * t->sin_kappa[e], c->h_min);
-        double F = t->b[j * t->elements + e] / t->sin_kappa[e] * kc11 * pow(h_e, 1 - mc);
-        *F_t += F;
-        *F_r += F * t->sin_kappa[e] * ratio(c, h_e);
+        double b = t->b[j * t->elements + e] / t->sin_kappa[e], ln_h = log(h_e);
+        double F = b * c->kc11 * exp(ln_h * (1 - c->mc + c->bend * ln_h));
+        *F_t += F + b * c->edge_t;
+        *F_r += (F * ratio(c, h_e) + b * c->edge_r) * t->sin_kappa[e];
     }
     *F_t *= c->force;
     *F_r *= c->force;
@@ -113,18 +117,16 @@ static void range_around(const double *M_1, const double *M_2, long n, long idle
 
 /* what the forces ask of the neck: of the feed alone */
 struct asked {
-    double h, force, torque, mean_torque, tooth_force, wall, net_pull, edge, kc11, mc;
+    double h, force, torque, mean_torque, tooth_force, wall, net_pull, edge;
     long positions[PASSES];
     double T[PASSES][MOST], M[2][PASSES][MOST], low[2][PASSES], high[2][PASSES];
 };
 
-static void ask(const struct job *c, const struct table *tables, const double *law, const double *edges, const double *step,
+static void ask(const struct job *c, const struct table *tables, const double *edges, const double *step,
                 double f_z, struct asked *o)
 {
     static double F[4][MOST], M[4][MOST];
     o->h = o->force = o->torque = o->mean_torque = o->tooth_force = o->wall = o->net_pull = 0;
-    o->kc11 = law[0];
-    o->mc = law[1];
     for (long p = 0; p < c->passes; p++) {
         const struct table *t = &tables[3 * p];
         double h, F_t, F_r, *T = o->T[p];
@@ -138,7 +140,7 @@ static void ask(const struct job *c, const struct table *tables, const double *l
             memset(free_[i], 0, t->positions * sizeof *T);
         }
         for (long j = 0; j < t->pairs; j++) {
-            forces(c, t, step, f_z, o->kc11, o->mc, j, &h, &F_t, &F_r);
+            forces(c, t, step, f_z, j, &h, &F_t, &F_r);
             long a = t->position[j];
             double F_1 = -F_t * t->sin_beta[j] - F_r * t->cos_beta[j], F_2 = -F_t * t->cos_beta[j] + F_r * t->sin_beta[j];
             o->h = fmax(o->h, h);
@@ -177,7 +179,7 @@ static void ask(const struct job *c, const struct table *tables, const double *l
             double x = 0, twist = 0;
             memset(M[0], 0, u->positions * sizeof *T);
             for (long j = 0; j < u->pairs; j++) {
-                forces(c, u, step, f_z, o->kc11, o->mc, j, &h, &F_t, &F_r);
+                forces(c, u, step, f_z, j, &h, &F_t, &F_r);
                 if (h <= 0)
                     continue;
                 twist += u->weight[j] * F_t * c->radius;
@@ -377,8 +379,8 @@ static void judge(const struct job *c, const struct fit *torsion, const struct a
 }
 
 /* shared: the forces once for each feed; else each point from the start, but for the natural frequency
-   law: k_c1.1 and m_c of each feed; edges: ln chip and stress of the edge; travels: of each piece */
-void map(const struct job *c, const struct table *tables, const double *law, const double *edges, const double *travels,
+   edges: ln chip and stress of the edge; travels: of each piece */
+void map(const struct job *c, const struct table *tables, const double *edges, const double *travels,
          const double *step, const struct fit *torsion, const double *f_z, long feeds, const double *d,
          long necks, double *hertz, long shared, double *out)
 {
@@ -388,7 +390,7 @@ void map(const struct job *c, const struct table *tables, const double *law, con
     for (long i = 0; i < feeds; i++)
         for (long j = 0; j < necks; j++) {
             if (!shared || j == 0)
-                ask(c, tables, law + 2 * i, edges, step, f_z[i], &o);
+                ask(c, tables, edges, step, f_z[i], &o);
             judge(c, torsion, &o, travels, f_z[i], d[j], hertz[j], out + OUT * (i * necks + j));
         }
 }
