@@ -325,8 +325,8 @@ def clock(run: Callable[[], None]) -> float:
 
 def main() -> None:
     t_track, one_sided = (job_from_text(example(x), x) for x in ("t-track", "one-sided"))
-    # of several teeth with runout the drive is asked the worse of with and without: not in C
-    one_sided = changed(one_sided, {"cutter.runout": 0.0})
+    # of three teeth with runout the drive is asked the worse of with and without: not in C
+    one_sided = changed(one_sided, {"cutter.teeth": 2})
     climb = changed(
         one_sided, {"cut.direction": "climb"}
     )  # the table is dragged along: the grab has a number
