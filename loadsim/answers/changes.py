@@ -25,6 +25,9 @@ TOUGHER = (
     ("carbide-fine", "fine-grain carbide"),
 )
 
+#: The usual hardened blank, tried where one is too soft.
+HARDENED = ("hss-m2", "high-speed steel (M2)")
+
 #: Limits that a slower spindle moves.
 SPEED_BOUND = (LimitCode.RESONANCE, LimitCode.SPINDLE_TORQUE, LimitCode.SURFACE_SPEED)
 
@@ -187,7 +190,7 @@ def changes_of(
         *_to_the_head(job),
         *_to_the_edges(job),
         *_to_the_ends(job),
-        *_to_the_blank(job),
+        *_to_the_blank(job, LimitCode.BLANK_AGAINST_METAL in over),
     ]
 
 
@@ -309,9 +312,9 @@ def _to_the_ends(job: ResolvedJob) -> list[Change]:
     return [("Drill end holes along the slot before the throat is milled", {"cut.predrill": True})]
 
 
-def _to_the_blank(job: ResolvedJob) -> list[Change]:
+def _to_the_blank(job: ResolvedJob, soft: bool) -> list[Change]:
     return [
         (f"Grind it from {title}", {"cutter.material": name, "cutter.hardness": None})
-        for name, title in TOUGHER
+        for name, title in ((HARDENED, *TOUGHER) if soft else TOUGHER)
         if name != job.cutter.material
     ]

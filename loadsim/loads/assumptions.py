@@ -159,6 +159,20 @@ EDGE_LIFE = {
 }  # fmt: skip
 EDGE_LIFE_HARD = 900.0
 
+#: Hardness of the hot edge over that of the metal that it cuts: texts on wear ask 1.35 to 1.5
+#: (memory, no page found), shops 1.3 to 1.5 of the cold tool. [1]
+HARDER_THAN_METAL = 1.35
+
+#: Hardness, cold, under which a tooth wears off at once in a metal with hard grains, or that
+#: hardens as it is cut: 50 HRC, by how the metal wears it; the last for a family not known
+#: (common practice, no source). [HV]
+LEAST_EDGE = {
+    "aluminum": 0.0, "aluminum cast, high silicon": 513.0, "brass": 0.0, "copper": 0.0,
+    "bronze": 0.0, "magnesium": 0.0, "plastic": 0.0, "iron": 513.0, "steel": 513.0,
+    "stainless": 513.0, "tool steel": 513.0, "titanium": 513.0,
+}  # fmt: skip
+LEAST_EDGE_UNKNOWN = 513.0
+
 #: Loss of fatigue strength of a hand-ground neck against a gentle grind (FieldKahles1971: up to
 #: 40 %). [1]
 GRIND_FACTOR = 0.85

@@ -58,6 +58,12 @@ class ForceNote(Enum):
     RADIAL_BORROWED = auto()
 
 
+class MetalNote(Enum):
+    """What is not known of the metal."""
+
+    HARDNESS_UNKNOWN = auto()
+
+
 class GroundNote(Enum):
     """What to know of the head as ground."""
 
@@ -215,6 +221,8 @@ def _model_notes(
     if work.radial.borrowed and job.work.radial_ratio is None:
         facts = {"family": work.radial.borrowed}
         notes.append(Note(code=ForceNote.RADIAL_BORROWED, facts=facts))
+    if work.hardness_HV is None:
+        notes.append(Note(code=MetalNote.HARDNESS_UNKNOWN))
     return notes
 
 

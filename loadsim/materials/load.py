@@ -269,6 +269,7 @@ def _build_work(name_or_path: str | Path) -> WorkMaterial:
     head = read.head
     bue = v.get("built_up_edge_speed")
     density = v.get("density")
+    hardness = v.get("hardness_HV")
     radial_curves = _radial_curves(read)
     return WorkMaterial(
         name=str(name_or_path),
@@ -276,6 +277,7 @@ def _build_work(name_or_path: str | Path) -> WorkMaterial:
         family=head.get("family", ""),
         condition=head.get("condition", ""),
         hardness=head.get("hardness", ""),
+        hardness_HV=hardness.value if hardness else None,
         cautions=tuple(head.get("cautions", ())),
         curves=_curves(read, v),
         radial=_radial(read, radial_curves),
@@ -335,6 +337,7 @@ def _build_blank(name_or_path: str | Path) -> BlankMaterial:
         "nu",
         "density",
         "hardness_HV",
+        "hot_hardness_share",
         "bend_strength",
         "weibull_m",
         "bar_volume",

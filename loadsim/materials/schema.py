@@ -47,6 +47,7 @@ _WORK: dict[str, Quantity] = {
     "bulking": Quantity("ratio", ("value", "lo", "hi"), low=1.0, strict=False),
     "built_up_edge_speed": _optional("speed"),
     "density": _optional("density"),
+    "hardness_HV": _optional("HV"),
     "upward": _optional("ratio", low=1.0),
 } | {f"adhesion_{how}": Quantity("ratio", low=1.0, strict=False) for how in LUBRICATIONS}
 
@@ -58,6 +59,7 @@ _BLANK: dict[str, Quantity] = {
         "HRC", ("value", "lo", "hi"), low=20.0, high=72.0, strict=False, required=False
     ),
     "hardness_HV": Quantity("HV"),
+    "hot_hardness_share": Quantity("ratio", high=1.0),
     "bend_strength": Quantity("stress"),
     "weibull_m": Quantity("ratio", ("value", "lo", "hi"), low=1.0),
     "bar_volume": Quantity("volume"),
@@ -224,6 +226,7 @@ class WorkMaterial:
     family: str  #: group of alike materials
     condition: str  #: temper or heat treatment
     hardness: str  #: hardness as text
+    hardness_HV: float | None  #: Vickers hardness; None: the file does not say [HV]
     cautions: tuple[str, ...]  #: what to mind when cutting it
     curves: tuple[ForceCurve, ...]  #: one for each source of specific force
     radial: RadialCurve  #: radial over tangential force, pooled
@@ -265,6 +268,7 @@ class BlankMaterial:
     hardness_lo: float | None  #: low end [HRC]
     hardness_hi: float | None  #: high end [HRC]
     hardness_HV: float  #: Vickers hardness at the usual working hardness [HV]
+    hot_hardness_share: float  #: share of it that an edge keeps at the heat of its cut [1]
     bend_strength: float  #: mean bend strength of a test bar [MPa]
     #: relative standard deviation between sources and bars of stock [1]
     bend_strength_spread: float

@@ -110,6 +110,20 @@ def _rubbing(facts: Mapping[str, Any]) -> str:
     )
 
 
+def _blank_against_metal(facts: Mapping[str, Any]) -> str:
+    if facts["scraped"]:
+        says = (
+            "In this metal a tooth under {d:.0f} HV, about 50 HRC, wears off at once; {blank} has"
+            " {c:.0f} HV."
+        )
+    else:
+        says = (
+            "To cut this metal an edge must keep {d:.0f} HV while it is hot, {ratio:g} times the"
+            " metal's own hardness; {blank} keeps about {c:.0f} HV."
+        )
+    return says + (" Take a harder blank." if facts["d"] > facts["c"] * FULL else "")
+
+
 def _fillet_in_throat(facts: Mapping[str, Any]) -> str:
     if facts["d"] <= 0:
         return "The neck's fillet clears the throat's lower corners."
@@ -146,6 +160,7 @@ UNDERCUT: dict[LimitCode, Sentence] = {
     LimitCode.SURFACE_SPEED: (
         "The teeth run at {d:surface speed}; {blank} lasts up to about {c:surface speed} here."
     ),
+    LimitCode.BLANK_AGAINST_METAL: _blank_against_metal,
     LimitCode.NECK_ON_WALL: (
         "The head gives {d:length} under the largest force; the gap beside the neck is {c:length}:"
         " it leans on the throat wall from {touches:force} on."
@@ -213,6 +228,7 @@ THROAT_MILL: dict[LimitCode, Sentence] = {
     LimitCode.SURFACE_SPEED: (
         "The mill's teeth run at {d:surface speed}; {blank} lasts up to about {c:surface speed}."
     ),
+    LimitCode.BLANK_AGAINST_METAL: _blank_against_metal,
 }
 
 #: What goes wrong with a drill that is asked for more than it bears.

@@ -240,6 +240,7 @@ def warnings(job: ResolvedJob, cut: Cutting, chance: Risk) -> tuple[str, ...]:
         *_holes_to_know(job),
         *_sources_differ(float(np.max(model.sigma_ln))),
         *job.work.cautions,
+        *job.blank.cautions,
     ]
     return tuple(dict.fromkeys(sentences))
 

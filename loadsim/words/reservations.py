@@ -10,7 +10,7 @@ from loadsim.base import units
 from loadsim.base.notes import Note
 from loadsim.loads.blank_strength import BlankNote
 from loadsim.loads.limits.utilization import CutNote
-from loadsim.loads.resolve import Assumption, ForceNote, GroundNote
+from loadsim.loads.resolve import Assumption, ForceNote, GroundNote, MetalNote
 from loadsim.loads.throat_mill import MillNote
 from loadsim.mechanics.fatigue import FatigueNote
 from loadsim.mechanics.force import RakeNote
@@ -117,6 +117,10 @@ RANGES: dict[Enum, Sentence] = {
     ForceNote.RADIAL_BORROWED: (
         "No source gives the force across the edge for this metal: it is that of {family} over the"
         " cutting force, and more spread is allowed for."
+    ),
+    MetalNote.HARDNESS_UNKNOWN: (
+        "The material file gives no hardness_HV: whether the blank is hard enough to cut this"
+        " metal was not judged."
     ),
     RootNote.NO_BEAM: (
         "A tooth as stubby as this is no beam: the stress at its root is an estimate (arm"

@@ -92,6 +92,15 @@ SENTENCES: list[tuple[str, LimitCode, float, float, dict[str, Any], str]] = [
      " and stop when they pack."),
     ("undercut", C.SURFACE_SPEED, 500.0, 1000.0, {"blank": "carbide"},
      "The teeth run at 30 m/min; carbide lasts up to about 60 m/min here."),
+    ("undercut", C.BLANK_AGAINST_METAL, 270.0, 1080.0, {"scraped": False, "blank": "carbide", "ratio": 1.35},
+     "To cut this metal an edge must keep 270 HV while it is hot, 1.35 times the metal's own hardness; carbide keeps"
+     " about 1080 HV."),
+    ("throat mill", C.BLANK_AGAINST_METAL, 810.0, 640.0, {"scraped": False, "blank": "HSS M2", "ratio": 1.35},
+     "To cut this metal an edge must keep 810 HV while it is hot, 1.35 times the metal's own hardness; HSS M2 keeps"
+     " about 640 HV. Take a harder blank."),
+    ("undercut", C.BLANK_AGAINST_METAL, 513.0, 302.0, {"scraped": True, "blank": "Soft shank", "ratio": 1.35},
+     "In this metal a tooth under 513 HV, about 50 HRC, wears off at once; Soft shank has 302 HV. Take a harder"
+     " blank."),
     ("undercut", C.NECK_ON_WALL, 0.05, 0.065, {"touches": np.array([104.0])},
      "The head gives 0.050 mm under the largest force; the gap beside the neck is 0.065 mm: it leans on the throat"
      " wall from 104.0 N on."),

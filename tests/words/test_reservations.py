@@ -10,7 +10,7 @@ import pytest
 from loadsim.base.notes import Note
 from loadsim.loads.blank_strength import BlankNote
 from loadsim.loads.limits.utilization import CutNote
-from loadsim.loads.resolve import Assumption, ForceNote, GroundNote
+from loadsim.loads.resolve import Assumption, ForceNote, GroundNote, MetalNote
 from loadsim.loads.throat_mill import MillNote
 from loadsim.mechanics.fatigue import FatigueNote
 from loadsim.mechanics.force import RakeNote
@@ -25,6 +25,7 @@ CODES = (
     CutNote,
     ForceNote,
     GroundNote,
+    MetalNote,
     MillNote,
     FatigueNote,
     RakeNote,
@@ -78,6 +79,8 @@ SPOKEN: list[tuple[Enum, dict[str, Any], str]] = [
     (GroundNote.FLATS_UNDER_NECK, {"under": 0.6},
      "The flats behind the teeth are ground 0.600 mm deeper than the neck's surface: stop the wheel at the head's"
      " upper face, or it nicks the neck."),
+    (MetalNote.HARDNESS_UNKNOWN, {},
+     "The material file gives no hardness_HV: whether the blank is hard enough to cut this metal was not judged."),
     (CutNote.BUILT_UP_EDGE, {"speed": 500.0, "needed": 1000.0, "lubrication": "dry"},  # mm/s: 30 and 60 m/min
      "At 30 m/min with dry lubrication metal may weld to the edge, below about 60 m/min: look at the edge after the cut."
      " The force is less certain for it."),

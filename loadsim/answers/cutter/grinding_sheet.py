@@ -134,10 +134,13 @@ def sheet(job: Job) -> GrindingSheet:
         infeed=tuple(_infeed(resolved)),
         head=_head(resolved, shape),
         heat=resolved.blank.heat,
-        notes=tuple(
-            spoken(note, resolved.units)
-            for note in resolved.notes
-            if isinstance(note.code, GroundNote)
+        notes=(
+            *(
+                spoken(note, resolved.units)
+                for note in resolved.notes
+                if isinstance(note.code, GroundNote)
+            ),
+            *resolved.blank.cautions,
         ),
     )
 

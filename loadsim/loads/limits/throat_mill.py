@@ -28,6 +28,7 @@ from loadsim.loads.assumptions import (
     WEAR_SD,
 )
 from loadsim.loads.holding import grip, holder_of
+from loadsim.loads.limits.blank_against_metal import blank_against_metal, edge_hardness
 from loadsim.loads.limits.built_up_edge import built_up_edge_notes, clean_speed
 from loadsim.loads.limits.resonance import harmonic_notes, resonance
 from loadsim.loads.limits.utilization import LimitCode, Utilization
@@ -377,5 +378,8 @@ def _cutting_checks(job: ResolvedJob, mill: Mill, cut: MillCut) -> list[Utilizat
             unit="mm/s",
             hard=False,
             facts={"blank": mill.blank.title},
+        ),
+        *blank_against_metal(
+            job.work, mill.blank, edge_hardness(mill.blank, mill.table.hardness), ones
         ),
     ]

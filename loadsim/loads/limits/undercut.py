@@ -11,6 +11,7 @@ from loadsim.job.tolerances import wall_allowance
 from loadsim.loads.assumptions import CHIP_STAY, DRIVE, GULLET_CORNER
 from loadsim.loads.cut import Cutting, cycles
 from loadsim.loads.holding import grabbed_growth, grip, holder_of, is_loose, table_friction
+from loadsim.loads.limits.blank_against_metal import blank_against_metal, edge_hardness
 from loadsim.loads.limits.built_up_edge import surface_speed
 from loadsim.loads.limits.chip_packing import gullet_area
 from loadsim.loads.limits.clearances import clearances, gap_beside_neck
@@ -50,6 +51,7 @@ def checks(job: ResolvedJob, cutting: Cutting) -> list[Utilization]:
         _rubbing(job, cutting),
         _packing(job, cutting),
         _surface_speed(job, cutting),
+        *_blank(job, cutting),
         *_neck_on_wall(job, cutting),
         *clearances(
             job,
@@ -289,3 +291,8 @@ def _surface_speed(job: ResolvedJob, cutting: Cutting) -> Utilization:
         hard=False,
         facts={"blank": job.blank.title},
     )
+
+
+def _blank(job: ResolvedJob, cutting: Cutting) -> list[Utilization]:
+    HV = edge_hardness(job.blank, job.cutter.hardness)
+    return blank_against_metal(job.work, job.blank, HV, np.ones_like(cutting.summary.torque))

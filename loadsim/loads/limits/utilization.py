@@ -32,6 +32,7 @@ class LimitCode(StrEnum):
     RUBBING = "rubbing"
     CHIP_PACKING = "chip packing"
     SURFACE_SPEED = "surface speed"
+    BLANK_AGAINST_METAL = "blank against metal"
 
     NECK_ON_WALL = "neck on throat wall"
     NECK_IN_THROAT = "neck in throat"
@@ -69,7 +70,9 @@ class CutNote(Enum):
 NECK = frozenset({LimitCode.NECK_FRACTURE, LimitCode.NECK_FATIGUE, LimitCode.NECK_TORSION})
 
 #: Limits that a slower feed does nothing about.
-FEEDLESS = frozenset({LimitCode.RUBBING, LimitCode.SURFACE_SPEED, LimitCode.RESONANCE})
+FEEDLESS = frozenset(
+    {LimitCode.RUBBING, LimitCode.SURFACE_SPEED, LimitCode.RESONANCE, LimitCode.BLANK_AGAINST_METAL}
+)
 
 #: Reading a limit as "near" its capacity: a go keeps every hard limit under this. [1]
 NEAR = 0.8
