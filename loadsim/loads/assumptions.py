@@ -117,20 +117,16 @@ WEAR_FACTOR = 1.10
 STONED_LAND = 0.02
 SHARP_LAND = 0.02
 
-#: Land at which an edge is worn out, as ISO8688Wear ends a tool's life: it is followed no further,
-#: since who cuts that fast or that long is told so by other limits. [mm]
-WORN_OUT = 0.30
-
 #: Feed per tooth that the life of an edge is told for (common practice, no source). [mm]
 USUAL_FEED = 0.02
 
-#: Land at which the edge is due for the stone, a third of where ISO8688Wear ends a tool's life.
-#: [mm]
+#: Land at which the edge is due for the stone, a third of where ISO8688Wear ends a tool's life: it
+#: is followed no further, as it is stoned then. [mm]
 STONE_LAND = 0.10
 
 #: Spread of the logarithm of how fast a land grows: printed tool lives differ by more than three
 #: times (assumed), and of a land that was measured (common practice, no source). [1]
-LAND_GROWTH_SD = 0.7
+LAND_GROWTH_SD = 0.5
 LAND_SD = 0.15
 
 #: Spread of the logarithm of the force between cutters ground alike: edge, rake and lapping differ

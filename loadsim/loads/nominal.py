@@ -146,20 +146,23 @@ def growth(job: ResolvedJob, travel: float, speed: float | None = None) -> float
     return float((STONE_LAND - STONED_LAND / 2) * way / life * faster)
 
 
-def slots_between_stones(each: float) -> float:
-    """Slots that a stoned edge cuts until it is due again.
+def land_at_end(job: ResolvedJob, travel: float) -> float:
+    """Land of the edge at the end of a cut, by the middle of what is assumed.
 
     Parameters
     ----------
-    each : float
-        How far its land grows in one. [mm]
+    job : ResolvedJob
+        Its cutter, metal and blank.
+    travel : float
+        Of the table, all passes together. [mm]
 
     Returns
     -------
-    slots : float
-        At least 1: a slot is finished. [1]
+    land : float
+        No wider than where it is due for the stone, or than it was before. [mm]
     """
-    return max((STONE_LAND - STONED_LAND / 2) / each, 1.0)
+    start = start_land(job)
+    return max(start, min(start + growth(job, travel), STONE_LAND))
 
 
 def edge_force(job: ResolvedJob, land: float | Array) -> tuple[Array, Array]:
@@ -205,7 +208,7 @@ def as_drawn(job: ResolvedJob, f_z: float | Array, travel: float, fe_factor: flo
     case : LoadCase
     """
     cutter = job.cutter
-    edge_t, edge_r = edge_force(job, start_land(job) + growth(job, travel))
+    edge_t, edge_r = edge_force(job, land_at_end(job, travel))
     return LoadCase(
         teeth=cutter.teeth,
         f_z=as_array(f_z),

@@ -23,13 +23,13 @@ from loadsim.loads.assumptions import (
     RUNOUT_SD,
     RUNOUT_SD_ASSUMED,
     STEADINESS,
+    STONE_LAND,
     STONED_LAND,
     TOOL_SD,
-    WORN_OUT,
 )
 from loadsim.loads.limits.built_up_edge import builds_up
 from loadsim.loads.load_case import LoadCase
-from loadsim.loads.nominal import as_drawn, edge_force, growth, slots_between_stones
+from loadsim.loads.nominal import as_drawn, edge_force, growth
 from loadsim.loads.passes import Contact, way_of
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics.force_law import BentPower
@@ -427,7 +427,7 @@ def drawn_land(
     speed : float or None
         Spindle speed. [rad/s]
     slots : float
-        Cut one after the other; it is stoned when due. [1]
+        Cut one after the other; it is stoned when its land is due. [1]
 
     Returns
     -------
@@ -438,10 +438,8 @@ def drawn_land(
 
     wear = job.cutter.wear
     start = STONED_LAND * ndtr(z) if wear is None else wear * np.exp(LAND_SD * z)
-    each = growth(job, travel, speed)
-    run = min(slots, slots_between_stones(each))
-    land = start + run * each * np.exp(LAND_GROWTH_SD * z)
-    return np.maximum(start, np.minimum(land, WORN_OUT))
+    land = start + slots * growth(job, travel, speed) * np.exp(LAND_GROWTH_SD * z)
+    return np.maximum(start, np.minimum(land, STONE_LAND))
 
 
 def _near(value: Array, sd: float, z: Array) -> Array:
