@@ -5,7 +5,7 @@
 struct job {
     double f_z, median, steady, rho, rho_sd, d, d_sd, r, r_sd, L, L_sd, head, head_sd, fe, fe_sd;
     double force, metal_sd, tool_sd, slope_sd, radial_sd, kc11, mc, bend, pivot, h_min, ratio, exponent, thinnest, thickest, radius, D;
-    double stoned, each, growth_sd, worn_out, sharp, along, across;
+    double stoned, each, growth_sd, stone, sharp, along, across;
     double D_head, r_head, sigma_0, credit, m, spread, once, thousand, thousand_spread, limit, limit_spread;
     double N_limit, least_drop, fatigue_sd, grind_sd, tau_u, torsion_sd, burst, burst_p;
     double unsteady_share, packed_turns;
@@ -186,7 +186,7 @@ void kernel(const struct job *c, const struct fit *torsion, const double *z, con
         double K_ts = stress_concentration(torsion, c->D, d, r);
         double K_head = stress_concentration(torsion, c->D_head, d, c->r_head * scatter);
         double steep = c->slope_sd * Z(16), start = c->stoned * ndtr(Z(2));
-        double land = fmax(start, fmin(start + c->each * exp(c->growth_sd * Z(2)), c->worn_out));
+        double land = fmax(start, fmin(start + c->each * exp(c->growth_sd * Z(2)), c->stone));
         double worn = fmax(land - c->sharp, 0);
         struct drawn x = {
             .factor = c->force * exp(c->metal_sd * Z(0) + c->tool_sd * Z(17)),

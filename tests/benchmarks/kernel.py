@@ -43,7 +43,7 @@ MAX_RATIO = 1.5
 MAX_GROWTH = 2.2
 #: A neck that breaks now and then, so that every way to break counts.
 THIN = {"cutter.neck_diameter": 3.0, "cutter.neck_fillet": 0.2}
-DOUBLES = ["f_z", "median", "steady", "rho", "rho_sd", "d", "d_sd", "r", "r_sd", "L", "L_sd", "head", "head_sd", "fe", "fe_sd", "force", "metal_sd", "tool_sd", "slope_sd", "radial_sd", "kc11", "mc", "bend", "pivot", "h_min", "ratio", "exponent", "thinnest", "thickest", "radius", "D", "stoned", "each", "growth_sd", "worn_out", "sharp", "along", "across", "D_head", "r_head", "sigma_0", "credit", "m", "spread", "once", "thousand", "thousand_spread", "limit", "limit_spread", "N_limit", "least_drop", "fatigue_sd", "grind_sd", "tau_u", "torsion_sd", "burst", "burst_p", "unsteady_share", "packed_turns"]  # fmt: skip
+DOUBLES = ["f_z", "median", "steady", "rho", "rho_sd", "d", "d_sd", "r", "r_sd", "L", "L_sd", "head", "head_sd", "fe", "fe_sd", "force", "metal_sd", "tool_sd", "slope_sd", "radial_sd", "kc11", "mc", "bend", "pivot", "h_min", "ratio", "exponent", "thinnest", "thickest", "radius", "D", "stoned", "each", "growth_sd", "stone", "sharp", "along", "across", "D_head", "r_head", "sigma_0", "credit", "m", "spread", "once", "thousand", "thousand_spread", "limit", "limit_spread", "N_limit", "least_drop", "fatigue_sd", "grind_sd", "tau_u", "torsion_sd", "burst", "burst_p", "unsteady_share", "packed_turns"]  # fmt: skip
 LONGS = ("teeth", "pairs", "elements", "samples", "pieces")
 
 
@@ -150,7 +150,7 @@ def numbers(s: ResolvedJob, way: Engagement, f_z: float) -> dict[str, float]:
         "stoned": assumptions.STONED_LAND,
         "each": growth(s, travel_of(way.passes)),
         "growth_sd": assumptions.LAND_GROWTH_SD,
-        "worn_out": assumptions.WORN_OUT,
+        "stone": assumptions.STONE_LAND,
         "sharp": assumptions.SHARP_LAND,
         "along": along,
         "across": across,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 from loadsim.base.errors import ModelError
@@ -9,14 +11,26 @@ from loadsim.mechanics.wear import land_force, wear_by_speed
 
 
 @pytest.mark.published(
-    "open data set of hard-turned H13, depth 0.5 and 0.25 mm, land 0.3 mm: 387 to 641 N along the cut a mm of edge and of"
-    " land, the force across about three times that; 139 N at depth 0.5, feed 0.1 mm: 2780 MPa",
+    "open data set of hard-turned H13, land 0.3 mm: 387 to 641 N along the cut a mm of edge and of land, across 2.9 to 4"
+    " times that; 139 N at depth 0.5, feed 0.1 mm: 2780 MPa",
     read="via a copied table; hardness not stated",
 )
-def test_a_land_presses_as_measured_in_hard_steel() -> None:
-    along, across = (float(x) / 0.3 for x in land_force(2780.0, 0.3))
-    assert 387 < along < 641
-    assert 2.9 < across / along < 4.0
+@pytest.mark.published(
+    "Klocke, Koenig: cutting, feed and passive force 10, 25, 30 % more for each 0.1 mm of land; C45: 1659, 521, 309 MPa"
+    " with 0.79, 0.51, 0.60 (memory medium), feed 0.3 mm at 70 degrees",
+    read="memory (medium)",
+)
+def test_a_land_presses_as_measured_in_two_steels() -> None:
+    h = 0.3 * math.sin(math.radians(70))
+    along_c45 = 1659 * h**0.79 * 0.10 / 0.1
+    across_c45 = math.hypot(521 * h**0.51 * 0.25, 309 * h**0.60 * 0.30) / 0.1
+    k_c45, k_h13 = 1659 * 0.1**-0.21, 2780.0
+    along, across = (float(x) for x in land_force(1.0, 1.0))
+    # between the two, and within a third of either
+    assert 387 / k_h13 < along < along_c45 / k_c45
+    assert across_c45 / k_c45 < across < 3.2 * 450 / k_h13
+    assert across == pytest.approx(across_c45 / k_c45, rel=0.35)
+    assert across == pytest.approx(3.2 * 450 / k_h13, rel=0.35)
 
 
 @pytest.mark.closed_form(
