@@ -52,27 +52,45 @@ def batch_of(
     -------
     batch : Batch
     """
-    whole = assess(job, way, f_z, drawn, speed=speed, slots=slots)
-    edge = math.floor(slots_to_stone(job, travel_of(way.passes), speed))
+    most, edge = _between_stones(job, way, f_z, speed, few_of(drawn, FEW))
+    whole = assess(job, way, f_z, drawn, speed=speed, slots=slots, edge=edge)
     return Batch(
         slots=slots,
         snap_probability=whole.snap_probability,
-        slots_to_target=_slots_to_target(job, way, f_z, speed, few_of(drawn, FEW)),
-        stone_after_slots=max(edge, 1) if edge < slots else None,
+        slots_to_target=int(most) if 0 < most < MOST_SLOTS else None,
+        stone_after_slots=edge if edge < slots else None,
     )
 
 
-def _slots_to_target(
+def _between_stones(
     job: ResolvedJob, way: Engagement, f_z: float, speed: float, few: Draws
-) -> int | None:
-    """Most slots within the asked chance; None when one is too many, or all are within it."""
+) -> tuple[int, int]:
+    """Slots within the asked chance, and after how many to stone: when the land is due, or so much
+    sooner that at least half of the slots are reached that an always fresh edge would.
+    """
+    travel = travel_of(way.passes)
+    edge = min(max(math.floor(slots_to_stone(job, travel, speed)), 1), MOST_SLOTS)
+    fresh = _slots_to_target(job, way, f_z, speed, few, 1)
+    most = _slots_to_target(job, way, f_z, speed, few, edge)
+    while edge > 1 and 2 * most < fresh:
+        edge //= 2
+        most = _slots_to_target(job, way, f_z, speed, few, edge)
+    return most, edge
+
+
+def _slots_to_target(
+    job: ResolvedJob, way: Engagement, f_z: float, speed: float, few: Draws, edge: int
+) -> int:
+    """Most slots within the asked chance, between none and `MOST_SLOTS`."""
 
     def within(slots: int) -> bool:
-        chance = assess(job, way, f_z, few, speed=speed, slots=slots)
+        chance = assess(job, way, f_z, few, speed=speed, slots=slots, edge=edge)
         return chance.snap_probability <= job.target.snap_probability
 
-    if not within(1) or within(MOST_SLOTS):
-        return None
+    if not within(1):
+        return 0
+    if within(MOST_SLOTS):
+        return MOST_SLOTS
     low, high = 1, 2
     while within(high):
         low, high = high, min(2 * high, MOST_SLOTS)

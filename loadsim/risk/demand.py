@@ -68,6 +68,7 @@ class Run:
     slots: float = 1.0  #: how many the worst instant is drawn of; under one for a short cut [1]
     cuts: float | None = None  #: how many, where each has a travel of its own; None: slots [1]
     travel: float | None = None  #: of each pass, in place of that of the whole slot [mm]
+    edge: int | None = None  #: slots between two stonings; None: until the land is due [1]
     #: the sample at the worst of all slots, feed and packing each for itself: the least that a run
     #: can have asked, as what was survived must be counted; None: both at their worst at once
     worst: Draws | None = None
@@ -108,6 +109,7 @@ def demand_of(
     """
     run = run or Run()
     cuts = run.slots if run.cuts is None else run.cuts
+    on_edge = cuts if run.edge is None else min(cuts, run.edge)
     contacts = _led(job, _cut(job, way.contacts, run.travel), f_z, most_positions)
     pairs = max(c.peak.phi.size for c in contacts)
     least, most = BLOCK_SIZES
@@ -121,7 +123,7 @@ def demand_of(
         here = None if worst is None else part_of(worst, some)
         instants = []
         for deviates, packed in _instants(part_of(drawn, some), here, run.worst is not None):
-            drawn_case = sampled_case(job, contacts, f_z, deviates, speed, cuts)
+            drawn_case = sampled_case(job, contacts, f_z, deviates, speed, on_edge)
             # the feed as set is there in any cut: at its worst it is not under it
             case = drawn_case.with_(f_z=np.maximum(drawn_case.f_z, f_z))
             packing = burst_factor(job, way.passes, f_z, packed)

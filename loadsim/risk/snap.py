@@ -61,6 +61,7 @@ def assess(
     *,
     speed: float | None = None,
     slots: int = 1,
+    edge: int | None = None,
 ) -> Risk:
     """Chance that the neck snaps in the next slots, its interval, and what drives it.
 
@@ -78,6 +79,8 @@ def assess(
         Spindle speed. [rad/s]
     slots : int
         How many slots, one after the other with one cutter. [1]
+    edge : int, optional
+        Slots cut between two stonings of the edge; until its land is due when left out. [1]
 
     Returns
     -------
@@ -88,7 +91,7 @@ def assess(
     ValueError
         If the probability is not finite.
     """
-    return risk_of(job, snaps(job, way, f_z, drawn, speed=speed, slots=slots), drawn)
+    return risk_of(job, snaps(job, way, f_z, drawn, speed=speed, slots=slots, edge=edge), drawn)
 
 
 def risk_of(job: ResolvedJob, snap: Snap, drawn: Draws) -> Risk:
@@ -158,6 +161,7 @@ def snaps(
     *,
     speed: float | None = None,
     slots: int = 1,
+    edge: int | None = None,
     most_positions: int = MOST_POSITIONS,
 ) -> Snap:
     """Chance of a break at every sample, in the next slots of a neck that has lived so far.
@@ -176,6 +180,8 @@ def snaps(
         Spindle speed; an edge may build up under a certain one. [rad/s]
     slots : int
         How many slots, one after the other with one cutter. [1]
+    edge : int, optional
+        Slots cut between two stonings of the edge; until its land is due when left out. [1]
     most_positions : int
         Longer tables of turning positions are trimmed to the leading ones. [1]
 
@@ -183,7 +189,7 @@ def snaps(
     -------
     snap : Snap
     """
-    run = Run(slots=float(slots))
+    run = Run(slots=float(slots), edge=edge)
     asked = demand_of(job, way, f_z, drawn, speed=speed, run=run, most_positions=most_positions)
     grab = chance_of_grab(job, way, f_z)
     return next_snap(job, drawn.lived_by(job.cutter), asked, drawn, grab)

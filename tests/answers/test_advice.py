@@ -197,7 +197,7 @@ def test_the_most_doable_comes_first_and_three_are_told() -> None:
 
 
 def test_the_feed_advised_is_the_one_that_the_plan_would_take() -> None:
-    one = job(cutter__neck_diameter=2.4)
+    one = job(cutter__neck_diameter=2.5)
     (line,) = (x for x in check(one, drawn()).advice if x.startswith("Feed slower"))
     feed = changed_by(one, line)["cut.feed_per_tooth"]
     assert feed < one.cut.feed_per_tooth

@@ -13,7 +13,7 @@ from loadsim.job.read import changed, job_from_text
 from loadsim.job.tables import Job
 from loadsim.loads.cut import Engagement, engagement_of
 from loadsim.loads.edge_wear import slots_to_stone
-from loadsim.loads.passes import passes
+from loadsim.loads.passes import passes, travel_of
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.risk import batch, bayes, samples, snap
@@ -111,16 +111,36 @@ def test_slots_to_the_asked_chance_are_those_that_hold() -> None:
     for target in (0.02, 0.1, 0.2):
         job = resolve(everyday(target__snap_probability=target))
         few = samples.few_of(drawn(), batch.FEW)
-        n = batch.batch_of(job, way_of(job), F_Z, SPEED, drawn(), 20).slots_to_target
+        made = batch.batch_of(job, way_of(job), F_Z, SPEED, drawn(), 10_000)
+        n, edge = made.slots_to_target, made.stone_after_slots
 
-        def within(slots: int, job: ResolvedJob = job, few: samples.Draws = few) -> bool:
-            found = snap.assess(job, way_of(job), F_Z, few, speed=SPEED, slots=slots)
+        def within(
+            slots: int, job: ResolvedJob = job, few: samples.Draws = few, edge: int | None = edge
+        ) -> bool:
+            found = snap.assess(job, way_of(job), F_Z, few, speed=SPEED, slots=slots, edge=edge)
             return found.snap_probability <= job.target.snap_probability
 
         if n is None:
             assert not within(1) or within(batch.MOST_SLOTS)
         else:
             assert within(n) and not within(n + max(1, n // 50) + 1)
+
+
+def test_an_edge_is_stoned_before_it_costs_the_neck() -> None:
+    # a fresh edge in each slot asks the least, one that is stoned when its land is due the most
+    job = resolve(everyday(slot__length=100.0, target__snap_probability=0.3))
+    speed = 0.9 * job.work.surface_speed_hi / job.head.radius
+    few = samples.few_of(drawn(), batch.FEW)
+
+    def most(edge: int) -> int:
+        return batch._slots_to_target(job, way_of(job), 0.003, speed, few, edge)
+
+    made = batch.batch_of(job, way_of(job), 0.003, speed, drawn(), 10_000)
+    assert made.stone_after_slots is not None and made.slots_to_target is not None
+    due = math.floor(slots_to_stone(job, travel_of(way_of(job).passes), speed))
+    assert most(1) >= made.slots_to_target == most(made.stone_after_slots) >= most(due)
+    assert made.slots_to_target >= most(1) / 2
+    assert made.stone_after_slots < due
 
 
 def test_both_ends_of_the_slots_to_target_occur() -> None:
