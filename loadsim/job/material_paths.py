@@ -6,6 +6,7 @@ import os
 from pathlib import Path
 from typing import Any, TypeVar
 
+from loadsim.base.errors import FILE, InputError, Problem, printable
 from loadsim.job.tables import Job, Thing
 from loadsim.materials.folder import is_path
 
@@ -13,6 +14,9 @@ T = TypeVar("T", bound=Thing)
 
 #: What a material is loaded by, to the name that the job file or the report gave it.
 _FIRST_NAMES: dict[str, str] = {}
+
+#: Folders of job files that came out of a report, each with the only files that it may lead to.
+_CLOSED: dict[Path, dict[str, str]] = {}
 
 
 def first_name(material: str) -> str:
@@ -31,8 +35,40 @@ def first_name(material: str) -> str:
 
 
 def remember(path: str, name: str) -> None:
-    """Keep the name that a file was given, for `first_name`."""
-    _FIRST_NAMES[path] = name
+    """Keep the name that a file was given first, for `first_name`."""
+    _FIRST_NAMES.setdefault(path, name)
+
+
+def close(folder: Path, copies: dict[str, str]) -> None:
+    """Let the paths of materials that lead from a folder lead to copies, and to nothing else.
+
+    Parameters
+    ----------
+    folder : Path
+        Of a job file that a report carries.
+    copies : dict
+        Name that the job file gives a material, to the file to open.
+    """
+    _CLOSED[folder] = copies
+
+
+def paths_of(job: Job) -> list[str]:
+    """List what a job names its materials by where that is a path, in the order of its tables.
+
+    Parameters
+    ----------
+    job : Job
+        As read.
+
+    Returns
+    -------
+    paths : list of str
+        [work], [cutter], [throat_mill], then each [[trial]].
+    """
+    mill = [] if job.throat_mill is None else [job.throat_mill.material]
+    trials = [name for trial in job.trial for name in (trial.material, trial.blank)]
+    every = [job.work.material, job.cutter.material, *mill, *trials]
+    return [name for name in every if name is not None and is_path(name)]
 
 
 def located(job: Job, folder: Path) -> Job:
@@ -90,7 +126,15 @@ def seen_from(data: dict[str, Any], folder: Path) -> dict[str, Any]:
 
 
 def _moved(name: str, folder: Path) -> str:
-    if not is_path(name) or folder == Path():  # without its "./" it could be one of the list
+    if not is_path(name):
+        return name
+    if folder in _CLOSED:
+        if name not in _CLOSED[folder]:
+            message = f"{printable(name, 200)} is not carried by the report, and is not opened"
+            raise InputError(FILE, [Problem(where="", message=message)])
+        return _CLOSED[folder][name]
+    if folder == Path():  # without its "./" it could be one of the list
+        remember(name, name)
         return name
     path = str(folder / name)
     remember(path, name)

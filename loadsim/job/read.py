@@ -14,7 +14,7 @@ from pydantic import ValidationError
 from loadsim.base import units
 from loadsim.base.errors import InputError, Problem
 from loadsim.base.files import parse_toml
-from loadsim.job.material_paths import located
+from loadsim.job.material_paths import located, remember
 from loadsim.job.messages import explain, not_toml
 from loadsim.job.rules_cutter import cutter_relations, relations, slot_relations
 from loadsim.job.tables import Cutter, Job, Slot
@@ -47,6 +47,8 @@ def read_job(path: str | Path) -> Job:
     if not job.job.trials:
         return job
     there = tuple(str(beside / x) for x in job.job.trials)
+    for path, name in zip(there, job.job.trials, strict=True):
+        remember(path, name)
     return job.model_copy(update={"job": job.job.model_copy(update={"trials": there})})
 
 

@@ -14,6 +14,7 @@ import numpy as np
 
 from loadsim.base.errors import InputError, Problem
 from loadsim.base.numbers import Array
+from loadsim.job.material_paths import first_name
 from loadsim.job.read import changed, read_job
 from loadsim.job.rules_cut import READINGS
 from loadsim.job.tables import Trial
@@ -173,13 +174,14 @@ def trial_cuts(job: ResolvedJob) -> tuple[list[TrialCut], tuple[str, ...]]:
     sites, skipped = _sites_in(job, job, "job")
     for path in job.written.job.trials:
         other = resolve(read_job(path))
-        there, why = _sites_in(job, other, path)
+        name = first_name(path)
+        there, why = _sites_in(job, other, name)
         if other.written.job.trials:
             why.append(
-                f"The files that {path} names in [job] trials are not read; name them in this job."
+                f"The files that {name} names in [job] trials are not read; name them in this job."
             )
         if not other.trial:
-            why.append(f"{path} has no [[trial]]: it teaches nothing.")
+            why.append(f"{name} has no [[trial]]: it teaches nothing.")
         sites = sites + there
         skipped = skipped + why
     return sites, tuple(skipped)

@@ -4,12 +4,14 @@ escapes from it, and no file is lost.
 
 from __future__ import annotations
 
+import contextlib
 import json
 import math
 import os
 import re
 import subprocess
 import sys
+from collections.abc import Callable
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
@@ -500,7 +502,7 @@ def test_numbers_that_nothing_explains_say_so(
 ) -> None:
     file = tampered(texts["t-track"], {"plan.risk.snap_probability": 0.5}, tmp_path)
     lines = compare.changes(payload.read(file), plans["t-track"].to_dict())
-    assert lines[0].startswith("Neither the version nor the material data changed")
+    assert lines[0].startswith("Neither the version nor the data of metal and blank changed")
     assert lines[1].startswith("Changed: risk.snap_probability: 0.5 then, ")
 
 
@@ -636,25 +638,119 @@ def test_a_report_edited_to_deceive_is_refused(
     assert all(line.startswith(f"{file}: ") for line in caught.value.lines())
 
 
-def test_files_of_test_cuts_stand_beside_the_job_file(
-    texts: dict[str, str], tmp_path: Path
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"job.job.trials": ["SECRET"], "planned.job.trials": ["SECRET"], "given.job.trials": ["SECRET"]},
+        {"job.throat_mill": {"material": "SECRET"}, "planned.throat_mill": {"material": "SECRET"},
+         "given.throat_mill": {"material": "SECRET"}},
+        {"job.trial": [{"material": "SECRET"}], "planned.trial": [{"material": "SECRET"}],
+         "given.trial": [{"blank": "SECRET"}]},
+    ],
+)  # fmt: skip
+def test_a_report_opens_no_file_that_it_names(
+    texts: dict[str, str], change: dict[str, object], tmp_path: Path
 ) -> None:
-    def with_trials(there: str, given: str) -> Path:
-        return tampered(
-            texts["t-track"],
-            {"job.job.trials": [there], "planned.job.trials": [there], "given.job.trials": [given]},
-            tmp_path,
-        )
-
-    back = payload.read(with_trials("shop/jobs/other.toml", "other.toml"))
-    assert back.job.job.trials == back.planned.job.trials == ("shop/jobs/other.toml",)
-    with pytest.raises(InputError, match="the job as written and the job as understood differ"):
-        payload.read(with_trials("shop/jobs/another.toml", "other.toml"))
-    os.mkfifo(tmp_path / "pipe")
+    secret = tmp_path / "secret.toml"
+    secret.write_text("the key is hunter2\n")
+    secret.chmod(0)
+    forged = json.loads(json.dumps(change).replace("SECRET", str(secret)))
+    file = tampered(texts["t-track"], forged, tmp_path)
+    secret.chmod(0o600)
+    opened = _opened(lambda: payload.read(file))
+    assert str(secret) not in opened
     with pytest.raises(
-        InputError, match=r"counts test cuts of .*pipe, which is a device or a pipe"
-    ):
-        payload.read(with_trials(str(tmp_path / "pipe"), "pipe"))
+        InputError, match=r"names the file .*secret\.toml and does not carry it"
+    ) as e:
+        payload.read(file)
+    assert "hunter2" not in str(e.value.lines())
+
+
+def _opened(run: Callable[[], object]) -> set[str]:
+    """Every file that is opened while something runs, refused or not."""
+    seen: list[str] = []
+    WATCHED.append(seen)
+    try:
+        with contextlib.suppress(InputError):
+            run()
+    finally:
+        WATCHED.remove(seen)
+    return set(seen)
+
+
+WATCHED: list[list[str]] = []
+
+
+def _watch(event: str, args: tuple[object, ...]) -> None:
+    if event == "open":
+        for seen in WATCHED:
+            seen.append(str(args[0]))
+
+
+sys.addaudithook(_watch)  # for good: Python takes none back
+
+
+#: A shop's own blank and metal, and a file of test cuts made with that metal.
+OWN_BLANK = """kind = "blank"
+title = "Our end mills"
+source = "the maker's sheet"
+E = { value = 217, unit = "GPa" }
+nu = { value = 0.29, unit = "1" }
+density = { value = 8160, unit = "kg/m^3" }
+hardness_HRC = { value = 64, lo = 63, hi = 65, unit = "HRC" }
+hardness_HV = { value = 800, unit = "HV" }
+bend_strength = { value = 3400, unit = "MPa", spread = 0.12 }
+weibull_m = { value = 15, lo = 8, hi = 25, unit = "1" }
+K_IC = { value = 16, unit = "MPa*sqrt(m)", spread = 0.2 }
+defect_size = { value = 24, unit = "um", spread = 0.3 }
+speed_factor = { value = 1, unit = "1" }
+"""
+TRIAL = """
+[[trial]]
+spindle_speed = "2000 rpm"
+feed_per_tooth = "0.02 mm/tooth"
+length = "30 mm"
+outcome = "survived"
+direction = "conventional"
+"""
+
+
+def test_everything_it_was_made_from_travels_inside(tmp_path: Path) -> None:
+    shop = tmp_path / "shop"
+    (shop / "cuts").mkdir(parents=True)
+    (shop / "mill.toml").write_text(OWN_BLANK)
+    (shop / "metal.toml").write_text(SHOP)
+    base = re.sub(
+        r'(?m)^material *= "al-[^"]*"', 'material = "METAL"', write.example("t-track"), count=1
+    )
+    assert "METAL" in base
+    (shop / "cuts" / "other.toml").write_text(base.replace("METAL", "../metal.toml") + TRIAL)
+    job = base.replace("METAL", "cuts/../metal.toml").replace(
+        "[job]", '[job]\ntrials = ["cuts/other.toml"]', 1
+    )
+    job += '\n[throat_mill]\nmaterial = "mill.toml"\ndiameter = "6 mm"\nflute_length = "10 mm"\nteeth = 2\n'
+    job += 'helix = "30 deg"\nstickout = "15 mm"\n'
+    (shop / "job.toml").write_text(job)
+    runner = CliRunner()
+    page = tmp_path / "r.html"
+    done = runner.invoke(cli, ["report", str(shop / "job.toml"), "-o", str(page)])
+    assert done.exit_code in (0, 1), done.output
+    data = payload.read(page).payload
+    assert {(x.name, x.of) for x in data.files} == {
+        ("mill.toml", None), ("cuts/other.toml", None), ("../metal.toml", "cuts/other.toml")
+    }  # fmt: skip
+    assert data.job["job"]["trials"] == ["cuts/other.toml"]
+    # others of these names, and worse ones, lie there when it is run again: none is opened
+    for name in ("mill.toml", "metal.toml", "cuts/other.toml"):
+        (shop / name).write_text("no = toml = here")
+    opened = _opened(lambda: runner.invoke(cli, ["plan", str(page), "--json"]))
+    assert not [x for x in opened if x.startswith(str(shop))]
+    again = runner.invoke(cli, ["plan", str(page), "--json"])
+    assert again.exit_code in (0, 1), again.output
+    assert json.loads(again.stdout)["trials"]["cuts"][0]["where"] == "cuts/other.toml [[trial]] 1"
+    for told in ("The material file mill.toml was", "The test cuts of cuts/other.toml were"):
+        assert f"{told} taken from inside the report." in " ".join(again.stderr.split())
+    assert "The numbers are those of the report." in again.stderr
 
 
 def test_numbers_that_are_not_finite_are_refused(texts: dict[str, str], tmp_path: Path) -> None:

@@ -56,8 +56,8 @@ def _causes(old: Report) -> list[str]:
         elif material_hash(name, kind) != material.hash:
             causes.append(_data_changed(material, name))
     return causes or [
-        "Neither the version nor the material data changed: the report was edited by hand, or the"
-        " computer rounds differently."
+        "Neither the version nor the data of metal and blank changed: other data did, the report"
+        " was edited by hand, or the computer rounds differently."
     ]
 
 

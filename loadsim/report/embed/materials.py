@@ -103,7 +103,8 @@ def located(material: Material, kind: Kind, path: str | Path) -> str:
         )
     if material.file is None:
         return material.name
-    copy = str(_copy(material.name, material.file))
+    copy = copied(str(Path(material.name)), material.file)
+    remember(copy, material.name)
     try:
         (load_work if kind == "work" else load_blank)(copy)
     except InputError as error:
@@ -164,21 +165,25 @@ def restored(
     return pointed
 
 
-@lru_cache(maxsize=4)
-def _copy(name: str, text: str) -> Path:
-    """Write a material file into a fresh folder of this run, removed at its end."""
+@lru_cache(maxsize=64)
+def copied(name: str, text: str) -> str:
+    """Write a material file into a fresh folder of this run; the same one for the same file."""
+    last = Path(name.replace("\\", "/")).name
+    stem = re.sub(r"[^A-Za-z0-9._-]", "-", last).removesuffix(".toml")
+    path = fresh_folder() / f"{stem[:100]}.toml"
+    path.write_bytes(text.encode("utf-8"))
+    return str(path)
+
+
+def fresh_folder() -> Path:
+    """Make a folder of this run, removed at its end."""
     import atexit
     import shutil
     import tempfile
 
     folder = Path(tempfile.mkdtemp(prefix="loadsim-"))
     atexit.register(shutil.rmtree, folder, ignore_errors=True)
-    last = Path(name.replace("\\", "/")).name
-    stem = re.sub(r"[^A-Za-z0-9._-]", "-", last).removesuffix(".toml")
-    path = folder / f"{stem[:100]}.toml"
-    path.write_bytes(text.encode("utf-8"))
-    remember(str(path), name)
-    return path
+    return folder
 
 
 def bad(path: str | Path, message: str) -> InputError:

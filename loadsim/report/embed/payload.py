@@ -14,12 +14,13 @@ from typing import Any, Literal
 from pydantic import ConfigDict, Field, ValidationError
 
 from loadsim.answers.results import Plan
-from loadsim.base.files import read_bytes, special
+from loadsim.base.files import read_bytes
 from loadsim.job.fields import Text
 from loadsim.job.material_paths import first_name
 from loadsim.job.read import job_from_dict
 from loadsim.job.tables import Job, Thing
 from loadsim.mechanics import chip
+from loadsim.report.embed.files import File, copies_of, gathered, pointed, trials_in
 from loadsim.report.embed.materials import (
     TABLES,
     Material,
@@ -57,6 +58,7 @@ class Payload(Thing):
     planned: dict[str, Any]  #: the job with [cut] filled in
     plan: dict[str, Any]  #: the answer
     materials: dict[Literal["work", "blank"], Material] = Field(min_length=2)  # both
+    files: list[File] = Field(default=[], max_length=200)  #: the other files that it names
 
 
 def gather(plan: Plan, job: Job, written: str) -> Payload:
@@ -90,6 +92,7 @@ def gather(plan: Plan, job: Job, written: str) -> Payload:
             "work": carried(job.work.material, "work"),
             "blank": carried(job.cutter.material, "blank"),
         },
+        files=gathered(job),
     )
 
 
@@ -109,6 +112,7 @@ def _tables(job: Job) -> dict[str, Any]:
     for table in (*(tables[name] for name, _ in TABLES), *mill, *tables["trial"]):
         names = {key: table[key] for key in ("material", "blank") if key in table}
         table.update({key: first_name(name) for key, name in names.items()})
+    tables["job"]["trials"] = [first_name(path) for path in job.job.trials]
     return tables
 
 
@@ -175,19 +179,22 @@ def read(path: str | Path) -> Report:
     """
     data = _payload_of(path)
     copies = {kind: located(material, kind, path) for kind, material in data.materials.items()}
+    others = copies_of(data.files, trials_in(data.job), path)
+    others |= {
+        material.name: copies[kind]
+        for kind, material in data.materials.items()
+        if material.file is not None
+    }
 
     def job_of(tables: dict[str, Any], inside: bool) -> Job:
-        whole = restored(tables, data.materials, copies, path)
+        whole = restored(pointed(tables, others, path), data.materials, copies, path)
         return job_from_dict(whole, str(path), inside=inside)
 
     job = job_of(data.job, inside=True)
     planned = job_of(data.planned, inside=True)
-    for file in job.job.trials:
-        if (what := special(file)) is not None:
-            raise bad(path, f"counts test cuts of {short(file)}, which {what}")
     if data.given is not None:
         as_given = job_of(data.given, inside=False)
-        if _with_trials_of(job, as_given) != job:
+        if as_given != job:
             raise bad(
                 path,
                 "is damaged: the job as written and the job as understood differ; write the report"
@@ -206,7 +213,16 @@ def read(path: str | Path) -> Report:
 def _taken(data: Payload) -> tuple[str, ...]:
     """Say which material files were taken from inside the report, each once."""
     own = (material.name for material in data.materials.values() if material.file is not None)
-    sentences = (f"The material file {name} was taken from inside the report." for name in own)
+    cuts = trials_in(data.job)
+    sentences = [
+        *(f"The material file {name} was taken from inside the report." for name in own),
+        *(
+            f"The {'test cuts of' if file.name in cuts else 'material file'} {file.name}"
+            f" {'were' if file.name in cuts else 'was'} taken from inside the report."
+            for file in data.files
+            if file.of is None
+        ),
+    ]
     return tuple(dict.fromkeys(sentences))
 
 
@@ -279,20 +295,6 @@ def _whole(text: str) -> int:
     if len(text) > 18:  # no count of ours comes near
         raise ValueError("too large")
     return int(text)
-
-
-def _with_trials_of(job: Job, as_given: Job) -> Job:
-    """Put the folder of the job file, which it does not name itself, before the files that stand
-    beside it.
-    """
-    files = job.job.trials
-    given = as_given.job.trials
-    if len(files) != len(given):
-        return as_given
-    pairs = zip(files, given, strict=True)
-    if not all(Path(f).parts[-len(Path(g).parts) :] == Path(g).parts for f, g in pairs):
-        return as_given
-    return as_given.model_copy(update={"job": as_given.job.model_copy(update={"trials": files})})
 
 
 def _follows(planned: Job, job: Job) -> bool:
