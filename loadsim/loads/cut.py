@@ -17,7 +17,7 @@ from loadsim.loads.neck_stress import Notch, Peaks, neck_stress, notches
 from loadsim.loads.nominal import as_drawn
 from loadsim.loads.passes import Contact, Pass, along, contacts_of, passes, thickest_sine, travel_of
 from loadsim.loads.resolved_job import ResolvedJob
-from loadsim.loads.turn import NeckLoad, Turn, neck_load, turn
+from loadsim.loads.turn import NeckLoad, Turn, neck_loads, turn
 from loadsim.mechanics import chip, sections, strength
 from loadsim.mechanics.fatigue import damage_margin
 from loadsim.mechanics.stress_concentration import K_T_BENDING_FE_BOUND
@@ -319,9 +319,11 @@ def cut_demand(contacts: list[Contact], case: LoadCase) -> CutDemand:
         mean_torque = np.maximum(mean_torque, _mean_torque([turn(even, c.turn) for c in contacts]))
         wall_force = np.maximum(wall_force, _wall_force(even, contacts))
     means = [t.weight @ t.F_x for t in turns]
+    ends = [case.neck_length, np.zeros_like(case.neck_length)]
+    swings = [neck_loads(case, c.peak, ends) for c in contacts]
     return CutDemand(
-        shoulder=[neck_load(case, c.peak, case.neck_length) for c in contacts],
-        head=[neck_load(case, c.peak, np.zeros_like(case.neck_length)) for c in contacts],
+        shoulder=[shoulder for shoulder, _ in swings],
+        head=[head for _, head in swings],
         travels=tuple(c.travel for c in contacts),
         level=min(float(c.peak.level.min()) for c in contacts),
         thin_chip=_thin(case, contacts),

@@ -35,16 +35,16 @@ def leading(cases: list[LoadCase], positions: Positions, notch: Notch) -> Positi
     positions : Positions
     """
     ids = np.unique(positions.position)
-    kept = set()
+    ranked: list[Array] = []
     for case in cases:
         forces = tooth_forces(case, positions)
         F_1, F_2 = force.cutter_frame(forces.held_t, forces.held_r, positions.tooth, case.teeth)
         arm = notch.arm.reshape(-1)[:1] + case.head_height - positions.level[:, None]
         M_1, M_2 = (gather(F * arm, positions)[:, 0] for F in (F_1, F_2))
-        ranked = [np.hypot(M_1, M_2), gather(forces.F_t, positions)[:, 0]]
+        ranked += [np.hypot(M_1, M_2), gather(forces.F_t, positions)[:, 0]]
         for alpha in math.pi * np.arange(2 * POINTS) / POINTS:
             ranked.append(M_1 * math.cos(alpha) + M_2 * math.sin(alpha))
-        kept.update(ids[[int(np.argmax(x)) for x in ranked]].tolist())
+    kept = ids[_leaders(np.array(ranked))].tolist()
     keep = np.array(sorted(kept))
     pairs = np.isin(positions.position, keep)
     return replace(
@@ -57,6 +57,22 @@ def leading(cases: list[LoadCase], positions: Positions, notch: Notch) -> Positi
         weight=positions.weight[keep],
         turn=positions.turn[keep],
     )
+
+
+#: A position leads that is short of the best by no more than this share: a tenth of what the grid
+#: of positions leaves open. [1]
+SHORT = 1e-4
+
+
+def _leaders(ranked: Array) -> list[int]:
+    """Fewest columns, nearly, that hold a leader of every row; (rows, positions)."""
+    top = ranked.max(axis=1, keepdims=True)
+    near = ranked >= top - SHORT * np.fmax(top, -top)
+    leaders = []
+    while len(near):
+        leaders.append(int(near.sum(axis=0).argmax()))
+        near = near[~near[:, leaders[-1]]]
+    return leaders
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

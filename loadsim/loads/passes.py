@@ -104,6 +104,39 @@ def _met(section: Section, swept: Swept, teeth: int) -> tuple[Swept, Positions]:
     raise ModelError(f"no tooth meets the {area:g} mm^2 of metal of a pass")
 
 
+#: Tables that differ less than this are one table. [rad] or [mm]
+SAME = 1e-7
+
+
+def merged(contacts: list[Contact]) -> list[Contact]:
+    """Join pieces whose teeth meet the same metal in the same positions, as both sides of a slot
+    do: what they ask is asked once, over the travel of them all.
+    """
+    kept: list[Contact] = []
+    for c in contacts:
+        for i, like in enumerate(kept):
+            if _alike(like.peak, c.peak):
+                kept[i] = replace(like, travel=like.travel + c.travel)
+                break
+        else:
+            kept.append(c)
+    return kept
+
+
+def _alike(a: Positions, b: Positions) -> bool:
+    """Whether two tables hold the same metal in the same positions; `turn` is told by the teeth."""
+    return (
+        a.idle == b.idle
+        and np.array_equal(a.tooth, b.tooth)
+        and np.array_equal(a.position, b.position)
+        and np.array_equal(a.sin_kappa, b.sin_kappa)
+        and all(
+            np.allclose(x, y, rtol=0.0, atol=SAME)
+            for x, y in ((a.phi, b.phi), (a.b, b.b), (a.level, b.level))
+        )
+    )
+
+
 def along(contacts: list[Contact]) -> list[Contact]:
     """Return of each pass the piece that it mostly consists of: it shapes the walls."""
     return [c for i, c in enumerate(contacts) if i == 0 or c.step != contacts[i - 1].step]

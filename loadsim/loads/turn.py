@@ -112,15 +112,26 @@ def _add_worn_land(case: LoadCase, positions: Positions, F_t: Array, F_r: Array)
     F_r += positions.b.sum(axis=1)[:, None] * case.edge_r
 
 
+#: Samples from which on pairs are summed position by position. [1]
+MANY = 64
+
+
 def gather(x: Array, positions: Positions) -> Array:
     """Return pairs (p, s) summed into the positions that have a tooth in the cut, (a', s)."""
     starts = np.flatnonzero(np.diff(positions.position, prepend=-1))
-    return x if starts.size == len(x) else np.add.reduceat(x, starts, axis=0)
+    if starts.size == len(x):
+        return x
+    if x.shape[1] < MANY:
+        return np.add.reduceat(x, starts, axis=0)
+    # the same sums, ten times as quick where the rows are long
+    total = np.empty((starts.size, x.shape[1]))
+    for here, start, end in zip(total, starts, [*starts[1:], len(x)], strict=True):
+        np.add.reduce(x[start:end], axis=0, out=here)
+    return total
 
 
 def neck_load(case: LoadCase, positions: Positions, arm: Array) -> NeckLoad:
-    """What a turn asks of one end of the neck; neither the neck's diameter nor its fillet is part
-    of it.
+    """What a turn asks of one end of the neck; see `neck_loads`.
 
     Parameters
     ----------
@@ -135,37 +146,81 @@ def neck_load(case: LoadCase, positions: Positions, arm: Array) -> NeckLoad:
     -------
     swing : NeckLoad
     """
-    forces = tooth_forces(case, positions)
-    F_1, F_2 = force.cutter_frame(forces.F_t, forces.F_r, positions.tooth, case.teeth)
-    arms = arm + case.head_height - positions.level[:, None]
-    M_1 = gather(F_1 * arms, positions)
-    M_2 = gather(F_2 * arms, positions)
-    low, high = (
-        _held_range(case, positions, forces, arms)
-        if forces.held_t is not forces.F_t
-        else _range_around(M_1, M_2, positions.idle)
-    )
-    resultant = np.hypot(gather(F_1, positions), gather(F_2, positions))
-    return NeckLoad(
-        h=forces.h.max(axis=0, initial=0.0),
-        force=resultant.max(axis=0, initial=0.0),
-        tooth_force=forces.F_t.max(axis=0, initial=0.0),
-        torque=gather(forces.F_t, positions) * case.radius,
-        moment=np.hypot(M_1, M_2),
-        low=low,
-        high=high,
-    )
+    return neck_loads(case, positions, [arm])[0]
 
 
-def _held_range(
-    case: LoadCase, positions: Positions, forces: ToothForces, arm: Array
-) -> tuple[Array, Array]:
-    """Range of the moment with every tooth counted as touching.
+def neck_loads(case: LoadCase, positions: Positions, arms: list[Array]) -> list[NeckLoad]:
+    """What a turn asks of some ends of the neck; neither the neck's diameter nor its fillet is part
+    of it.
 
-    A tooth that skips would make the load look less reversed, and more runout look safer.
+    Parameters
+    ----------
+    case : LoadCase
+        One cut or many.
+    positions : Positions
+        From `loadsim.mechanics.engagement.peak_positions`.
+    arms : list of ndarray
+        From each end to the head's upper face. [mm]
+
+    Returns
+    -------
+    swings : list of NeckLoad
     """
-    F_1, F_2 = force.cutter_frame(forces.held_t, forces.held_r, positions.tooth, case.teeth)
-    return _range_around(gather(F_1 * arm, positions), gather(F_2 * arm, positions), positions.idle)
+    forces = tooth_forces(case, positions)
+    across = _across(case, positions, forces.F_t, forces.F_r)
+    # a tooth that skips would make the load look less reversed, and more runout look safer: for
+    # the range every tooth counts as touching
+    held = across
+    if forces.held_t is not forces.F_t:
+        held = _across(case, positions, forces.held_t, forces.held_r)
+    h = forces.h.max(axis=0, initial=0.0)
+    resultant = np.hypot(across.F_1, across.F_2).max(axis=0, initial=0.0)
+    tooth_force = forces.F_t.max(axis=0, initial=0.0)
+    torque = gather(forces.F_t, positions) * case.radius
+    swings = []
+    for arm in arms:
+        M_1, M_2 = across.moments(arm + case.head_height)
+        moment = np.hypot(M_1, M_2)
+        low, high = _range_around(*held.moments(arm + case.head_height), positions.idle)
+        swings.append(
+            NeckLoad(
+                h=h,
+                force=resultant,
+                tooth_force=tooth_force,
+                torque=torque,
+                moment=moment,
+                low=low,
+                high=high,
+            )
+        )
+    return swings
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Across:
+    """Force across the axis in axes that turn with the cutter, and its moment about the head's
+    lower face; (a', s).
+    """
+
+    F_1: Array  #: [N]
+    F_2: Array  #: [N]
+    M_1: Array  #: [N*mm]
+    M_2: Array  #: [N*mm]
+
+    def moments(self, reach: Array) -> tuple[Array, Array]:
+        """Moment at a place so far above the lower face [mm]; (a', s) [N*mm]."""
+        return self.F_1 * reach - self.M_1, self.F_2 * reach - self.M_2
+
+
+def _across(case: LoadCase, positions: Positions, F_t: Array, F_r: Array) -> _Across:
+    F_1, F_2 = force.cutter_frame(F_t, F_r, positions.tooth, case.teeth)
+    level = positions.level[:, None]
+    return _Across(
+        F_1=gather(F_1, positions),
+        F_2=gather(F_2, positions),
+        M_1=gather(F_1 * level, positions),
+        M_2=gather(F_2 * level, positions),
+    )
 
 
 def _range_around(M_1: Array, M_2: Array, idle: bool) -> tuple[Array, Array]:

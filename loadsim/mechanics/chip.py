@@ -195,12 +195,17 @@ def thickness(
     sine = np.maximum(np.sin(np.asarray(phi, float)), 0.0)[:, None]
     step = runout_steps(teeth)[np.asarray(tooth)]
     advance = sine * f_z
-    h = teeth * advance
-    for k in range(1, teeth):
-        h = np.minimum(h, k * advance + step[:, k - 1, None] * rho)
-    h = np.maximum(h, 0.0)
-    result: Array = np.where(sine > 0, h, 0.0)
-    return result
+    h: Array = teeth * advance * np.ones_like(rho)
+    before = np.empty_like(h)
+    stepped = np.empty_like(h)
+    for k in range(1, teeth):  # in place: twelve teeth would fill the memory with what is dropped
+        np.multiply(k, advance, out=before)
+        np.multiply(step[:, k - 1, None], rho, out=stepped)
+        before += stepped
+        np.minimum(h, before, out=h)
+    np.maximum(h, 0.0, out=h)
+    h[(sine <= 0)[:, 0]] = 0.0
+    return h
 
 
 def thinnest(edge_radius: ArrayLike, ratio: ArrayLike) -> Array:

@@ -23,9 +23,9 @@ from loadsim.loads.limits.chip_packing import burst_factor
 from loadsim.loads.load_case import LoadCase, checked
 from loadsim.loads.neck_stress import Notch, leading, neck_stress, notches, reversed_amplitude
 from loadsim.loads.nominal import as_drawn
-from loadsim.loads.passes import Contact, PieceKind, way_of
+from loadsim.loads.passes import Contact, PieceKind, merged, way_of
 from loadsim.loads.resolved_job import ResolvedJob
-from loadsim.loads.turn import neck_load
+from loadsim.loads.turn import neck_loads
 from loadsim.mechanics.strength import torque_to_snap
 from loadsim.mechanics.stress_concentration import K_T_BENDING_FE_MEAN
 from loadsim.risk.neck_demand import Demand
@@ -110,10 +110,9 @@ def demand_of(
     run = run or Run()
     cuts = run.slots if run.cuts is None else run.cuts
     on_edge = cuts if run.edge is None else min(cuts, run.edge)
-    contacts = _led(job, _cut(job, way.contacts, run.travel), f_z, most_positions)
-    pairs = max(c.peak.phi.size for c in contacts)
-    least, most = BLOCK_SIZES
-    block = max(least, min(most, BLOCK_PAIRS // max(pairs, 1)))
+    contacts = merged(_cut(job, way.contacts, run.travel))
+    contacts = led(job, contacts, f_z, most_positions)
+    block = block_of(max(c.peak.phi.size for c in contacts))
     worst = run.worst
     if worst is None and run.slots != 1.0:
         worst = worst_of(drawn, run.slots)
@@ -228,12 +227,21 @@ def _instant(
     evenly = case.with_(f_z=f_z)
     with trusted():
         ends, K_ts = _ends(job, case, contacts)
+        arms = [notch.arm for notch, _ in ends]
         runs = [
-            [neck_stress(neck_load(case, c.peak, notch.arm), notch, worn) for notch, worn in ends]
+            [
+                neck_stress(load, notch, worn)
+                for load, (notch, worn) in zip(neck_loads(case, c.peak, arms), ends, strict=True)
+            ]
             for c in contacts
         ]
         steady = [
-            _worst([reversed_amplitude(neck_load(evenly, c.peak, n.arm), w) for n, w in ends])
+            _worst(
+                [
+                    reversed_amplitude(load, worn)
+                    for load, (_, worn) in zip(neck_loads(evenly, c.peak, arms), ends, strict=True)
+                ]
+            )
             for c in contacts
         ]
         peaks = [p for end in runs for p in end]
@@ -318,10 +326,32 @@ def _cut(job: ResolvedJob, contacts: list[Contact], travel: float | None) -> lis
     ]
 
 
-def _led(
-    job: ResolvedJob, contacts: list[Contact], f_z: float, most_positions: int
+def block_of(pairs: int) -> int:
+    """Samples that are worked on at once, for so many pairs of tooth and position. [1]"""
+    least, most = BLOCK_SIZES
+    return max(least, min(most, BLOCK_PAIRS // max(pairs, 1)))
+
+
+def led(
+    job: ResolvedJob, contacts: list[Contact], f_z: float, most_positions: int = MOST_POSITIONS
 ) -> list[Contact]:
-    """Trim large tables of positions to those that lead over the feeds and runouts drawn."""
+    """Trim large tables of positions to those that lead over the feeds and runouts drawn.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its cutter and metal.
+    contacts : list of Contact
+        Of a whole cut.
+    f_z : float
+        Feed per tooth as set. [mm]
+    most_positions : int
+        Smaller tables stay as they are. [1]
+
+    Returns
+    -------
+    contacts : list of Contact
+    """
     if max(c.peak.turn.size for c in contacts) <= most_positions:
         return contacts
     base = as_drawn(job, f_z, way_of(contacts), K_T_BENDING_FE_MEAN)

@@ -31,7 +31,7 @@ from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.turn import turn
 from loadsim.mechanics import chip
 from loadsim.risk import samples
-from loadsim.risk.demand import survived_demand
+from loadsim.risk.demand import block_of, led, survived_demand
 from loadsim.risk.neck_demand import Demand
 from loadsim.risk.samples import Uncertain
 from loadsim.risk.survival import survival
@@ -64,7 +64,7 @@ WALLS = ("slot_width", "wall_offset")
 #: Turning positions that stand for a turn when its mean is taken at every sample. [1]
 FINE = 36
 
-#: Samples that readings are foreseen for at once, and a force that pushes nothing. [1]
+#: Most samples that readings are foreseen for at once, and a force that pushes nothing. [1]
 BLOCK = 4096
 RIGID = 1e-9
 
@@ -329,8 +329,11 @@ def _readings(site: TrialCut, z: Array) -> tuple[PredictedReading, ...]:
     less = _scaled(predict(site, names, usual, feed=math.exp(-steady)))
     softer = _scaled(predict(_softer(site), names, usual))
     rigid = predict(site, names, usual, force=RIGID)
-    starts = range(0, z.shape[1], BLOCK)
-    blocks = [_scaled(predict(site, names, z[:, i : i + BLOCK])) for i in starts]
+    way = replace(site.way, contacts=led(site.job, site.way.contacts, site.f_z))
+    lean = replace(site, way=way)
+    block = min(BLOCK, block_of(max(max(c.peak.phi.size, c.turn.phi.size) for c in way.contacts)))
+    starts = range(0, z.shape[1], block)
+    blocks = [_scaled(predict(lean, names, z[:, i : i + block])) for i in starts]
     return tuple(
         PredictedReading(
             name=name,

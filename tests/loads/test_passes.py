@@ -316,3 +316,16 @@ def test_a_stretch_whose_metal_is_all_drilled_is_no_piece():
     bare = [(p.offset, p.level) for p in steps if [x.kind for x in p.pieces] == [PieceKind.RUN]]
     assert bare == [(0.0, 0.85)]
     assert len(passes.contacts_of(steps, 2, 24)) == 9 + 8
+
+
+def test_sides_that_meet_the_same_metal_are_asked_once() -> None:
+    """Both side passes of a conventional cut mirror each other; the first pass is another."""
+    job = changed(job_from_text(example("t-track"), "t-track"), {"slot.undercut_width": 11.2})
+    contacts = written_engagement(resolve(job), None).contacts
+    assert [c.step for c in contacts] == [0, 1, 2]
+    joined = passes.merged(contacts)
+    assert [c.step for c in joined] == [0, 1]
+    assert joined[1].travel == contacts[1].travel + contacts[2].travel
+    longer = dataclasses.replace(contacts[2].peak, b=contacts[2].peak.b * 1.001)
+    other = [*contacts[:2], dataclasses.replace(contacts[2], peak=longer)]
+    assert passes.merged(other) == other

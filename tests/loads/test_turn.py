@@ -642,3 +642,16 @@ def test_much_worse_raises_the_fracture_stress(worse):
         for x in (c, c.with_(**{key: getattr(c, key) * by}))
     )
     assert after > before * 1.01
+
+
+@pytest.mark.closed_form("the sum of a position's teeth, one by one")
+@pytest.mark.parametrize("samples", [1, 200])
+def test_pairs_are_summed_into_their_positions(samples: int) -> None:
+    """Few samples and many go different ways; both with positions of one, two and three teeth."""
+    section = Section(throat_low=-1.0, throat_high=1.0, throat_floor=0.0)
+    p = engagement.whole_turn(section, path(), 5, 90)
+    x = np.random.default_rng(3).uniform(-1.0, 1.0, (p.phi.size, samples))
+    met = sorted(set(p.position.tolist()))
+    assert {int((p.position == a).sum()) for a in met} >= {1, 2}
+    want = [sum(x[i] for i in range(p.phi.size) if p.position[i] == a) for a in met]
+    np.testing.assert_allclose(turn.gather(x, p), want, rtol=0, atol=1e-14)

@@ -7,7 +7,7 @@ import pytest
 
 from loadsim.job import write
 from loadsim.job.read import changed, job_from_text
-from loadsim.loads import cut
+from loadsim.loads import cut, neck_stress
 from loadsim.loads.passes import passes
 from loadsim.loads.resolve import resolve
 from loadsim.risk import demand, samples, snap
@@ -29,3 +29,11 @@ def test_leading_positions_stand_for_all(teeth: int) -> None:
     assert np.max(np.abs(trimmed.fracture - whole.fracture)) < 0.01
     assert np.max(np.abs(trimmed.fatigue - whole.fatigue)) < 0.01
     assert trimmed.p.mean() == pytest.approx(whole.p.mean(), rel=1e-3)
+
+
+@pytest.mark.closed_form("a column stands for a row when it is within a ten-thousandth of its best")
+def test_the_fewest_positions_hold_a_leader_of_every_case() -> None:
+    ranked = np.array([[1.0, 0.99995, 0.5], [0.2, 0.99995, 1.0], [-2.0, -3.0, -4.0]])
+    assert neck_stress._leaders(ranked[:2]) == [1]
+    assert neck_stress._leaders(ranked) == [0, 1]
+    assert neck_stress._leaders(ranked - [[0.0, 1e-3, 0.0]]) == [0, 2]
