@@ -7,6 +7,8 @@ hand, with how far it is trusted.
 
 from __future__ import annotations
 
+import math
+
 # --- the machine -------------------------------------------------------------------------------
 
 #: Share of the rated power that reaches the cutter (common practice, no source). [1]
@@ -111,6 +113,10 @@ GULLETS = 0.4
 #: Wear of a bought mill on its way through a slot: handbook factor for end milling
 #: (MachinerysHandbook31, W). [1]
 WEAR_FACTOR = 1.10
+
+#: Relief under which the flank rubs on what springs back behind the edge (common practice, no
+#: source). [rad]
+LEAST_RELIEF = math.radians(2.0)
 
 #: Widest land that a stone leaves, and that of the sharp edges which forces were measured with,
 #: whose part in those it is (common practice, no source). [mm]

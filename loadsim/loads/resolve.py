@@ -17,6 +17,7 @@ from loadsim.loads.assumptions import (
     DEFAULT_HANDWHEEL,
     DEFAULT_RUNOUT,
     DEFAULT_STIFFNESS,
+    LEAST_RELIEF,
     STONED_LAND,
 )
 from loadsim.loads.blank_strength import neck_strength
@@ -70,6 +71,7 @@ class GroundNote(Enum):
     HEEL_RUBS = auto()
     FLUTES_UNDER_NECK = auto()
     FLATS_UNDER_NECK = auto()
+    FLANK_RUBS = auto()
 
 
 def resolve(job: Job) -> ResolvedJob:
@@ -221,6 +223,10 @@ def _model_notes(
     if work.radial.borrowed and job.work.radial_ratio is None:
         facts = {"family": work.radial.borrowed}
         notes.append(Note(code=ForceNote.RADIAL_BORROWED, facts=facts))
+    relief = relief_of(job.cutter)
+    if relief < LEAST_RELIEF * (1 - 1e-9):
+        angles = {"relief": math.degrees(relief), "least": math.degrees(LEAST_RELIEF)}
+        notes.append(Note(code=GroundNote.FLANK_RUBS, facts=angles))
     if work.hardness_HV is None:
         notes.append(Note(code=MetalNote.HARDNESS_UNKNOWN))
     return notes

@@ -97,6 +97,10 @@ CUTTER: dict[Enum, Sentence] = {
         "The heel stands {drop:length} under the circle of the edges, {behind:.0f} deg behind the"
         " edge: it will rub. Grind a secondary relief and take the heel off farther."
     ),
+    GroundNote.FLANK_RUBS: (
+        "A relief of {relief:.1f} deg rubs: behind the edge the flank presses on metal that springs"
+        " back, which no force here counts. Grind {least:g} deg at the least, better 6."
+    ),
     GroundNote.FLUTES_UNDER_NECK: (
         "The flutes are ground {under:length} deeper than the neck's surface: stop the wheel at the"
         " head's upper face, or it nicks the neck."

@@ -215,6 +215,37 @@ def test_without_scripts_every_chart_has_its_table(
         assert page.locator(".sheet svg[role=img]").first.is_visible()
 
 
+@pytest.fixture(scope="module")
+def unbroken(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A report whose texts are one long word each, those of a shop's own metal among them."""
+    import tomllib
+
+    folder = tmp_path_factory.mktemp("unbroken")
+    word = "W" * 110
+    own = folder / f"{'m' * 100}.toml"
+    own.write_text(
+        f'kind = "work"\ntitle = "{word}"\nsource = "{word}"\ncautions = ["{word}"]\ncondition = "{word}"\n'
+        'surface_speed = { lo = 75, hi = 150, unit = "m/min" }\n[curves.own]\nmodel = "kienzle"\n'
+        'k_c11 = { value = 700, unit = "MPa" }\nm_c = { value = 0.25, unit = "1" }\n'
+    )
+    data = tomllib.loads(write.example("t-track"))
+    for key in ("number", "part", "drawing", "revision", "operation", "author"):
+        data["job"][key] = word
+    data["work"]["material"] = str(own)
+    made = plan_plan(job_from_dict(data, "unbroken"), samples.draws(samples_log2=10))
+    return html.write_report(made, folder / "unbroken.html")
+
+
+def test_long_words_do_not_widen_the_phone_page(browser: Browser, unbroken: Path) -> None:
+    with opened(browser, unbroken, 390) as (page, _, _):
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390
+
+
+@pytest.mark.parametrize("paper", list(PAPER))
+def test_long_words_do_not_shrink_the_print(browser: Browser, unbroken: Path, paper: str) -> None:
+    test_print_is_to_scale(browser, {"unbroken": unbroken}, "unbroken", paper)
+
+
 def test_hostile_text_does_nothing(browser: Browser, tmp_path: Path) -> None:
     import tomllib
 

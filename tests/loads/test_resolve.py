@@ -10,7 +10,7 @@ import pytest
 
 from loadsim.job.read import changed, job_from_text
 from loadsim.job.write import example
-from loadsim.loads.resolve import ForceNote, resolve
+from loadsim.loads.resolve import ForceNote, GroundNote, resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics.force_law import PowerRatio
 
@@ -55,3 +55,11 @@ def test_a_borrowed_radial_force_is_told(material: str, family: str | None) -> N
     notes = resolved(10.0, work__material=material).notes
     told = [n.facts["family"] for n in notes if n.code is ForceNote.RADIAL_BORROWED]
     assert told == ([] if family is None else [family])
+
+
+@pytest.mark.published("ShopPractice: an edge needs some relief", read="memory (medium)")
+@pytest.mark.parametrize(("relief", "told"), [(0.5, True), (1.9, True), (2.0, False), (8.0, False)])
+def test_a_relief_that_rubs_is_told(relief: float, told: bool) -> None:
+    base = job_from_text(example("t-track"), "t-track")
+    job = resolve(changed(base, {"cutter.relief": math.radians(relief)}))
+    assert (GroundNote.FLANK_RUBS in {note.code for note in job.notes}) == told

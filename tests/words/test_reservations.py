@@ -73,6 +73,9 @@ SPOKEN: list[tuple[Enum, dict[str, Any], str]] = [
     (GroundNote.HEEL_RUBS, {"drop": 0.01, "behind": 47.6},
      "The heel stands 0.010 mm under the circle of the edges, 48 deg behind the edge: it will rub. Grind a secondary"
      " relief and take the heel off farther."),
+    (GroundNote.FLANK_RUBS, {"relief": 0.5, "least": 2.0},
+     "A relief of 0.5 deg rubs: behind the edge the flank presses on metal that springs back, which no force here"
+     " counts. Grind 2 deg at the least, better 6."),
     (GroundNote.FLUTES_UNDER_NECK, {"under": 0.6},
      "The flutes are ground 0.600 mm deeper than the neck's surface: stop the wheel at the head's upper face, or it"
      " nicks the neck."),
