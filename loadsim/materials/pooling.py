@@ -259,8 +259,9 @@ def range_notes(
                 f"{allowed}"
             )
     if silent:
+        say = "does not say" if silent == 1 else "do not say"
         notes.append(
-            f"{silent} of {len(curves)} sources for the cutting force do not say for which chips it"
+            f"Of {len(curves)} sources for the cutting force, {silent} {say} for which chips it"
             " holds (no range of chip thickness)"
         )
     return tuple(notes)

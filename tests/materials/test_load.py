@@ -426,7 +426,7 @@ def test_no_curve_is_refused() -> None:
 def test_range_notes() -> None:
     curves = (curve(h_lo=0.05, h_hi=1.0), curve(h_lo=0.1, h_hi=0.4), curve())
     assert pooling.range_notes(curves, 0.2) == (
-        "1 of 3 sources for the cutting force do not say for which chips it holds (no range of chip thickness)",
+        "Of 3 sources for the cutting force, 1 does not say for which chips it holds (no range of chip thickness)",
     )
     below = (
         "Cutting force at chips this thin, 0.0200 mm, is stretched from thicker ones (2 of 3 sources start at 0.0500 mm to 0.1000 mm, "

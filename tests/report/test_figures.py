@@ -347,7 +347,9 @@ def test_another_neck_of_the_slider_is_a_check_of_it(plans: dict[str, Plan]) -> 
     expected = {x.name: x.utilization for x in other.limits}
     assert s["utilization"][0] == pytest.approx([expected[n] for n in s["names"]], rel=1e-4)
     assert s["snap"][0] == other.risk.snap_probability
-    assert s["snap"] == sorted(s["snap"], reverse=True)  # a thicker neck snaps less
+    # a thicker neck snaps less; the job's own is told as in its answer, from more samples
+    others = [x for i, x in enumerate(s["snap"]) if i != s["own"]]
+    assert others == sorted(others, reverse=True)
 
 
 def test_a_neck_that_does_not_fit_still_shows_itself(plans: dict[str, Plan]) -> None:
