@@ -8,6 +8,7 @@ import math
 from dataclasses import replace
 from enum import Enum, auto
 
+from loadsim.base.errors import FILE, InputError, Problem
 from loadsim.base.notes import Note
 from loadsim.job.cutter_geometry import rake_of, relief_of, shape_of
 from loadsim.job.tables import Cutter, Job, Machine
@@ -183,7 +184,7 @@ def _metal(job: Job, work: WorkMaterial, rake: float) -> MetalLaw:
     """The force law of the metal: the job file's own constants, or that of its pooled sources."""
     given = job.work
     if given.kc11 is None:
-        pool = metal_law(work.curves)
+        pool = _pooled(work)
         if given.spread is not None:
             return replace(pool, level_sd=given.spread, slope_sd=0.0)
         off = float(force.rake_spread(rake, pool.rake_reference))
@@ -196,6 +197,14 @@ def _metal(job: Job, work: WorkMaterial, rake: float) -> MetalLaw:
         rake_reference=given.rake_reference or 0.0,
         notes=(),
     )
+
+
+def _pooled(work: WorkMaterial) -> MetalLaw:
+    try:
+        return metal_law(work.curves)
+    except ValueError as error:
+        message = f"has force constants that cannot be: {error}; check its m_c, K_tc and K_te"
+        raise InputError(FILE, [Problem(where="[work] material", message=message)]) from None
 
 
 def _stoned(job: Job) -> list[Note]:

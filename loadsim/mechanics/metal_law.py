@@ -72,26 +72,6 @@ class MetalLaw:
         level = self.median.k_c11 * np.exp(steep * math.log(self.pivot))
         return BentPower(level, self.median.m_c + steep, self.median.bend)
 
-    def deviation(self, h: Numbers, z: Array, radial: RadialRatio) -> Array:
-        """Logarithm of the drawn force over the median one at a chip thickness, the level apart.
-
-        Parameters
-        ----------
-        h : float or ndarray
-            Uncut chip thickness, above 0. [mm]
-        z : ndarray, shape (s,)
-            As of `steepened`. [1]
-        radial : RadialRatio
-            As of `steepened`.
-
-        Returns
-        -------
-        deviation : ndarray, shape (s,)
-            [1]
-        """
-        law = self.steepened(z, radial)
-        return np.log(law.specific(h) / self.median.specific(h)) + np.zeros_like(z)
-
     def room(self, radial: RadialRatio) -> float:
         """How far the exponent of the resultant force may fall, by its least over all chips.
 

@@ -513,7 +513,9 @@ def test_the_verdict_turns_once_and_the_right_way_as_the_neck_is_thinned(family:
         for k in range(12)
     ]
     assert ranks[0] == 0 and ranks[-1] == 2
-    if family == "stainless, one end":  # in one neck the gain is just under the fifth that makes holes worthwhile
+    if (
+        family == "stainless, one end"
+    ):  # in one neck the gain is just under the fifth that makes holes worthwhile
         ranks = [rank // 2 for rank in ranks]
     assert ranks == sorted(ranks)
 

@@ -336,7 +336,9 @@ def milled(metal: str, feed_times: float = 1.0) -> Tables:
 
 
 #: One in a hundred in 304: its force at chips of 20 um is known to a factor of two only, and the radial part is borrowed.
-MISSED = pytest.mark.xfail(strict=True, reason="chance 0.010 in 304, asked is 0.001; the mill is safe")
+MISSED = pytest.mark.xfail(
+    strict=True, reason="chance 0.010 in 304, asked is 0.001; the mill is safe"
+)
 
 
 @pytest.mark.parametrize(

@@ -52,12 +52,13 @@ def cut(head: Head = HEAD, **changes: Any) -> LoadCase:
         "head_fillet": 0.1,
         "shank_diameter": 6.0,
         "fe_factor": 1.0,
+        "edge_t": 0.0,
+        "edge_r": 0.0,
     }
     teeth = changes.pop("teeth", 2)
     radial = changes.pop("radial", HALF)
     numbers = {k: np.asarray(v, float) for k, v in (given_ | changes).items()}
     law = Kienzle(numbers.pop("k_c11"), numbers.pop("m_c"))
-    numbers |= {"edge_t": 0.0, "edge_r": 0.0}
     return LoadCase(teeth=teeth, law=law, radial=radial, **numbers)
 
 
@@ -94,6 +95,37 @@ def test_linear_edge_force_full_slot():
     assert (F_t.max(), F_r.max(), np.hypot(F_t, F_r).max()) == pytest.approx(
         (23.197, 14.649, 27.436), rel=1e-3
     )
+
+
+@pytest.mark.closed_form(
+    "as K1's edge part: F_x = -z b r/pi, F_y = z b t/pi, T = D/2 z b t/2; a factor on all"
+)
+@pytest.mark.parametrize("corner", [0.0, 0.4])
+def test_a_worn_land_presses_on_every_tooth_that_touches(corner: float) -> None:
+    # two corners of 0.4 mm are longer than their height: the arcs are pressed, across the axis by their height alone
+    head = Head(radius=1.5875, height=B, corner=corner)
+    along = B + 2 * (math.pi / 2 - 1) * corner
+    p = engagement.whole_turn(SOLID, path(head), 2, 2_000)
+    sharp = turn.turn(cut(head, radial=PowerRatio(0.5)), p)
+    worn = turn.turn(cut(head, edge_t=3.0, edge_r=8.0, force_factor=1.0, radial=PowerRatio(0.5)), p)
+    got = [
+        float((p.weight @ (getattr(worn, x) - getattr(sharp, x)))[0])
+        for x in ("F_x", "F_y", "torque")
+    ]
+    expected = [-2 * B * 8.0 / math.pi, 2 * along * 3.0 / math.pi, 1.5875 * along * 3.0]
+    assert got == pytest.approx(expected, rel=1e-3)
+    twice = turn.turn(
+        cut(
+            head,
+            edge_t=3.0,
+            edge_r=8.0,
+            force_factor=2.0,
+            radial_factor=1.0,
+            radial=PowerRatio(0.5),
+        ),
+        p,
+    )
+    assert twice.F_y == pytest.approx(2 * worn.F_y)
 
 
 @pytest.mark.closed_form("T = z b D k f^(1-m) B/(4 pi), B of gamma functions")

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from loadsim.mechanics.force_law import (
+    BentPower,
     EdgeRatio,
     ForceLaw,
     Kienzle,
@@ -183,3 +184,38 @@ def test_drilling_power_from_the_specific_force():
     assert torque == pytest.approx(1250, rel=0.01)  # 1.25 N m
     assert torque * omega / 1000 == pytest.approx(105, rel=0.01)  # W
     assert torque * omega / 500 == pytest.approx(210, rel=0.01)  # mm3/s
+
+
+# --- Kienzle's law with a bend
+
+
+@pytest.mark.closed_form("no bend: the law of Kienzle")
+def test_a_bent_law_without_a_bend_is_kienzles() -> None:
+    straight, kienzle = BentPower(800.0, 0.25), Kienzle(800.0, 0.25)
+    h = np.geomspace(0.001, 1.0, 7)
+    for name in ("force", "specific", "size_effect"):
+        assert getattr(straight, name)(h) == pytest.approx(getattr(kienzle, name)(h))
+
+
+@pytest.mark.closed_form("ln F = ln k + (1 - m) ln h + c ln^2 h; its slope by differences")
+def test_a_bent_law_bends_in_the_logarithm() -> None:
+    law = BentPower(700.0, 0.1, 0.03)
+    h = np.array([0.005, 0.03, 0.2])
+    x = np.log(h)
+    assert law.force(h) == pytest.approx(np.exp(np.log(700.0) + 0.9 * x + 0.03 * x**2))
+    assert law.specific(h) == pytest.approx(law.force(h) / h)
+    step = 1e-5
+    slope = np.log(law.specific(h * (1 + step)) / law.specific(h)) / np.log1p(step)
+    assert law.size_effect(h) / law.specific(h) == pytest.approx(-slope, abs=1e-5)
+    assert law.scaled(2.0).force(h) == pytest.approx(2 * law.force(h))
+    assert law.growth(h, 0.01) == pytest.approx(law.force(h) / law.force(0.01))
+
+
+@pytest.mark.closed_form("a power law rises by its exponent; a constant does not")
+def test_how_a_radial_ratio_rises() -> None:
+    h = np.array([0.01, 0.1])
+    assert PowerRatio(0.7, 0.25).rise(h) == pytest.approx([0.25, 0.25])
+    assert PowerRatio(0.7).rise(h) == pytest.approx([0.0, 0.0])
+    assert (
+        PowerRatio(0.7, 0.25, 0.05).rise(h)[0] == 0.0
+    )  # held below the thinnest that was measured
