@@ -168,7 +168,7 @@ def test_page_one_fits_one_printed_page(
     ):
         assert word in first
     assert second.strip().startswith("Notes and assumptions")
-    assert 4 <= len(pages) <= 17  # ten charts, three a page
+    assert 4 <= len(pages) <= 18  # ten charts, three a page; on Letter a page more than on A4
 
 
 @by_name

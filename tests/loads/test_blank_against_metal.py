@@ -18,7 +18,8 @@ from loadsim.loads.limits.blank_against_metal import blank_against_metal, edge_h
 from loadsim.loads.limits.utilization import Utilization
 from loadsim.materials.folder import names
 from loadsim.materials.load import load_blank, load_work
-from loadsim.report.sheet.evidence import material_cautions
+from loadsim.report.embed import payload
+from loadsim.report.sheet.content import page
 from loadsim.risk import samples
 
 NAME = "blank against metal"
@@ -153,8 +154,9 @@ def test_cautions_of_the_blank_reach_the_sheets() -> None:
     job = job_from_text(example("t-track"), "t-track")
     carbide = changed(job, {"cutter.material": "carbide-fine", "cutter.hardness": None})
     dust = "Dust of carbide and cobalt harms the lungs: grind wet with suction."
-    assert any(dust in line for line in material_cautions(carbide))
-    assert dust in check(carbide, samples.draws(10)).warnings
+    found = plan(carbide, samples.draws(10))
+    assert dust in found.result.warnings
+    assert dust in page(found, payload.gather(found, carbide, "today")).warnings
     ground = {
         "grind.gullet_depth": 2.0, "grind.land": 0.3, "cutter.face_offset": 0.0, "cutter.rake": None,
     }  # fmt: skip

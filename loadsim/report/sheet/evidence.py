@@ -15,13 +15,10 @@ from loadsim.report.sheet.equations import Equation
 
 
 def material_cautions(job: Job) -> tuple[str, ...]:
-    """Cautions of the metal and of the blank, a line each; none where there are none."""
-    both = [describe(name)["cautions"] for name in (job.work.material, job.cutter.material)]
-    return tuple(
-        " ".join(text if text.endswith(".") else text + "." for text in cautions)
-        for cautions in both
-        if cautions
-    )
+    """Cautions of the metal, as one line; none when there are none."""
+    cautions = describe(job.work.material)["cautions"]
+    sentences = [text if text.endswith(".") else text + "." for text in cautions]
+    return (" ".join(sentences),) if sentences else ()
 
 
 def materials(job: Job) -> tuple[dict[str, Any], ...]:
