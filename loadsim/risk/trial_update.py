@@ -115,8 +115,26 @@ def log_likelihood(job: ResolvedJob, drawn: samples.Draws, foresights: list[Pred
     -------
     log_likelihood : ndarray, shape (s,)
     """
-    outcomes = [_outcome(job, drawn, neck) for neck in necks(foresights)]
-    return np.asarray(np.sum(outcomes, axis=0) + _reading_density(foresights))
+    return np.asarray(_outcomes(job, drawn, foresights, {}) + _reading_density(foresights))
+
+
+def _outcomes(
+    job: ResolvedJob,
+    drawn: samples.Draws,
+    foresights: list[Prediction],
+    known: dict[tuple[int, ...], Array],
+) -> Array:
+    """Sum the logarithms of what became of every neck; each neck's own is worked out once.
+
+    known: those worked out so far, by the test cuts of the neck.
+    """
+    total = np.zeros(drawn.u.shape[1])
+    for neck in necks(foresights):
+        cuts = tuple(map(id, neck))
+        if cuts not in known:
+            known[cuts] = _outcome(job, drawn, neck)
+        total = total + known[cuts]
+    return total
 
 
 def necks(foresights: list[Prediction]) -> list[list[Prediction]]:
@@ -230,10 +248,15 @@ def strained(foresights: list[Prediction]) -> float:
     strain : float
         Over 1 the readings contradict each other or the model. [1]
     """
+    return _strain_of(foresights, _reading_density(foresights))
+
+
+def _strain_of(foresights: list[Prediction], density: Array) -> float:
+    """`strained`, of a density that was worked out."""
     from scipy.special import chdtri
 
     k = sum(len(f.readings) for f in foresights)
-    return -2 * float(_reading_density(foresights).max()) / float(chdtri(k, 0.001)) if k else 0.0
+    return -2 * float(density.max()) / float(chdtri(k, 0.001)) if k else 0.0
 
 
 def weighed(job: ResolvedJob, drawn: samples.Draws) -> Weighed:
@@ -287,11 +310,14 @@ def _contradiction(
     n = drawn.u.shape[1]
     least = least_effective(n)
 
+    known: dict[tuple[int, ...], Array] = {}
+
     def strain(some: list[Prediction]) -> float:
         if not some:
             return float(least / n)
-        size = bayes.effective_size(bayes.weights(log_likelihood(job, drawn, some)))
-        return max(least / max(size, 1e-9), strained(some))
+        density = _reading_density(some)
+        size = bayes.effective_size(bayes.weights(_outcomes(job, drawn, some, known) + density))
+        return max(least / max(size, 1e-9), _strain_of(some, density))
 
     places = range(len(foresights))
     worst = min(places, key=lambda i: strain(foresights[:i] + foresights[i + 1 :]))
