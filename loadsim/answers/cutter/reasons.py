@@ -74,6 +74,7 @@ def _cutter_reasons(plan: Plan) -> dict[str, str]:
             " the chips out"
         ),
         "rake": "usual for this metal (common practice, no source)",
+        "face_offset": "as given: with the head's radius it makes the rake",
         "relief": (
             "usual for this metal (common practice, no source); less makes a stronger edge, more"
             " keeps a small head from rubbing"
