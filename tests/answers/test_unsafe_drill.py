@@ -7,6 +7,7 @@ import functools
 import pytest
 
 from loadsim import check, plan
+from loadsim.answers.maps.table import table
 from loadsim.answers.operations import routing
 from loadsim.answers.results import Verdict
 from loadsim.job.read import changed, job_from_text
@@ -62,3 +63,13 @@ def test_the_plan_never_calls_it_safe(kept: bool | None) -> None:
     assert (said == VERDICTS[Verdict.GO]) == found.safe
     if kept:
         assert drills and not found.safe
+
+
+@pytest.mark.parametrize(("depth", "safe"), [(15.0, True), (118.0, False)])
+def test_a_map_says_what_check_says(depth: float, safe: bool) -> None:
+    job = drilled(depth)
+    assert job.cut.feed_per_tooth is not None
+    over = {"cut.feed_per_tooth": [job.cut.feed_per_tooth], "slot.width_tolerance": [0.1]}
+    for axes in (over, {"cut.feed_per_tooth": over["cut.feed_per_tooth"]}):  # by points, by arrays
+        (row,) = table(job, axes, samples_log2=10).to_dict("records")
+        assert (row["verdict"] == check(job, drawn()).verdict.value) and row["safe"] == safe

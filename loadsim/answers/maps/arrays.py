@@ -12,7 +12,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import numpy.typing as npt
 
+from loadsim.answers.operations import drills_over
 from loadsim.answers.results import Verdict
+from loadsim.answers.states import end_holes_of
 from loadsim.answers.verdict import GRADES, Uses, grades, uses_of
 from loadsim.base.errors import InputError, LoadsimError
 from loadsim.base.numbers import Array, Index
@@ -45,6 +47,9 @@ CHANCE = ("snap_probability", "low", "high")
 
 #: Largest utilization of each kind of limit: kept for the column "verdict", not shown.
 KINDS = ("hard", "fit", "soft")
+
+#: A use that does not hold, of a drill that breaks. [1]
+OVER = 2.0
 
 #: Feeds (or necks), and points, that run as one array: more fall out of the processor's cache. [1]
 FEEDS = 512
@@ -127,6 +132,8 @@ def numbers(job: ResolvedJob, cut: Cutting) -> dict[str, Array]:
     uses = {f"use: {limit.code}": limit.utilization for limit in limits}
     worst = uses_of(limits)
     kinds = {kind: np.broadcast_to(getattr(worst, kind), np.shape(m.force)) for kind in KINDS}
+    if drills_over(job, end_holes_of(job)):  # no go, whatever the cut: as `with_tools` weighs it
+        kinds["soft"] = np.maximum(kinds["soft"], OVER)
     return loads | uses | kinds
 
 
