@@ -396,7 +396,7 @@ def test_cuts_that_contradict_each_other_are_named() -> None:
 
 
 def test_least_effective_size() -> None:
-    assert trial_update.least_effective(65_536) == 500
+    assert trial_update.least_effective(65_536) == 250
     assert trial_update.least_effective(256) == 4
     with pytest.raises(ValueError, match="weighed already"):
         trial_update.weighed(resolve(FRAIL), replace(drawn(), weights=np.ones(8192)))
