@@ -95,7 +95,7 @@ def never_safer(before: Snap, after: Snap, slack: float = SOLVED, kept: float = 
     assert (after.fracture >= before.fracture - slack).all()
     assert (after.fatigue >= before.fatigue - slack).all()
     p, q = (float(x.p.mean()) for x in (before, after))
-    if 1e-9 < p < 0.5:
+    if 1e-6 < p < 0.5:
         assert q >= p * kept
 
 
@@ -111,7 +111,8 @@ def tried(job: Job, feed: float) -> int:
     before = snaps(s, way, f_z, DRAWN, speed=speed)
     more = snaps(s, way, 1.2 * f_z, DRAWN, speed=speed)
     never_safer(before, more, SPARED + uneven, 0.8)
-    never_safer(before, snaps(s, way, f_z, DRAWN, speed=speed, slots=20))
+    # a land that grows evens out the teeth as runout does
+    never_safer(before, snaps(s, way, f_z, DRAWN, speed=speed, slots=20), uneven)
     felt = int((more.fracture > before.fracture).sum())
     for key, by in WORSE.items():
         table, name = key.split(".")
