@@ -169,7 +169,10 @@ def main() -> None:
             filled = [part.format(folder=folder) for part in command]
             status, seconds, peak, said = measured(filled, job)
             worst = max(worst, seconds / MAX_SECONDS, peak / MAX_MB)
-            print(f"{name:<38} {command[0]:<7}{seconds:6.1f} s {peak:6.0f} MB  exit {status}")
+            print(
+                f"{name:<38} {command[0]:<7}{seconds:6.1f} s {peak:6.0f} MB  exit {status}",
+                flush=True,
+            )
             if status == 2:
                 print(f"    {said[:160]}")
     print(f"limits {MAX_SECONDS:g} s of processor time, {MAX_MB:g} MB")
