@@ -124,7 +124,7 @@ class NeckState:
     natural_frequency_Hz: float
     force_to_snap_N: float
     torque_to_snap_Nmm: float
-    cycles: float
+    cycles: float  #: turns that load the neck; while it only rubs, those at the feed that cuts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

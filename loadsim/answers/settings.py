@@ -17,6 +17,7 @@ from loadsim.answers.results import Verdict
 from loadsim.answers.verdict import most_to_prove
 from loadsim.base import units
 from loadsim.base.numbers import Array
+from loadsim.loads.assumptions import FASTEST_WHEEL
 from loadsim.loads.cut import Engagement, Picked, cutting
 from loadsim.loads.limits import undercut
 from loadsim.loads.limits.utilization import FEEDLESS, FULL, NEAR, LimitCode
@@ -116,7 +117,8 @@ def pick_feed(job: ResolvedJob, engagement: Engagement, speed: float, drawn: sam
     which it may be proved on scrap.
 
     Bisection on utilization and probability, both rising with the feed; never under the rubbing
-    feed, never over what is usual for the size, nor far over what the cutter has survived.
+    feed, never over what is usual for the size or a hand keeps up, nor far over what the cutter has
+    survived.
 
     Parameters
     ----------
@@ -135,7 +137,7 @@ def pick_feed(job: ResolvedJob, engagement: Engagement, speed: float, drawn: sam
         The rubbing feed where every feed is a no-go.
     """
     least = rubbing_feed(job, engagement)
-    most, bound = _most(job, least)
+    most, bound = _most(job, least, speed)
     uses = _Uses(job, engagement, speed, least)
 
     @functools.cache
@@ -158,13 +160,25 @@ def _over(chance: Callable[[float], float], asked: float, f_z: float) -> float:
     return chance(f_z) - asked
 
 
-def _most(job: ResolvedJob, least: float) -> tuple[float, FeedBound]:
+def _most(job: ResolvedJob, least: float, speed: float) -> tuple[float, LimitCode | FeedBound]:
     """Largest feed that is looked at, and why. [mm]"""
     usual = max(usual_feed(job), 1.5 * least)
     near = farthest_feed(job)
-    if near is None or near >= usual:
-        return usual, FeedBound.USUAL
-    return max(near, least), FeedBound.PROVED
+    most: tuple[float, LimitCode | FeedBound] = (usual, FeedBound.USUAL)
+    if near is not None and near < usual:
+        most = max(near, least), FeedBound.PROVED
+    if (hand := _by_hand(job, speed)) < most[0]:
+        # where no hand is as quick as the edge asks, the least that cuts
+        most = hand if hand >= least else min(most[0], 1.5 * least), LimitCode.HANDWHEEL_SPEED
+    return most
+
+
+def _by_hand(job: ResolvedJob, speed: float) -> float:
+    """Feed per tooth that a hand keeps up, but for rounding; a driven table has no such bound."""
+    if job.machine.feed != "hand":
+        return math.inf
+    rate = FASTEST_WHEEL * job.handwheel * (1 - 1e-12)
+    return chip.feed_per_tooth(rate, job.cutter.teeth, speed)
 
 
 def _bound_by_limits(

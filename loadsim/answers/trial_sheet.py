@@ -22,6 +22,7 @@ from loadsim.base import units
 from loadsim.base.numbers import Array
 from loadsim.job.tables import Job, Trial
 from loadsim.loads.cut import Engagement, written_engagement
+from loadsim.loads.limits.handwheel import hand_keeps_up
 from loadsim.loads.machine import rubbing_feed, settable
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
@@ -162,10 +163,14 @@ def sheet(job: ResolvedJob, result: Result, seen: Weighed) -> TrialSheet:
 
 
 def _feeds(job: ResolvedJob, engagement: Engagement, speed: float, f_z: float) -> list[float]:
-    """Feeds that the machine can set and the edge can cut, around that of the job. [mm]"""
+    """Feeds around that of the job that the machine can set, a hand keeps up and the edge can cut.
+    [mm]
+    """
     least = rubbing_feed(job, engagement)
     feeds = {settable(job, speed, share * f_z) if share != 1.0 else f_z for share in FEEDS}
-    return sorted(feed for feed in feeds if feed >= least * (1 - 1e-9)) or [f_z]
+    teeth = job.cutter.teeth
+    kept = [x for x in feeds if x == f_z or hand_keeps_up(job, chip.feed_rate(x, teeth, speed))]
+    return sorted(feed for feed in kept if feed >= least * (1 - 1e-9)) or [f_z]
 
 
 def _lengths(job: ResolvedJob) -> list[float]:

@@ -37,6 +37,10 @@ WHEEL_RADIUS = 60.0
 SCREW_EFFICIENCY = 0.3
 TABLE_FRICTION = 150.0
 
+#: Fastest that a hand turns a handwheel evenly for a whole pass; for a moment it does twice that
+#: (common practice, no source). [turn/s]
+FASTEST_WHEEL = 1.0
+
 #: Spread of the logarithm of a table's friction, assumed and measured at the wheel (no source). [1]
 TABLE_FRICTION_SD = 0.4
 TABLE_FRICTION_SD_MEASURED = 0.15

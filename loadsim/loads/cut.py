@@ -43,6 +43,7 @@ class CutLoads:
     sigma_a: Array  #: stress amplitude in the turning frame [MPa]
     sigma_m: Array  #: mean stress [MPa]
     sigma_ar: Array  #: equivalent fully reversed amplitude [MPa]
+    turns: Array  #: turns that load the neck, as `loading_turns` counts them [1]
     fatigue: Array  #: amplitude over strength, the damage of all pieces of the cut summed [1]
     bending: Array  #: nominal bending stress at the governing notch [MPa]
     torsion: Array  #: nominal torsion stress [MPa]
@@ -70,7 +71,7 @@ class Cutting:
 
 
 def cycles(cutting: Cutting) -> Array:
-    """Stress cycles of the neck in this cut: one for each turn.
+    """Stress cycles of the neck in this cut: one for each turn that loads it.
 
     Parameters
     ----------
@@ -80,9 +81,44 @@ def cycles(cutting: Cutting) -> Array:
     Returns
     -------
     N : ndarray
-        [1]
+        Where every chip is under the thinnest, those at the feed that just cuts. [1]
     """
-    return np.asarray(travel_of(cutting.passes) / (cutting.case.f_z * cutting.case.teeth), float)
+    return cutting.summary.turns
+
+
+def loading_turns(
+    travel: float, sine: float, f_z: float | Array, h_min: float | Array, teeth: int
+) -> Array:
+    """Turns that load the neck over a piece of a cut: at most those at the feed that just cuts.
+
+    Under the thinnest chip an edge does not cut whenever it passes: it rubs, and then takes what
+    has piled up. ``N = travel/(N_t max(f_z, h_min/sin(phi)))``.
+
+    Parameters
+    ----------
+    travel : float
+        Of the piece. [mm]
+    sine : float
+        sin(phi) of its thickest chip. [1]
+    f_z : float or ndarray
+        Feed per tooth. [mm]
+    h_min : float or ndarray
+        Thinnest chip that the edge cuts. [mm]
+    teeth : int
+        Number of teeth N_t. [1]
+
+    Returns
+    -------
+    N : ndarray
+        [1]
+
+    Notes
+    -----
+    Runout is left out. A tooth that stands out cuts once a turn from the N_t-th part of that feed
+    on, and the neck swings from none to full; counted is a swing to and fro, as if every tooth cut,
+    in fewer turns. That is the larger damage.
+    """
+    return np.asarray(travel * sine / (teeth * np.maximum(f_z * sine, h_min)), float)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -235,6 +271,7 @@ class CutDemand:
     shoulder: list[NeckLoad]  #: of each piece, at the shank's shoulder
     head: list[NeckLoad]  #: of each piece, at the head
     travels: tuple[float, ...]  #: of each piece [mm]
+    sines: tuple[float, ...]  #: sin(phi) of the thickest chip of each piece [1]
     level: float  #: lowest load above the head's lower face [mm]
     thin_chip: Array  #: as in `CutLoads`, from here on
     mean_force: Array
@@ -249,7 +286,7 @@ class CutDemand:
         taken: dict[str, Any] = {
             k: getattr(self, k)[which]
             for k in (f.name for f in fields(self))
-            if k not in ("shoulder", "head", "travels", "level")
+            if k not in ("shoulder", "head", "travels", "sines", "level")
         }
         return replace(
             self,
@@ -325,6 +362,7 @@ def cut_demand(contacts: list[Contact], case: LoadCase) -> CutDemand:
         shoulder=[shoulder for shoulder, _ in swings],
         head=[head for _, head in swings],
         travels=tuple(c.travel for c in contacts),
+        sines=tuple(c.sine for c in contacts),
         level=min(float(c.peak.level.min()) for c in contacts),
         thin_chip=_thin(case, contacts),
         mean_force=_worst([t.weight @ np.hypot(t.F_x, t.F_y) for t in turns]),
@@ -363,6 +401,7 @@ def cut_stress(job: ResolvedJob, case: LoadCase, loads: CutDemand) -> CutLoads:
     moment = np.where(governs, *(_worst([p.moment for p in x]) for x in reversed(runs)))
     torque = _worst([p.torque for p in run])
     give = compliance(job, case, loads.level)
+    turns = _turns(case, loads)
     top = _worst([p.force for p in run])
     return CutLoads(
         peak_chip=_worst([p.h for p in run]),
@@ -378,7 +417,8 @@ def cut_stress(job: ResolvedJob, case: LoadCase, loads: CutDemand) -> CutLoads:
         sigma_a=_worst([p.sigma_a for p in ends]),
         sigma_m=_worst([p.sigma_m for p in ends]),
         sigma_ar=_worst([p.sigma_ar for p in ends]),
-        fatigue=_fatigue(job, case, loads, runs),
+        turns=np.add.reduce(turns),
+        fatigue=_fatigue(job, turns, runs),
         bending=moment / sections.section_modulus(case.neck_diameter),
         torsion=torque / sections.polar_section_modulus(case.neck_diameter),
         K_t=np.where(governs, both[1].K_t, both[0].K_t),
@@ -405,9 +445,16 @@ def _stressed_ends(
     ]
 
 
-def _fatigue(job: ResolvedJob, case: LoadCase, loads: CutDemand, runs: list[list[Peaks]]) -> Array:
+def _turns(case: LoadCase, loads: CutDemand) -> list[Array]:
+    """Turns that load the neck, of each piece of the cut. [1]"""
+    return [
+        loading_turns(travel, sine, case.f_z, case.h_min, case.teeth)
+        for travel, sine in zip(loads.travels, loads.sines, strict=True)
+    ]
+
+
+def _fatigue(job: ResolvedJob, turns: list[Array], runs: list[list[Peaks]]) -> Array:
     """Amplitude over strength of the worse end, every piece of the cut for its own turns."""
-    turns = [travel / (case.f_z * case.teeth) for travel in loads.travels]
     margins = [damage_margin(turns, [p.sigma_ar for p in run], job.strength.line) for run in runs]
     return np.exp(_worst(margins))
 

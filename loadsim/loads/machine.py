@@ -7,8 +7,6 @@ from __future__ import annotations
 import math
 from enum import Enum, auto
 
-import numpy as np
-
 from loadsim.base import units
 from loadsim.base.errors import FILE, InputError
 from loadsim.base.numbers import two_figures_down
@@ -246,8 +244,7 @@ def usual_feed(job: ResolvedJob, diameter: float | None = None) -> float:
 
 def rubbing_feed(job: ResolvedJob, way: Engagement) -> float:
     """Feed per tooth below which even the thickest chip only rubs. [mm]"""
-    least = min(float(np.sin(c.peak.phi).max()) for c in way.contacts)
-    return job.h_min / least
+    return job.h_min / min(c.sine for c in way.contacts)
 
 
 def settable(job: ResolvedJob, speed: float, f_z: float, teeth: int | None = None) -> float:

@@ -51,6 +51,11 @@ class Contact:
     step: int  #: place of its pass among the passes [1]
     travel: float  #: [mm]
 
+    @property
+    def sine(self) -> float:
+        """sin(phi) of its thickest chip. [1]"""
+        return float(np.sin(self.peak.phi).max())
+
 
 def contacts_of(passes: tuple[Pass, ...], teeth: int, fine: int = 720) -> list[Contact]:
     """Make the contact tables of every piece of every pass, the longest run of a pass first.
@@ -144,7 +149,7 @@ def along(contacts: list[Contact]) -> list[Contact]:
 
 def thickest_sine(contacts: list[Contact]) -> float:
     """sin(phi) of the thickest chip over all passes. [1]"""
-    return max(float(np.sin(c.peak.phi).max()) for c in contacts)
+    return max(c.sine for c in contacts)
 
 
 def down_throat(job: ResolvedJob) -> bool:

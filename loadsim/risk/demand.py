@@ -17,7 +17,7 @@ import numpy as np
 from loadsim.base.numbers import Array
 from loadsim.base.ranges import finite, trusted
 from loadsim.loads.assumptions import CHIP_STAY, PACKED_STAYS, UNSTEADY_SHARE
-from loadsim.loads.cut import Engagement
+from loadsim.loads.cut import Engagement, loading_turns
 from loadsim.loads.holding import grabbed_growth
 from loadsim.loads.limits.chip_packing import burst_factor
 from loadsim.loads.load_case import LoadCase, checked
@@ -111,6 +111,9 @@ def demand_of(
     cuts = run.slots if run.cuts is None else run.cuts
     on_edge = cuts if run.edge is None else min(cuts, run.edge)
     contacts = merged(_cut(job, way.contacts, run.travel))
+    turns = [
+        float(loading_turns(c.travel, c.sine, f_z, job.h_min, job.cutter.teeth)) for c in contacts
+    ]
     contacts = led(job, contacts, f_z, most_positions)
     block = block_of(max(c.peak.phi.size for c in contacts))
     worst = run.worst
@@ -128,7 +131,7 @@ def demand_of(
             packing = burst_factor(job, way.passes, f_z, packed)
             instants.append(_instant(job, case, contacts, f_z, packing))
         parts.append(instants)
-    return _joined(job, [c.travel / (f_z * job.cutter.teeth) for c in contacts], run, parts)
+    return _joined(job, turns, run, parts)
 
 
 def survived_demand(

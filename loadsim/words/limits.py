@@ -31,6 +31,18 @@ def _neck_fracture(facts: Mapping[str, Any]) -> str:
     )
 
 
+def _neck_fatigue(facts: Mapping[str, Any]) -> str:
+    if facts["rubs"]:
+        return (
+            "Each turn that cuts bends the neck to and fro by {d:stress}; so thin a chip rubs until"
+            " enough has piled up, so about {turns:,.0f} turns cut, for which it bears {c:stress}."
+        )
+    return (
+        "Each turn bends the neck to and fro by {d:stress}; for the {turns:,.0f} turns of this cut"
+        " it bears {c:stress}."
+    )
+
+
 def _table_grab(facts: Mapping[str, Any]) -> str:
     if not facts["loose"]:
         return "The screw holds the table; there is no backlash to be dragged through."
@@ -110,6 +122,14 @@ def _rubbing(facts: Mapping[str, Any]) -> str:
     )
 
 
+def _handwheel(facts: Mapping[str, Any]) -> str:
+    slower = " Feed slower, or use a power feed." if facts["d"] > facts["c"] * FULL else ""
+    return (
+        "The handwheel is turned {d:.2f} times a second; for a whole pass a hand keeps up about"
+        f" {{c:g}} a second.{slower}"
+    )
+
+
 def _blank_against_metal(facts: Mapping[str, Any]) -> str:
     if facts["scraped"]:
         says = (
@@ -136,10 +156,7 @@ def _fillet_in_throat(facts: Mapping[str, Any]) -> str:
 #: The undercut cutter.
 UNDERCUT: dict[LimitCode, Sentence] = {
     LimitCode.NECK_FRACTURE: _neck_fracture,
-    LimitCode.NECK_FATIGUE: (
-        "Each turn bends the neck to and fro by {d:stress}; for the {turns:,.0f} turns of this cut"
-        " it bears {c:stress}."
-    ),
+    LimitCode.NECK_FATIGUE: _neck_fatigue,
     LimitCode.NECK_TORSION: (
         "The cut twists the neck with {d:torque}; {c:torque} would twist it off."
     ),
@@ -161,6 +178,7 @@ UNDERCUT: dict[LimitCode, Sentence] = {
         "The teeth run at {d:surface speed}; {blank} lasts up to about {c:surface speed} here."
     ),
     LimitCode.BLANK_AGAINST_METAL: _blank_against_metal,
+    LimitCode.HANDWHEEL_SPEED: _handwheel,
     LimitCode.NECK_ON_WALL: (
         "The head gives {d:length} under the largest force; the gap beside the neck is {c:length}:"
         " it leans on the throat wall from {touches:force} on."
@@ -229,6 +247,7 @@ THROAT_MILL: dict[LimitCode, Sentence] = {
         "The mill's teeth run at {d:surface speed}; {blank} lasts up to about {c:surface speed}."
     ),
     LimitCode.BLANK_AGAINST_METAL: _blank_against_metal,
+    LimitCode.HANDWHEEL_SPEED: _handwheel,
 }
 
 #: What goes wrong with a drill that is asked for more than it bears.

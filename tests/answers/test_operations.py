@@ -400,6 +400,18 @@ def test_the_feed_is_one_the_machine_can_set(changes: dict[str, object]) -> None
         assert 60 * m.rate == pytest.approx(float(f"{60 * m.rate:.2g}"), rel=1e-9)
 
 
+@pytest.mark.closed_form("one turn of the handwheel a second: its lead")
+def test_the_throat_mill_is_fed_no_faster_than_a_hand_keeps_up() -> None:
+    free, held = (picked(machine__handwheel=lead) for lead in (5.0, 0.5))
+    assert free.rate > 0.5 * (1 + 1e-9) >= held.rate > 0
+    given = picked(machine__handwheel=0.5, spindle_speed=150.0, feed_per_tooth=0.05)
+    (wheel,) = (x for x in given.limits if x.name == "handwheel speed")
+    assert wheel.demand == pytest.approx(0.05 * 2 * 150 / (2 * math.pi) / 0.5)
+    assert wheel.over and not wheel.hard
+    driven = picked(machine__feed="power", machine__handwheel=0.5)
+    assert not [x for x in driven.limits if x.name == "handwheel speed"]
+
+
 def test_given_settings_are_kept_and_judged() -> None:
     m = picked(spindle_speed=150.0, feed_per_tooth=0.01, depth_per_pass=1.0)
     assert (m.speed, m.f_z, m.depth, m.levels) == (150.0, 0.01, 1.0, 8)  # 7.4 mm deep

@@ -32,7 +32,7 @@ HARD = {
 }  # fmt: skip
 SOFT = {
     "tooth root", "table grab", "wall error", "rubbing", "chip packing", "surface speed", "neck on throat wall",
-    "fillet in throat",
+    "fillet in throat", "handwheel speed",
 }  # fmt: skip
 FITS = {"neck in throat", "fillet in throat", "shoulder above surface", "head in undercut"}
 
@@ -92,6 +92,7 @@ CAUSES: dict[str, dict[str, Any]] = {
     },
     "rubbing": {"cut__feed_per_tooth": 0.001, "cutter__runout": 0.0},
     "wall error": {"target__wall_error": 0.002},
+    "handwheel speed": {"machine__handwheel": 1.0},  # 83 mm/min: 1.4 turns a second
     "chip packing": {"cut__feed_per_tooth": 0.4, "work__lubrication": "dry"},
     "neck fracture": {"cutter__neck_diameter": 1.0, "cut__feed_per_tooth": 0.2},
     "neck fatigue": {"cutter__neck_diameter": 1.0, "cut__feed_per_tooth": 0.05},

@@ -45,8 +45,11 @@ SENTENCES: list[tuple[str, LimitCode, float, float, dict[str, Any], str]] = [
      "The neck sees 820 MPa at its fillet; about one neck in 100 breaks at 1000 MPa."),
     ("undercut", C.NECK_FRACTURE, 820.0, 1000.0, {"one_in": 1 / 0.01, "ductile": True},
      "The neck sees 820 MPa at its fillet; about one neck in 100 bends for good or breaks at 1000 MPa."),
-    ("undercut", C.NECK_FATIGUE, 300.0, 450.0, {"turns": np.array([12345.0])},
+    ("undercut", C.NECK_FATIGUE, 300.0, 450.0, {"turns": np.array([12345.0]), "rubs": np.array([False])},
      "Each turn bends the neck to and fro by 300 MPa; for the 12,345 turns of this cut it bears 450 MPa."),
+    ("undercut", C.NECK_FATIGUE, 300.0, 450.0, {"turns": np.array([12345.0]), "rubs": np.array([True])},
+     "Each turn that cuts bends the neck to and fro by 300 MPa; so thin a chip rubs until enough has piled up, so about"
+     " 12,345 turns cut, for which it bears 450 MPa."),
     ("undercut", C.NECK_TORSION, 1500.0, 9000.0, {},
      "The cut twists the neck with 1.500 N*m; 9.000 N*m would twist it off."),
     ("undercut", C.TOOTH_ROOT, 300.0, 450.0, {"by_edge": np.array([True])},
@@ -101,6 +104,11 @@ SENTENCES: list[tuple[str, LimitCode, float, float, dict[str, Any], str]] = [
     ("undercut", C.BLANK_AGAINST_METAL, 513.0, 302.0, {"scraped": True, "blank": "Soft shank", "ratio": 1.35},
      "In this metal a tooth under 513 HV, about 50 HRC, wears off at once; Soft shank has 302 HV. Take a harder"
      " blank."),
+    ("undercut", C.HANDWHEEL_SPEED, 0.1667, 1.0, {},
+     "The handwheel is turned 0.17 times a second; for a whole pass a hand keeps up about 1 a second."),
+    ("throat mill", C.HANDWHEEL_SPEED, 14.0, 1.0, {},
+     "The handwheel is turned 14.00 times a second; for a whole pass a hand keeps up about 1 a second. Feed slower, or"
+     " use a power feed."),
     ("undercut", C.NECK_ON_WALL, 0.05, 0.065, {"touches": np.array([104.0])},
      "The head gives 0.050 mm under the largest force; the gap beside the neck is 0.065 mm: it leans on the throat"
      " wall from 104.0 N on."),

@@ -27,9 +27,11 @@ from loadsim.loads.assumptions import (
     UNSTEADY_SHARE,
     WEAR_SD,
 )
+from loadsim.loads.cut import loading_turns
 from loadsim.loads.holding import grip, holder_of
 from loadsim.loads.limits.blank_against_metal import blank_against_metal, edge_hardness
 from loadsim.loads.limits.built_up_edge import built_up_edge_notes, clean_speed
+from loadsim.loads.limits.handwheel import handwheel
 from loadsim.loads.limits.resonance import harmonic_notes, resonance
 from loadsim.loads.limits.utilization import LimitCode, Utilization
 from loadsim.loads.passes import pass_travel
@@ -62,9 +64,10 @@ def per_level(mill: Mill) -> int:
 
 
 def turns(job: ResolvedJob, mill: Mill, cut: MillCut) -> Array:
-    """Turns of the spindle in the whole throat slot. [1]"""
+    """Turns that load the mill in the whole throat slot. [1]"""
     travel = pass_travel(job.slot, mill.table.diameter)
-    return np.asarray(cut.levels * per_level(mill) * travel / (cut.f_z * mill.table.teeth))
+    each = loading_turns(travel, 1.0, cut.f_z, mill.h_min, mill.table.teeth)
+    return np.asarray(cut.levels * per_level(mill) * each)
 
 
 def mill_checks(job: ResolvedJob, mill: Mill, cut: MillCut) -> list[Utilization]:
@@ -382,4 +385,5 @@ def _cutting_checks(job: ResolvedJob, mill: Mill, cut: MillCut) -> list[Utilizat
         *blank_against_metal(
             job.work, mill.blank, edge_hardness(mill.blank, mill.table.hardness), ones
         ),
+        *handwheel(job, cut.f_z * tooth_passing(mill.table.teeth, cut.speed) * ones),
     ]

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from loadsim.base.numbers import Array
 from loadsim.job.tolerances import wall_allowance
 from loadsim.loads.assumptions import CHIP_STAY, DRIVE, GULLET_CORNER
 from loadsim.loads.cut import Cutting, cycles
@@ -15,9 +16,11 @@ from loadsim.loads.limits.blank_against_metal import blank_against_metal, edge_h
 from loadsim.loads.limits.built_up_edge import surface_speed
 from loadsim.loads.limits.chip_packing import gullet_area
 from loadsim.loads.limits.clearances import clearances, gap_beside_neck
+from loadsim.loads.limits.handwheel import handwheel
 from loadsim.loads.limits.resonance import resonance
 from loadsim.loads.limits.tooth_edge import worse_edge
 from loadsim.loads.limits.utilization import LimitCode, Utilization
+from loadsim.loads.passes import travel_of
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import sections, strength, tooth
 from loadsim.mechanics.chip import tooth_passing
@@ -52,6 +55,7 @@ def checks(job: ResolvedJob, cutting: Cutting) -> list[Utilization]:
         _packing(job, cutting),
         _surface_speed(job, cutting),
         *_blank(job, cutting),
+        *_handwheel(job, cutting),
         *_neck_on_wall(job, cutting),
         *clearances(
             job,
@@ -94,8 +98,12 @@ def _fatigue(job: ResolvedJob, cutting: Cutting) -> Utilization:
         capacity=bears,
         unit="MPa",
         hard=True,
-        facts={"turns": N},
+        facts={"turns": N, "rubs": _spindle_turns(cutting) * (1 - 1e-9) > N},
     )
+
+
+def _spindle_turns(cutting: Cutting) -> Array:
+    return travel_of(cutting.passes) / (cutting.case.f_z * cutting.case.teeth)
 
 
 def _torsion(job: ResolvedJob, cutting: Cutting) -> Utilization:
@@ -296,3 +304,8 @@ def _surface_speed(job: ResolvedJob, cutting: Cutting) -> Utilization:
 def _blank(job: ResolvedJob, cutting: Cutting) -> list[Utilization]:
     HV = edge_hardness(job.blank, job.cutter.hardness)
     return blank_against_metal(job.work, job.blank, HV, np.ones_like(cutting.summary.torque))
+
+
+def _handwheel(job: ResolvedJob, cutting: Cutting) -> list[Utilization]:
+    passing = tooth_passing(cutting.case.teeth, np.asarray(cutting.speed, float))
+    return handwheel(job, cutting.case.f_z * passing * np.ones_like(cutting.summary.torque))

@@ -33,6 +33,7 @@ class LimitCode(StrEnum):
     CHIP_PACKING = "chip packing"
     SURFACE_SPEED = "surface speed"
     BLANK_AGAINST_METAL = "blank against metal"
+    HANDWHEEL_SPEED = "handwheel speed"
 
     NECK_ON_WALL = "neck on throat wall"
     NECK_IN_THROAT = "neck in throat"
