@@ -281,6 +281,13 @@ class CutDemand:
     pull: Array
     net_pull: Array
 
+    def turns(self, case: LoadCase) -> list[Array]:
+        """Turns that load the neck, of each piece of these cuts. [1]"""
+        return [
+            loading_turns(travel, sine, case.f_z, case.h_min, case.teeth)
+            for travel, sine in zip(self.travels, self.sines, strict=True)
+        ]
+
     def take(self, which: npt.NDArray[np.intp]) -> CutDemand:
         """Return the samples wanted."""
         taken: dict[str, Any] = {
@@ -395,30 +402,28 @@ def cut_stress(job: ResolvedJob, case: LoadCase, loads: CutDemand) -> CutLoads:
         both = notches(case)
         runs = _stressed_ends(job.strength.notch_size, case, loads, both)
     worst = [_worst([p.sigma_1 for p in run]) for run in runs]
-    governs = worst[1] > worst[0]
-    run = runs[0]  # each cut is judged at the end of its neck that is worse for it
+    governs = worst[1] > worst[0]  # each cut is judged at the end of its neck that is worse for it
     ends = [*runs[0], *runs[1]]
     moment = np.where(governs, *(_worst([p.moment for p in x]) for x in reversed(runs)))
-    torque = _worst([p.torque for p in run])
+    torque = _worst([p.torque for p in runs[0]])
     give = compliance(job, case, loads.level)
-    turns = _turns(case, loads)
-    top = _worst([p.force for p in run])
+    top = _worst([p.force for p in runs[0]])
     return CutLoads(
-        peak_chip=_worst([p.h for p in run]),
+        peak_chip=_worst([p.h for p in runs[0]]),
         thin_chip=loads.thin_chip,
         force=top,
         mean_force=loads.mean_force,
         torque=torque,
         mean_torque=loads.mean_torque,
-        tooth_force=_worst([p.tooth_force for p in run]),
+        tooth_force=_worst([p.tooth_force for p in runs[0]]),
         moment=moment,
         sigma_1=_worst(worst),
         sigma_v=_worst([p.sigma_v for p in ends]),
         sigma_a=_worst([p.sigma_a for p in ends]),
         sigma_m=_worst([p.sigma_m for p in ends]),
         sigma_ar=_worst([p.sigma_ar for p in ends]),
-        turns=np.add.reduce(turns),
-        fatigue=_fatigue(job, turns, runs),
+        turns=np.add.reduce(loads.turns(case)),
+        fatigue=_fatigue(job, loads.turns(case), runs),
         bending=moment / sections.section_modulus(case.neck_diameter),
         torsion=torque / sections.polar_section_modulus(case.neck_diameter),
         K_t=np.where(governs, both[1].K_t, both[0].K_t),
@@ -442,14 +447,6 @@ def _stressed_ends(
     return [
         [neck_stress(load, notch, worn) for load in end]
         for end, notch, worn in zip((loads.shoulder, loads.head), both, rubbed, strict=True)
-    ]
-
-
-def _turns(case: LoadCase, loads: CutDemand) -> list[Array]:
-    """Turns that load the neck, of each piece of the cut. [1]"""
-    return [
-        loading_turns(travel, sine, case.f_z, case.h_min, case.teeth)
-        for travel, sine in zip(loads.travels, loads.sines, strict=True)
     ]
 
 
