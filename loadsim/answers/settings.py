@@ -17,6 +17,7 @@ from loadsim.answers.results import Verdict
 from loadsim.answers.verdict import most_to_prove
 from loadsim.base import units
 from loadsim.base.numbers import Array
+from loadsim.base.roots import last_under
 from loadsim.loads.assumptions import FASTEST_WHEEL
 from loadsim.loads.cut import Engagement, Picked, cutting
 from loadsim.loads.limits import undercut
@@ -32,6 +33,10 @@ SLOWER = 0.5
 
 #: Feeds at which the limits are looked at before their crossing is sought. [1]
 FEEDS = 25
+
+
+#: How near a feed is sought: the next over the last that was looked at. [1]
+WITHIN = 1.002
 
 
 class FeedBound(StrEnum):
@@ -116,7 +121,7 @@ def pick_feed(job: ResolvedJob, engagement: Engagement, speed: float, drawn: sam
     """Pick the largest settable feed at which the cut is a go; if there is none, the largest at
     which it may be proved on scrap.
 
-    Bisection on utilization and probability, both rising with the feed; never under the rubbing
+    Sought on utilization and probability, both rising with the feed; never under the rubbing
     feed, never over what is usual for the size or a hand keeps up, nor far over what the cutter has
     survived.
 
@@ -149,7 +154,8 @@ def pick_feed(job: ResolvedJob, engagement: Engagement, speed: float, drawn: sam
         if high and chance(high) > standard.chance:
             by = FeedBound.SNAP_PROBABILITY
             low_enough = chance(least) <= standard.chance
-            high = _root(partial(_over, chance, standard.chance), least, high) if low_enough else 0
+            over = partial(_over, chance, standard.chance)
+            high = _last_under(over, least, high) if low_enough else 0
         f_z = settable(job, speed, high) if high else 0.0
         if f_z >= least * (1 - 1e-9):
             return _feed(uses, standard, f_z, by or bound)
@@ -157,7 +163,13 @@ def pick_feed(job: ResolvedJob, engagement: Engagement, speed: float, drawn: sam
 
 
 def _over(chance: Callable[[float], float], asked: float, f_z: float) -> float:
-    return chance(f_z) - asked
+    """Logarithm of the chance over that asked, which is nearly straight over that of the feed."""
+    p = chance(f_z)
+    return math.log(p / asked) if p > 0 else -math.inf
+
+
+def _last_under(f: Callable[[float], float], low: float, high: float) -> float:
+    return last_under(f, low, high, (f(low), f(high)), WITHIN)
 
 
 def _most(job: ResolvedJob, least: float, speed: float) -> tuple[float, LimitCode | FeedBound]:
@@ -196,7 +208,9 @@ def _bound_by_limits(
     bound = uses.codes[int(np.argmax(u[:, i]))]
     if i == 0:
         return 0.0, bound
-    return _root(partial(uses.excess, standard), grid[i - 1], grid[i]), bound
+    low, high = grid[i - 1 : i + 1].tolist()
+    ends = (float(worst[i - 1]) - 1, float(worst[i]) - 1)
+    return last_under(partial(uses.excess, standard), low, high, ends, WITHIN), bound
 
 
 def _feed(
@@ -211,17 +225,6 @@ def _feed(
         bound=bound,
         next_bound=_next(uses, f_z, bound),
     )
-
-
-def _root(f: Callable[[float], float], low: float, high: float) -> float:
-    """Largest x in [low, high] with f(x) <= 0 for a rising f, to 0.2 %."""
-    while high / low > 1.002:
-        middle = math.sqrt(low * high)
-        if f(middle) > 0:
-            high = middle
-        else:
-            low = middle
-    return low
 
 
 def _next(uses: _Uses, f_z: float, bound: str) -> str:
