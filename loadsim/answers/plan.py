@@ -100,11 +100,12 @@ def plan(
     """
     resolved = resolve(job)
     drawn = samples.draws_for(job) if drawn is None else drawn
-    few = few_of(trial_update.weighed(resolved, drawn).drawn)
+    seen = trial_update.weighed(resolved, drawn)
+    few = few_of(seen.drawn)
     speed, speed_reason = _speed(resolved)
     best, *others = _candidates(resolved, speed, few, progress)
     others = sorted([*others, *_slower(resolved, best, speed, few)], key=lambda c: c.rank)
-    final, result, best = _checked(job, resolved, best, speed, few, drawn)
+    final, result, best = _checked(job, resolved, best, speed, few, seen)
     route = routing(final, result)
     over = (f"Over capacity: {', '.join(route.over)}.",) if route.over else ()
     chosen = replace(
@@ -114,6 +115,7 @@ def plan(
         asked=job,
         job=final,
         result=result,
+        seen=seen,
         alternatives=_with_reasons(chosen, [c.answer for c in others]),
         safe=chosen.safe,
         routing=route,
@@ -134,14 +136,14 @@ def _checked(
     best: _Candidate,
     speed: float,
     few: samples.Draws,
-    drawn: samples.Draws,
+    seen: trial_update.Weighed,
 ) -> tuple[Job, Result, _Candidate]:
     """Check the way chosen on the whole sample; where that takes a go back, with a little less
     feed.
     """
     for _ in range(STEPS_BACK):
         final = changed(job, _cut(resolved, best.option, speed, best.feed))
-        result = check(final, drawn)
+        result = check(final, seen=seen)
         gone = best.answer.verdict is not Verdict.NO_GO and GRADES.index(
             result.verdict
         ) > GRADES.index(best.answer.verdict)

@@ -15,6 +15,8 @@ from loadsim.risk.results import Band, Batch, Prove, Risk, Trials
 if TYPE_CHECKING:
     import pandas as pd
 
+    from loadsim.risk.trial_update import Weighed
+
 
 class Verdict(StrEnum):
     """The decision, the same word in every answer; the value is the word of the JSON."""
@@ -281,6 +283,8 @@ class Plan:
     safe: bool  #: whether the verdict is go
     routing: Routing  #: the operations in order, with the settings of every tool
     inspection: Inspection  #: what the print will see
+    #: the sample of the risk as the test cuts weigh it, which what is made of a plan goes on with
+    seen: Weighed = field(repr=False, compare=False)
 
     def to_dict(self) -> dict[str, Any]:
         """Return the JSON object: that of `check`, with the alternatives and reasons."""

@@ -121,8 +121,7 @@ def next_trial(plan: Plan) -> TrialSheet:
     -------
     sheet : TrialSheet
     """
-    job = resolve(plan.job)
-    return sheet(job, plan.result, weighed(job, samples.draws_for(plan.job)))
+    return sheet(resolve(plan.job), plan.result, plan.seen)
 
 
 def sheet(job: ResolvedJob, result: Result, seen: Weighed) -> TrialSheet:

@@ -8,6 +8,7 @@ seen and by nothing else.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -36,6 +37,13 @@ from loadsim.risk.trial_readings import (
 #: Fewest equally weighted samples an answer may rest on; of a sample too small for that, one in 64.
 #: [1]
 LEAST_EFFECTIVE = 250
+
+#: More test cuts than this are first held against a small sample, of so many points of each
+#: replicate, and refused where the strain of their readings there is over so many times the most
+#: allowed. [1]
+MANY = 12
+SCREEN = 64
+BEYOND = 3.0
 
 #: Logarithm of the least chance to have lived that a break after it is asked of. [1]
 LEAST = -1e4
@@ -285,6 +293,8 @@ def weighed(job: ResolvedJob, drawn: samples.Draws) -> Weighed:
     n = drawn.u.shape[1]
     if not sites:
         return Weighed(drawn=drawn, foresights=(), skipped=skipped, effective=float(n))
+    if len(sites) > MANY:
+        _screened(job, samples.few_of(drawn, SCREEN), sites)
     foresights = [foresee(site, drawn) for site in sites]
     weights = bayes.weights(log_likelihood(job, drawn, foresights))
     left = bayes.effective_size(weights)
@@ -296,6 +306,18 @@ def weighed(job: ResolvedJob, drawn: samples.Draws) -> Weighed:
         skipped=skipped,
         effective=left,
     )
+
+
+def _screened(job: ResolvedJob, few: samples.Draws, sites: list[TrialCut]) -> None:
+    """Refuse test cuts whose readings are far from what a small sample can explain.
+
+    A small sample holds no point as good as the best of a large one: `BEYOND` is what it is allowed
+    more.
+    """
+    foresights = [foresee(site, few) for site in sites]
+    if strained(foresights) > BEYOND:
+        weights = bayes.weights(log_likelihood(job, few, foresights))
+        raise _contradiction(job, few, foresights, bayes.effective_size(weights))
 
 
 def least_effective(n: int) -> float:
@@ -312,17 +334,20 @@ def _contradiction(
 
     known: dict[tuple[int, ...], Array] = {}
 
-    def strain(some: list[Prediction]) -> float:
+    def strain(some: list[Prediction], density: Array) -> float:
         if not some:
             return float(least / n)
-        density = _reading_density(some)
         size = bayes.effective_size(bayes.weights(_outcomes(job, drawn, some, known) + density))
         return max(least / max(size, 1e-9), _strain_of(some, density))
 
-    places = range(len(foresights))
-    worst = min(places, key=lambda i: strain(foresights[:i] + foresights[i + 1 :]))
-    site = foresights[worst].site
-    alone = strain([foresights[worst]]) > 1
+    strains = [
+        strain(foresights[:i] + foresights[i + 1 :], density)
+        for i, density in enumerate(_densities_without(foresights))
+    ]
+    worst = int(np.argmin(strains))
+    suspect = foresights[worst]
+    site = suspect.site
+    alone = strain([suspect], _reading_density([suspect])) > 1
     rival = "what is known of this metal and this blank" if alone else "the other test cuts"
     how = (
         f"of {n:,} samples only {left:,.0f} count, {least:,.0f} are needed"
@@ -336,6 +361,25 @@ def _contradiction(
         " warning: do not take the entry out to get an answer"
     )
     return InputError(site.file, [Problem(where=site.where, message=message)])
+
+
+def _densities_without(foresights: list[Prediction]) -> Iterator[Array]:
+    """`_reading_density` with each test cut left out in turn, all from one inverse of the whole
+    covariance: with y = C^-1 r, chi-square falls by y_i' (C^-1)_ii^-1 y_i.
+    """
+    readings = [(f.site, r) for f in foresights for r in f.readings]
+    if not readings:
+        yield from (np.zeros(1) for _ in foresights)
+        return
+    residuals = np.array([r.value - r.predicted for _, r in readings])
+    inverse = np.linalg.inv(covariance(readings))
+    y = inverse @ residuals
+    density = -0.5 * (residuals * y).sum(axis=0)
+    first = 0
+    for f in foresights:
+        own = slice(first, first + len(f.readings))
+        first = own.stop
+        yield density + 0.5 * (y[own] * np.linalg.solve(inverse[own, own], y[own])).sum(axis=0)
 
 
 def band(x: Array, w: Array | None) -> Band:

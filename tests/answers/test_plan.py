@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 from loadsim import check, plan
-from loadsim.answers import settings
+from loadsim.answers import settings, trial_sheet
 from loadsim.answers.end_holes import predrill_verdict
 from loadsim.answers.options import EndHoles, options
 from loadsim.answers.settings import pick_feed
@@ -31,7 +31,7 @@ from loadsim.loads.machine import settable
 from loadsim.loads.passes import passes
 from loadsim.loads.resolve import resolve
 from loadsim.mechanics.drilling import torque_to_break
-from loadsim.risk import samples, snap
+from loadsim.risk import samples, snap, trial_update
 from loadsim.risk.samples import few_of
 
 FREE = {"cut.spindle_speed": None, "cut.feed_per_tooth": None, "cut.direction": None}
@@ -479,3 +479,30 @@ def test_a_better_cutter_never_has_a_worse_verdict(drawn: samples.Draws) -> None
             ), seed
             if good.safe and bad.safe:
                 assert good.alternatives[0].time_s <= bad.alternatives[0].time_s * (1 + 1e-9), seed
+
+
+@pytest.mark.independent("the test cuts weighed anew for the job as planned")
+def test_what_the_test_cuts_weighed_before_the_plan_holds_for_the_cut_planned(
+    drawn: samples.Draws,
+) -> None:
+    cuts = [
+        {
+            "spindle_speed": 270.0,
+            "feed_per_tooth": 0.03,
+            "length": 60.0,
+            "outcome": "survived",
+            "cutter": cutter,
+            "force": 60.0,
+            "force_uncertainty": 24.0,
+        }
+        for cutter in ("this", "another")
+    ]
+    p = plan(tried(free("t-track"), *cuts), drawn)
+    anew = trial_update.weighed(resolve(p.job), drawn)
+    assert p.job.predrill is not None or not p.job.cut.predrill
+    assert p.seen.drawn.weights is not None and anew.drawn.weights is not None
+    assert p.seen.drawn.weights.std() > 0.01
+    np.testing.assert_array_equal(p.seen.drawn.weights, anew.drawn.weights)
+    assert check(p.job, drawn).to_dict() == p.result.to_dict()
+    told = trial_sheet.sheet(resolve(p.job), p.result, anew).to_dict()
+    assert trial_sheet.next_trial(p).to_dict() == told

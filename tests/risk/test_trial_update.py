@@ -395,6 +395,49 @@ def test_cuts_that_contradict_each_other_are_named() -> None:
     )
 
 
+@pytest.mark.independent("the density of the readings of the cuts that are left")
+def test_a_cut_left_out_changes_the_density_as_if_it_had_never_been_read() -> None:
+    job = with_cuts(
+        FRAIL,
+        cut(0.03, **reading("force", 0.6), **reading("spindle_power", 1.1)),
+        cut(0.04),
+        cut(0.05, cutter="another", **reading("force", 1.8)),
+        cut(0.06, **reading("force", 1.2), slot_width=10.43, slot_width_uncertainty=0.01),
+    )
+    sites = trial_readings.trial_cuts(resolve(job))[0]
+    seen = [trial_readings.foresee(site, drawn(8)) for site in sites]
+    found = list(trial_update._densities_without(seen))
+    for i, density in enumerate(found):
+        left = trial_update._reading_density(seen[:i] + seen[i + 1 :])
+        np.testing.assert_allclose(density, left, rtol=1e-8, atol=1e-8)
+    alone = list(trial_update._densities_without(seen[1:2]))
+    assert [x.tolist() for x in alone] == [[0.0]]
+
+
+def test_many_cuts_that_contradict_each_other_are_refused_by_a_small_sample() -> None:
+    cuts = [cut(0.03, **reading("force", x, 0.05)) for x in [0.6, 0.62] * 6]
+    against = cut(0.03, **reading("force", 4.0, 0.05))
+    with pytest.raises(InputError) as caught:
+        after(with_cuts(FRAIL, *cuts, against))
+    (many,) = caught.value.lines()
+    assert many.startswith("job: [[trial]] 13: contradicts ")
+    few = samples.few_of(drawn(), trial_update.SCREEN)
+    with pytest.raises(InputError) as caught:  # as the small sample by itself
+        trial_update.weighed(resolve(with_cuts(FRAIL, *cuts[1:], against)), few)
+    assert caught.value.lines()[0].startswith("job: [[trial]] 12: contradicts ")
+
+
+@pytest.mark.parametrize("high", [1.0, 1.8])
+def test_many_cuts_that_only_a_large_sample_can_judge_are_left_to_it(
+    high: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    cuts = [cut(0.03, **reading("force", x, 0.3)) for x in [0.9] * 12 + [high]]
+    found = after(with_cuts(FRAIL, *cuts))
+    monkeypatch.setattr(trial_update, "MANY", 1000)
+    whole = after(with_cuts(FRAIL, *cuts))
+    assert found[0] == whole[0] and found[1].effective == whole[1].effective
+
+
 def test_least_effective_size() -> None:
     assert trial_update.least_effective(65_536) == 250
     assert trial_update.least_effective(256) == 4

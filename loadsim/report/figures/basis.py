@@ -9,8 +9,7 @@ from loadsim.loads import cut
 from loadsim.loads.cut import Engagement, cutting, written_engagement
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
-from loadsim.risk import trial_update
-from loadsim.risk.samples import Draws, draws, draws_for, few_of
+from loadsim.risk.samples import Draws, draws, few_of
 
 #: Base-2 logarithm of the samples for curves and for other necks; the answer itself has more. [1]
 SAMPLES_LOG2 = 12
@@ -57,19 +56,19 @@ def basis_of(plan: Plan) -> Basis:
     )
 
 
-def samples(job: ResolvedJob) -> Draws:
+def samples(plan: Plan) -> Draws:
     """Sample of the risk for curves: fewer points than the answer, weighed by the test cuts as the
     answer is.
 
     Parameters
     ----------
-    job : ResolvedJob
+    plan : Plan
         Its test cuts.
 
     Returns
     -------
     samples : Draws
     """
-    if not job.trial and not job.written.job.trials:
+    if not plan.job.trial and not plan.job.job.trials:
         return draws(SAMPLES_LOG2)
-    return few_of(trial_update.weighed(job, draws_for(job.written)).drawn)
+    return few_of(plan.seen.drawn)

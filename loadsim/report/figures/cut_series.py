@@ -244,7 +244,7 @@ def load_and_strength(basis: Basis) -> LoadAndStrength:
     series : LoadAndStrength
     """
     strength = basis.job.strength
-    drawn = samples(basis.job)
+    drawn = samples(basis.plan)
     blank_strength = drawn.z[Uncertain.BLANK_STRENGTH]
     count = drawn.u.shape[1]
     w = np.full(count, 1 / count)

@@ -245,7 +245,7 @@ def over_neck(plan: Plan, basis: Basis | None = None) -> dict[str, Any]:
         snap=plan.result.risk.snap_probability,
     )
     names = list(own_neck.utilization)
-    drawn = samples(basis.job)
+    drawn = samples(basis.plan)
     states = []
     for diameter in necks(basis, NECKS).tolist():
         state = own_neck if diameter == own else _other_neck(basis, diameter, drawn)
