@@ -115,7 +115,7 @@ def plan(
         asked=job,
         job=final,
         result=result,
-        seen=seen,
+        drawn=seen.drawn,
         alternatives=_with_reasons(chosen, [c.answer for c in others]),
         safe=chosen.safe,
         routing=route,

@@ -15,7 +15,7 @@ from loadsim.risk.results import Band, Batch, Prove, Risk, Trials
 if TYPE_CHECKING:
     import pandas as pd
 
-    from loadsim.risk.trial_update import Weighed
+    from loadsim.risk.samples import Draws
 
 
 class Verdict(StrEnum):
@@ -284,7 +284,7 @@ class Plan:
     routing: Routing  #: the operations in order, with the settings of every tool
     inspection: Inspection  #: what the print will see
     #: the sample of the risk as the test cuts weigh it, which what is made of a plan goes on with
-    seen: Weighed = field(repr=False, compare=False)
+    drawn: Draws = field(repr=False, compare=False)
 
     def to_dict(self) -> dict[str, Any]:
         """Return the JSON object: that of `check`, with the alternatives and reasons."""

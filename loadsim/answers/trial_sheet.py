@@ -32,7 +32,7 @@ from loadsim.risk import bayes, samples
 from loadsim.risk.samples import OF_THE_CUT, few_of
 from loadsim.risk.snap import snaps
 from loadsim.risk.trial_readings import FINE, PredictedReading, TrialCut, foresee, predict
-from loadsim.risk.trial_update import SHOWN, Weighed, expected, weighed
+from loadsim.risk.trial_update import SHOWN, expected, weighed
 
 #: Feeds tried, over the feed of the job. [1]
 FEEDS = (0.5, 0.7, 1.0, 1.3, 1.6)
@@ -106,7 +106,7 @@ def sheet_of(job: Job) -> TrialSheet:
     """
     resolved = resolve(job)
     seen = weighed(resolved, samples.draws_for(job))
-    return sheet(resolved, check(job, seen=seen), seen)
+    return sheet(resolved, check(job, seen=seen), seen.drawn)
 
 
 def next_trial(plan: Plan) -> TrialSheet:
@@ -121,10 +121,10 @@ def next_trial(plan: Plan) -> TrialSheet:
     -------
     sheet : TrialSheet
     """
-    return sheet(resolve(plan.job), plan.result, plan.seen)
+    return sheet(resolve(plan.job), plan.result, plan.drawn)
 
 
-def sheet(job: ResolvedJob, result: Result, seen: Weighed) -> TrialSheet:
+def sheet(job: ResolvedJob, result: Result, drawn: samples.Draws) -> TrialSheet:
     """Work out the sheet: test cuts at several feeds and lengths, what each would teach and risk.
 
     Parameters
@@ -133,14 +133,14 @@ def sheet(job: ResolvedJob, result: Result, seen: Weighed) -> TrialSheet:
         Its slot, cutter, machine and metal.
     result : Result
         Its check, test cuts counted.
-    seen : Weighed
+    drawn : Draws
         The sample that the check used.
 
     Returns
     -------
     sheet : TrialSheet
     """
-    few = few_of(seen.drawn)
+    few = few_of(drawn)
     settings = result.settings
     f_z = settings.feed_per_tooth_mm
     speed = units.from_unit(settings.spindle_speed_rpm, "rpm", "angular speed")

@@ -500,9 +500,9 @@ def test_what_the_test_cuts_weighed_before_the_plan_holds_for_the_cut_planned(
     p = plan(tried(free("t-track"), *cuts), drawn)
     anew = trial_update.weighed(resolve(p.job), drawn)
     assert p.job.predrill is not None or not p.job.cut.predrill
-    assert p.seen.drawn.weights is not None and anew.drawn.weights is not None
-    assert p.seen.drawn.weights.std() > 0.01
-    np.testing.assert_array_equal(p.seen.drawn.weights, anew.drawn.weights)
+    assert p.drawn.weights is not None and anew.drawn.weights is not None
+    assert p.drawn.weights.std() > 0.01
+    np.testing.assert_array_equal(p.drawn.weights, anew.drawn.weights)
     assert check(p.job, drawn).to_dict() == p.result.to_dict()
-    told = trial_sheet.sheet(resolve(p.job), p.result, anew).to_dict()
+    told = trial_sheet.sheet(resolve(p.job), p.result, anew.drawn).to_dict()
     assert trial_sheet.next_trial(p).to_dict() == told

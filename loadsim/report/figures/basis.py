@@ -71,4 +71,4 @@ def samples(plan: Plan) -> Draws:
     """
     if not plan.job.trial and not plan.job.job.trials:
         return draws(SAMPLES_LOG2)
-    return few_of(plan.seen.drawn)
+    return few_of(plan.drawn)
