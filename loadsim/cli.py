@@ -17,7 +17,7 @@ from loadsim.base.errors import InputError, LoadsimError, Problem, printable
 from loadsim.base.files import alone, may_write, write_whole
 from loadsim.base.units import System
 from loadsim.base.version import __version__
-from loadsim.report.terminal.streams import out, out_page, progress, replace_unknown, say
+from loadsim.report.terminal.streams import Forecast, out, out_page, progress, replace_unknown, say
 
 R = TypeVar("R")
 
@@ -164,7 +164,7 @@ def trial(path: str, entries: tuple[str, ...], record: bool, as_json: bool) -> N
     if record:
         _record(path, entries)
     job = read_job(path)
-    answer = _named(path, lambda: trial_sheet.sheet_of(job))
+    answer = _named(path, lambda: trial_sheet.sheet_of(job, partial(progress, noun="step")))
     out(_json(answer.to_dict()) if as_json else trial_text(answer, job))
 
 
@@ -205,7 +205,7 @@ def grind(path: str, as_json: bool, output: str | None, force: bool) -> None:
 
     if output is not None:
         may_write(Path(output), force)
-    answer = _named(path, lambda: run(path))
+    answer = _named(path, lambda: run(path, progress))
     steps = sheet(answer.job)
     data = {**answer.to_dict(), "sheet": steps.to_dict()}
     out(_json(data) if as_json else grind_text(answer, steps))
@@ -267,6 +267,12 @@ def map_(
     bar = click.progressbar(
         length=100, label="points", file=sys.stderr, hidden=not sys.stderr.isatty()
     )
+    forecast = Forecast(workers)
+
+    def tell(done: int, count: int) -> None:
+        forecast.tell(done, count)
+        shown.update(100 * done // count - shown.pos)
+
     with worker_pool(workers) as pool, bar as shown:
         frame = _named(
             path,
@@ -276,7 +282,7 @@ def map_(
                 probability=not no_probability,
                 executor=pool,
                 chunk=PIECE,
-                progress=lambda done, all_: shown.update(100 * done // all_ - shown.pos),
+                progress=tell,
             ),
         )
     write_csv(frame, file, new=not force)

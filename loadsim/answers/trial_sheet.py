@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -87,13 +88,15 @@ CHIPS = {
 }
 
 
-def sheet_of(job: Job) -> TrialSheet:
+def sheet_of(job: Job, progress: Callable[[int, int], None] | None = None) -> TrialSheet:
     """Check a job with its test cuts and work out the sheet for the next one.
 
     Parameters
     ----------
     job : Job
         From `loadsim.read_job`.
+    progress : callable, optional
+        Called with the number of steps of its check done and of all steps.
 
     Returns
     -------
@@ -106,7 +109,7 @@ def sheet_of(job: Job) -> TrialSheet:
     """
     resolved = resolve(job)
     seen = weighed(resolved, samples.draws_for(job))
-    return sheet(resolved, check(job, seen=seen), seen.drawn)
+    return sheet(resolved, check(job, seen=seen, progress=progress), seen.drawn)
 
 
 def next_trial(plan: Plan) -> TrialSheet:

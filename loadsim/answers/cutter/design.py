@@ -4,6 +4,7 @@ step either way does.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -125,13 +126,17 @@ class Proposal:
         }
 
 
-def grind(source: str | Path | dict[str, Any]) -> Proposal:
+def grind(
+    source: str | Path | dict[str, Any], progress: Callable[[int, int], None] | None = None
+) -> Proposal:
     """Propose what a job's [cutter] and [grind] leave out; what they give is kept and checked.
 
     Parameters
     ----------
     source : str, Path or dict
         A job file, "-" for standard input, or tables and keys as in the file.
+    progress : callable, optional
+        Called with the ways evaluated and all ways of each plan that is made.
 
     Returns
     -------
@@ -147,7 +152,7 @@ def grind(source: str | Path | dict[str, Any]) -> Proposal:
     few = samples.draws(COMPARE)
     bench = Bench(draft, samples.draws(STEPS))
     layouts = compared(draft, family, few)
-    layout, data, final = _searched(bench, family, layouts[0])
+    layout, data, final = _searched(bench, family, layouts[0], progress)
     chosen = bench.tried(final.job)
     return Proposal(
         job=job_from_dict(data, draft.name),
@@ -164,7 +169,7 @@ def grind(source: str | Path | dict[str, Any]) -> Proposal:
 
 
 def _searched(
-    bench: Bench, family: str, best: EvaluatedLayout
+    bench: Bench, family: str, best: EvaluatedLayout, progress: Callable[[int, int], None] | None
 ) -> tuple[CutterLayout, dict[str, Any], Plan]:
     """Search at the feed that is planned for what was found, until the two agree and the head is
     as much smaller as the cut grows; from what is no go first at the feed of its layout.
@@ -182,7 +187,7 @@ def _searched(
     while True:
         job, data = completed(draft, family, layout)
         planned.append(job.cutter)
-        final = plan(job)
+        final = plan(job, progress=progress)
         onward = replace(
             layout,
             growth=grown(draft, layout, wall_error(final), UNMATCHED),

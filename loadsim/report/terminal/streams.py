@@ -5,9 +5,16 @@ from __future__ import annotations
 import io
 import os
 import sys
+import time
+from collections.abc import Callable
 from typing import Any
 
 import click
+
+from loadsim.base.units import duration
+
+#: A run that takes longer says so beforehand. [s]
+LONG = 10.0
 
 
 def out(text: str) -> None:
@@ -90,6 +97,40 @@ def progress(done: int, count: int, noun: str = "way") -> None:
         return
     wiped = "\r" + " " * 24 + "\r" if done + 1 == count else ""
     click.echo(f"\r{noun} {done + 1} of {count} {wiped}", nl=False, err=True)
+
+
+class Forecast:
+    """Says once, from the first pieces of a long run, about how long all of it takes.
+
+    Parameters
+    ----------
+    at_once : int
+        Pieces that are worked on at once. [1]
+    clock : callable
+        Time. [s]
+    """
+
+    def __init__(self, at_once: int = 1, clock: Callable[[], float] = time.monotonic) -> None:
+        self.at_once = at_once
+        self.clock = clock
+        self.first = 0.0
+
+    def tell(self, done: int, count: int) -> None:
+        """Take note that a piece is done; what comes before the first is no measure.
+
+        Parameters
+        ----------
+        done : int
+            Pieces that are done, from 1. [1]
+        count : int
+            Pieces there are. [1]
+        """
+        if done == 1:
+            self.first = self.clock()
+        if done == 1 + self.at_once:
+            whole = (self.clock() - self.first) / self.at_once * count
+            if whole > LONG:
+                say(f"All {count} pieces of work take about {duration(whole)}.")
 
 
 def _give_up(stream: Any) -> None:
