@@ -26,7 +26,7 @@ CHANGES = tuple(
 )  # fmt: skip
 DRAWN = samples.draws(8)
 JOBS = 60
-EVERY = 2
+EVERY = 1
 
 
 def lengths(seed: int) -> dict[str, Any]:
