@@ -105,20 +105,18 @@ def tried(job: Job, feed: float) -> int:
     way = way_of(s)
     # any faster the edge wears out, which is a limit of its own
     speed = usual_speed(s) / s.head.radius
-    # where the edge only rubs, more feed is no more force in fewer turns
-    f_z = max(feed, 2 * s.h_min / way.sine)
     uneven = EVENED if job.cutter.teeth > 2 else UNEVEN
-    before = snaps(s, way, f_z, DRAWN, speed=speed)
-    more = snaps(s, way, 1.2 * f_z, DRAWN, speed=speed)
+    before = snaps(s, way, feed, DRAWN, speed=speed)
+    more = snaps(s, way, 1.2 * feed, DRAWN, speed=speed)
     never_safer(before, more, SPARED + uneven, 0.8)
     # a land that grows evens out the teeth as runout does
-    never_safer(before, snaps(s, way, f_z, DRAWN, speed=speed, slots=20), uneven)
+    never_safer(before, snaps(s, way, feed, DRAWN, speed=speed, slots=20), uneven)
     felt = int((more.fracture > before.fracture).sum())
     for key, by in WORSE.items():
         table, name = key.split(".")
         value: Any = getattr(getattr(job, table), name)
         other = resolve(changed(job, {key: value * by}))
-        after = snaps(other, way_of(other), f_z, DRAWN, speed=speed)
+        after = snaps(other, way_of(other), feed, DRAWN, speed=speed)
         never_safer(before, after, uneven if name == "runout" else SOLVED)
         felt += int((after.fracture > before.fracture).sum())
     return felt
