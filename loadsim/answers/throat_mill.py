@@ -16,7 +16,7 @@ from loadsim.loads.assumptions import PASS_SETUP
 from loadsim.loads.limits.throat_mill import MillCut, mill_checks, mill_notes, per_level
 from loadsim.loads.limits.utilization import FEEDLESS, FULL, NEAR, Limit
 from loadsim.loads.machine import SpeedBound, below_resonance, lowest_speed, settable, usual_feed
-from loadsim.loads.nominal import force_model
+from loadsim.loads.nominal import known_force
 from loadsim.loads.passes import pass_travel
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.throat_mill import Mill, loads, mill_of
@@ -102,7 +102,7 @@ def mill_settings(job: ResolvedJob) -> MillSettings | None:
             key=lambda limit: -limit.utilization,
         )
     )
-    beyond = force_model(job, cut.loads.peak_chip).notes
+    beyond = known_force(job, cut.loads.peak_chip).notes
     return MillSettings(
         title=mill.blank.title,
         sources=mill.blank.sources,

@@ -23,12 +23,11 @@ from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.materials import pooling
 from loadsim.materials.families import by_family
 from loadsim.mechanics import chip
-from loadsim.mechanics.force_law import ForceLaw
 from loadsim.mechanics.wear import LAND_CHIP, land_force, wear_by_speed
 
 
 def peak_chip(job: ResolvedJob, f_z: float | Array, sine: float) -> Array:
-    """Thickest chip of a turn, at which the force constants are pooled.
+    """Thickest chip of a turn, at which it is told how well the force is known.
 
     Parameters
     ----------
@@ -51,17 +50,16 @@ def peak_chip(job: ResolvedJob, f_z: float | Array, sine: float) -> Array:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ForceModel:
-    """Law of the tangential force, and how well it is known at the chip of a cut."""
+class KnownForce:
+    """How well the tangential force is known at the chip of a cut."""
 
-    law: ForceLaw  #: one for all chips
-    m_c: Array  #: its local exponent at the chip, ``-d ln k_c / d ln h`` [1]
+    m_c: Array  #: local exponent of its law, ``-d ln k_c / d ln h`` [1]
     sigma_ln: Array  #: standard deviation of the natural logarithm of the force [1]
     notes: tuple[str, ...]  #: where a source is used outside its range
 
 
-def force_model(job: ResolvedJob, h: Array) -> ForceModel:
-    """Return the force law of this job, with what is known of it at the chip of the cut.
+def known_force(job: ResolvedJob, h: Array) -> KnownForce:
+    """Tell how well the force of a job is known at the chip of the cut.
 
     Parameters
     ----------
@@ -72,18 +70,16 @@ def force_model(job: ResolvedJob, h: Array) -> ForceModel:
 
     Returns
     -------
-    model : ForceModel
+    known : KnownForce
         Every number of the shape of h.
     """
     metal = job.metal
-    law = metal.median
     sigma_ln = metal.sigma_ln(h)
     own = job.written.work.kc11 is not None
     curves = job.work.curves
     ranges = () if own else pooling.range_notes(curves, h, job.units, float(np.max(sigma_ln)))
-    return ForceModel(
-        law=law,
-        m_c=law.size_effect(h) / law.specific(h),
+    return KnownForce(
+        m_c=metal.median.size_effect(h) / metal.median.specific(h),
         sigma_ln=sigma_ln,
         notes=(*metal.notes, *ranges),
     )
@@ -201,7 +197,7 @@ def as_drawn(job: ResolvedJob, f_z: float | Array, travel: float, fe_factor: flo
     travel : float
         Of the table in the whole cut: the edge is taken as it is at its end. [mm]
     fe_factor : float
-        On the published bending K_t, for the finite elements it lies below. [1]
+        On the bending K_t: 1, or its bound. [1]
 
     Returns
     -------

@@ -17,7 +17,7 @@ from loadsim.base.numbers import Array
 from loadsim.job.tables import ThroatMill
 from loadsim.loads.assumptions import DEFAULT_EDGE_RADIUS, DEFAULT_RUNOUT, WEAR_FACTOR
 from loadsim.loads.blank_strength import bend_scale, hard_line, tensile_strength
-from loadsim.loads.nominal import force_model
+from loadsim.loads.nominal import known_force
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.materials import load, pooling
 from loadsim.materials.load import named
@@ -246,8 +246,8 @@ def loads(job: ResolvedJob, mill: Mill, f_z: Array, depth: Array) -> MillLoads:
     full = end_mill.slices(turn, t.teeth, depth, t.helix, t.diameter, 0.0, math.pi, SLICES)
     h = end_mill.chip_thickness(full, f_z, mill.runout)
     peak = np.maximum((h * (full.dz > 0)).max(axis=(0, 1, 2)), mill.h_min)
-    model = force_model(job, peak)
-    law = model.law.scaled(mill.force_factor)
+    known = known_force(job, peak)
+    law = job.metal.median.scaled(mill.force_factor)
 
     def run(at: Array, leave: float) -> end_mill.EndMillLoads:
         s = end_mill.slices(at, t.teeth, depth, t.helix, t.diameter, 0.0, leave, SLICES)
@@ -272,8 +272,8 @@ def loads(job: ResolvedJob, mill: Mill, f_z: Array, depth: Array) -> MillLoads:
         wall_force=np.maximum(walls, -walls).max(axis=0),
         sigma_a=np.maximum(*(sections.von_mises(b, q) for b, q in stress)),
         sigma_1=np.maximum(*(sections.largest_principal(b, q) for b, q in stress)),
-        m_c=model.m_c,
-        sigma_ln=model.sigma_ln,
+        m_c=known.m_c,
+        sigma_ln=known.sigma_ln,
     )
 
 

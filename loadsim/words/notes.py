@@ -21,7 +21,7 @@ from loadsim.loads.fillets import gap_beside_neck
 from loadsim.loads.holding import table_friction
 from loadsim.loads.limits import undercut
 from loadsim.loads.limits.utilization import NECK, Limit
-from loadsim.loads.nominal import force_model, peak_chip
+from loadsim.loads.nominal import known_force, peak_chip
 from loadsim.loads.passes import drop_in_hole, no_way_in, widest_undercut
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.materials.pooling import pooled
@@ -226,7 +226,7 @@ def warnings(job: ResolvedJob, cut: Cutting, chance: Risk) -> tuple[str, ...]:
     -------
     warnings : tuple of str
     """
-    model = force_model(job, peak_chip(job, cut.case.f_z, 1.0))
+    known = known_force(job, peak_chip(job, cut.case.f_z, 1.0))
     life = fatigue.finite_life_notes(cycles(cut))
     sentences = [
         *_own_constants(job, cut),
@@ -234,11 +234,11 @@ def warnings(job: ResolvedJob, cut: Cutting, chance: Risk) -> tuple[str, ...]:
         *_out_of_reach(job),
         *_over_as_drawn(job),
         *_over_target(job, chance),
-        *model.notes,
+        *known.notes,
         *(spoken(n, job.units) for n in cut_notes(job, cut)),
         *(spoken(n, job.units) for n in (*job.notes, *life, *job.assumed, *_fillet(job))),
         *_holes_to_know(job),
-        *_sources_differ(float(np.max(model.sigma_ln))),
+        *_sources_differ(float(np.max(known.sigma_ln))),
         *job.work.cautions,
         *job.blank.cautions,
     ]
@@ -251,7 +251,7 @@ def _own_constants(job: ResolvedJob, cut: Cutting) -> list[str]:
         return []
     h = peak_chip(job, cut.case.f_z, 1.0)
     usual = float(pooled(job.work.curves, h).k_c.max())
-    mine = float(force_model(job, h).law.specific(h).max())
+    mine = float(job.metal.median.specific(h).max())
     if mine >= usual / 3:
         return []
     return [

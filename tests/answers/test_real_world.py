@@ -14,7 +14,7 @@ from loadsim.answers.results import Result
 from loadsim.job.read import changed, job_from_text
 from loadsim.loads.holding import grabbed_growth
 from loadsim.loads.limits.utilization import Limit
-from loadsim.loads.nominal import as_drawn, force_model, peak_chip
+from loadsim.loads.nominal import as_drawn, known_force, peak_chip
 from loadsim.loads.resolve import resolve
 from loadsim.risk import samples
 
@@ -278,7 +278,7 @@ def test_mean_torque_in_age_hardened_aluminum(material):
     s = resolve(
         changed(job_from_text(SMALL, "job"), {"work.material": material, "cutter.runout": 0.0})
     )
-    sigma = force_model(s, peak_chip(s, 0.0127, 1.0)).sigma_ln.item()
+    sigma = known_force(s, peak_chip(s, 0.0127, 1.0)).sigma_ln.item()
     band = result.loads.mean_torque_Nmm * np.exp(1.645 * sigma * np.array([-1, 1]))
     assert band == pytest.approx([14, 55], rel=0.25)
 

@@ -12,7 +12,7 @@ from loadsim.job.read import changed, job_from_text
 from loadsim.job.write import example
 from loadsim.loads.cut import Engagement, engagement_of, written_engagement
 from loadsim.loads.limits.chip_packing import burst_factor
-from loadsim.loads.nominal import force_model, peak_chip
+from loadsim.loads.nominal import known_force, peak_chip
 from loadsim.loads.passes import PieceKind, passes
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
@@ -148,7 +148,7 @@ def test_a_short_cut_is_over_the_holes_first(length: float, run: float) -> None:
 @pytest.mark.closed_form("independent spreads: sqrt(sigma^2 + 0.15^2)")
 def test_a_built_up_edge_widens_the_force() -> None:
     job = made(work__spread=0.2)
-    usual = float(np.max(force_model(job, peak_chip(job, F_Z, way_of(job).sine)).sigma_ln))
+    usual = float(np.max(known_force(job, peak_chip(job, F_Z, way_of(job).sine)).sigma_ln))
     assert usual == pytest.approx(0.2)
     assert job.work.built_up_edge_speed is not None
     needed = job.work.built_up_edge_speed * 0.8 / job.head.radius  # brushed: 0.8 of the speed

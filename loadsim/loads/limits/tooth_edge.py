@@ -8,7 +8,6 @@ import numpy as np
 
 from loadsim.base.numbers import Array
 from loadsim.loads.assumptions import SHARP_EDGE_RADIUS
-from loadsim.loads.nominal import force_model
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import strength, tooth
 
@@ -93,7 +92,7 @@ def edge_stress(job: ResolvedJob, peak_chip: Array, force_factor: float | Array)
             np.geomspace(job.edge_radius, THICKEST * job.edge_radius, THICK)[1:],
         ]
     )
-    F_t = force_model(job, h).law.force(h)  # of a millimetre of edge
+    F_t = job.metal.median.force(h)  # of a millimetre of edge
     ends = np.exp(RADIAL_BAND * job.radial_spread * np.array([[-1.0], [1.0]]))
     F_r = F_t * job.radial.at(h) * ends
     across, along, wedge = tooth.wedge_tip_force(F_t, F_r, job.rake, job.relief)

@@ -20,6 +20,7 @@ from loadsim.loads.limits.handwheel import handwheel
 from loadsim.loads.limits.resonance import resonance
 from loadsim.loads.limits.tooth_edge import worse_edge
 from loadsim.loads.limits.utilization import LimitCode, Utilization
+from loadsim.loads.nominal import usual_speed
 from loadsim.loads.passes import travel_of
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import sections, strength, tooth
@@ -284,17 +285,12 @@ def _packing(job: ResolvedJob, cutting: Cutting) -> Utilization:
     )
 
 
-def speed_limit(job: ResolvedJob) -> float:
-    """Highest surface speed for this blank in this metal. [mm/s]"""
-    return job.work.surface_speed_hi * job.blank.speed_factor
-
-
 def _surface_speed(job: ResolvedJob, cutting: Cutting) -> Utilization:
     v = surface_speed(job, np.asarray(cutting.speed, float)) * np.ones_like(cutting.summary.torque)
     return Utilization(
         code=LimitCode.SURFACE_SPEED,
         demand=v,
-        capacity=speed_limit(job) * np.ones_like(v),
+        capacity=usual_speed(job) * np.ones_like(v),
         unit="mm/s",
         hard=False,
         facts={"blank": job.blank.title},
