@@ -93,10 +93,8 @@ def drills_over(job: ResolvedJob, end_holes: dict[str, Any] | None) -> tuple[str
 
 
 def _why_weakest(weakest: Operation, *, mill_checked: bool) -> str:
-    limit = max(
-        (limit for limit in weakest.limits if limit.hard and not limit.fit),
-        key=lambda limit: limit.utilization,
-    )
+    limit = weakest.worst
+    assert limit is not None  # only tools that are checked are asked
     used = (
         limit.note
         if limit.name in phrases.CHANCES

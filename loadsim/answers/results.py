@@ -46,7 +46,7 @@ class Operation:
         """The hard limit or the chance that is nearest to what is asked; None when the tool is not
         checked.
         """
-        hard = [limit for limit in self.limits if limit.hard and not limit.fit]
+        hard = [x for x in self.limits if x.hard and not x.fit and x.decides]
         return max(hard, key=lambda limit: limit.utilization) if hard else None
 
     @property

@@ -221,6 +221,7 @@ def _governing(limits: Sequence[Limit], chance_used: float) -> LimitCode:
     A clearance that is missing comes before any stress, for the cut cannot be made at all; within
     each, the largest use.
     """
+    limits = [limit for limit in limits if limit.decides]
 
     def over(uses: list[tuple[float, LimitCode]]) -> list[tuple[float, LimitCode]]:
         return [(used, code) for used, code in uses if is_over(used)]

@@ -374,6 +374,16 @@ def test_what_is_over_governs_before_what_is_not_and_hard_before_soft(
 
 
 @pytest.mark.parametrize(
+    ("used", "name"),
+    [(0.64, "a"), (0.8, "a"), (0.81, "blank against metal"), (1.1, "blank against metal")],
+)
+def test_blank_and_metal_decide_only_near_their_end(used: float, name: str) -> None:
+    # no setting changes them: HSS in mild steel is 0.64 in every cut
+    found = [made("a", 0.5), made(LimitCode.BLANK_AGAINST_METAL, used)]
+    assert governing(found, risk_of_share(0.1, fatigue=0.001), 0.01) == name
+
+
+@pytest.mark.parametrize(
     ("modes", "code", "text"),
     [
         # by hand: 0.0062/(0.0038 + 0.0062) = 62 %

@@ -109,6 +109,13 @@ class Limit:
         """Whether it does not hold."""
         return is_over(self.utilization)
 
+    @property
+    def decides(self) -> bool:
+        """Whether its share tells of this cut. Blank and metal are what they are, whatever is set
+        and ground: they decide only near their end.
+        """
+        return self.name is not LimitCode.BLANK_AGAINST_METAL or not self.utilization <= NEAR
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Utilization:
