@@ -11,7 +11,7 @@ from typing import Any
 
 from pydantic import Field
 
-from loadsim.base.errors import InputError, Problem
+from loadsim.base.errors import InputError
 from loadsim.base.files import read_bytes
 from loadsim.job.fields import PathOrName
 from loadsim.job.material_paths import close, first_name, paths_of, remember
@@ -19,7 +19,7 @@ from loadsim.job.read import MAX_BYTES, job_from_text, read_job, read_text
 from loadsim.job.tables import Job, Thing
 from loadsim.materials import reader
 from loadsim.materials.folder import is_path
-from loadsim.report.embed.materials import bad, copied, fresh_folder, short
+from loadsim.report.embed.materials import bad, copied, fresh_folder, inside, short
 
 
 class File(Thing):
@@ -110,14 +110,7 @@ def _trial_file(file: File, materials: list[File], report: str | Path) -> str:
     try:
         read_job(path)
     except InputError as error:
-        inside = f"the file {short(file.name)} inside it"
-        raise InputError(
-            str(report),
-            [
-                Problem(where=f"{inside} {p.where}".rstrip(), message=p.message)
-                for p in error.problems
-            ],
-        ) from None
+        raise inside(report, f"file {short(file.name)}", error) from None
     return str(path)
 
 

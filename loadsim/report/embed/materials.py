@@ -73,6 +73,32 @@ def carried(name: str, kind: Kind) -> Material:
     )
 
 
+def inside(path: str | Path, what: str, error: InputError) -> InputError:
+    """Tell the problems of a file that a report carries as the report's own.
+
+    Parameters
+    ----------
+    path : str or Path
+        The report.
+    what : str
+        What it carries, by name.
+    error : InputError
+        Of that file.
+
+    Returns
+    -------
+    error : InputError
+    """
+    place = f"the {what} inside it"
+    return InputError(
+        str(path),
+        [
+            Problem(where=f"{place}: {p.where}" if p.where else place, message=p.message)
+            for p in error.problems
+        ],
+    )
+
+
 def located(material: Material, kind: Kind, path: str | Path) -> str:
     """Return what to load a material by: its name, or a copy of the file that the report carries,
     which must be one.
@@ -108,17 +134,7 @@ def located(material: Material, kind: Kind, path: str | Path) -> str:
     try:
         (load_work if kind == "work" else load_blank)(copy)
     except InputError as error:
-        inside = f"the material file {short(material.name)} inside it"
-        raise InputError(
-            str(path),
-            [
-                Problem(
-                    where=f"{inside}: {problem.where}" if problem.where else inside,
-                    message=problem.message,
-                )
-                for problem in error.problems
-            ],
-        ) from None
+        raise inside(path, f"material file {short(material.name)}", error) from None
     return copy
 
 
