@@ -234,7 +234,9 @@ def test_the_map_holds_the_answer_at_the_chosen_point(
     row = int(np.argmin(np.abs(s.other - s.chosen[1])))
     col = int(np.argmin(np.abs(s.f_z - s.chosen[0])))
     assert (s.f_z[col], s.other[row]) == pytest.approx(s.chosen)
-    worst = max(x.utilization for x in plans[name].result.limits if x.hard and not x.fit)
+    worst = max(
+        x.utilization for x in plans[name].result.limits if x.hard and not x.fit and x.decides
+    )
     assert s.worst[row, col] == pytest.approx(worst)
 
 
@@ -249,7 +251,9 @@ def test_the_map_agrees_with_a_table_of_the_same_points(
         {"cutter.neck_diameter": necks, "cut.feed_per_tooth": feeds},
         probability=False,
     )
-    hard = [f"use: {x.name}" for x in plans["tee"].result.limits if x.hard and not x.fit]
+    hard = [
+        f"use: {x.name}" for x in plans["tee"].result.limits if x.hard and not x.fit and x.decides
+    ]
     assert s.worst[np.ix_([0, -1], [0, -1])].ravel() == pytest.approx(
         found[hard].max(axis=1).to_numpy()
     )
@@ -260,7 +264,9 @@ def test_the_stepover_map_holds_the_answer_and_is_refused_without_side_passes(
 ) -> None:
     s = limit_series.over_feed_and_stepover(bases["tee"])
     assert s.other[-1] == pytest.approx((9.6 - 8.4) / 2)  # each side in one step
-    worst = max(x.utilization for x in plans["tee"].result.limits if x.hard and not x.fit)
+    worst = max(
+        x.utilization for x in plans["tee"].result.limits if x.hard and not x.fit and x.decides
+    )
     col = int(np.argmin(np.abs(s.f_z - s.chosen[0])))
     assert s.worst[np.flatnonzero(s.other == s.chosen[1]), col] == pytest.approx(
         worst, rel=2e-3

@@ -87,6 +87,11 @@ def is_over(utilization: float) -> bool:
     return not utilization <= FULL
 
 
+def _decides(code: LimitCode, utilization: float | Array) -> bool:
+    near = np.logical_not(np.asarray(utilization) <= NEAR)
+    return code is not LimitCode.BLANK_AGAINST_METAL or bool(near.any())
+
+
 #: What a sentence may tell beside demand and capacity: a number, a name, a choice.
 Fact = Array | npt.NDArray[np.bool_] | float | str | bool | Enum
 
@@ -114,7 +119,7 @@ class Limit:
         """Whether its share tells of this cut. Blank and metal are what they are, whatever is set
         and ground: they decide only near their end.
         """
-        return self.name is not LimitCode.BLANK_AGAINST_METAL or not self.utilization <= NEAR
+        return _decides(self.name, self.utilization)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,3 +144,8 @@ class Utilization:
     def over(self) -> npt.NDArray[np.bool_]:
         """Whether it does not hold, of each cut."""
         return np.logical_not(self.utilization <= FULL)
+
+    @property
+    def decides(self) -> bool:
+        """Whether its share tells of these cuts; see `Limit.decides`."""
+        return _decides(self.code, self.utilization)

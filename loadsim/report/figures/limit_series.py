@@ -95,9 +95,9 @@ class Map:
 def _hard(
     job: ResolvedJob, way: Engagement, speed: float, f_z: Array
 ) -> tuple[list[LimitCode], Array]:
-    """Utilization of the hard limits, clearances left out; (limits, f)."""
+    """Utilization of the hard limits that decide, clearances left out; (limits, f)."""
     limits = undercut.checks(job, cutting(job, way, speed, f_z))
-    hard = [limit for limit in limits if limit.hard and not limit.fit]
+    hard = [limit for limit in limits if limit.hard and not limit.fit and limit.decides]
     utilization = [np.broadcast_to(limit.utilization, np.shape(f_z)) for limit in hard]
     return [limit.code for limit in hard], np.array(utilization)
 
@@ -241,7 +241,9 @@ def over_neck(plan: Plan, basis: Basis | None = None) -> dict[str, Any]:
     own = basis.job.cutter.neck_diameter
     own_neck = _Neck(
         diameter=own,
-        utilization={x.name: x.utilization for x in plan.result.limits if x.hard and not x.fit},
+        utilization={
+            x.name: x.utilization for x in plan.result.limits if x.hard and not x.fit and x.decides
+        },
         snap=plan.result.risk.snap_probability,
     )
     names = list(own_neck.utilization)
