@@ -240,6 +240,17 @@ def test_the_map_holds_the_answer_at_the_chosen_point(
     assert s.worst[row, col] == pytest.approx(worst)
 
 
+def test_a_blank_far_from_its_end_does_not_hide_what_feed_and_neck_do(
+    plans: dict[str, Plan],
+) -> None:
+    # HSS is asked 513 of its 800 HV in mild steel, whatever the feed and the neck
+    p = plan(changed(plans["tee"].job, {"work.material": "steel-1018"}), DRAWN)
+    (blank,) = (x for x in p.result.limits if x.name == "blank against metal")
+    assert blank.utilization == pytest.approx(513 / 800)
+    worst = limit_series.over_feed_and_neck(basis.basis_of(p)).worst
+    assert np.nanmin(worst) < 513 / 800 and np.nanmax(worst) > 513 / 800
+
+
 def test_the_map_agrees_with_a_table_of_the_same_points(
     plans: dict[str, Plan], bases: dict[str, basis.Basis]
 ) -> None:

@@ -20,7 +20,7 @@ from loadsim.loads.cut import Engagement, cutting, written_engagement
 from loadsim.loads.deflection import natural_frequency
 from loadsim.loads.limits import undercut
 from loadsim.loads.limits.clearances import farthest_offset, thickest_neck
-from loadsim.loads.limits.utilization import LimitCode
+from loadsim.loads.limits.utilization import Utilization
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.report.figures.basis import Basis, basis_of, samples
@@ -92,14 +92,16 @@ class Map:
     chosen: tuple[float, float]  #: feed and the other length [mm]
 
 
-def _hard(
-    job: ResolvedJob, way: Engagement, speed: float, f_z: Array
-) -> tuple[list[LimitCode], Array]:
-    """Utilization of the hard limits that decide, clearances left out; (limits, f)."""
+def _hard(job: ResolvedJob, way: Engagement, speed: float, f_z: Array) -> list[Utilization]:
+    """Hard limits over the feed, clearances left out."""
     limits = undercut.checks(job, cutting(job, way, speed, f_z))
-    hard = [limit for limit in limits if limit.hard and not limit.fit and limit.decides]
-    utilization = [np.broadcast_to(limit.utilization, np.shape(f_z)) for limit in hard]
-    return [limit.code for limit in hard], np.array(utilization)
+    return [limit for limit in limits if limit.hard and not limit.fit]
+
+
+def _nearest(job: ResolvedJob, way: Engagement, speed: float, f_z: Array) -> Array:
+    """Utilization of the hard limit that is nearest, of those that decide; (f,)."""
+    uses = [limit.utilization for limit in _hard(job, way, speed, f_z) if limit.decides]
+    return np.asarray(np.maximum.reduce(np.broadcast_arrays(f_z, *uses)[1:]))
 
 
 def _with_neck(basis: Basis, diameter: float) -> tuple[ResolvedJob, Engagement]:
@@ -171,7 +173,7 @@ def over_feed_and_neck(basis: Basis) -> Map:
             job, way = _with_neck(basis, diameter)
         except InputError:  # no valid job: the map stays empty there
             continue
-        worst[i] = _hard(job, way, basis.speed, f_z)[1].max(axis=0)
+        worst[i] = _nearest(job, way, basis.speed, f_z)
     chosen = (basis.f_z, basis.job.cutter.neck_diameter)
     return Map(f_z=f_z, other=diameters, worst=worst, chosen=chosen)
 
@@ -215,7 +217,7 @@ def over_feed_and_stepover(basis: Basis, count: int = 9) -> Map:
     worst = []
     for stepover in stepovers.tolist():
         way = written_engagement(job, stepover, 90)
-        worst.append(_hard(job, way, basis.speed, f_z)[1].max(axis=0))
+        worst.append(_nearest(job, way, basis.speed, f_z))
     return Map(f_z=f_z, other=stepovers, worst=np.array(worst), chosen=(basis.f_z, chosen))
 
 
@@ -241,9 +243,7 @@ def over_neck(plan: Plan, basis: Basis | None = None) -> dict[str, Any]:
     own = basis.job.cutter.neck_diameter
     own_neck = _Neck(
         diameter=own,
-        utilization={
-            x.name: x.utilization for x in plan.result.limits if x.hard and not x.fit and x.decides
-        },
+        utilization={x.name: x.utilization for x in plan.result.limits if x.hard and not x.fit},
         snap=plan.result.risk.snap_probability,
     )
     names = list(own_neck.utilization)
@@ -282,10 +282,10 @@ def _other_neck(basis: Basis, diameter: float, drawn: Draws) -> _Neck | None:
         job, way = _with_neck(basis, diameter)
     except InputError:
         return None
-    codes, used = _hard(job, way, basis.speed, np.array([basis.f_z]))
+    hard = _hard(job, way, basis.speed, np.array([basis.f_z]))
     risk = assess(job, way, basis.f_z, drawn, speed=basis.speed)
     return _Neck(
         diameter=diameter,
-        utilization={code: float(u[0]) for code, u in zip(codes, used, strict=True)},
+        utilization={x.code: float(np.ravel(x.utilization)[0]) for x in hard},
         snap=risk.snap_probability,
     )
