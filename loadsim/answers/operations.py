@@ -21,6 +21,7 @@ from loadsim.base import units
 from loadsim.base.numbers import two_figures_down
 from loadsim.job.tables import Job
 from loadsim.loads.assumptions import HOLE_SETUP, PASS_SETUP, TOOL_CHANGE
+from loadsim.loads.cut import written_passes
 from loadsim.loads.limits.drill import drill_checks, drill_metal
 from loadsim.loads.limits.utilization import Limit, LimitCode, Utilization
 from loadsim.loads.machine import PECKING, drill_speed
@@ -31,6 +32,7 @@ from loadsim.mechanics import drill_sizes
 from loadsim.mechanics.drilling import DRILL_FEED
 from loadsim.words import phrases
 from loadsim.words.limits import DRILL, worded
+from loadsim.words.passes import way_out
 
 #: From this diameter on a hole gets a pilot first, and how wide the pilot is at least: over the
 #: chisel edge (common practice). [mm], [1]
@@ -302,7 +304,9 @@ def _undercut(job: ResolvedJob, result: Result) -> Operation:
         hard=True,
     )
     count = len(settings.passes)
-    passes = " ".join(f"{i}: {row['how']}" for i, row in enumerate(settings.passes, 1))
+    steps = written_passes(job, settings.stepover_mm)
+    ways = [[row["how"], way_out(job, steps, i)] for i, row in enumerate(settings.passes)]
+    passes = " ".join(f"{i}: {' '.join(way).strip()}" for i, way in enumerate(ways, 1))
     said = {
         Verdict.GO: "",
         Verdict.MARGINAL: " PROVE IT ON SCRAP FIRST.",

@@ -68,6 +68,67 @@ def how(job: ResolvedJob, p: Pass) -> str:
     return sentence
 
 
+def way_out(job: ResolvedJob, passes: tuple[Pass, ...], i: int) -> str:
+    """Say how the cutter leaves the slot after a pass that ends where the slot is closed.
+
+    It is backed out with the spindle running, along the line it came and no faster: the slot is
+    then as wide as the head, so a running tooth meets air and the little that sprang back, while a
+    tooth that stands, or a chip beside it, wedges against a wall and the table bends the neck. The
+    wheel first turns free through the backlash. It is not lifted: the head stands under the ledges.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its slot, and how its table is fed.
+    passes : tuple of Pass
+        Of the whole cut, in order.
+    i : int
+        Which of them. [1]
+
+    Returns
+    -------
+    out : str
+        Whole sentences; "" where the cutter leaves by an open end, or the next pass starts here.
+    """
+    ends = job.slot.open_ends
+    goes_on = i + 1 < len(passes)
+    at_start = passes[i].back  # back at the end where the first pass came in
+    if ends == 2 or (ends == 1 and at_start):
+        return ""
+    if goes_on and passes[i + 1].back != at_start:
+        return ""
+    if down_throat(job):
+        return (
+            f"{CLEAR} Spindle running, step back to the centre line; stop it there, and raise it."
+        )
+    if at_start:
+        return "" if goes_on else LIFT
+    wheel = {
+        "hand": "turn the handwheel the other way, through its backlash and then no faster than"
+        " you fed in",
+        "power": "feed the table back, no faster than you fed in",
+        "cnc": "feed back along the same line, no faster than you fed in, never in rapid",
+    }[job.machine.feed]
+    out = f"{CLEAR} Back out with the spindle running, the cross slide untouched: {wheel}. {WHY}"
+    return f"{out} {LIFT}" if ends == 0 and not goes_on else out
+
+
+#: First of all at a closed end.
+CLEAR = "At the closed end stop the feed, let the cutter run free and blow the chips out."
+
+#: Why the spindle runs on the way out, and why the cutter is not lifted.
+WHY = (
+    "Running, the teeth meet air; stopped, a tooth or a chip wedges against the wall and the table can"
+    " snap the neck. Do not lift: the head is under the ledges."
+)
+
+#: Out of a slot that is closed at both ends.
+LIFT = (
+    "With the head in the middle of the drop-in hole stop the spindle, and raise the cutter only"
+    " when it stands."
+)
+
+
 def _to_that_end(job: ResolvedJob, p: Pass) -> str:
     if no_way_in(job, p):
         return (
