@@ -1,0 +1,145 @@
+"""What to do at each step of the job, as it is told at the machine: short, and an order."""
+
+from __future__ import annotations
+
+from loadsim.base import shop, units
+
+#: How the two dials are meant, said once over a table of steps.
+DIALS = (
+    "Z from touch-off on the top of the work, down is minus; Y from the throat's centre line,"
+    " + is left, looking {where}."
+)
+
+#: From where one looks, by the number of open ends.
+LOOKING = {
+    0: "along the slot from the end where the head goes in",
+    1: "in from the open end",
+    2: "in from the end where the first pass starts",
+}
+
+#: Which way the cutter travels (the table runs the other way), by the number of open ends.
+IN = {0: "from the hole", 1: "in", 2: "in"}
+OUT = {0: "to the hole", 1: "out", 2: "back"}
+
+DOWN = "down"
+
+#: What tells that a step goes right.
+LOOK = {
+    "drill": "chips come up all the way",
+    "throat": "chips clear, no squeal",
+    "touch off": "paper drags on both, spindle stopped",
+    "undercut": "even sound, chips come out; stop if they pack",
+    "back out": "the wheel turns freely",
+    "deburr": "no burr under the edge",
+    "measure": "within the print",
+}
+
+TOUCH_OFF = (
+    "Spindle stopped: touch the head's lower face on the top of the work, Z 0; set the axis on the"
+    " throat's centre line, Y 0."
+)
+
+DEBURR = (
+    "Spindle stopped: break the throat's edges, draw a hooked blade along the undercut's edges."
+)
+
+#: Why a cutter is backed out of a closed end, and how.
+BACK_OUT = (
+    "Stop feeding at the end; leave the spindle running and crank back along the same line: the"
+    " head is wider than the throat and cannot be lifted."
+)
+
+
+def drill_on_axis(number: int, of: int, ends: int) -> str:
+    """Tell one end hole, drilled along the slot.
+
+    Examples
+    --------
+    >>> drill_on_axis(1, 2, 1), drill_on_axis(2, 2, 2)
+    ('Spot and drill end hole 1 of 2.', 'Spot and drill end hole 2 of 2, from both ends.')
+    """
+    both = ", from both ends" if ends == 2 else ""
+    return f"Spot and drill end hole {number} of {of}{both}."
+
+
+def drill_down(name: str) -> str:
+    """Tell a hole that is drilled from the top.
+
+    Examples
+    --------
+    >>> drill_down("drop-in hole")
+    'Spot and drill the drop-in hole where the head goes in.'
+    """
+    return f"Spot and drill the {name} where the head goes in."
+
+
+def throat_at(level: int, levels: int, side: float, system: units.System) -> str:
+    """Tell one depth of the throat slot, and what is taken beside the first pass.
+
+    Examples
+    --------
+    >>> throat_at(1, 1, 0.0, "metric"), throat_at(2, 3, 0.5, "metric")
+    ('Mill the throat slot.', 'Mill the throat slot, depth 2 of 3; then at Y +0.50 and Y -0.50.')
+    """
+    depth = "" if levels == 1 else f", depth {level} of {levels}"
+    return f"Mill the throat slot{depth}{_beside(side, system)}."
+
+
+def throat_in(levels: int, depth: float, side: float, system: units.System) -> str:
+    """Tell all depths of the throat slot in one.
+
+    Examples
+    --------
+    >>> throat_in(15, 0.5, 0.0, "metric")
+    'Mill the throat slot in 15 depths, 0.50 deeper each time.'
+    """
+    each = shop.dial(depth, system)
+    return (
+        f"Mill the throat slot in {levels} depths, {each} deeper each time{_beside(side, system)}."
+    )
+
+
+def _beside(side: float, system: units.System) -> str:
+    if not side:
+        return ""
+    return f"; then at Y {shop.dial(side, system, signed=True)} and Y" + (
+        f" {shop.dial(-side, system, signed=True)}"
+    )
+
+
+def cut_wall(wall: str, level: int, levels: int) -> str:
+    """Tell one pass of the undercut.
+
+    Examples
+    --------
+    >>> cut_wall("both walls", 1, 1), cut_wall("left wall", 2, 2)
+    ('Cut both walls.', 'Cut the left wall, height 2 of 2.')
+    """
+    the = "" if wall.startswith("both") else "the "
+    height = "" if levels == 1 else f", height {level} of {levels}"
+    return f"Cut {the}{wall}{height}."
+
+
+STEP_OVER = "At the closed end, spindle running, step over to this Y; then feed out."
+
+GO_ROUND = "Take the cutter to that end along what is already cut, spindle running."
+
+
+def measure(widths: tuple[float, float, float, float], system: units.System) -> str:
+    """Tell what is measured.
+
+    Parameters
+    ----------
+    widths : (float, float, float, float)
+        Throat's width; undercut's width and height; depth to its floor. [mm]
+    system : {"metric", "inch"}
+        Which system leads.
+
+    Returns
+    -------
+    text : str
+    """
+    throat, width, height, depth = (shop.dial(x, system) for x in widths)
+    return (
+        f"Measure throat {throat} wide, undercut {width} wide, {height} high, floor {depth} down."
+    )
