@@ -28,8 +28,9 @@ from loadsim.risk.results import Batch, Prove, Risk, Trials
 from loadsim.risk.samples import few_of
 from loadsim.risk.snap import risk_of, snaps
 from loadsim.words import breaks, notes
+from loadsim.words.feel import feel
 from loadsim.words.limits import worded
-from loadsim.words.notes import core_left, feel, room_note, slow_feed, tools_help, warnings
+from loadsim.words.notes import core_left, room_note, slow_feed, tools_help, warnings
 
 #: Steps of which a check tells how far it is.
 STEPS = 5

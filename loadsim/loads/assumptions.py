@@ -45,6 +45,17 @@ FASTEST_WHEEL = 1.0
 TABLE_FRICTION_SD = 0.4
 TABLE_FRICTION_SD_MEASURED = 0.15
 
+#: Smallest change that a hand notices in a force that it holds, over that force (Weber fraction,
+#: 0.07 to 0.10: Jones 1989, Pang, Tan and Durlach 1991; memory medium), how far an idle table's
+#: force swings along its slides on top of that, as they stick, [1], and what a hand that is busy
+#: feeding does not heed at all (common practice, no source). [N]
+JUST_NOTICED = 0.10
+WHEEL_SWING = 0.30
+UNHEEDED = 10.0
+
+#: Time from a push on the fingers to the hand that stops (0.15 to 0.25 s, memory medium). [s]
+HAND_ANSWERS = 0.2
+
 #: Backlash over which a driven table counts as loose (common practice, no source). [mm]
 LOOSE = 0.02
 

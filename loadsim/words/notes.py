@@ -1,4 +1,4 @@
-"""What an answer warns of: feel in the hand, constants, reach, sources that differ, trials."""
+"""What an answer warns of: constants, reach, sources that differ, trials."""
 
 from __future__ import annotations
 
@@ -12,20 +12,17 @@ from loadsim.base import units
 from loadsim.base.notes import Note
 from loadsim.job.cutter_geometry import shoulder_fillet
 from loadsim.job.tolerances import oversize
-from loadsim.loads import assumptions
-from loadsim.loads.assumptions import SCREW_EFFICIENCY, WHEEL_RADIUS
-from loadsim.loads.cut import Cutting, cycles, one, snapping
+from loadsim.loads.cut import Cutting, cycles, one
 from loadsim.loads.cut_notes import cut_notes
 from loadsim.loads.end_holes import breaks_into_throat, holes_for
 from loadsim.loads.fillets import gap_beside_neck
-from loadsim.loads.holding import table_friction
 from loadsim.loads.limits import undercut
 from loadsim.loads.limits.utilization import NECK, Limit
 from loadsim.loads.nominal import known_force, peak_chip
 from loadsim.loads.passes import drop_in_hole, no_way_in, widest_undercut
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.materials.pooling import pooled
-from loadsim.mechanics import fatigue, strength
+from loadsim.mechanics import fatigue
 from loadsim.mechanics.stress_concentration import stress_concentration_notes
 from loadsim.risk.results import Risk, Trials
 from loadsim.risk.trial_update import Weighed
@@ -148,47 +145,6 @@ def tools_help(mill: Holds | None, drills: Sequence[str]) -> tuple[str, ...]:
 #: Use of the neck over which a mistyped unit is likelier than a bad plan (25.4 to the third power
 #: is 16,000). [1]
 MISTYPED = 20.0
-
-#: Change of force at a handwheel's rim that a hand notices (common practice, no source). [N]
-NOTICED = 10.0
-
-
-def feel(job: ResolvedJob, cut: Cutting) -> str:
-    """Answer the practitioner's worry in one sentence."""
-    force, torque = snapping(job, cut)
-    friction = table_friction(job)
-    rim, idle = (
-        float(strength.rim_force(F, job.handwheel, WHEEL_RADIUS, SCREW_EFFICIENCY))
-        for F in (force, friction)
-    )
-    stall = assumptions.DRIVE * job.machine.spindle_power / float(cut.speed)
-    system = job.units
-
-    def f(x: float) -> str:
-        return units.show(x, "force", system)
-
-    def t(x: float) -> str:
-        return units.show(x, "torque", system)
-
-    spindle = (
-        f"The spindle stalls only at {t(stall)}, past the {t(torque)} that twist the neck off."
-        if stall > torque
-        else f"The spindle stalls at {t(stall)}, before the {t(torque)} that twist the neck off."
-    )
-    if job.machine.feed == "hand":
-        felt = (
-            "you may feel it coming"
-            if rim > NOTICED and force > friction
-            else "you would not feel it coming"
-        )
-        return (
-            f"The neck snaps at a feed force of about {f(force)}, {f(rim)} at the handwheel's rim,"
-            f" where moving the table alone takes about {f(idle)}: {felt}. {spindle}"
-        )
-    return (
-        f"The neck snaps at a feed force of about {f(force)}; a driven table does not notice that."
-        f" {spindle}"
-    )
 
 
 def _cannot_be(job: ResolvedJob, cut: Cutting) -> list[str]:

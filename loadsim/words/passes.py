@@ -118,8 +118,8 @@ CLEAR = "At the closed end stop the feed, let the cutter run free and blow the c
 
 #: Why the spindle runs on the way out, and why the cutter is not lifted.
 WHY = (
-    "Running, the teeth meet air; stopped, a tooth or a chip wedges against the wall and the table can"
-    " snap the neck. Do not lift: the head is under the ledges."
+    "Running, the teeth meet air; stopped, a tooth or a chip wedges against the wall and the table"
+    " can snap the neck. Do not lift: the head is under the ledges."
 )
 
 #: Out of a slot that is closed at both ends.
