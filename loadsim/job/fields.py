@@ -17,6 +17,7 @@ LIMIT_UNIT = {
     "angle": "deg",
     "angular speed": "rpm",
     "feed speed": "mm/min",
+    "surface speed": "m/min",
     "feed per tooth": "mm/tooth",
     "stress": "N/mm^2",
     "power": "W",
@@ -25,6 +26,30 @@ LIMIT_UNIT = {
     "torque": "N*mm",
     "time": "s",
 }
+
+
+def usual_unit(dimension: str, system: units.System) -> str:
+    """Return the unit that a shop means by a number without one.
+
+    Parameters
+    ----------
+    dimension : str
+        A key of `loadsim.base.units.UNITS`.
+    system : {"metric", "inch"}
+        Which system the job is written in.
+
+    Returns
+    -------
+    unit : str
+
+    Examples
+    --------
+    >>> usual_unit("length", "inch"), usual_unit("power", "metric")
+    ('in', 'kW')
+    """
+    if dimension == "power":
+        return "hp" if system == "inch" else "kW"
+    return units.example(dimension, system).split(" ", 1)[1]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,10 +72,10 @@ def _reader(dimension: str) -> BeforeValidator:
                 return units.parse(value, dimension, system)
             except UnitError as error:
                 raise ValueError(str(error)) from None
-        raise ValueError(
-            f"is {value!r:.40}; write the {dimension} in quotes with its unit, "
-            f'e.g. "{units.example(dimension, system)}"'
-        )
+        like = f'e.g. "{units.example(dimension, system)}"'
+        if isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < 1e9:
+            like = f'as in "{value:.9g} {usual_unit(dimension, system)}"'
+        raise ValueError(f"is {value!r:.40}; write the {dimension} in quotes with its unit, {like}")
 
     return BeforeValidator(read)
 
@@ -72,6 +97,9 @@ SpindleSpeed = Annotated[
 ]
 Feed = Annotated[
     float, UnitOf("feed per tooth"), _reader("feed per tooth"), _schema("feed per tooth")
+]
+SurfaceSpeed = Annotated[
+    float, UnitOf("surface speed"), _reader("surface speed"), _schema("surface speed")
 ]
 Speed = Annotated[float, UnitOf("feed speed"), _reader("feed speed"), _schema("feed speed")]
 Stress = Annotated[float, UnitOf("stress"), _reader("stress"), _schema("stress")]

@@ -8,7 +8,8 @@ from typing import Any, TypeVar
 
 from loadsim.base.errors import FILE, InputError, Problem, printable
 from loadsim.job.tables import Job, Thing
-from loadsim.materials.folder import is_path
+from loadsim.materials.folder import is_path, listed
+from loadsim.materials.schema import Kind
 
 T = TypeVar("T", bound=Thing)
 
@@ -69,6 +70,46 @@ def paths_of(job: Job) -> list[str]:
     trials = [name for trial in job.trial for name in (trial.material, trial.blank)]
     every = [job.work.material, job.cutter.material, *mill, *trials]
     return [name for name in every if name is not None and is_path(name)]
+
+
+#: Tables with a material, each key with its kind.
+_MATERIALS: dict[str, dict[str, Kind]] = {
+    "work": {"material": "work"},
+    "cutter": {"material": "blank"},
+    "throat_mill": {"material": "blank"},
+    "trial": {"material": "work", "blank": "blank"},
+}
+
+
+def as_listed(job: Job) -> Job:
+    """Return a job with its materials named as they are listed, however they were typed.
+
+    Parameters
+    ----------
+    job : Job
+        As its file says.
+
+    Returns
+    -------
+    job : Job
+    """
+
+    def renamed(table: Thing, kinds: dict[str, Kind]) -> Thing:
+        given = {key: getattr(table, key) for key in kinds}
+        names = {k: listed(name, kinds[k]) for k, name in given.items() if name is not None}
+        same = all(given[k] == name for k, name in names.items())
+        return table if same else table.model_copy(update=names)
+
+    tables: dict[str, Thing | tuple[Thing, ...]] = {}
+    for key, kinds in _MATERIALS.items():
+        table = getattr(job, key)
+        if isinstance(table, tuple):
+            tables[key] = tuple(renamed(one, kinds) for one in table)
+        elif table is not None:
+            tables[key] = renamed(table, kinds)
+    if all(getattr(job, key) == table for key, table in tables.items()):
+        return job
+    return job.model_copy(update=tables)
 
 
 def located(job: Job, folder: Path) -> Job:

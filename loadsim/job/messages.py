@@ -18,6 +18,7 @@ from loadsim.job.tables import Thing
 LIMIT_UNIT_INCH = {
     "length": "in",
     "feed speed": "in/min",
+    "surface speed": "ft/min",
     "feed per tooth": "in/tooth",
     "stress": "ksi",
     "power": "hp",
@@ -145,7 +146,9 @@ def _message(
     if kind == "extra_forbidden":
         parent = _model_at(model, path[:-1]) or model
         what = "table" if len(path) == 1 else "key"
-        return f"is not a known {what}{_near(str(path[-1]), _names(parent))}"
+        return _other_slot(path, given) or (
+            f"is not a known {what}{_near(str(path[-1]), _names(parent))}"
+        )
     if kind == "missing":
         return _missing(model, path, system)
     if kind == "value_error":
@@ -167,6 +170,41 @@ def _message(
         most = f"at most {ctx.get('max_length')}" if n else "at least 1"
         return f"is {n} characters long; allowed is {most}"
     return _wrong_type(kind, given, error)
+
+
+#: What the program answers for, in one sentence.
+STRAIGHT_ONLY = (
+    "Straight slots only, T-shaped or undercut on one side: no dovetail, no keyseat (throat as wide"
+    " as the undercut), no ring groove."
+)
+
+#: What a key or its value may name, to how it is called.
+_OTHER_SLOTS = {
+    "dovetail": "a dovetail",
+    "keyseat": "a keyseat",
+    "keyway": "a keyseat",
+    "woodruff": "a keyseat",
+    "ring": "a ring groove",
+    "circular": "a ring groove",
+    "annular": "a ring groove",
+    "curved": "a ring groove",
+    "arc": "a ring groove",
+}
+
+#: Keys that ask for a kind of slot by their value.
+_KINDS = ("kind", "shape", "type", "form", "profile", "slot_kind", "slot_type")
+
+
+def _other_slot(path: list[Any], given: object) -> str:
+    """Say of a key that asks for another slot than a straight one what there is, or nothing."""
+    asked = str(path[-1]) + (f" {given}" if path[-1] in _KINDS else "")
+    words = re.split(r"[^a-z]+", asked[:200].lower())
+    name = next((_OTHER_SLOTS[word] for word in words if word in _OTHER_SLOTS), "")
+    if name:
+        return f"asks for {name}. {STRAIGHT_ONLY.removesuffix('.')}"
+    if path[-1] in _KINDS and path[0] == "slot":
+        return f"is not a known key; write sides = 2 or 1. {STRAIGHT_ONLY.removesuffix('.')}"
+    return ""
 
 
 def _wrong_type(kind: str, given: object, error: Any) -> str:
@@ -238,52 +276,6 @@ def _surface_speed(
     return ""
 
 
-def not_toml(error: Exception, text: str) -> Problem:
-    """Say why a text is not TOML: of a quantity or a word without quotes, how it is written.
-
-    Parameters
-    ----------
-    error : Exception
-        From the reader of TOML.
-    text : str
-        What it read.
-
-    Returns
-    -------
-    problem : Problem
-    """
-    position = re.search(r"at line (\d+)", str(error))
-    lines = text.splitlines()
-    if position and int(position[1]) <= len(lines):
-        line = re.fullmatch(
-            r"\s*([A-Za-z_]+)\s*=\s*([^\"'\[\]{}#=]{1,60}?)\s*(?:#.*)?", lines[int(position[1]) - 1]
-        )
-        if (
-            line
-            and line[2].isprintable()
-            and (_is_quantity(line[2]) or re.fullmatch(r"[A-Za-z][\w. -]*", line[2]))
-        ):
-            return Problem(
-                where=f"line {position[1]}",
-                message=(
-                    f"{line[1]} = {line[2]} has no quotes; put it in quotes: {line[1]} ="
-                    f' "{line[2]}"'
-                ),
-            )
-    return Problem(
-        where="", message=f"is not TOML: {error}; compare it with: loadsim new --example t-track"
-    )
-
-
-def _is_quantity(text: str) -> bool:
-    """Whether a text is a number with a unit, or a fraction that lacks one."""
-    for dimension in units.UNITS:
-        with suppress(UnitError):
-            units.parse(text, dimension)
-            return True
-    return re.fullmatch(r"[0-9]+([ -][0-9]+)?/[0-9]+", text) is not None
-
-
 def _given(value: object) -> str:
     if isinstance(value, dict):
         return "a table"
@@ -306,18 +298,32 @@ def _missing(model: type[Thing], path: list[Any], system: units.System) -> str:
     return f"is missing ({(field.description or '').rstrip('.')}){like}"
 
 
-def _constraints(
+def constraints(
     model: type[Thing], path: list[Any]
 ) -> tuple[str | None, float | None, float | None]:
-    """Return the dimension and the bounds of a field."""
+    """Return the dimension and the bounds of a field; nothing where there is none.
+
+    Parameters
+    ----------
+    model : type
+        The model of the whole.
+    path : list
+        Keys, and the places in lists.
+
+    Returns
+    -------
+    dimension : str or None
+    low, high : float or None
+        In the internal unit.
+    """
     parent = _model_at(model, [p for p in path if isinstance(p, str)][:-1])
     keys = [p for p in path if isinstance(p, str)]
     field = parent.model_fields.get(keys[-1]) if parent is not None else None
-    constraints: list[Any] = [] if field is None else [*field.metadata]
+    marks: list[Any] = [] if field is None else [*field.metadata]
     if field is not None:
         for part in _parts(field.annotation):
-            constraints += list(getattr(part, "__metadata__", ()))
-    spread = [x for m in constraints for x in [m, *getattr(m, "metadata", [])]]
+            marks += list(getattr(part, "__metadata__", ()))
+    spread = [x for m in marks for x in [m, *getattr(m, "metadata", [])]]
     dimension = next((m.name for m in spread if isinstance(m, UnitOf)), None)
     low = next((m.ge for m in spread if getattr(m, "ge", None) is not None), None)
     high = next((m.le for m in spread if getattr(m, "le", None) is not None), None)
@@ -335,7 +341,7 @@ def _plain(x: float) -> str:
 
 
 def _out_of_range(model: type[Thing], path: list[Any], given: object, system: units.System) -> str:
-    dimension, low, high = _constraints(model, path)
+    dimension, low, high = constraints(model, path)
     if low is None or high is None:
         allowed = f"at least {low:g}" if low is not None else f"at most {high:g}"
         return f"is {_given(given)}; allowed is {allowed}"

@@ -53,7 +53,8 @@ def quantities() -> dict[str, str]:
             dimension = next(
                 (m.name for m in (*entry.metadata, *inside) if isinstance(m, UnitOf)), None
             )
-            if dimension is not None:
+            # a surface speed is read as the spindle speed that makes it
+            if dimension is not None and key != "surface_speed":
                 kinds[f"{table}.{key}"] = dimension
     return kinds
 

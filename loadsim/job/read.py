@@ -14,10 +14,12 @@ from pydantic import ValidationError
 from loadsim.base import units
 from loadsim.base.errors import InputError, Problem
 from loadsim.base.files import parse_toml
-from loadsim.job.material_paths import located, remember
-from loadsim.job.messages import explain, not_toml
+from loadsim.job.material_paths import as_listed, located, remember
+from loadsim.job.messages import explain
+from loadsim.job.rules_cut import spindle_speed_of
 from loadsim.job.rules_cutter import cutter_relations, relations, slot_relations
 from loadsim.job.tables import Cutter, Job, Slot
+from loadsim.job.toml_slips import not_toml
 
 #: A job file is a page of text; anything far larger is not one. [bytes]
 MAX_BYTES = 256_000
@@ -160,7 +162,17 @@ def job_from_dict(data: dict[str, Any], name: str, *, inside: bool = False) -> J
     problems = relations(job)
     if problems:
         raise InputError(name, problems)
+    job = as_listed(_with_spindle_speed(job))
     return job if inside else job.with_given(deepcopy(data))
+
+
+def _with_spindle_speed(job: Job) -> Job:
+    """Return a job whose surface speed, if it gives one, is the spindle speed that makes it."""
+    if job.cut.surface_speed is None:
+        return job
+    speed = spindle_speed_of(job.cut, job.cutter)
+    cut = job.cut.model_copy(update={"spindle_speed": speed, "surface_speed": None})
+    return job.model_copy(update={"cut": cut})
 
 
 def changed(job: Job, changes: dict[str, Any]) -> Job:
@@ -282,7 +294,7 @@ def read_draft(source: str | Path | dict[str, Any]) -> Draft:
         if table in data and isinstance(data[table], dict):
             filled[table] = {**keys, **data[table]}
     try:
-        job = Job.model_validate(filled, context={"system": system_of(data)})
+        job = as_listed(Job.model_validate(filled, context={"system": system_of(data)}))
     except ValidationError as error:
         raise InputError(
             name, [explain(e, Job, system_of(data), data) for e in error.errors(include_url=False)]

@@ -161,8 +161,8 @@ def setting_relations(job: Job, cut: Cut, cutter: Cutter) -> list[Problem]:
     say = slot_sizes(job.job.units)
     problems = [
         *problems_in("[machine]", _machine_faults(job.machine)),
-        *problems_in("[cut]", _speed_faults(job.machine, cut)),
-        *_feed_rate_problems(job.machine, cut, cutter.teeth),
+        *problems_in("[cut]", _speed_faults(job.machine, cut, cutter, say)),
+        *_feed_rate_problems(job.machine, cut, cutter),
         *problems_in("[work]", _work_faults(job.work)),
         *problems_in("[cut]", _step_faults(job.slot, cut, cutter, say)),
     ]
@@ -185,27 +185,43 @@ def _machine_faults(machine: Machine) -> Iterator[Fault]:
         )
 
 
-def _speed_faults(machine: Machine, cut: Cut) -> Iterator[Fault]:
+def spindle_speed_of(cut: Cut, cutter: Cutter) -> float | None:
+    """Spindle speed, given as such or by the speed of the teeth; None: to be picked. [rad/s]"""
+    if cut.spindle_speed is not None or cut.surface_speed is None:
+        return cut.spindle_speed
+    return cut.surface_speed / (cutter.head_diameter / 2)
+
+
+def _speed_faults(
+    machine: Machine, cut: Cut, cutter: Cutter, say: Callable[[float], str]
+) -> Iterator[Fault]:
     low = machine.min_spindle_speed or 0.0
     high = machine.max_spindle_speed
+    if cut.spindle_speed is not None and cut.surface_speed is not None:
+        yield "surface_speed", "is given together with spindle_speed; give one of the two"
     if cut.feed_per_tooth is not None and cut.feed_rate is not None:
         yield "feed_rate", "is given together with feed_per_tooth; give one of the two"
-    if cut.spindle_speed is not None and not low <= cut.spindle_speed <= high * (1 + 1e-9):
-        yield (
-            "spindle_speed",
-            f"is {_rpm(cut.spindle_speed)} rpm; the machine runs {_rpm(low)} to {_rpm(high)} rpm",
-        )
+    speed = spindle_speed_of(cut, cutter)
+    if speed is not None and not low <= speed <= high * (1 + 1e-9):
+        runs = f"the machine runs {_rpm(low)} to {_rpm(high)} rpm"
+        if cut.spindle_speed is not None:
+            yield "spindle_speed", f"is {_rpm(speed)} rpm; {runs}"
+        else:
+            head = say(cutter.head_diameter)
+            yield "surface_speed", f"makes {_rpm(speed)} rpm on this head of {head}; {runs}"
 
 
-def _feed_rate_problems(machine: Machine, cut: Cut, teeth: int) -> list[Problem]:
+def _feed_rate_problems(machine: Machine, cut: Cut, cutter: Cutter) -> list[Problem]:
     """With a speed yet to be picked the fastest makes the thinnest chip: only too much is wrong."""
     rate = cut.feed_rate
+    speed = spindle_speed_of(cut, cutter)
+    teeth = cutter.teeth
     fastest = machine.max_spindle_speed
     if rate is None:
         return []
-    if cut.spindle_speed is None and rate <= chip.feed_rate(FEEDS[1], teeth, fastest):
+    if speed is None and rate <= chip.feed_rate(FEEDS[1], teeth, fastest):
         return []
-    return feed_problems("[cut] feed_rate", rate, cut.spindle_speed or fastest, teeth)
+    return feed_problems("[cut] feed_rate", rate, speed or fastest, teeth)
 
 
 def _work_faults(work: Work) -> Iterator[Fault]:

@@ -70,7 +70,8 @@ def _slot_faults(slot: Slot, say: Callable[[float], str]) -> Iterator[Fault]:
         yield (
             "undercut_width",
             f"is {say(slot.undercut_width)}; it must be over throat_width,"
-            f" {say(slot.throat_width)}, or there is nothing to undercut",
+            f" {say(slot.throat_width)}, or there is nothing to undercut; a keyseat, as wide above"
+            " as below, is not answered for",
         )
     if slot.undercut_height >= slot.depth:
         yield (

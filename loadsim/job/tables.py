@@ -26,6 +26,7 @@ from loadsim.job.fields import (
     SpindleSpeed,
     Stiffness,
     Stress,
+    SurfaceSpeed,
     Text,
     Torque,
     as_tuple,
@@ -192,6 +193,9 @@ class Cut(Thing):
 
     spindle_speed: SpindleSpeed | None = Field(
         None, ge=1 * RPM, le=200_000 * RPM, description="Spindle speed."
+    )
+    surface_speed: SurfaceSpeed | None = Field(
+        None, ge=1, le=5e4, description="Speed of the teeth; read as the spindle speed it makes."
     )
     feed_per_tooth: Feed | None = Field(None, ge=1e-5, le=5.0, description="Feed per tooth.")
     feed_rate: Speed | None = Field(None, ge=1e-3, le=1e3, description="Table feed.")

@@ -197,7 +197,8 @@ _TABLES: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
     "cut": (
         "The settings. What is left out is picked.",
         (
-            ("spindle_speed", ""),
+            ("spindle_speed", "or surface_speed"),
+            ("surface_speed", "or spindle_speed, which it is read as"),
             ("feed_per_tooth", "or feed_rate"),
             ("feed_rate", ""),
             ("stepover", "how far a side pass steps outward"),

@@ -75,6 +75,12 @@ class GroundNote(Enum):
     FLANK_RUBS = auto()
 
 
+class FitNote(Enum):
+    """What does not go together, and is no misfit in the cut."""
+
+    HEAD_OVER_SHANK = auto()
+
+
 def resolve(job: Job) -> ResolvedJob:
     """Resolve a job: materials, defaults, stock, strength, and the notes that go with them.
 
@@ -238,6 +244,9 @@ def _model_notes(
         notes.append(Note(code=GroundNote.FLANK_RUBS, facts=angles))
     if work.hardness_HV is None:
         notes.append(Note(code=MetalNote.HARDNESS_UNKNOWN))
+    head, shank = job.cutter.head_diameter, job.cutter.shank_diameter
+    if head > shank + 1e-6:
+        notes.append(Note(code=FitNote.HEAD_OVER_SHANK, facts={"head": head, "shank": shank}))
     return notes
 
 

@@ -149,7 +149,7 @@ def _force_source(source: truth.ForceSource) -> dict[str, Any]:
 
 
 def _either(name: str) -> schema.WorkMaterial | schema.BlankMaterial:
-    if name in folder.names("blank"):
+    if folder.listed(name, "blank") in folder.names("blank"):
         return load.load_blank(name)
     try:
         return load.load_work(name)
@@ -171,5 +171,6 @@ def _either(name: str) -> schema.WorkMaterial | schema.BlankMaterial:
 
 
 def _near(name: str) -> str:
-    names = nearest(name, [*folder.names("work"), *folder.names("blank")])
+    found = [*folder.search(name, "work"), *folder.search(name, "blank")][:4]
+    names = found or nearest(name, [*folder.names("work"), *folder.names("blank")])
     return f"; did you mean {' or '.join(names)}?" if names else ""

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import difflib
+import re
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
@@ -62,6 +64,129 @@ def names(kind: Kind) -> list[str]:
     return list(_index()[kind])
 
 
+def folded(text: str) -> str:
+    """Return a text without what names are typed differently by: case, spaces, dashes, points.
+
+    Parameters
+    ----------
+    text : str
+        As the user gives it.
+
+    Returns
+    -------
+    text : str
+
+    Examples
+    --------
+    >>> folded("AL 6061-T6"), folded("al-6061-t6")
+    ('al6061t6', 'al6061t6')
+    """
+    return "".join(c for c in text.casefold() if c.isalnum())
+
+
+def listed(name: str, kind: Kind) -> str:
+    """Return the name of a packaged material as it is listed.
+
+    Parameters
+    ----------
+    name : str
+        In any case, with spaces or dashes; or a path, or a name that is not known.
+    kind : {"work", "blank"}
+        Which kind is needed.
+
+    Returns
+    -------
+    name : str
+        As given where it is none of the list.
+    """
+    if is_path(name) or name in names(kind):
+        return name
+    return next((x for x in names(kind) if folded(x) == folded(name)), name)
+
+
+@dataclass(frozen=True, slots=True)
+class Called:
+    """What a packaged material is called."""
+
+    title: str
+    spellings: frozenset[str]  #: its names, each whole and folded
+    words: tuple[str, ...]  #: all words of them, and of its condition
+
+
+@lru_cache(maxsize=2)
+def called(kind: Kind) -> dict[str, Called]:
+    """Return what each packaged material is called, by its name in the list.
+
+    Parameters
+    ----------
+    kind : {"work", "blank"}
+        Which kind.
+
+    Returns
+    -------
+    materials : dict
+    """
+    materials = {}
+    for name in names(kind):
+        file = materials_root().joinpath(name, "material.toml")
+        head = tomllib.loads(file.read_text(encoding="utf-8"))
+        texts = [name, head["title"], *head.get("aliases", [])]
+        words = _words(" ".join([*texts, head.get("condition", "")]))
+        spellings = frozenset(folded(text) for text in texts)
+        materials[name] = Called(head["title"], spellings, words)
+    return materials
+
+
+#: How words of a search are spelled in the files.
+_SPELLED = {"aluminium": "aluminum", "alum": "aluminum", "ss": "stainless", "gray": "grey"}
+
+
+def _words(text: str) -> tuple[str, ...]:
+    return _respelled(re.findall(r"[^\W_]+", text.casefold()))
+
+
+def _respelled(words: Sequence[str]) -> tuple[str, ...]:
+    return tuple(_SPELLED.get(word, word) for word in words)
+
+
+def search(text: str, kind: Kind) -> list[str]:
+    """Find the packaged materials that a shop may mean by a name.
+
+    Parameters
+    ----------
+    text : str
+        Any usual name or a part of one, in any case.
+    kind : {"work", "blank"}
+        Which kind.
+
+    Returns
+    -------
+    names : list of str
+        Those of which it is a whole name, else those that have all its words, in the order of the
+        list; empty when there are none.
+
+    Examples
+    --------
+    >>> search("alu 6061", "work"), search("MILD STEEL", "work"), search("mithril", "work")
+    (['al-6061-o', 'al-6061-t6'], ['steel-1018'], [])
+    """
+    whole = folded(text)
+    parts = _respelled(re.findall(r"[^\W\d_]+|\d+", text.casefold()))
+    tests: tuple[Callable[[Called], bool], ...] = (
+        lambda x: whole in x.spellings,
+        lambda x: set(_words(text)) <= set(x.words),
+        lambda x: all(_begins(word, x) for word in _words(text)),
+        lambda x: all(_begins(word, x) for word in parts),
+    )
+    ways = ([name for name, x in called(kind).items() if test(x)] for test in tests if whole)
+    return next((same for same in ways if same), [])
+
+
+def _begins(word: str, material: Called) -> bool:
+    """Whether a word begins one of a material's, or one of its names written without a space."""
+    return any(text.startswith(word) for text in (*material.words, *material.spellings))
+
+
 def is_path(name_or_path: str | Path) -> bool:
     """Tell a shop's own file from the name of a packaged material.
 
@@ -93,8 +218,7 @@ def unknown_name(name: str, kind: Kind) -> InputError:
     error : InputError
         To be raised.
     """
-    known = names(kind)
-    near = nearest(name, known)
+    near = search(name, kind)[:4] or nearest(name, names(kind))
     other: Kind = "blank" if kind == "work" else "work"
     hint = f"did you mean {' or '.join(repr(x) for x in near)}? " if near else ""
     if name in names(other):

@@ -253,7 +253,7 @@ def load_work(name_or_path: str | Path) -> WorkMaterial:
         With every problem of the file; for an unknown name with the nearest known one.
     """
     if not is_path(name_or_path):
-        return _load_work_cached(str(name_or_path))
+        return _load_work_cached(folder.listed(str(name_or_path), "work"))
     return _build_work(name_or_path)
 
 
@@ -318,7 +318,7 @@ def load_blank(name_or_path: str | Path) -> BlankMaterial:
         With every problem of the file; for an unknown name with the nearest known one.
     """
     if not is_path(name_or_path):
-        return _load_blank_cached(str(name_or_path))
+        return _load_blank_cached(folder.listed(str(name_or_path), "blank"))
     return _build_blank(name_or_path)
 
 

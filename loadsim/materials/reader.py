@@ -323,9 +323,10 @@ def _check_head(into: FileReading) -> None:
     for key in ("family", "condition", "hardness"):
         if not isinstance(head.get(key, ""), str):
             into.wrong("", key, f"is {head[key]!r}; write a text in quotes")
-    cautions = head.get("cautions", [])
-    if not isinstance(cautions, list) or not all(isinstance(c, str) for c in cautions):
-        into.wrong("", "cautions", "must be a list of texts")
+    for key in ("cautions", "aliases"):
+        texts = head.get(key, [])
+        if not isinstance(texts, list) or not all(isinstance(text, str) for text in texts):
+            into.wrong("", key, "must be a list of texts")
     if not isinstance(head.get("ductile", False), bool):
         into.wrong("", "ductile", "must be true or false")
     heat = head.get("heat", {})

@@ -137,6 +137,7 @@ GROUPS = {"curves": MODELS, "radial": RADIAL, "drill": DRILL}
 HEAD = (
     "kind",
     "title",
+    "aliases",
     "family",
     "condition",
     "hardness",

@@ -242,13 +242,14 @@ def _as_made(there: ResolvedJob, trial: Trial, file: str, number: int) -> tuple[
         return resolve(changed(job, other)), False
     except InputError as error:
         where = f"[[trial]] {number}"
-        raise InputError(
-            file,
-            [
-                Problem(where=where, message=f"does not fit its file: {p.where} {p.message}")
-                for p in error.problems
-            ],
-        ) from None
+        keys = {"[work] material": "material", "[cutter] material": "blank"}
+        problems = [
+            Problem(where=f"{where} {keys[p.where]}", message=p.message)
+            if p.where in keys
+            else Problem(where=where, message=f"does not fit its file: {p.where} {p.message}")
+            for p in error.problems
+        ]
+        raise InputError(file, problems) from None
 
 
 def _other_stuff(job: ResolvedJob, made: ResolvedJob) -> str:

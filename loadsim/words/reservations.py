@@ -10,7 +10,7 @@ from loadsim.base import units
 from loadsim.base.notes import Note
 from loadsim.loads.blank_strength import BlankNote
 from loadsim.loads.limits.utilization import CutNote
-from loadsim.loads.resolve import Assumption, ForceNote, GroundNote, MetalNote
+from loadsim.loads.resolve import Assumption, FitNote, ForceNote, GroundNote, MetalNote
 from loadsim.loads.throat_mill import MillNote
 from loadsim.mechanics.fatigue import FatigueNote
 from loadsim.mechanics.force import RakeNote
@@ -92,6 +92,10 @@ CUTTER: dict[Enum, Sentence] = {
     ),
     BlankNote.HARDNESS_NOT_USED: (
         "The hardness given is not used: {blank} is judged by its yield and tensile strength."
+    ),
+    FitNote.HEAD_OVER_SHANK: (
+        "The head of {head:length} is wider than the shank of {shank:length}: start from a thicker"
+        " blank and grind the shank down, or narrow the head."
     ),
     GroundNote.HEEL_RUBS: (
         "The heel stands {drop:length} under the circle of the edges, {behind:.0f} deg behind the"

@@ -445,7 +445,7 @@ def test_a_file_that_may_not_be_read(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(("data", "word"), [
     (b"\xff\xfe\x00j", "UTF-8"), ("number = \"é\"".encode("latin-1"), "UTF-8"), (TEXT.encode("utf-16"), "UTF-8"),
-    (b"hello, lathe", "TOML"), (b"{\"job\": 1}", "TOML"), (b"[job\n", "TOML"), (b"<html>", "TOML"), (b"\x00" * 100, "TOML"),
+    (b"hello, lathe", "TOML"), (b"{\"job\": 1}", "TOML"), (b"[job\n", "write: [job]"), (b"<html>", "TOML"), (b"\x00" * 100, "TOML"),
     (b"[job]\nnumber = \"1\"\nnumber = \"2\"\n", "TOML"), (b"[job]\n[job]\n", "TOML"), (b"a = " + b"[" * 5000, "TOML"),
     (b"a = " + b"{a = " * 5000, "TOML"), (b"x" * 256_001, "256 kB"), (b"teeth = " + b"9" * 5000, "TOML"),
 ])  # fmt: skip

@@ -533,7 +533,7 @@ def test_units_against_a_units_library() -> None:
 
 @pytest.mark.parametrize(
     ("given", "meant"),
-    [("al-6061-t7", "al-6061-t6"), ("6061-t6", "al-6061-t6"), ("Brass-360", "brass-360")],
+    [("al-6061-t7", "al-6061-t6"), ("6061-t6", "al-6061-t6"), ("Brass 361", "brass-360")],
 )
 def test_did_you_mean(given: str, meant: str) -> None:
     text = problems(load.load_work, given)
@@ -768,3 +768,29 @@ m_c = {{ value = 0.2, unit = "1" }}
     with pytest.raises(InputError) as caught:
         load.load_work(path)
     assert words in str(caught.value)
+
+
+@pytest.mark.parametrize(("text", "names"), [
+    ("6061", ["al-6061-o", "al-6061-t6"]), ("alu 6061", ["al-6061-o", "al-6061-t6"]), ("AL6061T6", ["al-6061-t6"]),
+    ("6061-T651", ["al-6061-t6"]), ("1018", ["steel-1018"]), ("Mild Steel", ["steel-1018"]), ("cold rolled", ["steel-1018"]),
+    ("304", ["stainless-304"]), ("304SS", ["stainless-304"]), ("ss 304", ["stainless-304"]), ("4140", ["steel-4140", "steel-4140-ph"]),
+    ("17-4", ["stainless-17-4"]), ("o1", ["tool-steel-o1"]), ("Aluminium 7075", ["al-7075-t6"]), ("cast iron", ["iron-grey", "iron-ductile"]),
+    ("unobtainium", []), ("", []), (" - ", []), ("٦٠٦١", []), ("9" * 5000, []),
+])  # fmt: skip
+def test_a_metal_is_found_by_what_a_shop_calls_it(text: str, names: list[str]) -> None:
+    assert folder.search(text, "work") == names
+
+
+@pytest.mark.parametrize(("text", "names"), [
+    ("m2", ["hss-m2"]), ("HSS", ["hss-m2", "hss-m35", "hss-m42", "hss-t15", "hss-m4-pm"]), ("carbide", ["carbide-fine", "carbide-6co"]),
+    ("drill rod", ["o1-hardened", "w1-hardened", "drill-rod-annealed"]), ("D2", ["d2-hardened"]), ("6061", []),
+])  # fmt: skip
+def test_a_blank_is_found_by_what_a_shop_calls_it(text: str, names: list[str]) -> None:
+    assert folder.search(text, "blank") == names
+
+
+def test_every_material_is_found_by_each_of_its_own_names() -> None:
+    for kind in ("work", "blank"):
+        for name, material in folder.called(kind).items():
+            for text in (name, name.upper(), material.title, *material.spellings):
+                assert name in folder.search(text, kind), (name, text)

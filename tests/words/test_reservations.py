@@ -10,7 +10,7 @@ import pytest
 from loadsim.base.notes import Note
 from loadsim.loads.blank_strength import BlankNote
 from loadsim.loads.limits.utilization import CutNote
-from loadsim.loads.resolve import Assumption, ForceNote, GroundNote, MetalNote
+from loadsim.loads.resolve import Assumption, FitNote, ForceNote, GroundNote, MetalNote
 from loadsim.loads.throat_mill import MillNote
 from loadsim.mechanics.fatigue import FatigueNote
 from loadsim.mechanics.force import RakeNote
@@ -23,6 +23,7 @@ CODES = (
     Assumption,
     BlankNote,
     CutNote,
+    FitNote,
     ForceNote,
     GroundNote,
     MetalNote,
@@ -82,6 +83,9 @@ SPOKEN: list[tuple[Enum, dict[str, Any], str]] = [
     (GroundNote.FLATS_UNDER_NECK, {"under": 0.6},
      "The flats behind the teeth are ground 0.600 mm deeper than the neck's surface: stop the wheel at the head's"
      " upper face, or it nicks the neck."),
+    (FitNote.HEAD_OVER_SHANK, {"head": 10.4, "shank": 10.0},
+     "The head of 10.400 mm is wider than the shank of 10.000 mm: start from a thicker blank and grind the shank down,"
+     " or narrow the head."),
     (MetalNote.HARDNESS_UNKNOWN, {},
      "The material file gives no hardness_HV: whether the blank is hard enough to cut this metal was not judged."),
     (CutNote.BUILT_UP_EDGE, {"speed": 500.0, "needed": 1000.0, "lubrication": "dry"},  # mm/s: 30 and 60 m/min

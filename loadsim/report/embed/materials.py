@@ -17,7 +17,7 @@ from loadsim.job.material_paths import first_name, remember
 from loadsim.job.tables import Thing
 from loadsim.materials import reader
 from loadsim.materials.describe import describe
-from loadsim.materials.folder import is_path
+from loadsim.materials.folder import is_path, listed
 from loadsim.materials.load import load_blank, load_work, material_hash
 
 Kind = Literal["work", "blank"]
@@ -171,7 +171,7 @@ def restored(
         table = pointed.get(name)
         if not isinstance(table, dict):
             continue  # told with the other problems of the job
-        if table.get("material") != materials[kind].name:
+        if listed(str(table.get("material")), kind) != materials[kind].name:
             raise bad(
                 path,
                 f"is damaged: the {kind} material it carries is not that of its job; write the"
