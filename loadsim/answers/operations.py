@@ -33,6 +33,7 @@ from loadsim.mechanics.drilling import DRILL_FEED
 from loadsim.words import phrases
 from loadsim.words.limits import DRILL, worded
 from loadsim.words.passes import way_out
+from loadsim.words.throat_mill import depths_and_sides
 
 #: From this diameter on a hole gets a pilot first, and how wide the pilot is at least: over the
 #: chisel edge (common practice). [mm], [1]
@@ -274,13 +275,15 @@ def _throat(job: ResolvedJob, mill: ThroatMillState | None) -> Operation:
 def _mill_settings_text(job: ResolvedJob, mill: ThroatMillState) -> str:
     """How the throat mill goes through the slot, to follow its size."""
     depth = _length(job, mill.depth_per_pass_mm)
-    text = f", in {phrases.levels(mill.levels, mill.passes)}, each {depth} deep"
+    how = depths_and_sides(mill.levels, mill.side_levels, mill.side_steps)
+    text = f", in {how}; each depth on the centre line {depth}"
     if mill.side_width_mm:
         text += (
-            ", at each depth first on the centre line, then stepping"
-            f" {_length(job, mill.side_width_mm)} to each side, cutting conventionally"
+            f". To the sides step {_length(job, mill.side_width_mm)} at a time, cutting"
+            " conventionally"
         )
-    text += "."
+    time = mill.cutting_time_s + PASS_SETUP * mill.passes
+    text += f". {mill.passes} passes, {units.duration(time)} with setting up."
     if job.machine.feed == "hand":
         text += _wheel(job, 60 * job.handwheel / mill.feed_rate_mm_per_min)
     if not mill.safe:

@@ -147,13 +147,19 @@ class ThroatMillState:
     feed_per_tooth_mm: float
     feed_rate_mm_per_min: float
     depth_per_pass_mm: float
-    levels: int  #: depths
+    levels: int  #: depths on the centre line
+    side_levels: int  #: depths of the passes beside it; zero without
     passes: int  #: in all
     side_width_mm: float  #: radial width of the passes beside the first; zero without
     cutting_time_s: float
     limits: tuple[Limit, ...]  #: largest share first
     safe: bool  #: whether every hard limit holds
     reasons: tuple[str, ...]
+
+    @property
+    def side_steps(self) -> int:
+        """Passes side by side on each side; none where the mill is as wide as the throat. [1]"""
+        return (self.passes - self.levels) // (2 * self.side_levels) if self.side_levels else 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

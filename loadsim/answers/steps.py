@@ -134,8 +134,9 @@ def _throat(job: ResolvedJob, result: Result, operation: Operation) -> Iterator[
     slot = job.slot
     depth = slot.depth if slot.throat_depth is None else slot.throat_depth
     mill = result.throat_mill
-    side = 0.0 if mill is None else mill.side_width_mm
     levels = 1 if mill is None else mill.levels
+    sides_last = mill is not None and mill.side_levels not in (0, levels)
+    side = 0.0 if mill is None or sides_last else mill.side_width_mm
     travel = 0.0 if job.throat_mill is None else pass_travel(slot, job.throat_mill.diameter)
     row = Step(
         name="mill throat",
@@ -145,7 +146,7 @@ def _throat(job: ResolvedJob, result: Result, operation: Operation) -> Iterator[
         z_mm=-depth,
         y_mm=0.0,
         feed=words.IN[slot.open_ends],
-        wall="both walls" if not side else "",
+        wall="both walls" if not side and not sides_last else "",
         spindle_speed_rpm=operation.spindle_speed_rpm,
         feed_mm_per_min=operation.feed_mm_per_min,
     )
@@ -163,6 +164,10 @@ def _throat(job: ResolvedJob, result: Result, operation: Operation) -> Iterator[
                 what=words.throat_at(level, levels, side, job.units),
                 z_mm=-min(level * mill.depth_per_pass_mm, depth),
             )
+    if mill is not None and sides_last:
+        last = words.throat_sides(mill.side_levels, mill.side_steps, mill.side_width_mm, job.units)
+        wall = "each wall, conventional"
+        yield replace(row, name="mill throat sides", what=last, y_mm=None, wall=wall)
 
 
 def _fed(job: ResolvedJob, row: Step, travel: float) -> Step:

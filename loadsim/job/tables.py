@@ -258,6 +258,7 @@ class ThroatMill(Thing):
         description="A hardened blank material from `loadsim materials`, or a path."
     )
     stickout: Length = Field(ge=0.5, le=500, description="Collet face to the mill's tip.")
+    shank_diameter: Length | None = Field(None, ge=0.5, le=100, description="Of the shank.")
     corner_radius: Length | None = Field(None, ge=0.0, le=50, description="Radius at the corners.")
     hardness: Annotated[float, Field(ge=10.0, le=75.0)] | None = Field(
         None, description="Rockwell C."

@@ -215,6 +215,7 @@ _TABLES: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
             ("helix", "0 is straight"),
             ("material", "a hardened blank from the list"),
             ("stickout", "collet face to the mill's tip"),
+            ("shank_diameter", "default: the mill's own, but not under 3 mm"),
             ("corner_radius", "at the corners"),
             ("hardness", "HRC"),
             ("runout", "radial, at the teeth"),

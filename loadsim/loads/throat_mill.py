@@ -5,8 +5,7 @@ at once.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from enum import Enum, auto
 
 import numpy as np
@@ -33,6 +32,10 @@ FLUTED = 0.8
 #: Widest side pass, over the diameter (common practice, no source). [1]
 SIDE_WIDTH = 0.5
 
+#: Thinnest shank that end mills are sold on, 3 mm or 1/8 in: a thinner mill runs out into that
+#: (memory high). [mm]
+THINNEST_SHANK = 3.0
+
 #: Turning positions over a revolution, and slices of each stretch of edge. [1]
 POSITIONS = 120
 SLICES = 8
@@ -53,6 +56,7 @@ class Mill:
 
     table: ThroatMill
     blank: BlankMaterial
+    shank: float  #: its diameter [mm]
     depth: float  #: of the throat slot [mm]
     side_steps: int  #: passes beside the first, on each side [1]
     side_width: float  #: radial width of each, zero when the mill is as wide as the throat [mm]
@@ -119,6 +123,7 @@ def mill_of(job: ResolvedJob) -> Mill | None:
     return Mill(
         table=t,
         blank=blank,
+        shank=shank_diameter(t),
         depth=slot.depth if slot.throat_depth is None else slot.throat_depth,
         side_steps=steps,
         side_width=beside / steps if steps else 0.0,
@@ -133,6 +138,11 @@ def mill_of(job: ResolvedJob) -> Mill | None:
         assumed=_assumed(t),
         notes=notes,
     )
+
+
+def shank_diameter(t: ThroatMill) -> float:
+    """Diameter of the mill's shank: given, else its own where it is not thinner than any. [mm]"""
+    return max(t.diameter, THINNEST_SHANK) if t.shank_diameter is None else t.shank_diameter
 
 
 def _hardness(t: ThroatMill, blank: BlankMaterial) -> tuple[float, float, tuple[Note, ...]]:
@@ -170,7 +180,8 @@ def _hardness(t: ThroatMill, blank: BlankMaterial) -> tuple[float, float, tuple[
 
 def _assumed(t: ThroatMill) -> tuple[Note, ...]:
     runout = DEFAULT_RUNOUT if t.runout is None else None
-    facts = {"edge_radius": DEFAULT_EDGE_RADIUS, "runout": runout}
+    shank = shank_diameter(t) if t.shank_diameter is None else None
+    facts = {"edge_radius": DEFAULT_EDGE_RADIUS, "runout": runout, "shank": shank}
     notes = [Note(code=MillNote.ASSUMED, facts=facts)]
     if t.corner_radius:
         notes.append(Note(code=MillNote.CORNER_LEFT, facts={"corner": t.corner_radius}))
@@ -185,7 +196,7 @@ def _compliance(job: ResolvedJob, t: ThroatMill, blank: BlankMaterial) -> float:
     return float(
         beam.compliance(
             shank_length=max(t.stickout - t.flute_length, 0.0),
-            shank_diameter=t.diameter,
+            shank_diameter=shank_diameter(t),
             neck_length=half,
             neck_diameter=d,
             head_height=half,
@@ -200,7 +211,8 @@ def _compliance(job: ResolvedJob, t: ThroatMill, blank: BlankMaterial) -> float:
 
 
 def _frequency(job: ResolvedJob, t: ThroatMill, blank: BlankMaterial) -> float:
-    pieces = [(t.stickout - t.flute_length, t.diameter), (t.flute_length, FLUTED * t.diameter)]
+    shank = shank_diameter(t)
+    pieces = [(t.stickout - t.flute_length, shank), (t.flute_length, FLUTED * t.diameter)]
     pieces = [p for p in pieces if p[0] > 1e-6]
     return float(
         beam.natural_frequencies(
@@ -221,7 +233,9 @@ def side_angle(mill: Mill) -> float:
     return math.acos(1 - 2 * mill.side_width / mill.table.diameter)
 
 
-def loads(job: ResolvedJob, mill: Mill, f_z: Array, depth: Array) -> MillLoads:
+def loads(
+    job: ResolvedJob, mill: Mill, f_z: Array, depth: Array, side_depth: Array | None = None
+) -> MillLoads:
     """Largest loads on the mill: the first pass in full metal, and the side passes where there are
     any.
 
@@ -234,11 +248,48 @@ def loads(job: ResolvedJob, mill: Mill, f_z: Array, depth: Array) -> MillLoads:
     f_z : ndarray, shape (s,)
         Feed per tooth. [mm]
     depth : ndarray, shape (s,)
-        Axial depth of the pass. [mm]
+        Axial depth of a pass on the centre line. [mm]
+    side_depth : ndarray, shape (s,), optional
+        Of a side pass; as deep as the others when left out. [mm]
 
     Returns
     -------
     loads : MillLoads
+    """
+    centre = pass_loads(job, mill, f_z, depth, side=False)
+    if not mill.side_steps:
+        return centre
+    deep = depth if side_depth is None else side_depth
+    return worse(centre, pass_loads(job, mill, f_z, deep, side=True))
+
+
+def worse(a: MillLoads, b: MillLoads) -> MillLoads:
+    """The larger of two kinds of pass, load by load."""
+    return MillLoads(
+        **{f.name: np.maximum(getattr(a, f.name), getattr(b, f.name)) for f in fields(MillLoads)}
+    )
+
+
+def pass_loads(job: ResolvedJob, mill: Mill, f_z: Array, depth: Array, *, side: bool) -> MillLoads:
+    """Largest loads on the mill in one kind of pass.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        The force law and radial ratio of its material.
+    mill : Mill
+        From `mill_of`.
+    f_z : ndarray, shape (s,)
+        Feed per tooth. [mm]
+    depth : ndarray, shape (s,)
+        Axial depth of the pass. [mm]
+    side : bool
+        Beside the first, cut conventionally; else in full metal.
+
+    Returns
+    -------
+    loads : MillLoads
+        A pass that makes no wall of the throat has no force on one.
     """
     t = mill.table
     f_z, depth = np.broadcast_arrays(np.atleast_1d(f_z), np.atleast_1d(depth))
@@ -248,27 +299,26 @@ def loads(job: ResolvedJob, mill: Mill, f_z: Array, depth: Array) -> MillLoads:
     peak = np.maximum((h * (full.dz > 0)).max(axis=(0, 1, 2)), mill.h_min)
     known = known_force(job, peak)
     law = job.metal.median.scaled(mill.force_factor)
+    leave = side_angle(mill) if side else math.pi
 
-    def run(at: Array, leave: float) -> end_mill.EndMillLoads:
+    def run(at: Array) -> end_mill.EndMillLoads:
         s = end_mill.slices(at, t.teeth, depth, t.helix, t.diameter, 0.0, leave, SLICES)
         h = end_mill.chip_thickness(s, f_z, mill.runout)
         return end_mill.rubbing_loads(s, h, law, mill.h_min, job.radial_measured, t.helix)
 
-    def most(of: Callable[[end_mill.EndMillLoads], Array]) -> Array:
-        return np.asarray(np.maximum.reduce([of(c) for c in cuts]))
-
-    cuts = [run(turn, math.pi)] + ([run(turn, side_angle(mill))] if mill.side_steps else [])
-    walls = run(_wall_turns(mill, depth), side_angle(mill) if mill.side_steps else math.pi).F_y
-    moments = [_worst(cuts, arm) for arm in (t.flute_length, t.stickout)]
-    torque = most(lambda c: c.torque.max(axis=0))
-    stress = _stresses(t.diameter, moments, torque)
+    c = run(turn)
+    makes_wall = side or not mill.side_steps
+    walls = run(_wall_turns(mill, depth)).F_y if makes_wall else np.zeros((1, f_z.size))
+    moments = [_worst(c, arm) for arm in (t.flute_length, t.stickout)]
+    torque = c.torque.max(axis=0)
+    stress = _stresses(mill, moments, torque)
     return MillLoads(
         peak_chip=peak,
-        force=most(lambda c: np.hypot(c.F_x, c.F_y).max(axis=0)),
+        force=np.hypot(c.F_x, c.F_y).max(axis=0),
         torque=torque,
-        mean_torque=most(lambda c: c.torque.mean(axis=0)),
-        mean_axial=most(lambda c: c.F_z.mean(axis=0)),
-        grip=most(lambda c: np.hypot(2 * c.torque / t.diameter, c.F_z).max(axis=0)),
+        mean_torque=c.torque.mean(axis=0),
+        mean_axial=c.F_z.mean(axis=0),
+        grip=np.hypot(2 * c.torque / mill.shank, c.F_z).max(axis=0),
         wall_force=np.maximum(walls, -walls).max(axis=0),
         sigma_a=np.maximum(*(sections.von_mises(b, q) for b, q in stress)),
         sigma_1=np.maximum(*(sections.largest_principal(b, q) for b, q in stress)),
@@ -277,23 +327,19 @@ def loads(job: ResolvedJob, mill: Mill, f_z: Array, depth: Array) -> MillLoads:
     )
 
 
-def _stresses(D: float, moments: list[Array], torque: Array) -> list[tuple[Array, Array]]:
+def _stresses(mill: Mill, moments: list[Array], torque: Array) -> list[tuple[Array, Array]]:
     """Bending and torsion where the flutes end, then at the collet. [MPa]"""
-    # second moment, and with it both moduli, of the fluted part over those of the full circle
-    shares = (FLUTED**4, 1.0)
+    # the fluted part has the second moment of its share of the circle, at the full radius
+    moduli = [(mill.table.diameter, FLUTED**4), (mill.shank, 1.0)]
     return [
         (M / (sections.section_modulus(D) * w), torque / (sections.polar_section_modulus(D) * w))
-        for M, w in zip(moments, shares, strict=True)
+        for M, (D, w) in zip(moments, moduli, strict=True)
     ]
 
 
-def _worst(cuts: list[end_mill.EndMillLoads], arm: float) -> Array:
+def _worst(c: end_mill.EndMillLoads, arm: float) -> Array:
     """Largest bending moment at a section that lies an arm above the tip. [N*mm]"""
-    return np.asarray(
-        np.maximum.reduce(
-            [np.hypot(arm * c.F_x - c.S_x, arm * c.F_y - c.S_y).max(axis=0) for c in cuts]
-        )
-    )
+    return np.asarray(np.hypot(arm * c.F_x - c.S_x, arm * c.F_y - c.S_y).max(axis=0))
 
 
 def _wall_turns(mill: Mill, depth: Array) -> Array:

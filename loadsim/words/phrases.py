@@ -110,18 +110,6 @@ def times(cutting: float, passes: int) -> str:
     )
 
 
-def levels(depths: int, passes: int) -> str:
-    """Tell the passes of a throat mill: so many depths, and how many passes side by side at each.
-
-    Examples
-    --------
-    >>> levels(14, 42), levels(1, 1), levels(3, 3)
-    ('14 depths x 3 passes', '1 depth x 1 pass', '3 depths x 1 pass')
-    """
-    each = passes // depths
-    return f"{depths} depth{'s' if depths > 1 else ''} x {each} pass{'es' if each > 1 else ''}"
-
-
 def handwheel(seconds: float, travel: float | None, system: units.System) -> str:
     """Say how the handwheel is turned; a slow turn also as a share of it, which a hand can follow.
 

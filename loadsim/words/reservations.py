@@ -44,10 +44,10 @@ def _fillet_assumed(facts: Mapping[str, Any]) -> str:
 
 def _mill_assumed(facts: Mapping[str, Any]) -> str:
     runout = "" if facts["runout"] is None else ", a radial runout of {runout:length}"
+    shank = "" if facts["shank"] is None else ", a shank of {shank:length}"
     return (
-        "Throat mill: assumed an edge radius of {edge_radius:chip thickness}, a shank of the mill's"
-        f" diameter, the rake that the force constants were measured at{runout}; the job file does"
-        " not say."
+        f"Throat mill: assumed an edge radius of {{edge_radius:chip thickness}}{shank}, the rake"
+        f" that the force constants were measured at{runout}; the job file does not say."
     )
 
 

@@ -99,6 +99,24 @@ def throat_in(levels: int, depth: float, side: float, system: units.System) -> s
     )
 
 
+def throat_sides(levels: int, steps: int, side: float, system: units.System) -> str:
+    """Tell the passes beside the first, cut when that is at its full depth.
+
+    Examples
+    --------
+    >>> throat_sides(1, 1, 0.6, "metric")
+    'Mill each side at full depth: Y +0.60 and -0.60.'
+    >>> throat_sides(2, 2, 0.5, "metric")
+    'Mill each side in 2 depths: Y +0.50, +1.00 and -0.50, -1.00.'
+    """
+    deep = "at full depth" if levels == 1 else f"in {levels} depths"
+    out, back = (
+        ", ".join(shop.dial(sign * k * side, system, signed=True) for k in range(1, steps + 1))
+        for sign in (1, -1)
+    )
+    return f"Mill each side {deep}: Y {out} and {back}."
+
+
 def _beside(side: float, system: units.System) -> str:
     if not side:
         return ""

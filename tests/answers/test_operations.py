@@ -13,7 +13,14 @@ from click.testing import CliRunner
 from loadsim import plan
 from loadsim.answers.operations import routing
 from loadsim.answers.results import Plan
-from loadsim.answers.throat_mill import DEEPEST_SOFT, MillSettings, mill_settings
+from loadsim.answers.throat_mill import (
+    DEEPEST_SOFT,
+    SIDE_DEPTHS,
+    MillSettings,
+    mill_settings,
+    mill_state,
+)
+from loadsim.base import units
 from loadsim.base.errors import InputError
 from loadsim.cli import cli
 from loadsim.job import write
@@ -25,7 +32,7 @@ from loadsim.loads.limits.utilization import NEAR, Utilization
 from loadsim.loads.machine import usual_feed
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
-from loadsim.loads.throat_mill import Mill, loads, mill_of, side_angle
+from loadsim.loads.throat_mill import Mill, loads, mill_of, pass_loads, side_angle
 from loadsim.risk import samples
 
 MILL = {
@@ -79,9 +86,8 @@ def test_what_was_given_is_not_told_as_picked(given: tuple[str, ...], said: str)
 def cut_of(s: ResolvedJob, mill: Mill, f_z: float, depth: float, speed: float = 100.0) -> MillCut:
     f = np.array([f_z])
     a = np.array([depth])
-    return MillCut(
-        speed=speed, f_z=f, depth=a, levels=np.ceil(mill.depth / a), loads=loads(s, mill, f, a)
-    )
+    n = np.ceil(mill.depth / a)
+    return MillCut(speed=speed, f_z=f, depth=a, levels=n, side_levels=n, loads=loads(s, mill, f, a))
 
 
 def picked(**changes: object) -> MillSettings:
@@ -153,7 +159,12 @@ def test_loads_of_a_straight_mill_by_hand() -> None:
     # a wall is made where the chip ends, so only the rubbing force at h_min presses across the feed there
     assert got.wall_force.item() == pytest.approx(ratio * k * a * mill.h_min ** (1 - m), rel=1e-4)
     cut = MillCut(
-        speed=200.0, f_z=np.array([f]), depth=np.array([a]), levels=np.array([4.0]), loads=got
+        speed=200.0,
+        f_z=np.array([f]),
+        depth=np.array([a]),
+        levels=np.array([4.0]),
+        side_levels=np.array([1.0]),
+        loads=got,
     )
     checks = mill_checks(s, mill, cut)
     assert named(checks, "throat wall error").demand.item() == pytest.approx(
@@ -237,7 +248,7 @@ def test_a_narrower_mill_takes_side_passes() -> None:
     _, mill = resolved(diameter=3.1)  # throat 6.2: 1.55 on each side, half the diameter each
     assert (mill.side_steps, mill.side_width) == (1, pytest.approx(1.55))
     assert side_angle(mill) == pytest.approx(math.pi / 2)  # half immersion
-    assert throat_mill.per_level(mill) == 3
+    assert throat_mill.pass_count(mill, 8, 1) == 10 and throat_mill.pass_count(mill, 8, 8) == 24
     assert resolved(diameter=3.0)[1].side_steps == 2 and resolved(diameter=6.2)[1].side_steps == 0
     assert resolved(diameter=6.0)[1].side_width == pytest.approx(0.1)
 
@@ -362,33 +373,96 @@ def test_a_longer_or_thinner_mill_is_never_safer() -> None:
 def test_what_is_picked_holds_every_limit_and_nothing_quicker_does(
     changes: dict[str, object],
 ) -> None:
-    """Brute force over every number of depths at the same feed: fewer break a limit or are deeper than is usual."""
+    """Brute force over depths on the centre line and beside it at the same feed: what takes fewer
+    passes breaks a limit or is deeper than is usual.
+    """
     s, mill = resolved(**changes)
     m = picked(**changes)
     assert m.safe and m.f_z <= usual_feed(s, mill.table.diameter) * (1 + 1e-9)
     assert m.depth * m.levels == pytest.approx(mill.depth)
-    soft = s.work.family.startswith("aluminum")
+    assert m.passes == m.levels + 2 * mill.side_steps * m.side_levels
+    usual = DEEPEST_SOFT if s.work.family.startswith("aluminum") else 0.5
+    beside = SIDE_DEPTHS if mill.side_steps else (0,)
+    n, sides = (x.ravel().astype(float) for x in np.meshgrid(np.arange(1, m.passes + 1), beside))
+    ways = n + 2 * mill.side_steps * sides
+    fewer = (ways < m.passes) & (mill.depth / n <= usual * mill.table.diameter * (1 + 1e-9))
 
-    def holds(levels: int) -> bool:
-        depth = mill.depth / levels
-        if depth > (DEEPEST_SOFT if soft else 0.5) * mill.table.diameter * (1 + 1e-9):
-            return False
-        cut = MillCut(
-            speed=m.speed,
-            f_z=np.array([m.f_z]),
-            depth=np.array([depth]),
-            levels=np.array([float(levels)]),
-            loads=loads(s, mill, np.array([m.f_z]), np.array([depth])),
-        )
+    def holds(n: np.ndarray, sides: np.ndarray) -> np.ndarray:
+        f = np.full(n.shape, m.f_z)
+        depth = mill.depth / n
+        beside = mill.depth / np.maximum(sides, 1)
+        on_it = loads(s, mill, f, depth, beside)
+        cut = MillCut(speed=m.speed, f_z=f, depth=depth, levels=n, side_levels=sides, loads=on_it)
         free = ("surface speed", "resonance", "rubbing")
-        return all(
-            c.utilization.item() <= (NEAR if c.hard else 1.0) * (1 + 1e-9)
+        used = [
+            np.broadcast_to(c.utilization / (NEAR if c.hard else 1.0), n.shape)
             for c in mill_checks(s, mill, cut)
             if c.code not in free
-        )
+        ]
+        return np.asarray(np.max(used, axis=0) <= 1 + 1e-9)
 
-    assert holds(m.levels)
-    assert not any(holds(n) for n in range(1, m.levels))
+    assert holds(np.array([float(m.levels)]), np.array([float(m.side_levels)])).all()
+    least = math.ceil(mill.depth / (usual * mill.table.diameter)) + 2 * mill.side_steps
+    assert fewer.any() == (m.passes > least)
+    assert not fewer.any() or not holds(n[fewer], sides[fewer]).any()
+
+
+@pytest.mark.closed_form(
+    "a pass each: six depths and one on each side are eight, at 55 mm of travel"
+)
+def test_sides_are_cut_once_where_that_holds() -> None:
+    m = picked(diameter=5.0, slot__length=50.0)
+    assert m.side_levels == 1 and m.passes == m.levels + 2
+    state = mill_state(resolve(job(diameter=5.0, slot__length=50.0)), m)
+    assert state.side_steps == 1 and state.passes == m.passes
+    assert state.cutting_time_s == pytest.approx(m.passes * 55.0 / m.rate, rel=1e-6)
+    each = 55.0 / m.rate + 20.0
+    assert m.reasons[-1] == (
+        f"With the sides cut at every depth: {units.duration(3 * m.levels * each)}."
+    )
+    assert m.reasons[-2].startswith("Next, ") and ", but " in m.reasons[-2]
+    wide = picked(diameter=6.2)
+    assert wide.side_levels == 0 and wide.passes == wide.levels
+
+
+def test_given_depths_are_those_of_the_sides_too() -> None:
+    m = picked(diameter=5.0, depth_per_pass=1.0)
+    assert (m.levels, m.side_levels, m.passes) == (8, 8, 24)
+    assert not any("With the sides" in reason for reason in m.reasons)
+
+
+def test_the_larger_load_of_either_pass_counts() -> None:
+    s, mill = resolved(diameter=5.0)
+    f = np.array([0.02, 0.02])
+    centre = pass_loads(s, mill, f, np.array([1.0, 5.0]), side=False)
+    side = pass_loads(s, mill, f, np.array([7.4, 1.0]), side=True)
+    both = loads(s, mill, f, np.array([1.0, 5.0]), np.array([7.4, 1.0]))
+    for name in ("force", "torque", "sigma_1", "sigma_a", "grip", "mean_torque"):
+        a, b, most = (getattr(x, name) for x in (centre, side, both))
+        assert most.tolist() == pytest.approx([max(x) for x in zip(a, b, strict=True)])
+    # the walls are made by the side passes alone
+    assert centre.wall_force.tolist() == [0.0, 0.0]
+    assert both.wall_force.tolist() == pytest.approx(side.wall_force.tolist())
+    assert side.wall_force[0] > side.wall_force[1] > 0
+
+
+@pytest.mark.closed_form("a round bar under a force at its end: the flutes' part in series")
+def test_a_thin_mill_runs_out_into_a_thicker_shank() -> None:
+    assert [resolved(diameter=d)[1].shank for d in (1.6, 2.9, 3.0, 5.0)] == [3.0, 3.0, 3.0, 5.0]
+    s, mill = resolved(diameter=2.0, shank_diameter=4.0, machine__stiffness=1e7)
+    assert mill.shank == 4.0
+    E, L, S = mill.blank.E, 12.0, 20.0
+    # by hand, slender: the shear of two stubby pieces is left out
+    by_hand = L**3 / (3 * E * math.pi * 1.6**4 / 64) + (S**3 - L**3) / (3 * E * math.pi * 4**4 / 64)
+    assert by_hand < mill.compliance < 1.1 * by_hand
+    f, a = np.array([0.01]), np.array([1.0])
+    got = loads(s, mill, f, a)
+    # its shank, four times the section modulus of the flutes twelve times over, is not what breaks
+    assert got.sigma_1.item() == pytest.approx(
+        loads(
+            s, resolved(diameter=2.0, shank_diameter=8.0, machine__stiffness=1e7)[1], f, a
+        ).sigma_1.item()
+    )
 
 
 @pytest.mark.parametrize("changes", [{"machine__feed": "hand"}, {"machine__feed": "power"}])

@@ -177,11 +177,6 @@ def test_asking_for_holes_that_do_not_fit_is_answered_with_the_same_reason() -> 
     assert why.startswith("the largest drill") and why in caught.value.problems[0].message
 
 
-def test_depths_and_passes_of_the_throat_mill_are_told_apart() -> None:
-    assert phrases.levels(14, 42) == "14 depths x 3 passes"
-    assert phrases.levels(1, 1) == "1 depth x 1 pass"
-
-
 def test_a_limit_without_demand_has_no_number() -> None:
     from loadsim.report.rows.numbers import Show
     from loadsim.report.sheet.limits import limit_row

@@ -58,11 +58,11 @@ SPOKEN: list[tuple[Enum, dict[str, Any], str]] = [
     (Assumption.HEAD_SECTION, {"area": 0.49, "stiffness": 0.2},
      "Assumed that flutes and flats leave the head 49% of the full round's metal and 20% of its stiffness against"
      " bending (area and second moment): the job file has no [grind]."),
-    (MillNote.ASSUMED, {"edge_radius": 0.008, "runout": 0.01},
-     "Throat mill: assumed an edge radius of 0.0080 mm, a shank of the mill's diameter, the rake that the force"
+    (MillNote.ASSUMED, {"edge_radius": 0.008, "runout": 0.01, "shank": 3.0},
+     "Throat mill: assumed an edge radius of 0.0080 mm, a shank of 3.000 mm, the rake that the force"
      " constants were measured at, a radial runout of 0.010 mm; the job file does not say."),
-    (MillNote.ASSUMED, {"edge_radius": 0.008, "runout": None},
-     "Throat mill: assumed an edge radius of 0.0080 mm, a shank of the mill's diameter, the rake that the force"
+    (MillNote.ASSUMED, {"edge_radius": 0.008, "runout": None, "shank": None},
+     "Throat mill: assumed an edge radius of 0.0080 mm, the rake that the force"
      " constants were measured at; the job file does not say."),
     (MillNote.CORNER_LEFT, {"corner": 0.5},
      "The throat mill's corner radius leaves 0.500 mm of metal along the foot of the throat's walls, which the"

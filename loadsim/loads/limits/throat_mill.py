@@ -53,21 +53,22 @@ class MillCut:
 
     speed: float  #: [rad/s]
     f_z: Array  #: [mm]
-    depth: Array  #: axial depth of a pass [mm]
+    depth: Array  #: axial depth of a pass on the centre line [mm]
     levels: Array  #: how many of them [1]
+    side_levels: Array  #: depths of the passes beside it; any number where there are none [1]
     loads: MillLoads
 
 
-def per_level(mill: Mill) -> int:
-    """Passes at one depth: the first, and those beside it. [1]"""
-    return 1 + 2 * mill.side_steps
+def pass_count(mill: Mill, levels: float | Array, side_levels: float | Array) -> Array:
+    """Passes in all: those on the centre line, and those beside it on each side. [1]"""
+    return np.asarray(levels + 2 * mill.side_steps * np.asarray(side_levels, float))
 
 
 def turns(job: ResolvedJob, mill: Mill, cut: MillCut) -> Array:
     """Turns that load the mill in the whole throat slot. [1]"""
     travel = pass_travel(job.slot, mill.table.diameter)
     each = loading_turns(travel, 1.0, cut.f_z, mill.h_min, mill.table.teeth)
-    return np.asarray(cut.levels * per_level(mill) * each)
+    return np.asarray(pass_count(mill, cut.levels, cut.side_levels) * each)
 
 
 def mill_checks(job: ResolvedJob, mill: Mill, cut: MillCut) -> list[Utilization]:
@@ -288,8 +289,8 @@ def _machine_checks(job: ResolvedJob, mill: Mill, cut: MillCut) -> list[Utilizat
         ),
         Utilization(
             code=LimitCode.COLLET_HOLD,
-            demand=np.hypot(2 * m.mean_torque / t.diameter, m.mean_axial),
-            capacity=grip(holder, t.diameter) * ones,
+            demand=np.hypot(2 * m.mean_torque / mill.shank, m.mean_axial),
+            capacity=grip(holder, mill.shank) * ones,
             unit="N",
             hard=True,
             facts={"peak": m.grip, "holder": holder},

@@ -16,6 +16,7 @@ from loadsim.report.rows.verdict import governed_text, over_capacity, proving_li
 from loadsim.report.terminal.layout import CAUTION, bullets, columns, wrap
 from loadsim.risk.results import Risk, Trials
 from loadsim.words import phrases
+from loadsim.words.throat_mill import depths_and_sides
 
 #: Where the sentence of a limit begins on its line.
 NOTE_COLUMN = 33
@@ -131,7 +132,7 @@ def _mill_text(mill: ThroatMillState, show: Show) -> str:
     worst = max(hard, key=lambda limit: limit.utilization)
     feed = show(mill.feed_rate_mm_per_min, "mm/min", "feed speed")
     safety = "" if mill.safe else ", OVER"
-    levels = phrases.levels(mill.levels, mill.passes)
+    levels = depths_and_sides(mill.levels, mill.side_levels, mill.side_steps)
     return (
         f"{mill.spindle_speed_rpm:.0f} rpm, {feed}, {levels}, each"
         f" {show.length(mill.depth_per_pass_mm)} deep; {phrases.used_text(worst)}{safety}"
