@@ -48,6 +48,9 @@ def cli() -> None:
       loadsim trial job.toml    which scrap test cut to make, and what those made have taught
       loadsim materials         what can be cut, and with what
 
+    Straight slots only, T-shaped or undercut on one side: no dovetail, no keyseat (throat as wide
+    as the undercut), no ring groove.
+
     An estimate, not a guarantee: prove the cut on scrap; the machine's manual and qualified people
     come first.
     """
@@ -303,15 +306,21 @@ def map_(
 )
 @force_option
 def new(file: str, example: str | None, schema: bool, force: bool) -> None:
-    """Write a commented job file: from questions on a terminal, or one of the examples."""
+    """Write a commented job file: from questions on a terminal, or one of the examples.
+
+    Straight slots only, T-shaped or undercut on one side: no dovetail, no keyseat (throat as wide
+    as the undercut), no ring groove. About 30 questions, some ten minutes: ? explains, back goes
+    back, an empty line takes the answer in brackets, Ctrl-C keeps what was typed for the next time.
+    """
     from loadsim.job import write
+    from loadsim.report.terminal import questions
 
     path = Path(file)
     beside = path.with_name("job.schema.json")
     for there in (path, beside) if schema else (path,):
         if file != "-":
             may_write(there, force)
-    text = _asked(file) if example is None else write.example(example)
+    text = questions.asked(file) if example is None else write.example(example)
     if file == "-":
         out_page(text)
         return
@@ -319,23 +328,9 @@ def new(file: str, example: str | None, schema: bool, force: bool) -> None:
         write_whole(beside, json.dumps(write.schema(), indent=1) + "\n", new=not force)
         text = "#:schema ./job.schema.json\n" + text
     write_whole(path, text, new=not force)
+    if example is None:
+        questions.done(path)
     say(f"Wrote {file}. Next: loadsim check {file}")
-
-
-def _asked(file: str) -> str:
-    """Return the text of a job file from questions on a terminal."""
-    from loadsim.job import questions, write
-
-    if sys.stdin is None or not sys.stdin.isatty():
-        message = (
-            "nothing to ask on: this is not a terminal; use --example NAME, with NAME one of "
-            + ", ".join(write.examples())
-        )
-        raise InputError(file, [Problem(where="", message=message)])
-    return questions.asked(
-        lambda question, default: str(click.prompt(question, default=default)),
-        lambda wrong: say(f"  Not taken: {wrong}."),
-    )
 
 
 @cli.command(epilog="Example: loadsim materials al-6061-t6 --html al-6061-t6.html")

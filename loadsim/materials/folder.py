@@ -183,7 +183,11 @@ def search(text: str, kind: Kind) -> list[str]:
 
 
 def _begins(word: str, material: Called) -> bool:
-    """Whether a word begins one of a material's, or one of its names written without a space."""
+    """Whether a word begins one of a material's, or one of its names written without a space; a
+    single sign must be a whole word.
+    """
+    if len(word) < 2:
+        return word in material.words
     return any(text.startswith(word) for text in (*material.words, *material.spellings))
 
 

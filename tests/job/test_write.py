@@ -14,7 +14,6 @@ from typing import Any
 import pytest
 
 from loadsim.base.errors import InputError
-from loadsim.job.questions import asked
 from loadsim.job.read import job_from_dict, job_from_text
 from loadsim.job.tables import Job
 from loadsim.job.write import completed, example, examples, recorded, schema
@@ -177,28 +176,6 @@ def test_an_unknown_example_is_refused_with_the_list() -> None:
     assert all(n in str(caught.value) for n in examples())
 
 
-def test_the_defaults_of_the_questions_make_a_job() -> None:
-    text = asked(lambda question, default: default)
-    assert job_from_text(text, "answers").cutter.teeth == 2
-
-
-@pytest.mark.parametrize(("question", "answer", "key"), [
-    ("Neck: diameter", "5", "[cutter] neck_diameter"), ("Neck: diameter", "7 mm", "[cutter] neck_diameter"), ("Teeth", "two", "[cutter] teeth"),
-    ("Teeth", "²", "[cutter] teeth"), ("Job number", 'a"b\\', ""), ("Rake", "8°", ""), ("Open ends", "9" * 30, "[slot] open_ends"),
-    ("Job number", "a\nb", "[job] number"), ("Material to cut", "\x7f", "[work] material"),
-])  # fmt: skip
-def test_an_answer_that_is_wrong_names_its_key(question: str, answer: str, key: str) -> None:
-    def ask(q: str, default: str) -> str:
-        return answer if q.startswith(question) else default
-
-    if not key:  # quotes and signs are text like any other
-        job_from_text(asked(ask), "answers")
-        return
-    with pytest.raises(InputError) as caught:
-        asked(ask)
-    assert any(f": {key}: " in x for x in caught.value.lines()), caught.value
-
-
 @pytest.mark.parametrize("name", examples())
 def test_the_commented_test_cut_is_one(name: str) -> None:
     start, found = example(name).split("# [[trial]]")
@@ -206,108 +183,6 @@ def test_the_commented_test_cut_is_one(name: str) -> None:
     (trial,) = job_from_text(text, name).trial
     assert trial.outcome == "survived"
     assert faults(tomllib.loads(text), SCHEMA) == []
-
-
-def scripted(answers: dict[str, list[str]]) -> tuple[Any, list[tuple[str, str]], list[str]]:
-    """A prompt that answers a question from its list, then by its default; with what was asked and told."""
-    asked_for: list[tuple[str, str]] = []
-    left = {k: list(v) for k, v in answers.items()}
-
-    def ask(question: str, default: str) -> str:
-        asked_for.append((question, default))
-        mine = next((v for k, v in left.items() if question.startswith(k) and v), None)
-        return mine.pop(0) if mine else default
-
-    return ask, asked_for, []
-
-
-def test_a_slip_is_told_at_once_and_asked_again() -> None:
-    """One slip must not lose the answers before it: a word for a number, a missing unit, a neck wider than the throat, an unknown metal."""
-    ask, asked_for, told = scripted(
-        {
-            "Neck: diameter": ["5", "6.5 mm", "4.8 mm"],
-            "Teeth": ["two", "3"],
-            "Material to cut": ["1018", "steel-1018"],
-        }
-    )
-    job = job_from_text(asked(ask, told.append), "answers")
-    assert (job.cutter.neck_diameter, job.cutter.teeth, job.work.material) == (4.8, 3, "steel-1018")
-    assert [
-        sum(q.startswith(k) for q, _ in asked_for)
-        for k in ("Neck: diameter", "Teeth", "Material to cut", "Job number")
-    ] == [3, 2, 2, 1]
-    assert len(told) == 4
-    assert (
-        "did you mean 'steel-1018'" in told[0]
-        and "has no unit" in told[1]
-        and "pass through throat_width" in told[2]
-        and "two" in told[3]
-    )
-
-
-def test_every_relation_is_judged_when_its_last_key_is_answered() -> None:
-    """By the questions alone the job is right: the last check finds nothing new, whatever was mistyped on the way."""
-    ask, _, told = scripted(
-        {
-            "Undercut: width": ["5 mm", "12 mm"],
-            "Undercut: height": ["8 mm", "2 mm"],
-            "Head: diameter": ["13 mm", "12 mm"],
-            "Head: height": ["3 mm", "2 mm"],
-            "Neck: fillet": ["9 mm", "0.3 mm"],
-            "Collet face": ["5 mm", "20 mm"],
-        }
-    )
-    asked(ask, told.append)
-    assert len(told) == 6, told
-
-
-def test_after_inch_a_bare_number_or_fraction_is_inch() -> None:
-    """3/8 in is 9.525 mm, 0.25 in is 6.35 mm, 1-3/8 in is 34.925 mm."""
-    ask, asked_for, told = scripted(
-        {
-            "Units": ["inch"],
-            "Undercut: width": ["3/8"],
-            "Throat slot": [".25"],
-            "Slot length": ["1-3/8"],
-            "Neck: fillet": ["0.3 mm"],
-        }
-    )
-    job = job_from_text(asked(ask, told.append), "answers")
-    assert not told
-    assert (job.slot.undercut_width, job.slot.throat_width, job.slot.length) == pytest.approx(
-        (9.525, 6.35, 34.925)
-    )
-    assert job.cutter.neck_fillet == 0.3  # a unit that is given holds
-    lengths = [
-        (q, d)
-        for q, d in asked_for
-        if q.startswith(
-            ("Throat", "Undercut", "Surface", "Slot length", "Head", "Neck", "Shank", "Collet")
-        )
-    ]
-    assert len(lengths) == 12 and all(
-        "(inch when there is no unit)" in q and d.endswith(" in") for q, d in lengths
-    )
-    assert ("Machine: spindle power", "1.5 hp") in asked_for
-
-
-def test_the_batch_is_asked_for() -> None:
-    """7 parts of 3 slots are 21 slots; a slip in a count is told and asked again."""
-    ask, _, told = scripted({"Slots like this": ["0", "3"], "Parts to cut": ["seven", "7"]})
-    job = job_from_text(asked(ask, told.append), "answers")
-    assert job.slots_in_batch == 21
-    assert len(told) == 2 and "1 to 1000" in told[0] and "whole number" in told[1]
-
-
-def test_the_inch_defaults_make_a_job_without_a_slip() -> None:
-    ask, _, told = scripted({"Units": ["inch"]})
-    assert job_from_text(asked(ask, told.append), "answers").job.units == "inch" and not told
-
-
-def test_in_a_metric_job_nothing_is_taken_for_granted() -> None:
-    ask, asked_for, told = scripted({"Neck: diameter": ["5", "5 mm"]})
-    asked(ask, told.append)
-    assert len(told) == 1 and not any("inch when" in q for q, _ in asked_for)
 
 
 def test_the_keys_of_a_batch_are_written_back_as_given() -> None:

@@ -1,0 +1,99 @@
+"""`loadsim new` on a terminal: the questions asked, stopped, and gone on with."""
+
+from __future__ import annotations
+
+import sys
+import textwrap
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+import click
+
+from loadsim.base.errors import InputError, Problem, printable
+from loadsim.job import write
+from loadsim.job.questions import asking, kept
+from loadsim.report.terminal.streams import say
+from loadsim.words.left_out import left_out
+
+#: Stands for bytes that are no text: an answer that is refused.
+NO_TEXT = "\x1a"
+
+
+def asked(file: str) -> str:
+    """Return the text of a job file from questions on a terminal; what is typed is kept until it
+    is whole.
+
+    Parameters
+    ----------
+    file : str
+        Where it is to go; - for standard output.
+
+    Returns
+    -------
+    text : str
+
+    Raises
+    ------
+    InputError
+        If this is no terminal, or the slot is none that is answered for.
+    """
+    if sys.stdin is None or not sys.stdin.isatty():
+        message = (
+            "nothing to ask on: this is not a terminal; use --example NAME, with NAME one of "
+            + ", ".join(write.examples())
+        )
+        raise InputError(file, [Problem(where="", message=message)])
+    folder = Path(file).parent
+    prompt = partial(click.prompt, err=file == "-")
+    say(*textwrap.wrap(asking.INTRO, asking.WIDTH), "")
+    start = None if file == "-" else _kept(folder)
+    try:
+        return asking.asked(
+            lambda question, default: _typed(prompt, question, default),
+            say,
+            left_out=left_out,
+            start=start,
+            keep=None if file == "-" else partial(kept.keep, folder),
+        )
+    except (click.exceptions.Abort, KeyboardInterrupt):
+        exec("")  # see loadsim.cli.main
+        if file == "-" or not (folder / kept.NAME).is_file():
+            raise click.exceptions.Abort from None
+        where = folder / kept.NAME
+        say("", f"Stopped. What you typed is kept in {where}; to go on: loadsim new {file}")
+        sys.exit(2)
+
+
+def done(path: Path) -> None:
+    """Forget what was kept: the job file is written.
+
+    Parameters
+    ----------
+    path : Path
+        The job file.
+    """
+    kept.drop(path.parent)
+
+
+def _typed(prompt: Callable[..., Any], question: str, default: str) -> str:
+    try:
+        return str(prompt(question, default=default))
+    except UnicodeDecodeError:
+        return NO_TEXT
+
+
+def _kept(folder: Path) -> dict[str, str] | None:
+    """Return what was typed before, if it shall go on."""
+    typed = kept.kept_in(folder)
+    if typed is None:
+        return None
+    number = typed.get("job.number", "")
+    of = f" of job {printable(number, 40)}" if number else ""
+    if click.confirm(
+        f"{len(typed)} answers{of} are kept from before. Go on with them?", default=True
+    ):
+        return typed
+    kept.drop(folder)
+    return None
