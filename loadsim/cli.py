@@ -30,6 +30,9 @@ HELP = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 json_option = click.option(
     "--json", "as_json", is_flag=True, help="One JSON object on standard output, nothing else."
 )
+full_option = click.option(
+    "--full", "full", is_flag=True, help="Tell all, not only what goes on one screen."
+)
 force_option = click.option("--force", is_flag=True, help="Write over a file that is there.")
 
 
@@ -58,8 +61,9 @@ def cli() -> None:
 
 @cli.command(epilog="Example: loadsim check job.toml")
 @click.argument("path", metavar="JOB")
+@full_option
 @json_option
-def check(path: str, as_json: bool) -> None:
+def check(path: str, full: bool, as_json: bool) -> None:
     """Will the neck survive the cut as written in [cut]? What is left out there is picked.
 
     JOB is a job file, a report, or - for standard input. Exit status: 0 go or to be proved on scrap
@@ -68,19 +72,22 @@ def check(path: str, as_json: bool) -> None:
     from loadsim.answers.check import check as run
     from loadsim.report.embed.rerun import changes, read_either
     from loadsim.report.terminal.check import check_text
+    from loadsim.report.terminal.short_check import short_check
 
     job, old = read_either(path, planned=True)
     result = _named(path, lambda: run(job, progress=partial(progress, noun="step")))
     news = changes(old, result.to_dict())
-    out(_json(result.to_dict()) if as_json else check_text(result, job))
+    tell = check_text if full else short_check
+    out(_json(result.to_dict()) if as_json else tell(result, job))
     say(*news)
     sys.exit(_status(result.verdict))
 
 
 @cli.command(epilog="Example: loadsim plan job.toml")
 @click.argument("path", metavar="JOB")
+@full_option
 @json_option
-def plan(path: str, as_json: bool) -> None:
+def plan(path: str, full: bool, as_json: bool) -> None:
     """Pick speed, feed, stepover and passes, and say whether to pre-drill.
 
     What [cut] gives is kept, what it leaves out is picked. The ways that lost are shown with the
@@ -90,11 +97,13 @@ def plan(path: str, as_json: bool) -> None:
     from loadsim.answers.plan import plan as run
     from loadsim.report.embed.rerun import changes, read_either
     from loadsim.report.terminal.plan import plan_text
+    from loadsim.report.terminal.short_check import short_plan
 
     job, old = read_either(path, planned=False)
     answer = _named(path, lambda: run(job, progress=progress))
     news = changes(old, answer.to_dict())
-    out(_json(answer.to_dict()) if as_json else plan_text(answer))
+    tell = plan_text if full else short_plan
+    out(_json(answer.to_dict()) if as_json else tell(answer))
     say(*news)
     sys.exit(_status(answer.result.verdict))
 
@@ -149,8 +158,9 @@ def report(path: str, output: str | None, force: bool) -> None:
     is_flag=True,
     help="Add a [[trial]] table made of the KEY=VALUE entries to the end of JOB.",
 )
+@full_option
 @json_option
-def trial(path: str, entries: tuple[str, ...], record: bool, as_json: bool) -> None:
+def trial(path: str, entries: tuple[str, ...], record: bool, full: bool, as_json: bool) -> None:
     """What scrap test cuts teach: before and after, and which one to make next.
 
     JOB is a job file, or - for standard input. Its [[trial]] tables count, and those of the files
@@ -158,6 +168,7 @@ def trial(path: str, entries: tuple[str, ...], record: bool, as_json: bool) -> N
     """
     from loadsim.answers import trial_sheet
     from loadsim.job.read import read_job
+    from loadsim.report.terminal.short_trial import short_trial
     from loadsim.report.terminal.trial import trial_text
 
     if record != bool(entries):
@@ -168,7 +179,8 @@ def trial(path: str, entries: tuple[str, ...], record: bool, as_json: bool) -> N
         _record(path, entries)
     job = read_job(path)
     answer = _named(path, lambda: trial_sheet.sheet_of(job, partial(progress, noun="step")))
-    out(_json(answer.to_dict()) if as_json else trial_text(answer, job))
+    tell = trial_text if full else short_trial
+    out(_json(answer.to_dict()) if as_json else tell(answer, job))
 
 
 def _record(path: str, entries: tuple[str, ...]) -> None:
@@ -193,7 +205,8 @@ def _record(path: str, entries: tuple[str, ...]) -> None:
     "-o", "--output", metavar="FILE", help="Write the job file with the cutter filled in."
 )
 @force_option
-def grind(path: str, as_json: bool, output: str | None, force: bool) -> None:
+@full_option
+def grind(path: str, as_json: bool, output: str | None, force: bool, full: bool) -> None:
     """Propose the cutter for a slot and print its grinding sheet.
 
     [cutter] in JOB may say as little as its material; what it says is kept and checked. JOB is a
@@ -205,13 +218,15 @@ def grind(path: str, as_json: bool, output: str | None, force: bool) -> None:
     from loadsim.job.material_paths import seen_from
     from loadsim.job.write import completed
     from loadsim.report.terminal.grind import grind_text
+    from loadsim.report.terminal.short_grind import short_grind
 
     if output is not None:
         may_write(Path(output), force)
     answer = _named(path, lambda: run(path, progress))
     steps = sheet(answer.job)
     data = {**answer.to_dict(), "sheet": steps.to_dict()}
-    out(_json(data) if as_json else grind_text(answer, steps))
+    tell = grind_text if full else short_grind
+    out(_json(data) if as_json else tell(answer, steps))
     if output is not None:
         write_whole(
             Path(output), completed(seen_from(answer.data, Path(output).parent)), new=not force

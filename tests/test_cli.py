@@ -182,7 +182,7 @@ def test_standard_input(jobs: Path, answers: dict[str, tuple[int, Any, str]]) ->
 def test_text_leads_with_the_users_units_and_ends_with_the_caution(
     jobs: Path, name: str, first: str, second: str
 ) -> None:
-    done = run("check", f"{name}.toml", cwd=jobs)
+    done = run("check", f"{name}.toml", "--full", cwd=jobs)
     text = done.stdout.decode()
     line = next(x for x in text.splitlines() if "feed per tooth" in x)
     assert 0 < line.index(first) < line.index(second)

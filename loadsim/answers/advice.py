@@ -10,7 +10,7 @@ from typing import Any
 
 from loadsim.answers.changes import Change, changes_of, making_room, slower_feed
 from loadsim.answers.operations import drills_over
-from loadsim.answers.results import Verdict
+from loadsim.answers.results import Help, Verdict
 from loadsim.answers.settings import pick_feed
 from loadsim.answers.states import end_holes_of
 from loadsim.answers.verdict import GRADES, verdict_of, with_tools
@@ -99,7 +99,7 @@ def advice(
     few: samples.Draws,
     verdict: Verdict,
     proved: Iterable[LimitCode] = (),
-) -> tuple[str, ...]:
+) -> tuple[tuple[str, ...], tuple[Help, ...]]:
     """List changes that help, the most doable first, each with its snap probability before and
     after.
 
@@ -125,13 +125,12 @@ def advice(
     -------
     advice : tuple of str
         Never empty: where nothing helps it says so.
+    helps : tuple of Help
+        The changes told, in the same order.
     """
     trials = _Trials(job, picked, few, frozenset(proved))
     if (n := len(trials.engagement.passes)) > MOST_TRIED:
-        return (
-            f"With {n} passes what would help is not tried out: take a larger stepover or a"
-            " higher head, then ask again.",
-        )
+        return (_untried(n),), ()
     missing = {x.name for x in limits if x.fit and x.over}
     barred = any(x.fit and x.over and x.hard for x in limits)
     room = making_room(job, trials.engagement.passes, missing) if missing else []
@@ -141,12 +140,27 @@ def advice(
     together = None
     if not any(helps.after.verdict is Verdict.GO for helps in singles):
         together = _together(trials, picked, singles, barred=barred)
-    lines = [_line(trials.now, helps.text, helps.after) for helps in _told(singles)]
+    told = _told(singles)
+    lines = [_line(trials.now, helps.text, helps.after) for helps in told]
+    helps = [_help(helps.text, helps.after) for helps in told]
     if together is not None:
-        return (_together_line(trials.now, together), *lines[: TOLD - 1])
+        joint = _help(_together_text(together), together[-1].after)
+        line = _together_line(trials.now, together)
+        return (line, *lines[: TOLD - 1]), (joint, *helps[: TOLD - 1])
     if any(helps.after.grade < GRADES.index(Verdict.NO_GO) for helps in singles):
-        return tuple(lines)
-    return (_nothing(verdict, bool(lines)), *lines)
+        return tuple(lines), tuple(helps)
+    return (_nothing(verdict, bool(lines)), *lines), tuple(helps)
+
+
+def _untried(passes: int) -> str:
+    return (
+        f"With {passes} passes what would help is not tried out: take a larger stepover or a"
+        " higher head, then ask again."
+    )
+
+
+def _help(text: str, after: _State) -> Help:
+    return Help(text=text, verdict=after.verdict, snap_probability=after.chance.snap_probability)
 
 
 class _Trials:
@@ -242,7 +256,9 @@ def _own(trials: _Trials, picked: Picked, room: list[Change]) -> list[Change]:
     """Changes of the cut itself: a slower feed where the plan would take one, then all others."""
     job = trials.job
     feed = pick_feed(job, trials.engagement, picked.speed, trials.few)
-    slower = [slower_feed(job, feed.f_z)] if feed.f_z < (1 - LESS_USE) * picked.f_z else []
+    slower = (
+        [slower_feed(job, feed.f_z, picked.speed)] if feed.f_z < (1 - LESS_USE) * picked.f_z else []
+    )
     return [*slower, *changes_of(job, picked, trials.now.over, room)]
 
 
@@ -310,9 +326,13 @@ def _line(now: _State, text: str, after: _State) -> str:
     return f"{text}: {_from_to(now, after)}, {_outcome(after)}."
 
 
-def _together_line(now: _State, taken: list[_Helps]) -> str:
+def _together_text(taken: list[_Helps]) -> str:
     first, *others = (helps.text for helps in taken)
-    words = "; ".join([first, *(text[0].lower() + text[1:] for text in others)])
+    return "; ".join([first, *(text[0].lower() + text[1:] for text in others)])
+
+
+def _together_line(now: _State, taken: list[_Helps]) -> str:
+    words = _together_text(taken)
     count = "Two" if len(taken) == 2 else "Three"
     after = taken[-1].after
     return f"{count} changes together: {words}: {_from_to(now, after)}, {_outcome(after)}."

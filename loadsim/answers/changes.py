@@ -15,6 +15,7 @@ from loadsim.loads.limits.clearances import farthest_offset, largest_fillet, thi
 from loadsim.loads.limits.utilization import LimitCode
 from loadsim.loads.passes import Pass
 from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.words.passes import dialled
 
 #: What to do in words, and as changes to the job.
 Change = tuple[str, dict[str, Any]]
@@ -194,9 +195,9 @@ def changes_of(
     ]
 
 
-def slower_feed(job: ResolvedJob, f_z: float) -> Change:
-    """The change to another feed per tooth. [mm]"""
-    text = f"Feed slower, {units.show(f_z, 'feed per tooth', job.units)}"
+def slower_feed(job: ResolvedJob, f_z: float, speed: float) -> Change:
+    """The change to another feed per tooth [mm] at a spindle speed [rad/s]."""
+    text = f"Feed slower, {dialled(job, f_z, speed)}"
     return text, {"cut.feed_per_tooth": f_z, "cut.feed_rate": None}
 
 
@@ -213,10 +214,11 @@ def _to_the_settings(
             "cut.feed_per_tooth": picked.f_z,
             "cut.feed_rate": None,
         }
-        changes.append((f"Run at {rpm:g} rpm with the same feed per tooth", slower))
+        at = units.from_unit(rpm, "rpm", "angular speed")
+        changes.append((f"Run at {rpm:g} rpm, fed {dialled(job, picked.f_z, at)}", slower))
     if LimitCode.RUBBING in over:
         more = 1.02 * over[LimitCode.RUBBING] * picked.f_z
-        text = f"Feed more, {units.show(more, 'feed per tooth', job.units)}"
+        text = f"Feed more, {dialled(job, more, picked.speed)}"
         changes.append((text, {"cut.feed_per_tooth": more, "cut.feed_rate": None}))
     if LimitCode.TABLE_GRAB in over and job.cut.direction == "climb":
         changes.append(("Cut conventionally", {"cut.direction": "conventional"}))

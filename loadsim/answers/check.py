@@ -9,7 +9,7 @@ from loadsim.answers.advice import advice
 from loadsim.answers.end_holes import predrill_verdict
 from loadsim.answers.operations import drills_over
 from loadsim.answers.proved import room_proved, way_in
-from loadsim.answers.results import Result, Verdict
+from loadsim.answers.results import Cause, Help, Result, Verdict
 from loadsim.answers.settings import pick, picked_rate
 from loadsim.answers.states import loads_of, neck_of, settings_of
 from loadsim.answers.throat_mill import MillSettings, mill_settings, mill_state
@@ -23,7 +23,7 @@ from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.risk import samples, trial_update
 from loadsim.risk.batch import batch_of, prove_of
-from loadsim.risk.breaks import bad_case
+from loadsim.risk.breaks import bad_case, what_snaps
 from loadsim.risk.results import Batch, Prove, Risk, Trials
 from loadsim.risk.samples import few_of
 from loadsim.risk.snap import risk_of, snaps
@@ -80,11 +80,11 @@ def check(
     limits = [worded(limit, resolved.units) for limit in found]
     held = [limit for limit in limits if limit.name not in proved]
     held += way_in(resolved, engagement.passes)
-    risk, why_it_snaps = _risk(resolved, engagement, picked, held, seen.drawn)
+    risk, why_it_snaps, cause = _risk(resolved, engagement, cut, picked, held, seen.drawn)
     report(3, STEPS)
     verdict = verdict_of(held, risk, job.target.snap_probability)
     go = verdict is Verdict.GO
-    helps = () if go else advice(resolved, picked, held, few, verdict, proved)
+    told, helps = ((), ()) if go else advice(resolved, picked, held, few, verdict, proved)
     report(4, STEPS)
     return _result(
         _Checked(
@@ -99,7 +99,9 @@ def check(
             seen=seen,
         ),
         few,
-        advice=helps,
+        advice=told,
+        helps=helps,
+        cause=cause,
         bad_case=why_it_snaps,
         proved=tuple(room_note(x, proved[x.name]) for x in limits if x.name in proved),
     )
@@ -121,7 +123,13 @@ class _Checked:
 
 
 def _result(
-    c: _Checked, few: samples.Draws, advice: tuple[str, ...], bad_case: str, proved: tuple[str, ...]
+    c: _Checked,
+    few: samples.Draws,
+    advice: tuple[str, ...],
+    helps: tuple[Help, ...],
+    cause: Cause,
+    bad_case: str,
+    proved: tuple[str, ...],
 ) -> Result:
     """Put what was found into the answer."""
     job = c.job
@@ -154,6 +162,8 @@ def _result(
         bad_case=bad_case,
         batch=_batch(c),
         prove=_prove(c) if verdict is Verdict.MARGINAL else None,
+        helps=helps,
+        cause=cause,
     )
 
 
@@ -174,15 +184,20 @@ def _prove(c: _Checked) -> Prove:
 def _risk(
     job: ResolvedJob,
     engagement: Engagement,
+    cut: Cutting,
     picked: Picked,
     limits: list[Limit],
     drawn: samples.Draws,
-) -> tuple[Risk, str]:
-    """Chance that the neck snaps, and what the cuts that snap have in common."""
+) -> tuple[Risk, str, Cause]:
+    """Chance that the neck snaps, what the cuts that snap have in common as a sentence where the
+    limits do not explain it, and in any case where it goes and what with.
+    """
     snap = snaps(job, engagement, picked.f_z, drawn, speed=picked.speed)
     risk = risk_of(job, snap, drawn)
     common = bad_case(job, engagement.passes, picked.f_z, limits, risk, snap, drawn)
-    return risk, breaks.why_it_snaps(common)
+    traits = what_snaps(job, engagement.passes, picked.f_z, snap, drawn)
+    cause = Cause(at_shoulder=bool(cut.summary.at_shoulder.any()), traits=traits)
+    return risk, breaks.why_it_snaps(common), cause
 
 
 def _warnings(c: _Checked, trials: Trials | None) -> tuple[str, ...]:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
+from loadsim.base.notes import Note
 from loadsim.base.numbers import plain
 from loadsim.job.tables import Job
 from loadsim.loads.limits.utilization import Limit, LimitCode
@@ -163,6 +164,27 @@ class ThroatMillState:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Help:
+    """A change that helps a cut, and where the cut then stands."""
+
+    text: str  #: what to do, in words
+    verdict: Verdict
+    snap_probability: float  #: [1]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cause:
+    """How the neck goes where it goes."""
+
+    at_shoulder: bool  #: at the fillet under the shank, rather than at the one above the head
+    traits: tuple[Note, ...]  #: what the cuts that snap have in common; empty where few snap
+
+
+#: What short texts are made of, beside what the JSON tells.
+UNTOLD = ("helps", "cause")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Result:
     """The answer of `loadsim check`."""
 
@@ -189,6 +211,8 @@ class Result:
     #: what becomes of one cutter over all slots of the job; None when that was not asked
     batch: Batch | None = None
     prove: Prove | None = None  #: the scrap cut, where the verdict is to prove it first
+    helps: tuple[Help, ...] = ()  #: the changes that `advice` tells of
+    cause: Cause | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """Return the JSON object: numbers in mm, N, N*mm, MPa, W, rpm, mm/min, s, Hz.
@@ -198,8 +222,8 @@ class Result:
         ValueError
             If a number is not finite.
         """
-        data: dict[str, Any] = plain(self)
-        return data
+        data: dict[str, Any] = plain(replace(self, helps=(), cause=None))
+        return {name: value for name, value in data.items() if name not in UNTOLD}
 
     def limits_table(self) -> pd.DataFrame:
         """Return the limits as a pandas.DataFrame, one row a limit."""

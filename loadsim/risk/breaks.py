@@ -96,11 +96,37 @@ def bad_case(
     p = chance.snap_probability
     if used >= AMPLE or p <= ASKED_SHARE * job.target.snap_probability:
         return None
+    common = what_snaps(job, passes, f_z, snap, drawn)
+    return BadCase(used=used, snap_probability=p, traits=common) if common else None
+
+
+def what_snaps(
+    job: ResolvedJob, passes: tuple[Pass, ...], f_z: float, snap: Snap, drawn: Draws
+) -> tuple[Note, ...]:
+    """List what sets the cuts that snap apart.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its machine, force constants and strength.
+    passes : tuple of Pass
+        The passes.
+    f_z : float
+        Feed per tooth as set. [mm]
+    snap : Snap
+        Chance of a break at every sample.
+    drawn : Draws
+        The samples.
+
+    Returns
+    -------
+    traits : tuple of Note
+        Empty when nothing does, or the breaks rest on too few samples to be told.
+    """
     weights = snap.p if drawn.weights is None else snap.p * drawn.weights
     if effective_size(weights) < FEWEST:
-        return None
-    common = traits(job, passes, f_z, drawn, weights)
-    return BadCase(used=used, snap_probability=p, traits=common) if common else None
+        return ()
+    return traits(job, passes, f_z, drawn, weights)
 
 
 def traits(

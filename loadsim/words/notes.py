@@ -136,8 +136,8 @@ def tools_help(mill: Holds | None, drills: Sequence[str]) -> tuple[str, ...]:
     ]
     if mill is not None and not mill.safe:
         sentences.append(
-            "The throat mill does not hold: leave its speed, feed and depth out of [throat_mill] to"
-            " have them picked; if none holds, take a thicker or a shorter mill."
+            "The throat mill does not hold: leave its speed, feed and depth out of the job to have"
+            " them picked; if none holds, take a thicker or a shorter mill."
         )
     return tuple(sentences)
 

@@ -10,9 +10,11 @@ is the cutter along the slot; on a mill the table runs the other way.
 
 from __future__ import annotations
 
-from loadsim.base import units
+from loadsim.base import shop, units
 from loadsim.loads.passes import Pass, down_throat, no_way_in
 from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.mechanics import chip
+from loadsim.words import phrases
 
 #: Where a travel starts and ends, by the number of open ends: along the slot, and back.
 ALONG = {
@@ -139,6 +141,30 @@ def _to_that_end(job: ResolvedJob, p: Pass) -> str:
         return "So the drop-in hole belongs at that end."
     along = "what is already cut" if p.section.swept else "the throat"
     return f"Take the cutter to that end along {along} and step it over there, spindle running."
+
+
+def dialled(job: ResolvedJob, f_z: float, speed: float) -> str:
+    """Say a feed as it is dialled, and what it is a tooth.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its teeth, how its table is fed, and the units to speak in.
+    f_z : float
+        Feed per tooth. [mm]
+    speed : float
+        Spindle speed. [rad/s]
+
+    Returns
+    -------
+    text : str
+    """
+    rate = chip.feed_rate(f_z, job.cutter.teeth, speed)
+    tooth = f"{shop.fine(f_z, job.units)} a tooth"
+    if job.machine.feed == "hand":
+        return f"{phrases.wheel(job.handwheel / rate, job.handwheel, job.units)} ({tooth})"
+    per_minute = units.to_unit(rate, "mm/min", "feed speed")
+    return f"{shop.feed_rate(per_minute, job.units)} ({tooth})"
 
 
 def _axis(job: ResolvedJob, p: Pass) -> str:

@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import math
 
-from loadsim.base import units
+from loadsim.base import shop, units
 from loadsim.loads.assumptions import PASS_SETUP, TOOL_CHANGE
 from loadsim.loads.limits.utilization import Limit, LimitCode
 from loadsim.mechanics import drill_sizes
@@ -17,6 +17,12 @@ SLOWEST_TURN = 20.0
 #: Time for which a slower feed is told as a share of a turn. [s]
 TOLD_FOR = 10.0
 
+#: How near a share of a turn lies to one part of it that is told as such. [1]
+NEAR_PART = 0.05
+
+#: What feeds a table that no hand feeds.
+DRIVEN = {"power": "power feed", "cnc": "control"}
+
 #: Limits that are a chance: a share of the asked one is no use of a capacity.
 CHANCES = frozenset({LimitCode.SNAP_PROBABILITY, LimitCode.MILL_SNAP_PROBABILITY})
 
@@ -25,6 +31,9 @@ VERDICTS = {"go": "GO", "marginal": "PROVE IT ON SCRAP FIRST", "no-go": "NO-GO"}
 
 #: Chance from which on a neck is said to snap in practically every cut. [1]
 EVERY = 0.995
+
+#: Chance from which on it is told in a hundred cuts. [1]
+IN_A_HUNDRED = 0.2
 
 #: What a drill's point depth is told to, in mm and in inches (common practice, no source).
 POINT_MM = 0.1
@@ -134,6 +143,41 @@ def handwheel(seconds: float, travel: float | None, system: units.System) -> str
     return f"{text}: {plain(share, 2)} of a turn every {TOLD_FOR:.0f} s{dial}"
 
 
+def wheel(seconds: float, travel: float, system: units.System) -> str:
+    """Say shortly how the handwheel is turned; a slow turn as a share of it, which a hand can
+    follow on the dial.
+
+    Parameters
+    ----------
+    seconds : float
+        For one turn. [s]
+    travel : float
+        Of the table for one turn. [mm]
+    system : {"metric", "inch"}
+        Which dial.
+
+    Returns
+    -------
+    text : str
+
+    Examples
+    --------
+    >>> wheel(3.61, 5.0, "metric"), wheel(29.8, 2.54, "inch")
+    ('1 turn of the handwheel in 3.6 s', '0.0336 in on the dial (1/3 turn) every 10 s')
+    """
+    if seconds <= SLOWEST_TURN:
+        return f"1 turn of the handwheel in {plain(seconds, 2)} s"
+    share = TOLD_FOR / seconds
+    dial = shop.length_text(travel * share, system)
+    return f"{dial} on the dial ({_share(share)} turn) every {TOLD_FOR:.0f} s"
+
+
+def _share(share: float) -> str:
+    """Write a share of a turn as a fraction, where one is near."""
+    part = round(1 / share)
+    return f"1/{part}" if math.fabs(part * share - 1) < NEAR_PART else plain(share, 2)
+
+
 def drill(diameter: float, system: units.System) -> str:
     """Name a drill as the index does; one that hangs in no index by its diameter.
 
@@ -228,7 +272,7 @@ def chance_text(p: float) -> str:
         return "practically every cut"
     if p < 1e-6:
         return "less than 1 cut in 1,000,000"
-    if p > 0.2:
+    if p > IN_A_HUNDRED:
         return f"{100 * p:.0f} cuts in 100"
     return f"about 1 cut in {float(f'{1 / p:.2g}'):,.0f}"
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from loadsim.base import units
+from loadsim.base import shop, units
 from loadsim.loads.assumptions import STONE_LAND
 from loadsim.loads.limits.utilization import LimitCode
 from loadsim.risk.results import Batch, Modes, Prove, Risk
@@ -75,6 +75,29 @@ def prove_text(prove: Prove, system: units.System) -> str:
         f"Prove it on scrap: cut {slots} in the same metal at these very settings, {feed}, with"
         f" this cutter. It snaps there in {chance_text(prove.snap_probability)}; if it lives, the"
         f" next slot snaps it in {chance_text(prove.after)}."
+    )
+
+
+def prove_short(prove: Prove, system: units.System) -> str:
+    """Say shortly which scrap cut proves a cut, and what it is worth.
+
+    Parameters
+    ----------
+    prove : Prove
+        The scrap cut.
+    system : {"metric", "inch"}
+        Which system leads.
+
+    Returns
+    -------
+    text : str
+    """
+    length = shop.length_text(prove.length_mm, system)
+    many = f"{prove.slots} slots" if prove.slots > 1 else "one slot"
+    after = chance_text(prove.after).removeprefix("about ")
+    return (
+        f"Prove it: cut {many} {length} long in scrap of this metal, set like this. If the cutter"
+        f" lives, the next slot snaps it in {after}."
     )
 
 

@@ -18,8 +18,8 @@ LOOKING = {
 }
 
 #: Which way the cutter travels (the table runs the other way), by the number of open ends.
-IN = {0: "from the hole", 1: "in", 2: "in"}
-OUT = {0: "to the hole", 1: "out", 2: "back"}
+IN = {0: "away", 1: "in", 2: "in"}
+OUT = {0: "back", 1: "out", 2: "back"}
 
 DOWN = "down"
 

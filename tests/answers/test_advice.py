@@ -81,7 +81,7 @@ NO_GO: dict[str, dict[str, Any]] = {
 def changed_by(one: Job, line: str) -> dict[str, Any]:
     """The change that a line of advice asks for, read off its words."""
     patterns = {
-        "cut.feed_per_tooth": r"[Ff]eed (?:slower|more), ([\d.]+) mm/tooth",
+        "cut.feed_per_tooth": r"[Ff]eed (?:slower|more), [^(]*(?:\([^(]*)?\(([\d.]+) mm a tooth\)",
         "cutter.runout": r"unout down to ([\d.]+) mm",
         "cutter.neck_diameter": r"neck (?:to|of) ([\d.]+) mm",
         "cutter.head_diameter": r"head (?:of|to) ([\d.]+) mm",
@@ -202,7 +202,7 @@ def test_the_feed_advised_is_the_one_that_the_plan_would_take() -> None:
     feed = changed_by(one, line)["cut.feed_per_tooth"]
     assert feed < one.cut.feed_per_tooth
     picked = check(changed(one, {"cut.feed_per_tooth": None}), drawn())
-    assert feed == pytest.approx(picked.settings.feed_per_tooth_mm, rel=0.02)
+    assert feed == pytest.approx(picked.settings.feed_per_tooth_mm, rel=0.05)  # told to two figures
 
 
 def test_room_is_made_before_anything_else() -> None:
@@ -216,7 +216,7 @@ def test_room_is_made_before_anything_else() -> None:
 
 def test_when_nothing_helps_the_answer_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(advice_room, "changes_of", lambda *of: [])
-    monkeypatch.setattr(advice_room, "slower_feed", lambda job, f_z: ("", {}))
+    monkeypatch.setattr(advice_room, "slower_feed", lambda job, f_z, speed: ("", {}))
     (line,) = answer(cutter__neck_diameter=1.6).advice
     assert line.startswith("Nothing that was tried helps") and "another way" in line
 

@@ -653,7 +653,7 @@ def test_words_and_json(tmp_path: Path) -> None:
     table = '\n[throat_mill]\ndiameter = "6 mm"\nflute_length = "1/2 in"\nteeth = 2\nhelix = "30 deg"\nmaterial = "hss-m2"\nstickout = "20 mm"\n'
     path = tmp_path / "j.toml"
     path.write_text(write.example("t-track") + table, encoding="utf-8")
-    out = CliRunner().invoke(cli, ["plan", str(path)])
+    out = CliRunner().invoke(cli, ["plan", str(path), "--full"])
     assert out.exit_code == 0
     for words in (
         "Order of operations",
@@ -662,7 +662,7 @@ def test_words_and_json(tmp_path: Path) -> None:
         "  throat mill     ",
     ):
         assert words in out.output
-    assert "  throat mill     " in CliRunner().invoke(cli, ["check", str(path)]).output
+    assert "  throat mill     " in CliRunner().invoke(cli, ["check", str(path), "--full"]).output
     data = json.loads(CliRunner().invoke(cli, ["plan", str(path), "--json"]).output)
     assert [o["name"] for o in data["operations"]] == [
         "throat slot",

@@ -41,7 +41,7 @@ def test_exit_status_and_json(name: str, code: int, tmp_path: Path) -> None:
 
 
 def test_words_for_the_machine(tmp_path: Path) -> None:
-    out = CliRunner().invoke(cli, ["plan", free("t-track", tmp_path)]).output
+    out = CliRunner().invoke(cli, ["plan", free("t-track", tmp_path), "--full"]).output
     for words in (
         "The plan",
         "Spindle speed: bound by",

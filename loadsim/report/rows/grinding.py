@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from loadsim.answers.cutter.grinding_sheet import GIVE, TURN, GrindingSheet, GrindStep
-from loadsim.base import units
+from loadsim.base import shop, units
 
 #: How the angles and measures of the sheet are meant.
 INTRO = (
@@ -93,6 +93,23 @@ def infeed_rows(sheet: GrindingSheet, system: units.System) -> list[list[str]]:
         for infeed in sheet.infeed
     ]
     return [heads, *rows]
+
+
+def heat_rows(sheet: GrindingSheet, system: units.System) -> list[tuple[str, str]]:
+    """Tabulate what a colour on the blank means, its temperatures in the reader's degrees.
+
+    Parameters
+    ----------
+    sheet : GrindingSheet
+        From `loadsim.answers.cutter.grinding_sheet.sheet`.
+    system : {"metric", "inch"}
+        Which system leads.
+
+    Returns
+    -------
+    rows : list of (colour, meaning)
+    """
+    return [(colour, shop.temperatures(meaning, system)) for colour, meaning in sheet.heat]
 
 
 def adds_up(sheet: GrindingSheet) -> str:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from loadsim.answers.results import Candidate, TrialSheet
-from loadsim.base import units
+from loadsim.answers.results import Candidate, ExpectedReading, TrialSheet
+from loadsim.base import shop, units
 from loadsim.job.tables import Job
 from loadsim.report.rows.numbers import reading_text
 from loadsim.risk.results import Band, ScrapCut, TrialReading, Trials
@@ -121,6 +121,26 @@ def reading_rows(candidate: Candidate, system: units.System) -> list[list[str]]:
         name = reading.name.replace("_", " ")
         rows.append([name, f"{low} to {high}", f"+-{error}", share_text(reading.narrowing)])
     return rows
+
+
+#: How a test cut is written down, in each system.
+EXAMPLES: dict[units.System, tuple[str, ...]] = {
+    "metric": ("length=30 mm", "spindle_power=40 W", "spindle_power_uncertainty=10 W"),
+    "inch": ("length=1.25 in", "spindle_power=0.05 hp", "spindle_power_uncertainty=0.01 hp"),
+}
+
+
+def record_example(system: units.System) -> tuple[str, str]:
+    """Write the command that records a test cut, in the job's own units, in two parts."""
+    length, *others = (f'"{entry}"' for entry in EXAMPLES[system])
+    return f"loadsim trial JOB --record outcome=survived {length}", " ".join(others)
+
+
+def reading_error(reading: ExpectedReading, system: units.System) -> str:
+    """Write how well a reading is read, in the reader's own system."""
+    if reading.unit == "N":
+        return shop.force(reading.uncertainty, system)
+    return reading_text(reading.uncertainty, reading.unit, system)
 
 
 def feed_text(candidate: Candidate, system: units.System) -> str:

@@ -10,7 +10,15 @@ from markupsafe import Markup
 from loadsim.answers.cutter import grinding_sheet
 from loadsim.answers.results import Plan, Verdict
 from loadsim.base import units
-from loadsim.report.rows.grinding import INFEED, INTRO, adds_up, head_rows, infeed_rows, settings_of
+from loadsim.report.rows.grinding import (
+    INFEED,
+    INTRO,
+    adds_up,
+    head_rows,
+    heat_rows,
+    infeed_rows,
+    settings_of,
+)
 from loadsim.report.rows.inspection import chance_figure, grade_text, inspection_sentences
 from loadsim.report.rows.numbers import Show
 from loadsim.report.rows.test_cuts import cut_sentences, factor_rows, next_cut_text, reading_rows
@@ -194,8 +202,8 @@ def _grinding(plan: Plan) -> Section:
         table("The end of the head comes to", ("What", "Value"), head_rows(sheet, system)),
         table(INFEED, [head.capitalize() for head in heads], infeed),
     ]
-    if sheet.heat:
-        tables.append(table("What a colour on this blank means", ("Colour", "Meaning"), sheet.heat))
+    if heat := heat_rows(sheet, system):
+        tables.append(table("What a colour on this blank means", ("Colour", "Meaning"), heat))
     drawing = Markup(grinding(plan.job, sheet))
     return section("Grinding sheet", [INTRO, adds_up(sheet), *sheet.notes], tables, (drawing,))
 

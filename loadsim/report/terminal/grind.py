@@ -5,7 +5,15 @@ from __future__ import annotations
 from loadsim.answers.cutter.design import ComparedLayout, CutterDimension, Proposal, Step
 from loadsim.answers.cutter.grinding_sheet import GrindingSheet, GrindStep
 from loadsim.base import units
-from loadsim.report.rows.grinding import INFEED, INTRO, adds_up, head_rows, infeed_rows, settings_of
+from loadsim.report.rows.grinding import (
+    INFEED,
+    INTRO,
+    adds_up,
+    head_rows,
+    heat_rows,
+    infeed_rows,
+    settings_of,
+)
 from loadsim.report.terminal.layout import CAUTION, bullets, columns, wrap
 from loadsim.words.phrases import VERDICTS, chance_text
 
@@ -137,9 +145,9 @@ def grinding_sheet_text(sheet: GrindingSheet, system: units.System) -> str:
     lines += [_operation(step, system) for step in sheet.operations]
     lines += ["", "The end of the head comes to", columns(head_rows(sheet, system))]
     lines += ["", INFEED, columns(infeed_rows(sheet, system)), wrap(adds_up(sheet), "  ")]
-    if sheet.heat:
+    if heat := heat_rows(sheet, system):
         lines += ["", "What a colour on this blank means"]
-        lines += [wrap(meaning, " " * 18, f"  {colour:<14}  ") for colour, meaning in sheet.heat]
+        lines += [wrap(meaning, " " * 18, f"  {colour:<14}  ") for colour, meaning in heat]
     if sheet.notes:
         lines += ["", *bullets(sheet.notes)]
     return "\n".join(lines)

@@ -12,9 +12,6 @@ from loadsim.words.steps import DIALS, LOOKING
 #: Longest line of the table. [1]
 NARROW = 80
 
-#: What a length on the dials is in.
-UNIT: dict[units.System, str] = {"metric": "mm", "inch": "in"}
-
 
 def step_table(rows: tuple[Step, ...], job: Job) -> list[str]:
     """Tabulate steps, a line each.
@@ -32,8 +29,9 @@ def step_table(rows: tuple[Step, ...], job: Job) -> list[str]:
         The heads first.
     """
     system = job.job.units
-    unit = UNIT[system]
-    heads = ["", "step", f"Z [{unit}]", f"Y [{unit}]", "feed", "handwheel"]
+    unit = shop.DIAL[system]
+    dials = (f"{axis} [{unit}]".rjust(7) for axis in "ZY")
+    heads = ["", "step", *dials, "feed", "handwheel"]
     if job.machine.feed != "hand":
         heads[-1] = "table feed"
     return columns([heads, *(_row(step, system) for step in rows)], "").splitlines()
@@ -53,7 +51,7 @@ def _rate(step: Step, system: units.System) -> str:
     """How fast it is fed: the handwheel where there is one, else the table."""
     if step.wheel_seconds is not None:
         turns = "" if step.wheel_turns is None else f", {step.wheel_turns:.0f} turns"
-        return f"1 turn in {phrases.plain(step.wheel_seconds, 2)} s{turns}"
+        return f"turn in {phrases.plain(step.wheel_seconds, 2)} s{turns}"
     if step.feed_mm_per_min is None:
         return ""
     return units.show(step.feed_mm_per_min / 60, "feed speed", system)

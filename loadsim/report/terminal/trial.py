@@ -10,6 +10,7 @@ from loadsim.report.rows.test_cuts import (
     length_text,
     next_cut_text,
     reading_rows,
+    record_example,
     share_text,
 )
 from loadsim.report.terminal.check import trials_text
@@ -19,12 +20,6 @@ from loadsim.words import phrases
 if TYPE_CHECKING:
     from loadsim.answers.results import TrialSheet
     from loadsim.job.tables import Job
-
-#: How a test cut is written down.
-RECORD = (
-    'loadsim trial JOB --record outcome=survived "length=30 mm" "spindle_power=40 W"'
-    ' "spindle_power_uncertainty=10 W"'
-)
 
 
 def trial_text(sheet: TrialSheet, job: Job) -> str:
@@ -61,7 +56,7 @@ def trial_text(sheet: TrialSheet, job: Job) -> str:
     record = (
         "Record it, with the settings that were really set (left out, those in [cut] are taken):"
     )
-    lines += ["", wrap(record), f"  {RECORD}"]
+    lines += ["", wrap(record), "  " + " ".join(record_example(system))]
     if result.warnings:
         lines += ["", "Notes:", *bullets(result.warnings)]
     return "\n".join([*lines, "", wrap(CAUTION), ""])
