@@ -9,16 +9,20 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from loadsim.answers.operations import routing
-from loadsim.answers.results import Operation, Plan, Result, Settings
+from loadsim.answers.results import Operation, Plan, Result, Settings, ThroatMillState
 from loadsim.job.tables import Job
 from loadsim.loads.cut import written_passes
 from loadsim.loads.passes import Pass, pass_travel
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.words import steps as words
+from loadsim.words.passes import LIFT, way_out
 
 #: Depths of the throat slot that are told in rows of their own; more are told in one.
 DEPTHS_TOLD = 4
+
+#: Name of the tool that this is all about.
+UNDERCUT = "undercut cutter"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -165,9 +169,28 @@ def _throat(job: ResolvedJob, result: Result, operation: Operation) -> Iterator[
                 z_mm=-min(level * mill.depth_per_pass_mm, depth),
             )
     if mill is not None and sides_last:
-        last = words.throat_sides(mill.side_levels, mill.side_steps, mill.side_width_mm, job.units)
+        yield from _sides(job, row, mill)
+
+
+def _sides(job: ResolvedJob, row: Step, mill: ThroatMillState) -> Iterator[Step]:
+    """What the throat mill takes beside its first pass when that is done: a row for each side,
+    where one pass takes it; the left wall is cut conventionally on the way in, the right one out.
+    """
+    ends = job.slot.open_ends
+    what = words.throat_sides(mill.side_levels, mill.side_steps, mill.side_width_mm, job.units)
+    if mill.side_levels > 1 or mill.side_steps > 1:
         wall = "each wall, conventional"
-        yield replace(row, name="mill throat sides", what=last, y_mm=None, wall=wall)
+        yield replace(row, name="mill throat sides", what=what, y_mm=None, wall=wall)
+        return
+    for side, sign, feed in (("left", 1, words.IN), ("right", -1, words.OUT)):
+        yield replace(
+            row,
+            name=f"mill throat {side}",
+            what=what,
+            y_mm=sign * mill.side_width_mm,
+            feed=feed[ends],
+            wall=f"{side} wall, conventional",
+        )
 
 
 def _fed(job: ResolvedJob, row: Step, travel: float) -> Step:
@@ -186,7 +209,7 @@ def _fed(job: ResolvedJob, row: Step, travel: float) -> Step:
 
 def _undercut(job: ResolvedJob, settings: Settings) -> Iterator[Step]:
     """Touching off, every pass of the undercut, and the way back out of a closed end."""
-    tool = "undercut cutter"
+    tool = UNDERCUT
     look = words.LOOK
     yield Step(
         name="touch off",
@@ -201,7 +224,6 @@ def _undercut(job: ResolvedJob, settings: Settings) -> Iterator[Step]:
     travel = pass_travel(job.slot, job.cutter.head_diameter)
     for i, p in enumerate(passes):
         before = passes[i - 1] if i else None
-        after = passes[i + 1] if i + 1 < len(passes) else None
         wall = _wall(p)
         cut = words.cut_wall(wall, 1 + levels.index(p.level), len(levels))
         row = Step(
@@ -217,8 +239,8 @@ def _undercut(job: ResolvedJob, settings: Settings) -> Iterator[Step]:
             feed_mm_per_min=settings.feed_rate_mm_per_min,
         )
         yield (row := _fed(job, row, travel))
-        if job.slot.open_ends < 2 and not p.back and (after is None or not after.back):
-            yield _backing_out(job, row)
+        if out := way_out(job, passes, i):
+            yield _leaving(job, row, out)
 
 
 def _wall(p: Pass) -> str:
@@ -235,13 +257,15 @@ def _way_there(job: ResolvedJob, before: Pass | None, p: Pass) -> str:
     return words.STEP_OVER if before is not None and not before.back else words.GO_ROUND
 
 
-def _backing_out(job: ResolvedJob, row: Step) -> Step:
+def _leaving(job: ResolvedJob, row: Step, out: str) -> Step:
+    """How the cutter leaves the slot after a pass that ends where it is closed."""
+    lifted = out == LIFT
     return replace(
         row,
-        name="back out",
-        what=words.BACK_OUT,
+        name="lift out" if lifted else "back out",
+        what=out,
         look=words.LOOK["back out"],
-        feed=words.OUT[job.slot.open_ends],
+        feed=words.UP if lifted else words.OUT[job.slot.open_ends],
         wall="",
         feed_mm_per_min=None,
         wheel_seconds=None,

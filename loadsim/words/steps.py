@@ -22,6 +22,7 @@ IN = {0: "away", 1: "in", 2: "in"}
 OUT = {0: "back", 1: "out", 2: "back"}
 
 DOWN = "down"
+UP = "up"
 
 #: What tells that a step goes right.
 LOOK = {
@@ -41,12 +42,6 @@ TOUCH_OFF = (
 
 DEBURR = (
     "Spindle stopped: break the throat's edges, draw a hooked blade along the undercut's edges."
-)
-
-#: Why a cutter is backed out of a closed end, and how.
-BACK_OUT = (
-    "Stop feeding at the end; leave the spindle running and crank back along the same line: the"
-    " head is wider than the throat and cannot be lifted."
 )
 
 

@@ -93,7 +93,7 @@ def test_a_closed_end_is_backed_out_of_along_the_same_line() -> None:
     ]
     cut, out = rows[2:4]
     assert (out.y_mm, out.z_mm, out.feed) == (cut.y_mm, cut.z_mm, "out")
-    assert out.feed_mm_per_min is None and "spindle running" in out.what
+    assert out.feed_mm_per_min is None and "spindle running" in out.what and "ledges" in out.what
     assert "step over" in rows[5].what and "step over" not in rows[4].what
     assert [row.number for row in rows] == [1, 2, 3, 4, 5, 6, 7, 8]
     assert not named(told(track(NARROW_HEAD | {"slot.open_ends": 2})), "back out")

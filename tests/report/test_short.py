@@ -27,7 +27,7 @@ GOLDEN = Path(__file__).with_name("golden") / "short_texts.txt"
 #: What no reader in a shop has to know: units and names of an engineer, keys, numbers as rows of zeros.
 JARGON = re.compile(
     r"samples|seed|k_c|\bHV\b|K_t|\[\w+\]|utili[sz]ation|/tooth|MPa|ksi|sigma|standard deviation"
-    r"|\bnone\b|\bnan\b|\binf\b|None|0\.000[1-9]|\de-\d|used to \d{3,} ?%"
+    r"|none /|\bnan\b|\binf\b|None|0\.000[1-9]|\de-\d|used to (?!100%)\d{3,} ?%"
 )
 #: A table's head: the unit of a dial, which is no key.
 DIALS = re.compile(r"[ZY] \[(?:mm|in)\]")

@@ -13,6 +13,7 @@ from loadsim.loads.resolve import resolve
 from loadsim.words import phrases, short
 from loadsim.words.notes import MISTYPED
 from loadsim.words.proving import prove_short
+from loadsim.words.throat_mill import depths_and_sides
 
 #: Shares of what a hand can turn between which a feed was held down to it. [1]
 HELD = (0.97, FULL)
@@ -135,8 +136,8 @@ def _mill(mill: ThroatMillState, job: Job) -> str:
         travel = resolve(job).handwheel
         feed = phrases.wheel(60 * travel / rate, travel, system)
     deep = shop.length_text(mill.depth_per_pass_mm, system)
-    levels = phrases.levels(mill.levels, mill.passes)
-    return f"{mill.spindle_speed_rpm:.0f} rpm, {feed}, {levels}, {deep} deep each"
+    levels = depths_and_sides(mill.levels, mill.side_levels, mill.side_steps)
+    return f"{mill.spindle_speed_rpm:.0f} rpm, {feed}, {deep} deep a pass, {levels}"
 
 
 def why(result: Result) -> str:

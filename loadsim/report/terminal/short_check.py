@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from loadsim.answers.results import Plan, Result, Verdict
-from loadsim.answers.steps import Step, steps
+from loadsim.answers.steps import UNDERCUT, Step, steps
 from loadsim.job.tables import Job
 from loadsim.report.rows import short as rows
 from loadsim.report.terminal.short import (
@@ -61,7 +61,7 @@ def short_plan(plan: Plan) -> str:
     barred = result.verdict is Verdict.NO_GO  # nobody is to run it
     set_ = _settings(rows.settings_rows(result, plan.job, path=barred))
     holes = block("holes", f"End holes are {result.predrill.verdict}.", spare=4)
-    least = sum(len(b.lines) for b in (*head, *set_, *tail) if not b.spare)
+    least = sum(len(b.lines) for b in (*head, *set_, *tail) if b.spare < 3)
     table = [] if barred else [_table(steps(plan), plan.job, LINES - least)]
     return text_of(fitted([*head, *set_, holes, *table, *tail]))
 
@@ -71,8 +71,8 @@ def _table(done: tuple[Step, ...], job: Job, room: int) -> Block:
     lines = step_table(done, job)
     if len(lines) <= room:
         return Block(lines=tuple(lines))
-    cuts = tuple(step for step in done if step.tool == "undercut cutter")
-    lines = step_table(cuts, job)
+    undercut = tuple(step for step in done if step.tool == UNDERCUT)
+    lines = step_table(undercut[1:], job)  # after touching off
     kept = lines[: max(room - 1, 0)]
     return Block(lines=(*kept, f"    ... all {len(done)} steps: --full"), spare=1)
 
