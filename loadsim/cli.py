@@ -9,7 +9,7 @@ import sys
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
@@ -18,6 +18,9 @@ from loadsim.base.files import alone, may_write, write_whole
 from loadsim.base.units import System
 from loadsim.base.version import __version__
 from loadsim.report.terminal.streams import Forecast, out, out_page, progress, replace_unknown, say
+
+if TYPE_CHECKING:
+    from loadsim.job.tables import Job
 
 R = TypeVar("R")
 
@@ -49,6 +52,7 @@ def cli() -> None:
       loadsim grind job.toml    the cutter for the slot, and how to grind it
       loadsim report job.toml   the sheet for the job traveler
       loadsim trial job.toml    which scrap test cut to make, and what those made have taught
+      loadsim shop              what your shop has, filled in where a job file is silent
       loadsim materials         what can be cut, and with what
 
     Straight slots only, T-shaped or undercut on one side: no dovetail, no keyseat (throat as wide
@@ -79,7 +83,7 @@ def check(path: str, full: bool, as_json: bool) -> None:
     news = changes(old, result.to_dict())
     tell = check_text if full else short_check
     out(_json(result.to_dict()) if as_json else tell(result, job))
-    say(*news)
+    say(*news, *_from_shop(job, as_json))
     sys.exit(_status(result.verdict))
 
 
@@ -104,7 +108,7 @@ def plan(path: str, full: bool, as_json: bool) -> None:
     news = changes(old, answer.to_dict())
     tell = plan_text if full else short_plan
     out(_json(answer.to_dict()) if as_json else tell(answer))
-    say(*news)
+    say(*news, *_from_shop(job, as_json))
     sys.exit(_status(answer.result.verdict))
 
 
@@ -141,7 +145,7 @@ def report(path: str, output: str | None, force: bool) -> None:
     else:
         html.write_report(answer, file, force=force)
         say(f"Wrote {file}: {answer.result.verdict}. Print page one for the traveler.")
-    say(*news)
+    say(*news, *_from_shop(job, False))
     sys.exit(_status(answer.result.verdict))
 
 
@@ -181,6 +185,7 @@ def trial(path: str, entries: tuple[str, ...], record: bool, full: bool, as_json
     answer = _named(path, lambda: trial_sheet.sheet_of(job, partial(progress, noun="step")))
     tell = trial_text if full else short_trial
     out(_json(answer.to_dict()) if as_json else tell(answer, job))
+    say(*_from_shop(job, as_json))
 
 
 def _record(path: str, entries: tuple[str, ...]) -> None:
@@ -227,6 +232,7 @@ def grind(path: str, as_json: bool, output: str | None, force: bool, full: bool)
     data = {**answer.to_dict(), "sheet": steps.to_dict()}
     tell = grind_text if full else short_grind
     out(_json(data) if as_json else tell(answer, steps))
+    say(*_from_shop(answer.job, as_json))
     if output is not None:
         write_whole(
             Path(output), completed(seen_from(answer.data, Path(output).parent)), new=not force
@@ -348,6 +354,28 @@ def new(file: str, example: str | None, schema: bool, force: bool) -> None:
     say(f"Wrote {file}. Next: loadsim check {file}")
 
 
+@cli.command(epilog="Example: loadsim shop --save job.toml")
+@click.option("--save", "job", metavar="JOB", help="Save what JOB says of the shop.")
+@click.option(
+    "--here", is_flag=True, help="Beside the job files of this folder, not for all of yours."
+)
+@force_option
+def shop(job: str | None, here: bool, force: bool) -> None:
+    """Show the shop file, or save one: the machine, the usual blank, the runout and the files of
+    test cuts that job files may then leave out.
+
+    A shop.toml beside a job file goes before the one in your own folder (that of your settings, or
+    the one that the environment variable LOADSIM_SHOP names). What a job file says is never
+    changed, and each answer tells what came from the shop file.
+    """
+    from loadsim.report.terminal import shop as shop_file
+
+    if job is None:
+        out(shop_file.shown())
+    else:
+        say(*shop_file.save(job, here, force))
+
+
 @cli.command(epilog="Example: loadsim materials al-6061-t6 --html al-6061-t6.html")
 @click.argument("name", required=False)
 @json_option
@@ -409,6 +437,15 @@ def _named(path: str, run: Callable[[], R]) -> R:
         raise InputError(
             path if error.file == "job" else error.file, list(error.problems)
         ) from None
+
+
+def _from_shop(job: Job, as_json: bool) -> list[str]:
+    """Say what came from the shop file; the warnings of JSON carry it."""
+    if job.shop is None or as_json:
+        return []
+    from loadsim.job.shop import told
+
+    return [f"From the shop file {job.shop.file}: {told(job.shop)}."]
 
 
 def _status(verdict: str) -> int:

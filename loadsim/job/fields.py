@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Annotated, Literal
+from typing import Annotated, Literal, NamedTuple
 
 from pydantic import BeforeValidator, Field, ValidationInfo, WithJsonSchema
 
@@ -26,6 +26,13 @@ LIMIT_UNIT = {
     "torque": "N*mm",
     "time": "s",
 }
+
+
+class FromShop(NamedTuple):
+    """What was filled into a job from a shop file."""
+
+    file: str  #: its name, as told
+    keys: tuple[str, ...]  #: each "table.key"
 
 
 def usual_unit(dimension: str, system: units.System) -> str:

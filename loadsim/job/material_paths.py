@@ -53,6 +53,11 @@ def close(folder: Path, copies: dict[str, str]) -> None:
     _CLOSED[folder] = copies
 
 
+def is_closed(folder: Path) -> bool:
+    """Whether a folder holds what came out of a report, and nothing beside it counts."""
+    return folder in _CLOSED
+
+
 def paths_of(job: Job) -> list[str]:
     """List what a job names its materials by where that is a path, in the order of its tables.
 

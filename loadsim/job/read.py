@@ -14,10 +14,12 @@ from pydantic import ValidationError
 from loadsim.base import units
 from loadsim.base.errors import InputError, Problem
 from loadsim.base.files import parse_toml
+from loadsim.job.fields import FromShop
 from loadsim.job.material_paths import as_listed, located, remember
 from loadsim.job.messages import explain
 from loadsim.job.rules_cut import spindle_speed_of
 from loadsim.job.rules_cutter import cutter_relations, relations, slot_relations
+from loadsim.job.shop import filled
 from loadsim.job.tables import Cutter, Job, Slot
 from loadsim.job.toml_slips import not_toml
 
@@ -43,7 +45,8 @@ def read_job(path: str | Path) -> Job:
     InputError
         With every problem found, each as "[table] key: what is wrong, and what would be right".
     """
-    job = job_from_text(read_text(path), str(path))
+    data, shop = with_shop(path)
+    job = job_from_dict(data, str(path), shop=shop)
     beside = Path() if str(path) == "-" else Path(path).parent
     job = located(job, beside)
     if not job.job.trials:
@@ -104,6 +107,55 @@ def _cannot_read(error: Exception) -> str:
     return f"cannot be read: {getattr(error, 'strerror', None) or error}"
 
 
+def with_shop(path: str | Path) -> tuple[dict[str, Any], FromShop | None]:
+    """Read the tables of a job file, with what its shop file fills in.
+
+    Parameters
+    ----------
+    path : str or Path
+        The job file; "-" reads standard input.
+
+    Returns
+    -------
+    data : dict
+        Tables and keys.
+    shop : FromShop or None
+        What came from the shop file.
+
+    Raises
+    ------
+    InputError
+        If one of the two is not TOML, or the shop file is bad.
+    """
+    data = tables_in(read_text(path), str(path))
+    return filled(data, path, system_of(data))
+
+
+def tables_in(text: str, name: str) -> dict[str, Any]:
+    """Return the tables and keys of a text.
+
+    Parameters
+    ----------
+    text : str
+        TOML.
+    name : str
+        What to call the file in messages.
+
+    Returns
+    -------
+    data : dict
+
+    Raises
+    ------
+    InputError
+        If it is not TOML.
+    """
+    try:
+        return parse_toml(text)
+    except (ValueError, RecursionError) as error:
+        raise InputError(name, [not_toml(error, text)]) from None
+
+
 def job_from_text(text: str, name: str) -> Job:
     """Validate the text of a job file.
 
@@ -123,14 +175,12 @@ def job_from_text(text: str, name: str) -> Job:
     InputError
         With every problem found.
     """
-    try:
-        data = parse_toml(text)
-    except (ValueError, RecursionError) as error:
-        raise InputError(name, [not_toml(error, text)]) from None
-    return job_from_dict(data, name)
+    return job_from_dict(tables_in(text, name), name)
 
 
-def job_from_dict(data: dict[str, Any], name: str, *, inside: bool = False) -> Job:
+def job_from_dict(
+    data: dict[str, Any], name: str, *, inside: bool = False, shop: FromShop | None = None
+) -> Job:
     """Validate a job given as nested tables.
 
     Parameters
@@ -141,6 +191,8 @@ def job_from_dict(data: dict[str, Any], name: str, *, inside: bool = False) -> J
         What to call the file in messages.
     inside : bool
         Whether bare floats are accepted, in internal units.
+    shop : FromShop, optional
+        What of it came from a shop file.
 
     Returns
     -------
@@ -163,7 +215,7 @@ def job_from_dict(data: dict[str, Any], name: str, *, inside: bool = False) -> J
     if problems:
         raise InputError(name, problems)
     job = as_listed(_with_spindle_speed(job))
-    return job if inside else job.with_given(deepcopy(data))
+    return job if inside else job.with_given(deepcopy(data), shop)
 
 
 def _with_spindle_speed(job: Job) -> Job:
@@ -201,7 +253,7 @@ def changed(job: Job, changes: dict[str, Any]) -> Job:
             data.get(table, {}).pop(key, None)
         else:
             data.setdefault(table, {})[key] = value
-    return job_from_dict(data, "job", inside=True).with_given(job.given)
+    return job_from_dict(data, "job", inside=True).with_given(job.given, job.shop)
 
 
 def system_of(data: dict[str, Any]) -> units.System:
@@ -258,6 +310,7 @@ class Draft:
 
     name: str  #: what to call the file in messages
     data: dict[str, Any]  #: tables and keys as written
+    shop: FromShop | None  #: what of it came from a shop file
     job: Job  #: with stand-ins for what is left out: only ask it for keys that are given
 
     def given(self, path: str) -> bool:
@@ -288,7 +341,9 @@ def read_draft(source: str | Path | dict[str, Any]) -> Draft:
     InputError
         With every problem found.
     """
-    name, data = ("job", source) if isinstance(source, dict) else (str(source), _tables(source))
+    name, (data, shop) = (
+        ("job", (source, None)) if isinstance(source, dict) else (str(source), with_shop(source))
+    )
     filled = dict(data)
     for table, keys in STAND_IN.items():
         if table in data and isinstance(data[table], dict):
@@ -307,12 +362,4 @@ def read_draft(source: str | Path | dict[str, Any]) -> Draft:
         for table in ("work", "cutter", "throat_mill"):
             if table in data:
                 data = {**data, table: {**data[table], "material": getattr(job, table).material}}
-    return Draft(name=name, data=data, job=job)
-
-
-def _tables(path: str | Path) -> dict[str, Any]:
-    text = read_text(path)
-    try:
-        return parse_toml(text)
-    except (ValueError, RecursionError) as error:
-        raise InputError(str(path), [not_toml(error, text)]) from None
+    return Draft(name=name, data=data, job=job, shop=shop)

@@ -18,6 +18,7 @@ from loadsim.job.fields import (
     Direction,
     Feed,
     Force,
+    FromShop,
     Length,
     Lubrication,
     PathOrName,
@@ -330,27 +331,19 @@ class Trial(Thing):
         le=1e9,
         description="At the cutter, on average, over what the spindle takes idling.",
     )
-    spindle_power_uncertainty: Power | None = Field(
-        None, ge=1.0, le=1e9, description="Of the spindle power."
-    )
+    spindle_power_uncertainty: Power | None = Field(None, ge=1, le=1e9, description="Of the power.")
     deflection: Length | None = Field(
         None, ge=1e-4, le=10, description="Largest deflection of the head in the steady run."
     )
-    deflection_uncertainty: Length | None = Field(
-        None, ge=1e-4, le=5, description="Of the deflection."
-    )
+    deflection_uncertainty: Length | None = Field(None, ge=1e-4, le=5, description="Likewise.")
     slot_width: Length | None = Field(
         None, ge=0.3, le=500, description="Width of the undercut as it came out."
     )
-    slot_width_uncertainty: Length | None = Field(
-        None, ge=1e-4, le=5, description="Of the slot width."
-    )
+    slot_width_uncertainty: Length | None = Field(None, ge=1e-4, le=5, description="Likewise.")
     wall_offset: Length | None = Field(
         None, ge=-5, le=5, description="How far the wall cut last lies outward of where it was set."
     )
-    wall_offset_uncertainty: Length | None = Field(
-        None, ge=1e-4, le=5, description="Of the wall offset."
-    )
+    wall_offset_uncertainty: Length | None = Field(None, ge=1e-4, le=5, description="Likewise.")
     chips: Text | None = Field(None, description="What the chips looked like.")
     finish: Text | None = Field(None, description="What the walls and the floor looked like.")
     note: Text | None = Field(None, description="Anything else, such as the date and who cut it.")
@@ -402,6 +395,7 @@ class Job(Thing):
     throat_mill: ThroatMill | None = None
     trial: Annotated[tuple[Trial, ...], BeforeValidator(as_tuple), Field(max_length=100)] = ()
     _given: dict[str, Any] | None = PrivateAttr(None)
+    _shop: FromShop | None = PrivateAttr(None)
 
     @property
     def given(self) -> dict[str, Any] | None:
@@ -415,10 +409,15 @@ class Job(Thing):
         """How many slots are cut with one cutter unless it is changed. [1]"""
         return (self.job.quantity or 1) * (self.job.slots_per_part or 1)
 
-    def with_given(self, given: dict[str, Any] | None) -> Job:
-        """Return this job with the tables it was written as."""
+    @property
+    def shop(self) -> FromShop | None:
+        """What came from a shop file; None when nothing did."""
+        return self._shop
+
+    def with_given(self, given: dict[str, Any] | None, shop: FromShop | None = None) -> Job:
+        """Return this job with the tables it was written as, and what a shop file gave of them."""
         job = self.model_copy()
-        job._given = given
+        job._given, job._shop = given, shop
         return job
 
     def __eq__(self, other: object) -> bool:

@@ -5,13 +5,14 @@ from __future__ import annotations
 import difflib
 import json
 import re
-import tomllib
 from typing import Any
 
+from loadsim.base import units
 from loadsim.base.errors import InputError, Problem, echo
 from loadsim.job.examples import EXAMPLES
-from loadsim.job.read import job_from_text
-from loadsim.job.tables import Trial
+from loadsim.job.read import job_from_dict, system_of, tables_in
+from loadsim.job.shop import filled
+from loadsim.job.tables import Job, Trial
 
 #: Settings that a test cut takes from [cut] when they are not given.
 FROM_CUT = ("spindle_speed", "feed_per_tooth", "feed_rate", "stepover", "predrill", "direction")
@@ -49,21 +50,31 @@ def recorded(text: str, name: str, entries: tuple[str, ...]) -> str:
     InputError
         If an entry cannot be read, or the file would not be valid with it.
     """
-    job_from_text(text, name)
-    cut = _complete(_given(entries), tomllib.loads(text))
+    data, job = _read(text, name)
+    cut = _complete(_given(entries), data, job)
     lines = [
         "[[trial]]",
         *(f"{key} = {_toml(cut[key])}" for key in Trial.model_fields if key in cut),
     ]
     end = "\r\n" if "\r\n" in text else "\n"
     longer = text.rstrip() + end * 2 + end.join(lines) + end
-    job_from_text(longer, name)  # refused whole when it does not fit
+    _read(longer, name)  # refused whole when it does not fit
     return longer
 
 
-def _complete(given: dict[str, Any], tables: dict[str, Any]) -> dict[str, Any]:
+def _read(text: str, name: str) -> tuple[dict[str, Any], Job]:
+    """Return the tables of a job file, with what its shop file fills in, and the job."""
+    data = tables_in(text, name)
+    data, _ = filled(data, name, system_of(data))
+    return data, job_from_dict(data, name)
+
+
+def _complete(given: dict[str, Any], tables: dict[str, Any], job: Job) -> dict[str, Any]:
     """Return a test cut with what it takes from the rest of its file."""
-    cut = tables.get("cut", {})
+    cut = dict(tables.get("cut", {}))
+    if "surface_speed" in cut and job.cut.spindle_speed is not None:
+        rpm = units.to_unit(job.cut.spindle_speed, "rpm", "angular speed")
+        cut["spindle_speed"] = f"{rpm:.6g} rpm"
     silent = {"feed_per_tooth", "feed_rate"} if {"feed_per_tooth", "feed_rate"} & set(given) else ()
     settings = {key: cut[key] for key in FROM_CUT if key in cut and key not in silent}
     things = {
@@ -358,6 +369,24 @@ def completed(values: dict[str, dict[str, Any]]) -> str:
     return render("Completed by: loadsim grind", values)
 
 
+def whole(values: dict[str, Any]) -> str:
+    """Return the text of a job file with what its shop file gave, and with its test cuts.
+
+    Parameters
+    ----------
+    values : dict
+        As in a job file, texts with their units.
+
+    Returns
+    -------
+    text : str
+    """
+    lines = [render("With what the shop file gave.", values)]
+    for cut in values.get("trial", []):
+        lines += ["[[trial]]", *(f"{key} = {_toml(value)}" for key, value in cut.items()), ""]
+    return "\n".join(lines)
+
+
 def schema() -> dict[str, Any]:
     """Return the JSON Schema of the job file.
 
@@ -366,8 +395,6 @@ def schema() -> dict[str, Any]:
     schema : dict
         Draft 2020-12.
     """
-    from loadsim.job.tables import Job
-
     body: dict[str, Any] = _clean(Job.model_json_schema())
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",

@@ -11,6 +11,7 @@ from enum import Enum, auto
 from loadsim.base.errors import FILE, InputError, Problem
 from loadsim.base.notes import Note
 from loadsim.job.cutter_geometry import rake_of, relief_of, shape_of
+from loadsim.job.shop import told
 from loadsim.job.tables import Cutter, Job, Machine
 from loadsim.loads.assumptions import (
     DEFAULT_BACKLASH,
@@ -44,6 +45,7 @@ OWN_SPREAD = 0.2
 class Assumption(Enum):
     """What is taken where the job file is silent."""
 
+    FROM_SHOP = auto()
     EDGE_RADIUS = auto()
     STONED = auto()
     FILLET = auto()
@@ -100,7 +102,7 @@ def resolve(job: Job) -> ResolvedJob:
     """
     work = named(load.load_work, job.work.material, "[work] material")
     blank = named(load.load_blank, job.cutter.material, "[cutter] material")
-    assumed = _stoned(job)
+    assumed = [*_from_shop(job), *_stoned(job)]
     cutter, machine = job.cutter, job.machine
     section, low, high = _section(job)
     edge_radius = _assume(cutter.edge_radius, DEFAULT_EDGE_RADIUS, Assumption.EDGE_RADIUS, assumed)
@@ -211,6 +213,14 @@ def _pooled(work: WorkMaterial) -> MetalLaw:
     except ValueError as error:
         message = f"has force constants that cannot be: {error}; check its m_c, K_tc and K_te"
         raise InputError(FILE, [Problem(where="[work] material", message=message)]) from None
+
+
+def _from_shop(job: Job) -> list[Note]:
+    """What a shop file filled in."""
+    if job.shop is None:
+        return []
+    facts = {"file": job.shop.file, "keys": told(job.shop)}
+    return [Note(code=Assumption.FROM_SHOP, facts=facts)]
 
 
 def _stoned(job: Job) -> list[Note]:

@@ -186,7 +186,7 @@ def page_text(plan: Plan, written: str | None = None, most_bytes: int = MOST_BYT
         .render(
             page=shown,
             version=carried.loadsim,
-            payload=Markup(escaped(carried.model_dump())),
+            payload=Markup(escaped(carried.tables())),
             limit_halves=[limits for limits in halves if limits],
             fits_over=[limit.note for limit in shown.fits if limit.over],
             fits_right=[limit.name for limit in shown.fits if not limit.over],

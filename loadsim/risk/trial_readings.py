@@ -176,7 +176,8 @@ def trial_cuts(job: ResolvedJob) -> tuple[list[TrialCut], tuple[str, ...]]:
         other = resolve(read_job(path))
         name = first_name(path)
         there, why = _sites_in(job, other, name)
-        if other.written.job.trials:
+        shop = other.written.shop
+        if other.written.job.trials and (shop is None or "job.trials" not in shop.keys):
             why.append(
                 f"The files that {name} names in [job] trials are not read; name them in this job."
             )

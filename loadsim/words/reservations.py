@@ -53,6 +53,7 @@ def _mill_assumed(facts: Mapping[str, Any]) -> str:
 
 #: Where the job file is silent.
 ASSUMED: dict[Enum, Sentence] = {
+    Assumption.FROM_SHOP: "From the shop file {file}: {keys}.",
     Assumption.EDGE_RADIUS: (
         "Assumed an edge radius of {value:chip thickness}: the job file does not say."
     ),

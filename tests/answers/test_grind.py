@@ -767,7 +767,7 @@ def run(*arguments: str, cwd: Path, stdin: str | None = None) -> subprocess.Comp
         text=True,
         input=stdin,
         check=False,
-        env={"PYTHONPATH": str(ROOT), "PATH": "/usr/bin:/bin"},
+        env={"PYTHONPATH": str(ROOT), "PATH": "/usr/bin:/bin", "LOADSIM_SHOP": ""},
     )
 
 

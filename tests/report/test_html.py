@@ -974,7 +974,7 @@ def test_exit_status_is_that_of_plan(tmp_path: Path, monkeypatch: pytest.MonkeyP
         [sys.executable, "-m", "loadsim", "report", "t-track.toml", "-o", "t-track.toml"],
         capture_output=True,
         text=True,
-        env={"PYTHONPATH": str(ROOT), "PATH": "/usr/bin"},
+        env={"PYTHONPATH": str(ROOT), "PATH": "/usr/bin", "LOADSIM_SHOP": ""},
         check=False,
     )
     assert refused.returncode == 2

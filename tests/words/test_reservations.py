@@ -37,6 +37,8 @@ CODES = (
 FIT = {"step_over_radius": 5.0, "low": 0.25, "high": 4.0}
 
 SPOKEN: list[tuple[Enum, dict[str, Any], str]] = [
+    (Assumption.FROM_SHOP, {"file": "shop.toml", "keys": "[machine] feed; [cutter] runout"},
+     "From the shop file shop.toml: [machine] feed; [cutter] runout."),
     (Assumption.EDGE_RADIUS, {"value": 0.008}, "Assumed an edge radius of 0.0080 mm: the job file does not say."),
     (Assumption.FILLET, {"value": 0.2, "head": None},
      "Assumed a fillet of 0.200 mm at the neck's shank end (a larger one is the cheapest strength there is): the job"

@@ -155,7 +155,7 @@ def grind(
     layout, data, final = _searched(bench, family, layouts[0], progress)
     chosen = bench.tried(final.job)
     return Proposal(
-        job=job_from_dict(data, draft.name),
+        job=job_from_dict(data, draft.name, shop=draft.shop),
         data=data,
         dimensions=tuple(
             _dimension(bench, data, chosen, path, reason(draft, final, path, layout))

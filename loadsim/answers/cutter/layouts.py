@@ -231,4 +231,4 @@ def completed(draft: Draft, family: str, layout: CutterLayout) -> tuple[Job, dic
     without_grind = {table: keys for table, keys in data.items() if table != "grind"}
     cutter = job_from_dict(without_grind, draft.name).cutter
     data["grind"] = grind_texts(draft, cutter)
-    return job_from_dict(data, draft.name), data
+    return job_from_dict(data, draft.name, shop=draft.shop), data

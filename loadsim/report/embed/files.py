@@ -17,6 +17,7 @@ from loadsim.job.fields import PathOrName
 from loadsim.job.material_paths import close, first_name, paths_of, remember
 from loadsim.job.read import MAX_BYTES, job_from_text, read_job, read_text
 from loadsim.job.tables import Job, Thing
+from loadsim.job.write import whole
 from loadsim.materials import reader
 from loadsim.materials.folder import is_path
 from loadsim.report.embed.materials import bad, copied, fresh_folder, inside, short
@@ -47,11 +48,13 @@ def gathered(job: Job) -> list[File]:
     known = {job.work.material, job.cutter.material}
     files = [_material(p, first_name(p), None) for p in paths_of(job) if p not in known]
     for path in job.job.trials:
-        text = read_text(path)
         name = first_name(path)
+        trials = read_job(path)
+        # what a shop file gave of it travels inside
+        text = read_text(path) if trials.shop is None else whole(trials.given or {})
         files.append(File(name=name, of=None, text=text))
         names = paths_of(job_from_text(text, path))
-        there = paths_of(read_job(path))
+        there = paths_of(trials)
         files += [_material(p, n, name) for p, n in zip(there, names, strict=True)]
     return list({(file.name, file.of): file for file in files}.values())
 

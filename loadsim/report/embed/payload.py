@@ -15,7 +15,7 @@ from pydantic import ConfigDict, Field, ValidationError
 
 from loadsim.answers.results import Plan
 from loadsim.base.files import read_bytes
-from loadsim.job.fields import Text
+from loadsim.job.fields import FromShop, PathOrName, Text
 from loadsim.job.material_paths import first_name
 from loadsim.job.read import job_from_dict
 from loadsim.job.tables import Job, Thing
@@ -43,6 +43,13 @@ MAX_BYTES = 8_000_000
 SAME = 1e-6
 
 
+class Shop(Thing):
+    """What a shop file filled in: the values themselves stand in the job."""
+
+    file: PathOrName
+    keys: list[Text] = Field(min_length=1, max_length=40)
+
+
 class Payload(Thing):
     """Everything that travels inside a report."""
 
@@ -59,6 +66,11 @@ class Payload(Thing):
     plan: dict[str, Any]  #: the answer
     materials: dict[Literal["work", "blank"], Material] = Field(min_length=2)  # both
     files: list[File] = Field(default=[], max_length=200)  #: the other files that it names
+    shop: Shop | None = None
+
+    def tables(self) -> dict[str, Any]:
+        """Return what stands in the report: nothing of a shop file where there was none."""
+        return self.model_dump(exclude={"shop"} if self.shop is None else None)
 
 
 def gather(plan: Plan, job: Job, written: str) -> Payload:
@@ -93,6 +105,7 @@ def gather(plan: Plan, job: Job, written: str) -> Payload:
             "blank": carried(job.cutter.material, "blank"),
         },
         files=gathered(job),
+        shop=job.shop and Shop(file=job.shop.file, keys=list(job.shop.keys)),
     )
 
 
@@ -200,7 +213,9 @@ def read(path: str | Path) -> Report:
                 "is damaged: the job as written and the job as understood differ; write the report"
                 " anew from the job file",
             )
-        job = job.with_given(data.given)
+    shop = None if data.shop is None else FromShop(data.shop.file, tuple(data.shop.keys))
+    job = job.with_given(data.given, shop)
+    planned = planned.with_given(None, shop)
     if not _follows(planned, job):
         raise bad(
             path,

@@ -68,12 +68,20 @@ def _table_rows(plan: Plan, place: Place, table: Any, purpose: str) -> list[Inpu
         rows.append(
             InputRow(
                 key=f"{_heading(place)} {key}",
-                given=_given_text(as_given, key, unwritten=plan.asked.given is None),
-                understood=_understood(value, info, plan.job),
+                given=_given_text(as_given, key, unwritten=plan.asked.given is None)
+                + _from_shop(plan, place, key),
+                understood=_understood(value, info, plan.job)
+                if key != "surface_speed"
+                else "read as spindle_speed",
                 meaning=info.description or purpose,
             )
         )
     return rows
+
+
+def _from_shop(plan: Plan, place: Place, key: str) -> str:
+    shop = plan.asked.shop
+    return ", from the shop file" if shop and f"{place[0]}.{key}" in shop.keys else ""
 
 
 def _heading(place: Place) -> str:
@@ -91,6 +99,8 @@ def _as_given(given: Any, place: Place) -> dict[str, Any]:
 
 
 def _given_text(table: dict[str, Any], key: str, unwritten: bool) -> str:
+    if key == "spindle_speed" and "surface_speed" in table and key not in table:
+        return "from surface_speed"
     if key not in table:
         return "made in Python" if unwritten else "not given; picked or default"
     value = table[key]

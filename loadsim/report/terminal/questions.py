@@ -14,6 +14,7 @@ import click
 from loadsim.base.errors import InputError, Problem, printable
 from loadsim.job import write
 from loadsim.job.questions import asking, kept
+from loadsim.job.shop import filled, told
 from loadsim.report.terminal.streams import say
 from loadsim.words.left_out import left_out
 
@@ -48,12 +49,16 @@ def asked(file: str) -> str:
     folder = Path(file).parent
     prompt = partial(click.prompt, err=file == "-")
     say(*textwrap.wrap(asking.INTRO, asking.WIDTH), "")
+    fixed, source = filled({}, file, "metric")
+    if source is not None:
+        say(f"Not asked, as the shop file {source.file} gives it: {told(source)}.", "")
     start = None if file == "-" else _kept(folder)
     try:
         return asking.asked(
             lambda question, default: _typed(prompt, question, default),
             say,
             left_out=left_out,
+            fixed=fixed,
             start=start,
             keep=None if file == "-" else partial(kept.keep, folder),
         )
