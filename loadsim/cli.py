@@ -406,7 +406,10 @@ def materials(
     from loadsim.report.terminal.materials import material_text, materials_text
 
     if html is not None:
-        _material_page(name, html, units, force)
+        from loadsim.report import material_html
+
+        material_html.write_page(name, html, units, force)
+        say(f"Wrote {html}.")
     data = describe.listing() if name is None else describe.describe(name)
     if as_json:
         out(_json(data))
@@ -414,19 +417,6 @@ def materials(
         out(materials_text(data["work"], data["blank"]))
     elif html is None:
         out(material_text(data, describe.truth_of(name, units)))
-
-
-def _material_page(name: str | None, file: str, units: System, force: bool) -> None:
-    """Write a material's page, whole or not at all."""
-    from loadsim.report.material_html import page_text
-
-    if name is None:
-        raise InputError(
-            "--html", [Problem(where="", message="belongs to one material: give NAME")]
-        )
-    may_write(Path(file), force)
-    write_whole(Path(file), page_text(name, units), new=not force)
-    say(f"Wrote {file}.")
 
 
 def _named(path: str, run: Callable[[], R]) -> R:

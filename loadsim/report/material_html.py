@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
+from loadsim.base.errors import InputError, Problem
+from loadsim.base.files import may_write, write_whole
 from loadsim.base.units import System
 from loadsim.base.version import __version__
 from loadsim.materials import describe, load
@@ -11,6 +14,32 @@ from loadsim.report.figures.force_figures import metal_charts
 from loadsim.report.parts import environment, page_parts
 from loadsim.report.rows.forces import force_notes, force_table, forces_title, where_text
 from loadsim.report.rows.materials import metal_title, value_row
+
+
+def write_page(name: str | None, file: str, system: System, force: bool) -> None:
+    """Write a material's page, whole or not at all.
+
+    Parameters
+    ----------
+    name : str or None
+        A name, or the path of a shop's own file.
+    file : str
+        Where the page goes.
+    system : {"metric", "inch"}
+        Units of the forces.
+    force : bool
+        Write over a file that is there.
+
+    Raises
+    ------
+    InputError
+        If no material is named, none goes by that name, or the file cannot be written.
+    """
+    if name is None:
+        message = "belongs to one material: give NAME"
+        raise InputError("--html", [Problem(where="", message=message)])
+    may_write(Path(file), force)
+    write_whole(Path(file), page_text(name, system), new=not force)
 
 
 def page_text(name: str, system: System) -> str:
