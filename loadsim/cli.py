@@ -390,7 +390,7 @@ def shop(job: str | None, here: bool, force: bool) -> None:
     type=click.Choice(["metric", "inch"]),
     default="metric",
     show_default=True,
-    help="Units of the forces on the edge; JSON keeps mm and N.",
+    help="Units of what is shown; JSON keeps mm and N.",
 )
 @force_option
 def materials(
@@ -416,7 +416,7 @@ def materials(
     elif name is None:
         out(materials_text(data["work"], data["blank"]))
     elif html is None:
-        out(material_text(data, describe.truth_of(name, units)))
+        out(material_text(data, describe.truth_of(name, units), units))
 
 
 def _named(path: str, run: Callable[[], R]) -> R:

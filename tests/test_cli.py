@@ -177,7 +177,7 @@ def test_standard_input(jobs: Path, answers: dict[str, tuple[int, Any, str]]) ->
 
 @pytest.mark.parametrize(
     ("name", "first", "second"),
-    [("t-track", "mm/tooth", "in/tooth"), ("one-sided", "in/tooth", "mm/tooth")],
+    [("t-track", "mm/tooth", "thou/tooth"), ("one-sided", "thou/tooth", "mm/tooth")],
 )
 def test_text_leads_with_the_users_units_and_ends_with_the_caution(
     jobs: Path, name: str, first: str, second: str

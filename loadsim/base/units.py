@@ -59,7 +59,8 @@ UNITS: Final[dict[str, dict[str, float]]] = {
                "ft*lb": 12 * LBF * IN},
     # hp: 550 ft lbf/s, not the metric one
     "power": {"W": 1e3, "kW": 1e6, "hp": 550 * 12 * IN * LBF},
-    "stiffness": {"N/um": 1e3, "N/mm": 1.0, "lbf/in": LBF / IN, "N/m": 1e-3},
+    "stiffness": {"N/um": 1e3, "N/mm": 1.0, "lbf/in": LBF / IN, "N/m": 1e-3,
+                  "lbf/thou": 1e3 * LBF / IN},
     "time": {"s": 1.0, "min": 60.0, "h": 3600.0, "ms": 1e-3, "sec": 1.0},
     "volume": {"mm^3": 1.0, "in^3": IN**3},
     "chip thickness": _LENGTH,
@@ -159,15 +160,15 @@ _SHOW: Final[dict[str, tuple[tuple[str, int], tuple[str, int], int]]] = {
     "speed": (("m/min", 0), ("ft/min", 0), 2),
     "surface speed": (("m/min", 0), ("ft/min", 0), 2),
     "feed speed": (("mm/min", 0), ("in/min", 1), 2),
-    "feed per tooth": (("mm/tooth", 4), ("in/tooth", 5), 2),
+    "feed per tooth": (("mm/tooth", 4), ("thou/tooth", 2), 2),
     "stress": (("MPa", 0), ("ksi", 1), 3),
     "force": (("N", 1), ("lbf", 2), 3),
     "torque": (("N*m", 3), ("in*lbf", 2), 3),
     "power": (("W", 0), ("hp", 3), 2),
-    "stiffness": (("N/mm", 0), ("lbf/in", 0), 3),
+    "stiffness": (("N/mm", 0), ("lbf/thou", 0), 3),
     "time": (("s", 1), ("s", 1), 2),
     "volume": (("mm^3", 1), ("in^3", 5), 2),
-    "chip thickness": (("mm", 4), ("in", 5), 0),
+    "chip thickness": (("mm", 4), ("thou", 2), 0),
 }
 
 #: Longest time told in seconds, and in minutes. [s]
@@ -376,7 +377,7 @@ def show(value: float, dimension: str, system: System = "metric", *, both: bool 
     Examples
     --------
     >>> show(0.012, "feed per tooth", both=True)
-    '0.0120 mm/tooth (0.00047 in/tooth)'
+    '0.0120 mm/tooth (0.47 thou/tooth)'
     >>> show(-0.00062, "length", "inch"), show(0.0126, "chip thickness")
     ('under 0.0001 in', '0.0126 mm')
     """

@@ -130,6 +130,13 @@ def _handwheel(facts: Mapping[str, Any]) -> str:
     )
 
 
+def _chip_packing(facts: Mapping[str, Any]) -> str:
+    return (
+        f"Loose chips fill {facts['d'] / facts['c']:.0%} of a gullet before they find the way out:"
+        " clear them with air or coolant, and stop when they pack."
+    )
+
+
 def _blank_against_metal(facts: Mapping[str, Any]) -> str:
     if facts["scraped"]:
         says = (
@@ -170,10 +177,7 @@ UNDERCUT: dict[LimitCode, Sentence] = {
     LimitCode.RESONANCE: _resonance("the neck's"),
     LimitCode.WALL_ERROR: _wall("wall"),
     LimitCode.RUBBING: _rubbing,
-    LimitCode.CHIP_PACKING: (
-        "Loose chips fill {d:volume} of a gullet's {c:volume} before they find the way out: clear"
-        " them with air or coolant, and stop when they pack."
-    ),
+    LimitCode.CHIP_PACKING: _chip_packing,
     LimitCode.SURFACE_SPEED: (
         "The teeth run at {d:surface speed}; {blank} lasts up to about {c:surface speed} here."
     ),

@@ -2,10 +2,10 @@
 which side.
 
 The spindle turns clockwise seen from above. The tooth on the left of a cutter that travels away
-from you then moves
-the way the cutter travels: the wall on the left is cut conventionally, the wall on the right
-climbs. What travels
-is the cutter along the slot; on a mill the table runs the other way.
+from you then moves the way the cutter travels: the wall on the left is cut conventionally, the wall
+on the right climbs. What travels is the cutter along the slot; on a mill the table runs the other
+way. Left and right are one for all passes, as seen by one who looks in from where the first comes
+in: a pass that is fed back has its conventional wall on the right.
 """
 
 from __future__ import annotations
@@ -15,6 +15,13 @@ from loadsim.loads.passes import Pass, down_throat, no_way_in
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import chip
 from loadsim.words import phrases
+
+#: From where one looks along the slot, by the number of open ends: left and right are told so.
+LOOKING = {
+    0: "along the slot from the end where the head goes in",
+    1: "in from the open end",
+    2: "in from the end where the first pass starts",
+}
 
 #: Where a travel starts and ends, by the number of open ends: along the slot, and back.
 ALONG = {
@@ -50,10 +57,10 @@ def how(job: ResolvedJob, p: Pass) -> str:
             f"Feed {travel}, {_axis(job, p)}{up}; it cuts both walls at once, the left one"
             " conventionally, the right one climbing."
         )
-    left = p.direction == "conventional"
-    sentence = f"Feed {travel}; looking the way the cutter travels (the table runs the other way), "
-    sentence += (
-        f"{_axis(job, p)}{up}, and it cuts the {'left' if left else 'right'} wall, {p.direction}."
+    left = (p.direction == "conventional") != p.back
+    sentence = (
+        f"Feed {travel}, {_axis(job, p)}{up}; it cuts the {'left' if left else 'right'} wall,"
+        f" {p.direction} (left and right as seen looking {LOOKING[ends]})."
     )
     if p.back and ends < 2:
         sentence += f" {_to_that_end(job, p)}"
@@ -168,8 +175,8 @@ def dialled(job: ResolvedJob, f_z: float, speed: float) -> str:
 
 
 def _axis(job: ResolvedJob, p: Pass) -> str:
-    """Where the axis stands, seen the way the cutter travels."""
-    y = p.swept.offset
+    """Where the axis stands, seen from where the first pass comes in, whichever way it is fed."""
+    y = p.offset
     if y == 0:
         return "the axis on the centre line"
     return f"the axis {_show(job, max(y, -y))} {'left' if y > 0 else 'right'} of the centre line"

@@ -10,13 +10,6 @@ DIALS = (
     " + is left, looking {where}."
 )
 
-#: From where one looks, by the number of open ends.
-LOOKING = {
-    0: "along the slot from the end where the head goes in",
-    1: "in from the open end",
-    2: "in from the end where the first pass starts",
-}
-
 #: Which way the cutter travels (the table runs the other way), by the number of open ends.
 IN = {0: "away", 1: "in", 2: "in"}
 OUT = {0: "back", 1: "out", 2: "back"}

@@ -286,7 +286,7 @@ def test_the_words_of_a_pass_agree_with_a_clockwise_spindle(
             x in text.split(";")[0] for x in ("closed end out", "far end back", "other end back")
         )
         travel = np.array([-1.0 if out else 1.0, 0.0, 0.0])
-        left = np.cross(up, travel)
+        left = np.cross(up, np.array([1.0, 0.0, 0.0]))  # of one who looks in, however it is fed
         wall = left if "cuts the left wall" in text else -left
         assert ("cuts the left wall" in text) != ("cuts the right wall" in text)
         conventional = float(np.cross(-up, wall) @ travel) > 0

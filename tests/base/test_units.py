@@ -308,7 +308,7 @@ SHOWN = [  # values by hand: 2.4 / 25.4 = 0.09449, 0.8 mm/s = 48 mm/min, 1 N = 0
         "under 0.0001 in (-0.001 mm)",
     ),  # -0.0000244 in
     (0.127, "length", "0.127 mm (0.0050 in)", "0.0050 in (0.127 mm)"),
-    (0.0126, "chip thickness", "0.0126 mm (0.00050 in)", "0.00050 in (0.0126 mm)"),
+    (0.0126, "chip thickness", "0.0126 mm (0.50 thou)", "0.50 thou (0.0126 mm)"),
     (131.0, "volume", "131.0 mm^3 (0.00799 in^3)", "0.00799 in^3 (131.0 mm^3)"),  # 131 / 16387.064
     (0.0, "length", "0.000 mm (0.0000 in)", "0.0000 in (0.000 mm)"),
     (-0.0, "length", "0.000 mm (0.0000 in)", "0.0000 in (0.000 mm)"),
@@ -317,8 +317,8 @@ SHOWN = [  # values by hand: 2.4 / 25.4 = 0.09449, 0.8 mm/s = 48 mm/min, 1 N = 0
     (
         0.012,
         "feed per tooth",
-        "0.0120 mm/tooth (0.00047 in/tooth)",
-        "0.00047 in/tooth (0.0120 mm/tooth)",
+        "0.0120 mm/tooth (0.47 thou/tooth)",
+        "0.47 thou/tooth (0.0120 mm/tooth)",
     ),
     (0.8, "feed speed", "48 mm/min (1.9 in/min)", "1.9 in/min (48 mm/min)"),
     (0.08, "feed speed", "4.8 mm/min (0.19 in/min)", "0.19 in/min (4.8 mm/min)"),

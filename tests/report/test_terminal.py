@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from loadsim.answers.results import Operation, Spread
+from loadsim.answers.steps import Step
+from loadsim.job.read import changed, job_from_text
+from loadsim.job.write import example
 from loadsim.loads.limits.utilization import Limit, LimitCode
 from loadsim.report.terminal.check import _limit_mark
 from loadsim.report.terminal.layout import bullets, columns
 from loadsim.report.terminal.plan import _operation_text, _spread_text
+from loadsim.report.terminal.steps import step_table, steps_text
 
 
 def limit(utilization: float, *, fit: bool = False) -> Limit:
@@ -73,8 +79,39 @@ def test_an_operation_names_its_settings_and_leaves_out_what_it_has_not() -> Non
         time_s=120.0,
         limits=(limit(0.5), limit(2.0, fit=True)),
         steps=(),
-        what="Go.",
+        what="Its passes, which stand among the steps.",
     )
     assert _operation_text(cut, "metric") == (
-        "undercut, cutter: 300 rpm, 6.0 mm/min, table grab used to 50%, about 120 s with tool change. Go."
+        "undercut, cutter: 300 rpm, 6.0 mm/min, table grab used to 50%, about 120 s with tool change."
     )
+
+
+def step(number: int, name: str, **more: Any) -> Step:
+    return Step(number=number, name=name, tool="cutter", what="Do it.", look="a sign", **more)
+
+
+def test_steps_are_a_table_of_dials_with_what_to_do_under_each_line() -> None:
+    job = job_from_text(example("t-track"), "job")  # 118 mm long, both ends open, fed by hand
+    rows = (
+        step(1, "cut left wall", z_mm=-7.4, y_mm=0.7, feed="in", wall="left wall, conventional",
+             wheel_seconds=3.61, wheel_turns=25.4, spindle_speed_rpm=2600.0),
+        step(2, "deburr"),
+    )  # fmt: skip
+    assert steps_text(rows, job) == [
+        "Z from touch-off on the top of the work, down is minus; Y from the throat's",
+        "centre line, + is left, looking in from the end where the first pass starts.",
+        "    step            Z [mm]   Y [mm]  feed       handwheel",
+        " 1  cut left wall    -7.40    +0.70  in, conv.  turn in 3.6 s, 25 turns",
+        "    Do it. Look for: a sign. (cutter, 2600 rpm)",
+        " 2  deburr",
+        "    Do it. Look for: a sign. (cutter)",
+    ]
+
+
+def test_a_step_of_a_driven_table_tells_its_feed() -> None:
+    job = changed(
+        job_from_text(example("t-track"), "job"), {"machine.feed": "cnc", "job.units": "inch"}
+    )
+    row = step(1, "cut right wall", z_mm=-6.35, y_mm=-0.7, feed="out", feed_mm_per_min=7.0)
+    # 7 mm/min are 0.2756 in/min; 0.7 mm are 0.02756 in
+    assert step_table((row,), job)[-1] == " 1  cut right wall   -0.250  -0.0276  out   0.28 in/min"

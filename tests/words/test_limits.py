@@ -91,7 +91,7 @@ SENTENCES: list[tuple[str, LimitCode, float, float, dict[str, Any], str]] = [
      "The thickest chip is 0.0200 mm/tooth; an edge of this sharpness only rubs below 0.0040 mm/tooth. One tooth"
      " skips because of runout."),
     ("undercut", C.CHIP_PACKING, 4.0, 10.0, {},
-     "Loose chips fill 4.0 mm^3 of a gullet's 10.0 mm^3 before they find the way out: clear them with air or coolant,"
+     "Loose chips fill 40% of a gullet before they find the way out: clear them with air or coolant,"
      " and stop when they pack."),
     ("undercut", C.SURFACE_SPEED, 500.0, 1000.0, {"blank": "carbide"},
      "The teeth run at 30 m/min; carbide lasts up to about 60 m/min here."),

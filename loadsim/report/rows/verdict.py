@@ -8,7 +8,7 @@ from loadsim.base import units
 from loadsim.job.tables import Job
 from loadsim.loads.limits.utilization import LimitCode
 from loadsim.risk.results import Batch
-from loadsim.words.phrases import accepted, chance_text
+from loadsim.words.phrases import accepted, chance_text, used_text
 from loadsim.words.proving import batch_text, chance_by, prove_text
 
 
@@ -28,8 +28,7 @@ def governed_text(result: Result, target: float) -> str:
     """
     breaks = breaking_mill(result.limits, result.risk, target, result.throat_mill)
     if breaks is not None:
-        used = units.percent(breaks.utilization)
-        return f"Governed by the throat mill: {breaks.name}, used to {used}."
+        return f"Governed by the throat mill: {used_text(breaks)}."
     if chance_governs(result.limits, result.risk, target):
         governed = f"Governed by {chance_by(result.risk.modes)}"
         if result.verdict is Verdict.MARGINAL:  # the reason tells the chance already

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from loadsim.answers.results import Result, ThroatMillState
+from loadsim.answers.steps import steps_of
 from loadsim.base import units
 from loadsim.job.tables import Job
 from loadsim.loads.limits.utilization import Limit
@@ -14,6 +15,7 @@ from loadsim.report.rows.settings import handwheel_text
 from loadsim.report.rows.test_cuts import cut_sentences, factor_rows
 from loadsim.report.rows.verdict import governed_text, over_capacity, proving_lines
 from loadsim.report.terminal.layout import CAUTION, bullets, columns, wrap
+from loadsim.report.terminal.steps import steps_text
 from loadsim.risk.results import Risk, Trials
 from loadsim.words import phrases
 from loadsim.words.throat_mill import depths_and_sides
@@ -26,7 +28,7 @@ SHOWN_DRIVERS = 5
 
 
 def check_text(result: Result, job: Job) -> str:
-    """Write the answer of `loadsim check` for a reader at the machine.
+    """Write the whole answer of `loadsim check` for a reader at the machine.
 
     Parameters
     ----------
@@ -39,9 +41,28 @@ def check_text(result: Result, job: Job) -> str:
     -------
     text : str
     """
-    lines = [_heading(result, job), *_settings(result, job)]
-    lines += ["", "Loads", columns(brief_load_rows(result, job.job.units))]
-    lines += ["", *_limits(result), ""]
+    steps = ["", "Steps", *steps_text(steps_of(job, result), job)]
+    lines = [heading(result, job), *_settings(result, job), *steps]
+    return "\n".join([*lines, *findings(result, job), "", wrap(CAUTION), ""])
+
+
+def findings(result: Result, job: Job) -> list[str]:
+    """Write what was found of a cut: loads, limits, the chance, what would help, notes.
+
+    Parameters
+    ----------
+    result : Result
+        From `loadsim.check`.
+    job : Job
+        The job that was checked.
+
+    Returns
+    -------
+    lines : list of str
+    """
+    lines = ["", "Loads", columns(brief_load_rows(result, job.job.units))]
+    told = _told_above(result, job)
+    lines += ["", *_limits(result, told), ""]
     lines += [wrap(line) for line in _risk_lines(result.risk, job.target.snap_probability)]
     if result.bad_case:
         lines.append(wrap(result.bad_case))
@@ -52,11 +73,28 @@ def check_text(result: Result, job: Job) -> str:
         lines += ["", "What would help:", *bullets(result.advice)]
     if result.warnings:
         lines += ["", "Notes:", *bullets(result.warnings)]
-    return "\n".join([*lines, "", wrap(CAUTION), ""])
+    return lines
 
 
-def _heading(result: Result, job: Job) -> str:
-    """Write the job, the verdict with what decides it, and what is over capacity."""
+def _told_above(result: Result, job: Job) -> str:
+    """What the heading tells already."""
+    return governed_text(result, job.target.snap_probability)
+
+
+def heading(result: Result, job: Job) -> str:
+    """Write the job, the verdict with what decides it, and what is over capacity.
+
+    Parameters
+    ----------
+    result : Result
+        From `loadsim.check`.
+    job : Job
+        The job that was checked.
+
+    Returns
+    -------
+    text : str
+    """
     target = job.target.snap_probability
     because = f" because {result.why}. " if result.why else ". "
     lines = [
@@ -94,24 +132,11 @@ def _settings(result: Result, job: Job) -> list[str]:
     if handwheel is not None:
         rows.append(["handwheel", handwheel])
     rows.append(["time", phrases.times(settings.cutting_time_s, len(settings.passes))])
-    passes = list(enumerate(settings.passes, 1))
-    rows += [[f"pass {number}", _pass_text(entry, show)] for number, entry in passes]
     if settings.predrill:
         rows.append(["end holes", _holes_text(settings.predrill, show)])
     if result.throat_mill is not None:
         rows.append(["throat mill", _mill_text(result.throat_mill, show)])
-    ways = bullets(f"Pass {number}: {entry['how']}" for number, entry in passes)
-    return ["", "Settings", columns(rows), *ways, *bullets(result.picked)]
-
-
-def _pass_text(entry: dict[str, Any], show: Show) -> str:
-    where = f"axis {show.length(entry['offset_mm'])} off centre"
-    if entry["offset_mm"] == 0:
-        where = "on the centre line"
-    if entry["height_mm"]:
-        where += f", {show.length(entry['height_mm'])} above the floor"
-    way = "cuts both sides" if entry["direction"] == "both" else entry["direction"]
-    return f"{where}, {way}, {show.length(entry['radial_width_mm'])} of metal across"
+    return ["", "Settings", columns(rows), *bullets(result.picked)]
 
 
 def _holes_text(holes: dict[str, Any], show: Show) -> str:
@@ -139,10 +164,13 @@ def _mill_text(mill: ThroatMillState, show: Show) -> str:
     )
 
 
-def _limits(result: Result) -> list[str]:
-    heading = "Limits (used share of capacity; 100 % is the end)"
+def _limits(result: Result, told: str) -> list[str]:
+    """Every limit with its sentence, once: not again where it is told already."""
+    title = "Limits (used share of capacity; 100 % is the end)"
     indent = " " * NOTE_COLUMN
-    return [heading, *(wrap(limit.note, indent, _limit_mark(limit)) for limit in result.limits)]
+    notes = ("told above" if limit.note in told else limit.note for limit in result.limits)
+    marks = (_limit_mark(limit) for limit in result.limits)
+    return [title, *(wrap(note, indent, mark) for note, mark in zip(notes, marks, strict=True))]
 
 
 def _limit_mark(limit: Limit) -> str:

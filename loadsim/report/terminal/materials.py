@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from loadsim.base import shop
+from loadsim.base.units import System
 from loadsim.materials.truth import ForceSource, Truth
 from loadsim.report.rows.forces import (
     CHIP_UNIT,
@@ -18,7 +20,7 @@ from loadsim.report.rows.forces import (
     where_text,
 )
 from loadsim.report.rows.materials import metal_title, value_row
-from loadsim.report.terminal.layout import WIDTH, bullets, columns, wrap
+from loadsim.report.terminal.layout import bullets, columns, wrap
 
 #: Longest line of a metal's page. [1]
 NARROW = 80
@@ -47,7 +49,7 @@ def materials_text(work: list[tuple[str, str]], blanks: list[tuple[str, str]]) -
     return "\n".join(lines)
 
 
-def material_text(data: dict[str, Any], truth: Truth | None) -> str:
+def material_text(data: dict[str, Any], truth: Truth | None, system: System = "metric") -> str:
     """Show one material.
 
     Parameters
@@ -56,22 +58,28 @@ def material_text(data: dict[str, Any], truth: Truth | None) -> str:
         As the JSON of `loadsim materials NAME`.
     truth : Truth or None
         Its forces and their sources; None for a blank.
+    system : {"metric", "inch"}
+        Units to tell it in.
 
     Returns
     -------
     text : str
     """
-    return _blank_text(data) if truth is None else _metal_text(data, truth)
+    return _blank_text(data, system) if truth is None else _metal_text(data, truth)
 
 
-def _blank_text(data: dict[str, Any]) -> str:
+def _blank_text(data: dict[str, Any], system: System) -> str:
     """Show a blank with every value, its source and how sure it is."""
-    lines = [f"{data['name']}: {data['title']}, {data['condition']}"]
-    lines += bullets(data["cautions"])
-    lines += ["", "Values", columns([value_row(value) for value in data["values"]])]
-    lines += _references(data, WIDTH)
+    condition = shop.temperatures(data["condition"], system)
+    lines = [wrap(f"{data['name']}: {data['title']}, {condition}", "  ", "", NARROW)]
+    lines += bullets([shop.temperatures(x, system) for x in data["cautions"]], NARROW)
+    lines += ["", "Values", columns([value_row(value, system) for value in data["values"]])]
+    lines += _references(data, NARROW)
     if data.get("heat"):
-        lines += ["", "What a grinding colour means", columns(data["heat"])]
+        lines += ["", "What a grinding colour means"]
+        for colour, meaning in data["heat"]:
+            told = shop.temperatures(meaning, system)
+            lines.append(wrap(told, " " * 16, f"  {colour:<12}  ", NARROW))
     return "\n".join([*lines, ""])
 
 
@@ -79,7 +87,7 @@ def _metal_text(data: dict[str, Any], truth: Truth) -> str:
     """Show a metal: the force on a millimetre of edge over the chip, every source of it, and the
     other values.
     """
-    values = [value_row(value) for value in data["values"] if not value["group"]]
+    values = [value_row(value, truth.system) for value in data["values"] if not value["group"]]
     values_read = [(name, ", ".join(told)) for name, *told in values]
     lines = [wrap(f"{data['name']}: {metal_title(data)}", "  ", "", NARROW)]
     lines += bullets(data["cautions"], NARROW)

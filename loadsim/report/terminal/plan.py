@@ -6,11 +6,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from loadsim.answers.steps import steps
 from loadsim.base import units
 from loadsim.report.rows.inspection import chance_figure, grade_text, inspection_sentences
 from loadsim.report.rows.settings import handwheel_text, operation_settings, turns_a_pass
-from loadsim.report.terminal.check import check_text
-from loadsim.report.terminal.layout import bullets, columns, wrap
+from loadsim.report.terminal.check import findings, heading
+from loadsim.report.terminal.layout import CAUTION, bullets, columns, wrap
+from loadsim.report.terminal.steps import steps_text
 from loadsim.words import phrases
 
 if TYPE_CHECKING:
@@ -23,6 +25,13 @@ HEADINGS = {
     "go": "The plan",
     "marginal": "The plan: prove it on scrap first",
     "no-go": "No way passes: the least bad one is shown",
+}
+
+#: What stands over its steps.
+STEPS = {
+    "go": "Steps",
+    "marginal": "Steps, on scrap first",
+    "no-go": "Steps as checked: do not run them",
 }
 
 
@@ -39,14 +48,18 @@ def plan_text(plan: Plan) -> str:
     -------
     text : str
     """
-    lines = [HEADINGS[plan.result.verdict], *bullets(plan.reasons), *bullets(_hand_feed(plan))]
+    lines = [heading(plan.result, plan.job), "", HEADINGS[plan.result.verdict]]
+    settings = plan.result.settings
+    times = phrases.times(settings.cutting_time_s, len(settings.passes))
+    lines += bullets([*plan.reasons, *_hand_feed(plan), f"Time: {times}."])
+    lines += ["", STEPS[plan.result.verdict], *steps_text(steps(plan), plan.job)]
     lines += ["", "Ways", columns(_way_rows(plan))]
     lines += ["", *_operations(plan)]
     if plan.result.verdict != "no-go":
         lines += ["", *inspection_lines(plan.inspection, plan.job.job.units)]
     else:
         lines += ["", "Inspection: the plan is a no-go, so there is nothing to inspect."]
-    return "\n".join([*lines, "", check_text(plan.result, plan.job)])
+    return "\n".join([*lines, *findings(plan.result, plan.job), "", wrap(CAUTION), ""])
 
 
 def _hand_feed(plan: Plan) -> list[str]:
@@ -79,7 +92,9 @@ def _operations(plan: Plan) -> list[str]:
     for number, operation in enumerate(plan.routing.operations, 1):
         text = _operation_text(operation, plan.job.job.units)
         lines.append(wrap(text, "      ", f"  {number:>2}. "))
-    return [*lines, wrap(f"Weakest tool: {plan.routing.weakest}. {plan.routing.why}", "  ")]
+    weakest = next(x for x in plan.routing.operations if x.tool == plan.routing.weakest)
+    used = f": {phrases.used_text(weakest.worst)}" if weakest.worst is not None else ""
+    return [*lines, wrap(f"Weakest tool: {weakest.tool}{used}.", "  ")]
 
 
 def _operation_text(operation: Operation, system: units.System) -> str:
@@ -87,7 +102,9 @@ def _operation_text(operation: Operation, system: units.System) -> str:
     if operation.time_s is not None:
         settings.append(f"about {units.duration(operation.time_s)} with tool change")
     colon = ": " if settings else ""
-    return f"{operation.name}, {operation.tool}{colon}{', '.join(settings)}. {operation.what}"
+    # the passes of the undercut stand among the steps
+    what = "" if operation.name == "undercut" else f" {operation.what}"
+    return f"{operation.name}, {operation.tool}{colon}{', '.join(settings)}.{what}"
 
 
 def inspection_lines(inspection: Inspection, system: units.System) -> list[str]:

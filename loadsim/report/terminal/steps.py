@@ -7,7 +7,8 @@ from loadsim.base import shop, units
 from loadsim.job.tables import Job
 from loadsim.report.terminal.layout import columns, wrap
 from loadsim.words import phrases
-from loadsim.words.steps import DIALS, LOOKING
+from loadsim.words.passes import LOOKING
+from loadsim.words.steps import DIALS
 
 #: Longest line of the table. [1]
 NARROW = 80
@@ -72,8 +73,10 @@ def steps_text(rows: tuple[Step, ...], job: Job) -> list[str]:
     lines : list of str
     """
     head, *table = step_table(rows, job)
-    lines = [wrap(DIALS.format(where=LOOKING[job.slot.open_ends]), width=NARROW), head]
+    dials = DIALS.format(where=LOOKING[job.slot.open_ends])
+    lines = [*wrap(dials, width=NARROW).splitlines(), head]
     for line, step in zip(table, rows, strict=True):
-        text = f"{step.what} Look for: {step.look}. ({step.tool})"
+        rpm = "" if step.spindle_speed_rpm is None else f", {step.spindle_speed_rpm:.0f} rpm"
+        text = f"{step.what} Look for: {step.look}. ({step.tool}{rpm})"
         lines += [line, wrap(text, "      ", "    ", NARROW)]
     return lines
