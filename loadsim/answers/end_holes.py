@@ -14,7 +14,7 @@ from loadsim.loads.limits.drill import drill_checks
 from loadsim.loads.machine import machine_time
 from loadsim.loads.passes import passes
 from loadsim.loads.resolved_job import ResolvedJob
-from loadsim.mechanics.stock import Hole
+from loadsim.mechanics.stock import Hole, TopHole
 from loadsim.risk import samples, snap
 from loadsim.words import phrases
 from loadsim.words.limits import trouble
@@ -103,7 +103,7 @@ class _BestFeed:
     p: float  #: snap probability [1]
 
 
-def _holes_to_judge(job: ResolvedJob) -> tuple[tuple[Hole, ...], float, str, bool]:
+def _holes_to_judge(job: ResolvedJob) -> tuple[tuple[Hole | TopHole, ...], float, str, bool]:
     """End holes as the shop means to drill them, or the layout that spares the neck most: holes,
     depth, name, order.
     """
@@ -112,7 +112,9 @@ def _holes_to_judge(job: ResolvedJob) -> tuple[tuple[Hole, ...], float, str, boo
         holes = holes_of(job.written)
         depth = given.depth
         drill = phrases.drill(given.diameter, job.units)
-        return holes, depth, f"{len(holes)} holes of {drill}", breaks_into_throat(job, holes)
+        top = "" if given.along is None else " from the top"
+        name = f"{len(holes)} hole{'s' if len(holes) > 1 else ''} of {drill}{top}"
+        return holes, depth, name, breaks_into_throat(job, holes)
     plan = layout(job)
     if plan is None:
         return (), 0.0, "", False
@@ -126,7 +128,11 @@ def _holes_to_judge(job: ResolvedJob) -> tuple[tuple[Hole, ...], float, str, boo
 
 
 def _best_feed(
-    job: ResolvedJob, speed: float, few: samples.Draws, holes: tuple[Hole, ...], depth: float
+    job: ResolvedJob,
+    speed: float,
+    few: samples.Draws,
+    holes: tuple[Hole | TopHole, ...],
+    depth: float,
 ) -> _BestFeed:
     """Best feed of the way as checked, with these holes or none, and what it takes."""
     cut = job.cut

@@ -225,6 +225,8 @@ def _end_holes(job: ResolvedJob, holes: dict[str, Any] | None) -> tuple[Operatio
         return ()
     diameter = holes["diameter_mm"]
     depth = holes["depth_mm"]
+    if "along_mm" in holes:
+        return _top_holes(job, holes)
     both = job.slot.open_ends == 2 and depth < job.slot.length * (1 - 1e-9)
     count = holes["count"] * (2 if both else 1)
     heights = holes.get("heights_mm") or [holes["height_mm"]] * holes["count"]
@@ -241,6 +243,26 @@ def _end_holes(job: ResolvedJob, holes: dict[str, Any] | None) -> tuple[Operatio
         f" (axes {where} above the undercut's floor)."
     )
     return (_drill(job, "end holes", diameter, depth, count, steps, what),)
+
+
+def _top_holes(job: ResolvedJob, holes: dict[str, Any]) -> tuple[Operation, ...]:
+    diameter = holes["diameter_mm"]
+    depth = holes["depth_mm"]
+    axes = list(zip(holes["along_mm"], holes["offsets_mm"], strict=True))
+    steps = tuple(
+        {"along_mm": x, "offset_mm": y, "diameter_mm": diameter, "depth_mm": depth} for x, y in axes
+    )
+    where = ", ".join(
+        f"{_length(job, x)} from it and {_length(job, y)} off centre" for x, y in axes
+    )
+    what = (
+        f"Before the throat slot is milled, drill {len(axes)} of {_drill_name(job, diameter)} from"
+        f" the top at the closed end of the undercut, {_length(job, depth)} deep at full diameter"
+        f" (axes {where}); the drill's point goes"
+        f" {phrases.point_depth(POINT * diameter, job.units)} deeper, so where the drawing shows a"
+        " flat floor stop short and finish with an end mill."
+    )
+    return (_drill(job, "holes from the top", diameter, depth, len(axes), steps, what),)
 
 
 def _throat(job: ResolvedJob, mill: ThroatMillState | None) -> Operation:

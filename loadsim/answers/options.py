@@ -13,7 +13,9 @@ from loadsim.job.rules_cut import MOST_PASSES, pass_count
 from loadsim.loads.end_holes import HoleLayout, holes_of, layouts, no_holes
 from loadsim.loads.passes import Pass, full_width, passes
 from loadsim.loads.resolved_job import ResolvedJob
-from loadsim.mechanics.stock import Hole
+from loadsim.loads.top_holes import top_layouts
+from loadsim.mechanics.stock import Hole, TopHole
+from loadsim.words.top_holes import top_holes_name
 
 #: In how many steps a side pass is tried, beside one. [1]
 STEPS = (2, 3, 4)
@@ -27,9 +29,10 @@ class EndHoles:
     """End holes of one way; none when there are none."""
 
     name: str = ""
-    holes: tuple[Hole, ...] = ()
-    depth: float = 0.0  #: from each open end [mm]
+    holes: tuple[Hole | TopHole, ...] = ()
+    depth: float = 0.0  #: from each open end, or from the top [mm]
     before_throat: bool = False  #: to be drilled before the throat slot is milled
+    asks_print: bool = False  #: they show on the part, so the print has to allow them
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,10 +69,12 @@ def hole_options(job: ResolvedJob) -> list[EndHoles]:
     if cut.predrill is False:
         return [EndHoles()]
     if given is not None:
+        count = len(given.offsets)
+        kind = "end holes"
+        if given.along is not None:
+            kind = f"hole{'s' if count > 1 else ''} from the top"
         as_given = EndHoles(
-            name=f", after {len(given.offsets)} end holes as given",
-            holes=holes_of(job.written),
-            depth=given.depth,
+            name=f", after {count} {kind} as given", holes=holes_of(job.written), depth=given.depth
         )
         return [as_given] if cut.predrill else [EndHoles(), as_given]
     proposed = [_proposed(layout) for layout in layouts(job)]
@@ -87,6 +92,41 @@ def _proposed(layout: HoleLayout) -> EndHoles:
         depth=layout.depth,
         before_throat=layout.before_throat,
     )
+
+
+def top_options(job: ResolvedJob, like: PlanOption) -> list[PlanOption]:
+    """List a way again with holes from the top at the closed end, where the job leaves them open.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its slot, cutter, [cut] and [predrill].
+    like : PlanOption
+        The way.
+
+    Returns
+    -------
+    options : list of PlanOption
+        None where it has end holes already.
+    """
+    if like.drilled.holes or job.predrill is not None or job.cut.predrill is not None:
+        return []
+    return [
+        PlanOption(
+            name=f"{like.name}, after {top_holes_name(layout)}",
+            stepover=like.stepover,
+            direction=like.direction,
+            drilled=EndHoles(
+                name=top_holes_name(layout),
+                holes=layout.holes,
+                depth=layout.depth,
+                before_throat=True,
+                asks_print=True,
+            ),
+            passes=passes(job, like.stepover, like.direction, layout.holes, layout.depth),
+        )
+        for layout in top_layouts(job)
+    ]
 
 
 def options(job: ResolvedJob, drilled: list[EndHoles]) -> list[PlanOption]:

@@ -12,7 +12,7 @@ from typing import Any
 from loadsim.answers.check import check
 from loadsim.answers.inspection import inspect_job
 from loadsim.answers.operations import routing
-from loadsim.answers.options import EndHoles, PlanOption, hole_options, options
+from loadsim.answers.options import EndHoles, PlanOption, hole_options, options, top_options
 from loadsim.answers.proved import room_proved, way_in
 from loadsim.answers.results import Alternative, Plan, Result, Verdict
 from loadsim.answers.settings import SLOWER, Feed, FeedBound, pick_feed
@@ -37,14 +37,17 @@ from loadsim.loads.machine import (
 )
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.loads.top_holes import top_layouts
 from loadsim.mechanics import chip
 from loadsim.mechanics.drilling import DRILL_FEED
+from loadsim.mechanics.stock import Hole
 from loadsim.risk import samples, snap, trial_update
 from loadsim.risk.samples import few_of
 from loadsim.words import phrases
 from loadsim.words.limits import trouble
 from loadsim.words.phrases import few_figures
 from loadsim.words.settings import speed_bound
+from loadsim.words.top_holes import top_holes_text
 
 #: Where the whole sample takes back what the small one gave: how much less feed, and how often it
 #: is checked. [1]
@@ -104,7 +107,9 @@ def plan(
     few = few_of(seen.drawn)
     speed, speed_reason = _speed(resolved)
     best, *others = _candidates(resolved, speed, few, progress)
-    others = sorted([*others, *_slower(resolved, best, speed, few)], key=lambda c: c.rank)
+    tops = _from_the_top(resolved, best, speed, few)
+    others = [*others, *_slower(resolved, best, speed, few), *tops]
+    others = sorted(others, key=lambda c: c.rank)
     final, result, best = _checked(job, resolved, best, speed, few, seen)
     route = routing(final, result)
     over = (f"Over capacity: {', '.join(route.over)}.",) if route.over else ()
@@ -125,6 +130,7 @@ def plan(
             *_feed_reasons(resolved, best.feed, chosen),
             *_way_reasons(resolved, best.option, best.answer),
             *_drill_reasons(resolved, best.option.drilled),
+            *_top_reasons(resolved, best, tops, speed, few),
             *over,
         ),
     )
@@ -251,8 +257,12 @@ def _given_feed(job: ResolvedJob, speed: float) -> Feed | None:
 
 
 def _bars(job: ResolvedJob, option: PlanOption, limits: list[Utilization]) -> list[str]:
-    """What bars a way beside its limits: a loose table dragged by a climb cut nobody asked for."""
+    """What bars a way beside its limits: a hole that shows on the part, or a loose table dragged by
+    a climb cut that nobody asked for.
+    """
     grab = max(one(x.utilization) for x in limits if x.code is LimitCode.TABLE_GRAB)
+    if option.drilled.asks_print:
+        return ["only where the print allows it"]
     if job.cut.direction is None and option.direction == "climb" and grab > 0:
         return [f"{LimitCode.TABLE_GRAB} (the cut drags a loose table)"]
     return []
@@ -275,6 +285,26 @@ def _slower(
     )
     option = replace(best.option, name=f"{best.option.name}, at half the feed")
     return [_evaluate(job, option, speed, few, half)]
+
+
+def _from_the_top(
+    job: ResolvedJob, best: _Candidate, speed: float, few: samples.Draws
+) -> list[_Candidate]:
+    """The way chosen with holes from the top at the closed end, each at its own best feed."""
+    return [_evaluate(job, option, speed, few) for option in top_options(job, best.option)]
+
+
+def _top_reasons(
+    job: ResolvedJob, best: _Candidate, tops: list[_Candidate], speed: float, few: samples.Draws
+) -> tuple[str, ...]:
+    """What those holes bring at the feed of the way chosen."""
+    chances = [
+        snap.assess(job, c.engagement, best.feed.f_z, few, speed=speed).snap_probability
+        for c in tops
+    ]
+    found = list(zip(top_layouts(job), chances, strict=True)) if tops else []
+    text = top_holes_text(found, best.answer.snap_probability, job.units)
+    return (text,) if text else ()
 
 
 def _with_reasons(best: Alternative, rest: list[Alternative]) -> tuple[Alternative, ...]:
@@ -312,7 +342,7 @@ def _cut(job: ResolvedJob, option: PlanOption, speed: float, feed: Feed) -> dict
         "cut.predrill": bool(holes),
     }
     if holes and job.predrill is None:
-        heights = [hole.height for hole in holes]
+        heights = [hole.height for hole in holes if isinstance(hole, Hole)]
         key, value = ("height", heights[0]) if len(set(heights)) == 1 else ("heights", heights)
         changes |= {
             "predrill.diameter": holes[0].diameter,
@@ -377,10 +407,13 @@ def _drill_reasons(job: ResolvedJob, drilled: EndHoles) -> tuple[str, ...]:
     deep = units.show(drilled.depth, "length", system)
     feed = units.show(DRILL_FEED * D, "length", system)
     speed = units.to_unit(drill_speed(job, D), "rpm", "angular speed")
+    along = isinstance(drilled.holes[0], Hole)
+    where = "along the slot from its open end" if along else "from the top at the closed end"
+    each = " from each open end drilled" if along else ""
     how = (
-        f"End holes, drilled along the slot from its open end: {phrases.drill(D, system)} drill,"
-        f" {deep} deep at full diameter from each open end drilled, at {speed:.0f} rpm and {feed} a"
-        f" turn; its torque is at {units.percent(used[LimitCode.DRILL_TORQUE])} and its thrust at"
+        f"End holes, drilled {where}: {phrases.drill(D, system)} drill,"
+        f" {deep} deep at full diameter{each}, at {speed:.0f} rpm and {feed}"
+        f" a turn; its torque is at {units.percent(used[LimitCode.DRILL_TORQUE])} and its thrust at"
         f" {units.percent(used[LimitCode.DRILL_THRUST])} of what it bears. Start each with a spot"
         f" drill, clear the chips often.{phrases.drill_factors(drill_metal(job))}"
     )

@@ -12,7 +12,7 @@ from loadsim.loads.end_holes import holes_for, layout, removed_share
 from loadsim.loads.passes import Pass, pass_travel
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import chip
-from loadsim.mechanics.stock import Hole
+from loadsim.mechanics.stock import Hole, TopHole
 from loadsim.words.passes import how
 
 
@@ -72,7 +72,7 @@ def end_holes_of(job: ResolvedJob) -> dict[str, Any] | None:
     return hole_dict(job, holes, plan.depth if plan else 0.0)
 
 
-def hole_dict(job: ResolvedJob, holes: tuple[Hole, ...], depth: float) -> dict[str, Any]:
+def hole_dict(job: ResolvedJob, holes: tuple[Hole | TopHole, ...], depth: float) -> dict[str, Any]:
     """Put end holes into the units of the answer.
 
     Parameters
@@ -88,12 +88,16 @@ def hole_dict(job: ResolvedJob, holes: tuple[Hole, ...], depth: float) -> dict[s
     -------
     holes : dict
     """
+    heights = [hole.height for hole in holes if isinstance(hole, Hole)]
+    along = [hole.along for hole in holes if isinstance(hole, TopHole)]
+    where: dict[str, Any] = {"along_mm": [tidy(x) for x in along]}
+    if heights:
+        where = {"height_mm": tidy(min(heights)), "heights_mm": [tidy(z) for z in heights]}
     return {
         "diameter_mm": tidy(holes[0].diameter),
         "count": len(holes),
         "offsets_mm": [tidy(hole.offset) for hole in holes],
-        "height_mm": tidy(min(hole.height for hole in holes)),
-        "heights_mm": [tidy(hole.height) for hole in holes],
+        **where,
         "depth_mm": tidy(depth),
         "removed_fraction": tidy(removed_share(job, holes)),
     }

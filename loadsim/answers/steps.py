@@ -123,7 +123,7 @@ def _holes(job: ResolvedJob, operation: Operation) -> Iterator[Step]:
         yield Step(
             name=f"{operation.name.removesuffix('s')} {i}" if along else operation.name,
             tool=operation.tool,
-            what=words.drill_on_axis(i, count, ends) if along else words.drill_down(operation.name),
+            what=_drill_words(job, operation, hole, (i, count, ends)),
             look=words.LOOK["drill"],
             z_mm=hole["height_mm"] - depth if along else -hole["depth_mm"],
             y_mm=hole.get("offset_mm", 0.0),
@@ -131,6 +131,15 @@ def _holes(job: ResolvedJob, operation: Operation) -> Iterator[Step]:
             spindle_speed_rpm=operation.spindle_speed_rpm,
             feed_mm_per_min=operation.feed_mm_per_min,
         )
+
+
+def _drill_words(
+    job: ResolvedJob, operation: Operation, hole: dict[str, Any], of: tuple[int, int, int]
+) -> str:
+    """What is said of one hole: the number of it, of so many, from so many ends."""
+    if "along_mm" in hole:
+        return words.drill_at_the_end(*of[:2], hole["along_mm"], job.units)
+    return words.drill_on_axis(*of) if "height_mm" in hole else words.drill_down(operation.name)
 
 
 def _throat(job: ResolvedJob, result: Result, operation: Operation) -> Iterator[Step]:

@@ -356,6 +356,8 @@ def predrill_relations(job: Job) -> list[Problem]:
     if holes is None:
         return []
     say = slot_sizes(job.job.units)
+    if holes.along is not None:
+        return problems_in("[predrill]", _top_hole_faults(holes, holes.along, job.slot, say))
     faults = [
         *(_height_keys(holes, job.job.units) or _hole_heights(holes, job.slot, say)),
         *_hole_offsets(holes, job.slot, say),
@@ -382,6 +384,43 @@ def _height_keys(holes: Predrill, system: units.System) -> list[Fault]:
     return []
 
 
+def _top_hole_faults(
+    holes: Predrill, along: list[float], slot: Slot, say: Callable[[float], str]
+) -> Iterator[Fault]:
+    """Holes from the top stand at a closed end, over the undercut, and clear of each other."""
+    if slot.open_ends == 2:
+        yield "along", "is for holes at a closed end; [slot] open_ends is 2"
+    if holes.height is not None or holes.heights is not None:
+        yield "along", "is given together with a height; holes from the top have none"
+    if len(along) != len(holes.offsets):
+        yield "along", f"hold {len(along)} for {len(holes.offsets)} offsets; give one for each"
+        return
+    if holes.depth > slot.depth * (1 + 1e-9):
+        yield (
+            "depth",
+            f"is {say(holes.depth)}; that is past the undercut's floor, {say(slot.depth)} deep",
+        )
+    low, high = _outline(slot)
+    r = holes.diameter / 2
+    for x, y in zip(along, holes.offsets, strict=True):
+        if not (low <= y <= high and -r < x <= slot.length):
+            yield (
+                "along",
+                f"and offsets put a hole at {say(x)} and {say(y)}; its axis lies over the undercut,"
+                f" up to {say(r)} past its end",
+            )
+    for a, b in itertools.combinations(zip(along, holes.offsets, strict=True), 2):
+        if math.dist(a, b) < holes.diameter * (1 - 1e-9):
+            yield "along", "and offsets put two holes closer than the diameter"
+
+
+def _outline(slot: Slot) -> tuple[float, float]:
+    """Both walls of the undercut, from the centre line. [mm]"""
+    half = slot.throat_width / 2
+    wide = slot.undercut_width
+    return (-wide / 2, wide / 2) if slot.sides == 2 else (-half, wide - half)
+
+
 def _hole_heights(holes: Predrill, slot: Slot, say: Callable[[float], str]) -> Iterator[Fault]:
     """Holes stay inside the undercut, and clear of each other."""
     key, verb = ("height", "is") if holes.heights is None else ("heights", "hold")
@@ -406,9 +445,7 @@ def _hole_heights(holes: Predrill, slot: Slot, say: Callable[[float], str]) -> I
 
 def _hole_offsets(holes: Predrill, slot: Slot, say: Callable[[float], str]) -> Iterator[Fault]:
     r = holes.diameter / 2
-    half = slot.throat_width / 2
-    wide = slot.undercut_width
-    low, high = (-wide / 2, wide / 2) if slot.sides == 2 else (-half, wide - half)
+    low, high = _outline(slot)
     for y in holes.offsets:
         if not (low + r <= y <= high - r):
             yield (

@@ -219,25 +219,20 @@ class Target(Thing):
 
 
 class Predrill(Thing):
-    """``[predrill]``: end holes along the feed, as the shop means to drill them."""
+    """``[predrill]``: end holes along the feed, or from the top, as the shop drills them."""
 
     diameter: Length = Field(ge=0.2, le=100, description="Drill diameter.")
     offsets: list[Annotated[Length, Field(ge=-250, le=250)]] = Field(
         min_length=1, max_length=12, description="Hole axes from the centre line."
     )
-    height: Length | None = Field(
-        None,
-        ge=0.05,
-        le=500,
-        description="Hole axes above the floor, all on one height; or give heights.",
-    )
+    height: Length | None = Field(None, ge=0.05, le=500, description="Hole axes above the floor.")
     heights: list[Annotated[Length, Field(ge=0.05, le=500)]] | None = Field(
-        None,
-        min_length=1,
-        max_length=12,
-        description="Hole axes above the floor, one for each of the offsets; instead of height.",
+        None, min_length=1, max_length=12, description="Instead of height, one for each offset."
     )
-    depth: Length = Field(ge=0.1, le=2000, description="How deep the holes go from the open end.")
+    along: list[Annotated[Length, Field(ge=-250, le=2000)]] | None = Field(
+        None, min_length=1, max_length=12, description="Of holes from the top: from the closed end."
+    )
+    depth: Length = Field(ge=0.1, le=2000, description="Of the holes, from where they start.")
 
 
 class ThroatMill(Thing):

@@ -243,13 +243,14 @@ _TABLES: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
         ),
     ),
     "predrill": (
-        "End holes along the feed, as the shop means to drill them.",
+        "End holes along the feed, or from the top, as the shop means to drill them.",
         (
             ("diameter", "of the drill"),
             ("offsets", "hole axes from the centre line, as a list"),
             ("height", "hole axes above the floor"),
             ("heights", "instead of height: one for each hole, as a list"),
-            ("depth", "from the open end"),
+            ("along", "instead of height: drilled from the top, axes from the closed end"),
+            ("depth", "from the open end, or from the top"),
         ),
     ),
     "grind": (

@@ -13,11 +13,12 @@ import numpy as np
 from loadsim.base import units
 from loadsim.base.errors import FILE, InputError, Problem
 from loadsim.job.tables import Job
+from loadsim.job.top_holes import top_holes_of
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import drill_sizes
 from loadsim.mechanics.drilling import DEPTH_IN_DIAMETERS
 from loadsim.mechanics.force_law import Kienzle
-from loadsim.mechanics.stock import Hole, middle_of_solid, solid_length
+from loadsim.mechanics.stock import Hole, TopHole, middle_of_solid, solid_length
 
 #: Metal left between a hole and the outline or the next hole, so that the drill stays in (common
 #: practice). [mm]
@@ -218,9 +219,9 @@ def _moment(job: ResolvedJob, holes: tuple[Hole, ...]) -> float:
     return float((b * RANKING_LAW.force(np.sqrt(1 - u**2)) * arm).max())
 
 
-def breaks_into_throat(job: ResolvedJob, holes: tuple[Hole, ...]) -> bool:
+def breaks_into_throat(job: ResolvedJob, holes: tuple[Hole | TopHole, ...]) -> bool:
     """Whether a hole breaks into the throat slot, so that it has to be drilled before that is
-    milled.
+    milled; one from the top is taken to.
 
     Parameters
     ----------
@@ -236,16 +237,17 @@ def breaks_into_throat(job: ResolvedJob, holes: tuple[Hole, ...]) -> bool:
     low = job.section.throat_low
     high = job.section.throat_high
     floor = job.section.throat_floor
-    return any(
+    return any(isinstance(h, TopHole) for h in holes) or any(
         low - h.diameter / 2 < h.offset < high + h.diameter / 2
         and h.height + h.diameter / 2 > floor
         for h in holes
+        if isinstance(h, Hole)
     )
 
 
-def removed_share(job: ResolvedJob, holes: tuple[Hole, ...]) -> float:
+def removed_share(job: ResolvedJob, holes: tuple[Hole | TopHole, ...]) -> float:
     """Share of the undercut's metal beside the throat that end holes take; what lies in the throat
-    does not count.
+    does not count. Of holes from the top it is the share over the whole slot.
 
     Parameters
     ----------
@@ -262,11 +264,13 @@ def removed_share(job: ResolvedJob, holes: tuple[Hole, ...]) -> float:
     slot = job.slot
     wall = job.section.throat_high
     metal = (job.side - wall) * slot.undercut_height * slot.sides
+    if any(isinstance(h, TopHole) for h in holes):  # seen from above
+        metal = (job.side - wall) * slot.length * slot.sides
     gone = sum(_beyond(h, wall) + (_beyond(h, wall, -1) if slot.sides == 2 else 0.0) for h in holes)
     return gone / metal
 
 
-def _beyond(hole: Hole, wall: float, side: int = 1) -> float:
+def _beyond(hole: Hole | TopHole, wall: float, side: int = 1) -> float:
     """Area of a hole beyond the throat's wall: a segment of a circle."""
     r = hole.diameter / 2
     t = min(max(wall - side * hole.offset, -r), r)
@@ -324,7 +328,7 @@ def why_none(job: ResolvedJob) -> str:
     return "no stock drill fits inside the undercut's outline"
 
 
-def holes_for(resolved: ResolvedJob) -> tuple[Hole, ...]:
+def holes_for(resolved: ResolvedJob) -> tuple[Hole | TopHole, ...]:
     """Return the end holes that ``[cut]`` asks for; raises InputError when it asks for them and
     none fits.
     """
@@ -350,11 +354,13 @@ def depth_for(resolved: ResolvedJob) -> float:
     return 0.0 if plan is None else plan.depth
 
 
-def holes_of(job: Job) -> tuple[Hole, ...]:
+def holes_of(job: Job) -> tuple[Hole | TopHole, ...]:
     """Return the end holes as the shop means to drill them."""
     p = job.predrill
     if p is None:
         return ()
+    if p.along is not None:
+        return top_holes_of(job)
     heights = p.heights if p.height is None else [p.height] * len(p.offsets)
     return tuple(
         Hole(offset=y, height=z, diameter=p.diameter)

@@ -20,7 +20,7 @@ from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.materials.families import by_family
 from loadsim.mechanics import chip
 from loadsim.mechanics.drilling import DRILL_FEED
-from loadsim.mechanics.stock import Hole
+from loadsim.mechanics.stock import Hole, TopHole
 
 #: Share of the surface speed for an end mill at which a drill runs; travel over depth, for pecking
 #: (common practice). [1]
@@ -48,7 +48,7 @@ def drill_speed(job: ResolvedJob, diameter: float) -> float:
     )
 
 
-def drilling_time(job: ResolvedJob, holes: tuple[Hole, ...], depth: float) -> float:
+def drilling_time(job: ResolvedJob, holes: tuple[Hole | TopHole, ...], depth: float) -> float:
     """Time to drill the end holes, the change of tools included.
 
     Parameters
@@ -58,7 +58,7 @@ def drilling_time(job: ResolvedJob, holes: tuple[Hole, ...], depth: float) -> fl
     holes : tuple of Hole
         None of them takes no time.
     depth : float
-        From each open end. [mm]
+        From each open end, or from the top. [mm]
 
     Returns
     -------
@@ -69,12 +69,17 @@ def drilling_time(job: ResolvedJob, holes: tuple[Hole, ...], depth: float) -> fl
         return 0.0
     D = holes[0].diameter
     each = PECKING * depth / (DRILL_FEED * D * drill_speed(job, D) / (2 * math.pi)) + HOLE_SETUP
-    ends = job.slot.open_ends if depth < job.slot.length else 1
+    through = isinstance(holes[0], TopHole) or depth >= job.slot.length
+    ends = 1 if through else job.slot.open_ends
     return TOOL_CHANGE + each * len(holes) * ends
 
 
 def machine_time(
-    job: ResolvedJob, passes: int, rate: float, holes: tuple[Hole, ...] = (), depth: float = 0.0
+    job: ResolvedJob,
+    passes: int,
+    rate: float,
+    holes: tuple[Hole | TopHole, ...] = (),
+    depth: float = 0.0,
 ) -> float:
     """Time on the machine of one way of making the undercut.
 
@@ -89,7 +94,7 @@ def machine_time(
     holes : tuple of Hole
         End holes drilled before.
     depth : float
-        Of the end holes, from each open end. [mm]
+        Of the end holes, from each open end or from the top. [mm]
 
     Returns
     -------

@@ -15,10 +15,21 @@ from loadsim.base.numbers import Array
 from loadsim.job.rules_cut import LEAST_UNDERCUT
 from loadsim.job.tables import Slot
 from loadsim.job.tolerances import oversize, width_tolerance
+from loadsim.job.top_holes import top_holes_of
 from loadsim.loads.assumptions import CLEARANCE
 from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.mechanics.closed_end import holds, opened
 from loadsim.mechanics.engagement import Positions, peak_positions, wall_positions, whole_turn
-from loadsim.mechanics.stock import Head, Hole, Section, Swept, radial_width, removed_area
+from loadsim.mechanics.stock import (
+    Head,
+    Hole,
+    Section,
+    Swept,
+    TopHole,
+    inside,
+    radial_width,
+    removed_area,
+)
 
 ArrayLike = npt.ArrayLike
 
@@ -159,11 +170,20 @@ def down_throat(job: ResolvedJob) -> bool:
     )
 
 
+def in_drop_in(job: ResolvedJob, p: Pass) -> bool:
+    """Whether the head of a pass stands in a hole from the top when it is at the closed end."""
+    if not job.cut.predrill or job.predrill is None:
+        return False
+    here = replace(p.swept, offset=p.offset)
+    return holds(here, top_holes_of(job.written), job.slot.depth - job.predrill.depth)
+
+
 def no_way_in(job: ResolvedJob, p: Pass) -> bool:
-    """Whether a pass is to start at the closed end where neither an earlier pass nor the throat
-    lets the head get.
+    """Whether a pass is to start at the closed end where neither an earlier pass nor the throat nor
+    a hole from the top lets the head get.
     """
-    return p.back and job.slot.open_ends == 1 and not p.section.swept and not down_throat(job)
+    starts = p.back and job.slot.open_ends == 1 and not p.section.swept
+    return starts and not down_throat(job) and not in_drop_in(job, p)
 
 
 Way = Literal["both", "conventional", "climb"]
@@ -253,7 +273,7 @@ def passes(
     job: ResolvedJob,
     stepover: float | None,
     direction: Literal["conventional", "climb"],
-    holes: tuple[Hole, ...] = (),
+    holes: tuple[Hole | TopHole, ...] = (),
     depth: float = math.inf,
 ) -> tuple[Pass, ...]:
     """Lay out the passes that make the whole undercut, floor first, centre line first.
@@ -266,18 +286,20 @@ def passes(
         Largest step outward; None takes each side in one step. [mm]
     direction : str
         How the side passes cut their wall.
-    holes : tuple of Hole
-        End holes drilled before.
+    holes : tuple of Hole or of TopHole
+        End holes drilled before: all along the slot, or all from the top.
     depth : float
-        Of the holes, from each open end; left out: they go through. [mm]
+        Of the holes, from each open end or from the top; left out: they go through. [mm]
 
     Returns
     -------
     passes : tuple of Pass
         Those that meet no metal are left out.
     """
-    through = not holes or depth * job.slot.open_ends >= job.slot.length * (1 - 1e-9)
-    stock = replace(job.section, holes=holes if through else ())
+    own = tuple(h for h in holes if isinstance(h, Hole))
+    above = tuple(h for h in holes if isinstance(h, TopHole))
+    through = not own or depth * job.slot.open_ends >= job.slot.length * (1 - 1e-9)
+    stock = replace(job.section, holes=own if through else ())
     run = []
     slot = job.slot
     for level in pass_levels(slot.undercut_height, job.head.height, oversize(slot).height):
@@ -285,7 +307,8 @@ def passes(
             swept = Swept(head=job.head, offset=offset, bottom=level)
             step = _pass(stock, swept, direction)
             if step.area > LEAST_AREA:
-                pieces = _pieces(job, step, () if through else holes, depth)
+                pieces = _pieces(job, step, () if through else own, depth)
+                pieces += _closed_ends(job, step, above, depth)
                 run.append(replace(step, pieces=pieces))
                 stock = stock.after(swept)
     return tuple(run)
@@ -300,12 +323,9 @@ STOP = 0.5
 
 
 def _pieces(job: ResolvedJob, p: Pass, holes: tuple[Hole, ...], depth: float) -> tuple[Piece, ...]:
-    """Cut a pass into pieces: the bare run, the stretch that holes really reach, the closed ends.
+    """Cut a pass into pieces: the bare run, and the stretch that holes along the slot reach.
 
-    A drilled stretch counts from where the whole front of the head is over it. At a closed end the
-    throat ends in a round of half its width and the head is fed until its front reaches the same
-    end: its whole front then stands in metal that neither the throat nor a pass at another offset
-    has taken.
+    A drilled stretch counts from where the whole front of the head is over it.
     """
     slot = job.slot
     radius = job.head.radius
@@ -317,13 +337,36 @@ def _pieces(job: ResolvedJob, p: Pass, holes: tuple[Hole, ...], depth: float) ->
         with_holes = replace(p.section, holes=own)
         if removed_area(with_holes, p.swept) > LEAST_AREA:
             pieces.append(Piece(kind=PieceKind.HOLES, section=with_holes, travel=drilled))
-    if slot.open_ends < 2:
-        here = p.swept.offset
-        beside = tuple(s for s in p.section.swept if math.isclose(s.offset, here, abs_tol=1e-9))
-        solid = replace(p.section, throat_low=0.0, throat_high=0.0, swept=beside)
-        stops = (2 - slot.open_ends) * STOP * radius
-        pieces.append(Piece(kind=PieceKind.CLOSED_END, section=solid, travel=stops))
     return tuple(pieces)
+
+
+def _closed_ends(
+    job: ResolvedJob, p: Pass, holes: tuple[TopHole, ...], depth: float
+) -> tuple[Piece, ...]:
+    """The last stretch of a pass at each closed end.
+
+    The throat ends in a round of half its width and the head is fed until its front reaches the
+    same end: its whole front then stands in metal that neither the throat, nor a pass at another
+    offset, nor a hole from the top has taken. Holes are credited to a pass that is fed towards
+    them; one that starts there, and the other end of a slot closed at both, are counted without.
+    """
+    slot = job.slot
+    ends = 2 - slot.open_ends
+    here = p.swept.offset
+    beside = tuple(s for s in p.section.swept if math.isclose(s.offset, here, abs_tol=1e-9))
+    solid = replace(p.section, throat_low=0.0, throat_high=0.0, swept=beside)
+    stretch = STOP * job.head.radius
+    pieces = [Piece(kind=PieceKind.CLOSED_END, section=solid, travel=ends * stretch)]
+    if holes and ends and not p.back:
+        floor = max(slot.depth - depth, 0.0)
+        taken = opened(p.section, p.swept, holes, floor, stretch, slot.undercut_height)
+        relieved = replace(solid, swept=(*beside, *taken))
+        other = replace(pieces[0], travel=(ends - 1) * stretch)
+        pieces = [Piece(kind=PieceKind.CLOSED_END, section=relieved, travel=stretch), other]
+        if inside(relieved, p.section, p.swept):  # no metal that the run does not meet as well
+            pieces = [other]
+    met = (x for x in pieces if x.travel > 0)
+    return tuple(x for x in met if removed_area(x.section, p.swept) > LEAST_AREA)
 
 
 def travel_of(passes: tuple[Pass, ...]) -> float:

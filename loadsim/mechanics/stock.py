@@ -58,6 +58,15 @@ class Hole:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TopHole:
+    """A hole drilled from the top, along the cutter's axis, near a closed end."""
+
+    along: float  #: from the closed end of the undercut to its axis, along the slot [mm]
+    offset: float  #: of its axis from the centre line [mm]
+    diameter: float  #: [mm]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Section:
     """The stock across the feed, as the operations before left it."""
 
@@ -207,6 +216,29 @@ def solid_length(section: Section, y: ArrayLike, z_low: float, z_high: float) ->
         raise ValueError(f"z_high must be >= z_low, got {z_high:g} mm below {z_low:g} mm")
     y = np.atleast_1d(np.asarray(y, float))
     return _solid_between(section, y, np.full(y.shape, z_low), np.full(y.shape, z_high))
+
+
+def inside(a: Section, b: Section, swept: Swept, n: int = 2001) -> bool:
+    """Whether a pass meets nowhere more metal in one section than in another.
+
+    Parameters
+    ----------
+    a : Section
+        The one.
+    b : Section
+        The other.
+    swept : Swept
+        The pass.
+    n : int
+        Places across the path that are looked at. [1]
+
+    Returns
+    -------
+    inside : bool
+    """
+    y = swept.offset + swept.head.radius * np.linspace(-1.0, 1.0, n)[1:-1]
+    low, high = swept.bottom, swept.bottom + swept.head.height
+    return bool((solid_length(a, y, low, high) <= solid_length(b, y, low, high) + 1e-9).all())
 
 
 def is_solid(section: Section, y: ArrayLike, z: float) -> npt.NDArray[np.bool_]:

@@ -286,7 +286,8 @@ def _holes_to_know(job: ResolvedJob) -> list[str]:
             " the drill runs off."
         )
     p = job.predrill
-    if job.cut.predrill and p is not None and p.depth * job.slot.open_ends < job.slot.length:
+    along = job.cut.predrill and p is not None and p.along is None
+    if along and p is not None and p.depth * job.slot.open_ends < job.slot.length:
         sentences.append(
             "The end holes do not reach through the slot; beyond them the neck is loaded as without"
             " holes. Check that case too: predrill = false."

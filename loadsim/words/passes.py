@@ -11,7 +11,7 @@ in: a pass that is fed back has its conventional wall on the right.
 from __future__ import annotations
 
 from loadsim.base import shop, units
-from loadsim.loads.passes import Pass, down_throat, no_way_in
+from loadsim.loads.passes import Pass, down_throat, in_drop_in, no_way_in
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import chip
 from loadsim.words import phrases
@@ -106,6 +106,8 @@ def way_out(job: ResolvedJob, passes: tuple[Pass, ...], i: int) -> str:
         return ""
     if goes_on and passes[i + 1].back != at_start:
         return ""
+    if not at_start and in_drop_in(job, passes[i]):
+        return RUN_OUT
     if down_throat(job):
         return (
             f"{CLEAR} Spindle running, step back to the centre line; stop it there, and raise it."
@@ -124,6 +126,12 @@ def way_out(job: ResolvedJob, passes: tuple[Pass, ...], i: int) -> str:
 
 #: First of all at a closed end.
 CLEAR = "At the closed end stop the feed, let the cutter run free and blow the chips out."
+
+#: At a closed end with a drop-in hole.
+RUN_OUT = (
+    "Feed on until the head stands free in the hole at the closed end, stop the spindle there, and"
+    " raise the cutter only when it stands."
+)
 
 #: Why the spindle runs on the way out, and why the cutter is not lifted.
 WHY = (
@@ -146,6 +154,8 @@ def _to_that_end(job: ResolvedJob, p: Pass) -> str:
         )
     if job.slot.open_ends == 0 and not p.section.swept and not down_throat(job):
         return "So the drop-in hole belongs at that end."
+    if in_drop_in(job, p) and not p.section.swept:
+        return "Lower the cutter there into the hole from the top, then start the spindle."
     along = "what is already cut" if p.section.swept else "the throat"
     return f"Take the cutter to that end along {along} and step it over there, spindle running."
 

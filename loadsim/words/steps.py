@@ -61,6 +61,19 @@ def drill_down(name: str) -> str:
     return f"Spot and drill the {name} where the head goes in."
 
 
+def drill_at_the_end(number: int, of: int, along: float, system: units.System) -> str:
+    """Tell one hole from the top at the closed end, by the place of its axis along the slot.
+
+    Examples
+    --------
+    >>> drill_at_the_end(1, 1, 5.2, "metric")
+    "Spot and drill hole 1 of 1 from the top, 5.20 from the undercut's closed end."
+    """
+    place = f"{shop.dial(along, system)} from the undercut's closed end"
+    place = place if along else "on the line where the undercut ends"
+    return f"Spot and drill hole {number} of {of} from the top, {place}."
+
+
 def throat_at(level: int, levels: int, side: float, system: units.System) -> str:
     """Tell one depth of the throat slot, and what is taken beside the first pass.
 

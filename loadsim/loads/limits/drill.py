@@ -13,7 +13,7 @@ from loadsim.materials.load import load_work
 from loadsim.materials.pooling import adhesion_factor
 from loadsim.mechanics import drilling
 from loadsim.mechanics.drilling import DEPTH_IN_DIAMETERS, DRILL_FEED
-from loadsim.mechanics.stock import Hole
+from loadsim.mechanics.stock import Hole, TopHole
 
 #: Wear of a drill in normal use (MachinerysHandbook31, W). [1]
 DRILL_WEAR = 1.30
@@ -141,7 +141,7 @@ def drill_checks(job: ResolvedJob, diameter: float, depth: float) -> tuple[Utili
 
 
 def drilled_checks(
-    job: ResolvedJob, holes: tuple[Hole, ...], depth: float
+    job: ResolvedJob, holes: tuple[Hole | TopHole, ...], depth: float
 ) -> tuple[Utilization, ...]:
     """What the drill of these end holes has to bear.
 
@@ -152,7 +152,7 @@ def drilled_checks(
     holes : tuple of Hole
         Equal ones; none of them has no checks.
     depth : float
-        From each open end. [mm]
+        From each open end, or from the top. [mm]
 
     Returns
     -------

@@ -13,7 +13,7 @@ from loadsim.answers.results import Settings
 from loadsim.job.tables import Cutter, Job
 from loadsim.loads.passes import Pass
 from loadsim.loads.resolved_job import ResolvedJob
-from loadsim.mechanics.stock import Hole, events, solid_length
+from loadsim.mechanics.stock import Hole, TopHole, events, solid_length
 
 Point = tuple[float, float]
 
@@ -21,12 +21,23 @@ Point = tuple[float, float]
 def holes_of(settings: Settings) -> tuple[Hole, ...]:
     """Return the end holes of the answer; an empty tuple when none is drilled."""
     holes = settings.predrill
-    if not holes:
+    if not holes or "along_mm" in holes:
         return ()
     heights = holes.get("heights_mm") or [holes["height_mm"]] * holes["count"]
     return tuple(
         Hole(offset=y, height=z, diameter=holes["diameter_mm"])
         for y, z in zip(holes["offsets_mm"], heights, strict=True)
+    )
+
+
+def top_holes_of(settings: Settings) -> tuple[TopHole, ...]:
+    """Return the holes from the top of the answer; an empty tuple when none is drilled."""
+    holes = settings.predrill
+    if not holes or "along_mm" not in holes:
+        return ()
+    return tuple(
+        TopHole(along=x, offset=y, diameter=holes["diameter_mm"])
+        for x, y in zip(holes["along_mm"], holes["offsets_mm"], strict=True)
     )
 
 

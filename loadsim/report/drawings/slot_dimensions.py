@@ -7,7 +7,7 @@ import math
 from loadsim.mechanics.stock import Hole
 from loadsim.report.drawings import svg
 from loadsim.report.drawings.marks import APART, OFF, ROW, both
-from loadsim.report.drawings.outlines import holes_of
+from loadsim.report.drawings.outlines import holes_of, top_holes_of
 from loadsim.report.drawings.slot_scene import SlotScene
 from loadsim.report.drawings.svg import Paper, View
 
@@ -109,6 +109,11 @@ def _quiet_leads(
     if holes:
         outermost = max(holes, key=lambda hole: side * hole.offset)
         leads["holes"] = _hole_lead(outermost, view, side, (line, under))
+    above = top_holes_of(scene.settings)
+    if above:
+        top = max(above, key=lambda hole: side * hole.offset)
+        edge_of_it = view.at(top.offset + side * top.diameter / 2 * 0.9, 0)
+        leads["holes"] = (edge_of_it, (edge_of_it[0] + side * 1, under), (line, under))
     if scene.shallow:
         start = view.at(side * slot.throat_width * 0.3, scene.job.section.throat_floor)
         leads["throat"] = (start, (start[0] + side * 3, under + 1), (line, under + 1))

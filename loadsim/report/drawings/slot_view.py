@@ -6,7 +6,7 @@ import math
 
 from loadsim.answers.results import Settings
 from loadsim.job.tables import Job
-from loadsim.mechanics.stock import Hole
+from loadsim.mechanics.stock import Hole, TopHole
 from loadsim.report.drawings import svg
 from loadsim.report.drawings.marks import (
     APART,
@@ -22,7 +22,13 @@ from loadsim.report.drawings.marks import (
     width_of,
     zigzag,
 )
-from loadsim.report.drawings.outlines import head_outline, holes_of, silhouette, slot_outline
+from loadsim.report.drawings.outlines import (
+    head_outline,
+    holes_of,
+    silhouette,
+    slot_outline,
+    top_holes_of,
+)
 from loadsim.report.drawings.slot_dimensions import gap_dimensions, width_dimensions
 from loadsim.report.drawings.slot_scene import SlotScene, scene_of
 from loadsim.report.drawings.svg import Paper, View
@@ -143,6 +149,8 @@ def _draw_cutter(paper: Paper, scene: SlotScene, view: View) -> None:
         svg.path(paper, floor, "dashed", part="throat-floor")
     for hole in holes_of(scene.settings):
         _draw_hole(paper, hole, view)
+    for above in top_holes_of(scene.settings):
+        _draw_top_hole(paper, scene, above, view)
     x, low = view.at(scene.axis, scene.level)
     high = view.at(scene.axis, top)[1]
     svg.path(paper, [(x, high - 1.8), (x, low + 2.2)], "chain", part="centre-line")
@@ -167,6 +175,19 @@ def _draw_hole(paper: Paper, hole: Hole, view: View) -> None:
     centre_mark(paper, (x, y), r + 1.2)
 
 
+def _draw_top_hole(paper: Paper, scene: SlotScene, hole: TopHole, view: View) -> None:
+    """Draw a hole from the top, which stands at the closed end, behind the section: dashed."""
+    slot = scene.job.slot
+    assert scene.settings.predrill is not None  # it has the hole
+    floor = slot.depth - scene.settings.predrill["depth_mm"]
+    r = hole.diameter / 2
+    corners = [(hole.offset + s * r, z) for s, z in ((-1, slot.depth), (-1, floor), (1, floor))]
+    sides = [*corners, (hole.offset + r, slot.depth)]
+    svg.path(paper, [view.at(y, z) for y, z in sides], "dashed", part="top-hole")
+    axis = [view.at(hole.offset, z) for z in (slot.depth, floor)]
+    svg.path(paper, [(axis[0][0], axis[0][1] - 1.2), (axis[1][0], axis[1][1] + 1.2)], "chain")
+
+
 def _slot_words(scene: SlotScene, scale: str) -> str:
     """Say what the section shows, with its numbers, for who cannot see it."""
     sentences = [*_slot_sentences(scene, scale)]
@@ -182,7 +203,8 @@ def _slot_words(scene: SlotScene, scale: str) -> str:
     holes = scene.settings.predrill
     if holes:
         diameter = length_text(holes["diameter_mm"], job)
-        sentences.append(f"{holes['count']} end holes of {diameter} diameter.")
+        kind = "holes from the top" if "along_mm" in holes else "end holes"
+        sentences.append(f"{holes['count']} {kind} of {diameter} diameter.")
     others = len(scene.settings.passes) - 1
     if others:
         passes = "pass" if others == 1 else "passes"

@@ -194,6 +194,10 @@ def _settings(plan: Plan, show: Show) -> tuple[tuple[str, str], ...]:
 def _holes_text(holes: dict[str, Any] | None, show: Show) -> str:
     if not holes:
         return "none"
+    if "along_mm" in holes:
+        drill = phrases.drill(holes["diameter_mm"], show.system)
+        deep = show.length(holes["depth_mm"])
+        return f"{holes['count']} of {drill}, from the top at the closed end, {deep} deep"
     return (
         f"{holes['count']} of {phrases.drill(holes['diameter_mm'], show.system)}, along the slot"
         f" from its open end, {show.length(holes['depth_mm'])} deep"

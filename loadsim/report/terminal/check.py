@@ -144,6 +144,12 @@ def _holes_text(holes: dict[str, Any], show: Show) -> str:
         return ", ".join(show.length(length) for length in sorted(set(lengths)))
 
     drill = phrases.drill(holes["diameter_mm"], show.system)
+    if "along_mm" in holes:
+        return (
+            f"drilled from the top at the closed end, {holes['count']} of {drill},"
+            f" {show.length(holes['depth_mm'])} deep; axes {several(holes['along_mm'])} from the"
+            f" undercut's end, {several(holes['offsets_mm'])} off centre"
+        )
     return (
         f"drilled along the slot from its open end, {holes['count']} of {drill},"
         f" {show.length(holes['depth_mm'])} deep from each open end; axes"
