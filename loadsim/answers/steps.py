@@ -16,7 +16,7 @@ from loadsim.loads.passes import Pass, pass_travel
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.words import steps as words
-from loadsim.words.passes import LIFT, way_out
+from loadsim.words.passes import LIFT, RUN_OUT, way_out
 
 #: Depths of the throat slot that are told in rows of their own; more are told in one.
 DEPTHS_TOLD = 4
@@ -268,7 +268,7 @@ def _way_there(job: ResolvedJob, before: Pass | None, p: Pass) -> str:
 
 def _leaving(job: ResolvedJob, row: Step, out: str) -> Step:
     """How the cutter leaves the slot after a pass that ends where it is closed."""
-    lifted = out == LIFT
+    lifted = out in (LIFT, RUN_OUT)
     return replace(
         row,
         name="lift out" if lifted else "back out",
