@@ -330,3 +330,12 @@ def test_check_tells_of_a_head_wider_than_its_blank(shank: str, told: bool) -> N
     data["cutter"]["shank_diameter"] = shank
     found = [w for w in check(job_from_dict(data, "f")).warnings if "wider than the shank" in w]
     assert bool(found) is told
+
+
+def test_a_file_of_test_cuts_that_is_not_there_is_named_by_its_key(tmp_path: Any) -> None:
+    data = copy.deepcopy(METRIC)
+    data["job"]["trials"] = [str(tmp_path / "gone.toml")]
+    with pytest.raises(InputError) as caught:
+        check(job_from_dict(data, "f"))
+    (problem,) = caught.value.problems
+    assert problem.where == "[job] trials" and "gone.toml: there is no such file" in problem.message

@@ -6,6 +6,7 @@ import difflib
 import json
 import os
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -70,13 +71,16 @@ def user_folder() -> Path | None:
     return platformdirs.user_config_path("loadsim", appauthor=False)
 
 
-def find(beside: Path) -> Path | None:
-    """Find the shop file of a job: the one beside it, else the user's.
+def find(beside: Path, job: Path | None = None) -> Path | None:
+    """Find the shop file of a job: the one beside it, else the user's. A job file of that name is
+    none: it may hold the test cuts of the shop.
 
     Parameters
     ----------
     beside : Path
         Folder of the job file.
+    job : Path, optional
+        The job file itself.
 
     Returns
     -------
@@ -84,7 +88,16 @@ def find(beside: Path) -> Path | None:
     """
     user = user_folder()
     places = [beside / NAME, *([] if user is None else [user / NAME])]
-    return next((file for file in places if os.path.lexists(file)), None)
+    there = (file for file in places if os.path.lexists(file))
+    itself = (file for file in there if job is None or not _same(file, job))
+    return next((file for file in itself if not _is_job(file)), None)
+
+
+def _is_job(file: Path) -> bool:
+    """Whether a file by that name is a job file; what cannot be read is refused as a shop file."""
+    with suppress(OSError, ValueError, RecursionError):
+        return "slot" in parse_toml(read_bytes(file, MAX_BYTES).decode("utf-8-sig"))
+    return False
 
 
 def read_shop(file: Path, system: units.System = "metric") -> Shop:
@@ -211,7 +224,7 @@ def filled(
     """
     job = Path(path)
     beside = job.parent
-    file = None if is_closed(beside) else find(beside)
+    file = None if is_closed(beside) else find(beside, job)
     if file is None:
         return data, None
     shop = read_shop(file, system)

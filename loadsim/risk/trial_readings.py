@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 import numpy as np
 
-from loadsim.base.errors import InputError, Problem
+from loadsim.base.errors import FILE, InputError, Problem, printable
 from loadsim.base.numbers import Array
 from loadsim.job.material_paths import first_name
 from loadsim.job.read import changed, read_job
@@ -173,8 +174,11 @@ def trial_cuts(job: ResolvedJob) -> tuple[list[TrialCut], tuple[str, ...]]:
     """
     sites, skipped = _sites_in(job, job, "job")
     for path in job.written.job.trials:
-        other = resolve(read_job(path))
         name = first_name(path)
+        if not Path(path).exists():
+            message = f"{printable(name, 200)}: there is no such file"
+            raise InputError(FILE, [Problem(where="[job] trials", message=message)])
+        other = resolve(read_job(path))
         there, why = _sites_in(job, other, name)
         shop = other.written.shop
         if other.written.job.trials and (shop is None or "job.trials" not in shop.keys):

@@ -157,7 +157,7 @@ def test_a_draft_is_filled_in_too(user: Path, job: Path) -> None:
 
 
 @pytest.mark.parametrize(("content", "told"), [
-    ("[machine", "line 1: [machine lacks a bracket"), ("[slot]\ndepth = \"7 mm\"", "[slot]: is no table of a shop file; it may have [job], [cutter], [machine]"),
+    ("[machine", "line 1: [machine lacks a bracket"), ("[target]\nx = 1", "[target]: is no table of a shop file; it may have [job], [cutter], [machine]"),
     ('[machine]\nhandweel = "5 mm"', "[machine] handweel: is no key of a shop file; did you mean handwheel?"),
     ('[cutter]\nteeth = 2', "[cutter] teeth: is no key of a shop file; it may be material, shank_diameter, runout"),
     ('[machine]\nhandwheel = 5', '[machine] handwheel: is 5; write the length in quotes with its unit, as in "5 mm"'),
@@ -170,6 +170,16 @@ def test_a_bad_shop_file_is_named(user: Path, job: Path, content: str, told: str
     lines = refused(job)
     assert all(x.startswith(f"{file}: ") for x in lines), lines
     assert any(told in x for x in lines), lines
+
+
+def test_a_job_file_of_that_name_is_none(user: Path, job: Path, tmp_path: Path) -> None:
+    named_so = write(job.parent / "shop.toml", TRACK)
+    assert read_job(named_so).shop is None
+    assert refused(job)
+    write(user / "shop.toml", SHOP)
+    assert read_job(job).shop is not None and read_job(job).shop.file == shop.shown(
+        user / "shop.toml"
+    )
 
 
 def test_a_shop_file_that_cannot_be_opened_is_named(user: Path, job: Path) -> None:
