@@ -51,6 +51,9 @@ MODES = {
     "grab": "because the cut drags the table through its backlash and one tooth takes it all",
 }
 
+#: What is done with a no-go.
+NEVER = "Do not run it as it stands."
+
 #: Share of the doubt from which on a thing is worth a deed; what is done in any case. [1]
 WORTH = 0.05
 ALWAYS = "Blow the chips out all the way, and stop at the first odd sound."
@@ -131,8 +134,10 @@ def near_reason(limit: Limit) -> str:
 
 def over_reason(limit: Limit) -> str:
     """Say that a limit does not hold; of a clearance, what is missing."""
-    told = limit.fit or limit.name in phrases.CHANCES
-    return limit.note if told else f"The cut asks {used(limit)}."
+    if limit.name in phrases.CHANCES:
+        chance = phrases.chance_text(limit.demand)
+        return f"The throat mill breaks in {chance}; asked is {phrases.accepted(limit.capacity)}."
+    return limit.note if limit.fit else f"The cut asks {used(limit)}."
 
 
 def go_reason(limit: Limit) -> str:
@@ -262,7 +267,7 @@ def settle(drivers: Sequence[Driver]) -> list[str]:
     for driver in drivers:
         deed, unknown = BY_DRIVER[driver.name]
         if driver.share >= WORTH:
-            deeds.setdefault(deed, f"{deed}: {unknown} is {driver.share:.0%} of the doubt.")
+            deeds.setdefault(deed, f"{deed}: {driver.share:.0%} of the doubt is {unknown}.")
     return [*deeds.values(), ALWAYS]
 
 

@@ -659,7 +659,7 @@ def test_words_and_json(tmp_path: Path) -> None:
         "Order of operations",
         "1. throat slot, end mill",
         "Weakest tool: ",
-        "  throat mill     ",
+        "mill throat",
     ):
         assert words in out.output
     assert "  throat mill     " in CliRunner().invoke(cli, ["check", str(path), "--full"]).output

@@ -13,6 +13,7 @@ from loadsim.answers import trial_sheet
 from loadsim.answers.cutter.design import grind
 from loadsim.answers.cutter.grinding_sheet import sheet
 from loadsim.base import shop
+from loadsim.base.errors import InputError
 from loadsim.job.read import job_from_dict
 from loadsim.report.terminal.short import block, fitted
 from loadsim.report.terminal.short_check import short_check, short_plan
@@ -22,6 +23,7 @@ from loadsim.risk import samples
 from loadsim.risk.samples import Uncertain
 from loadsim.words import short
 from tests.report.short_jobs import EXAMPLES, INCH, MARGINAL, many
+from tests.test_fuzz_commands import made
 
 GOLDEN = Path(__file__).with_name("golden") / "short_texts.txt"
 #: What no reader in a shop has to know: units and names of an engineer, keys, numbers as rows of zeros.
@@ -55,6 +57,22 @@ def test_a_check_and_a_plan_fit_one_screen(name: str, monkeypatch: pytest.Monkey
     job = job_from_dict(JOBS[name], "job")
     held(short_check(check(job), job))
     held(short_plan(plan(job)))
+
+
+@pytest.mark.parametrize("start", range(0, 60, 15))
+def test_random_jobs_fit_one_screen(start: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(samples, "USUAL", 8)
+    monkeypatch.setattr(samples, "TRIED", 8)
+    answered = 0
+    for seed in range(start, start + 15):
+        try:
+            job = job_from_dict(made(seed), "job")
+            result = check(job)
+        except InputError:
+            continue
+        held(short_check(result, job))
+        answered += 1
+    assert answered >= 3
 
 
 @pytest.mark.parametrize("name", ["t-track", "inch", "trial", "snapped", "mistyped"])

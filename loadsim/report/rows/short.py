@@ -175,11 +175,15 @@ def deeds(result: Result, job: Job) -> list[str]:
     if result.verdict is Verdict.NO_GO:
         # that nothing tried makes it pass stands first among the advice
         nothing = len(result.advice) > len(told)
-        return [result.advice[0], *told] if nothing else told
+        return [*result.advice[: int(nothing)], *told, short.NEVER]
     settle = short.settle(result.risk.drivers)
     if result.verdict is Verdict.GO or result.prove is None:
         return settle
-    return [prove_short(result.prove, job.job.units), *told, *settle]
+    prove = prove_short(result.prove, job.job.units)
+    if any(helps.verdict is Verdict.GO for helps in result.helps):
+        best = next(i for i, x in enumerate(result.helps) if x.verdict is Verdict.GO)
+        return [told[best], f"Or {prove[0].lower()}{prove[1:]}"]
+    return [prove, *told, *settle]
 
 
 def _help(helps: Help, result: Result) -> str:

@@ -60,7 +60,8 @@ def short_plan(plan: Plan) -> str:
     tail = _tail(result, plan.job)
     barred = result.verdict is Verdict.NO_GO  # nobody is to run it
     set_ = _settings(rows.settings_rows(result, plan.job, path=barred))
-    holes = block("holes", f"End holes are {result.predrill.verdict}.", spare=4)
+    drilled = result.settings.predrill is not None  # told among the steps
+    holes = block("holes", "" if drilled else f"End holes are {result.predrill.verdict}.", spare=4)
     least = sum(len(b.lines) for b in (*head, *set_, *tail) if b.spare < 3)
     table = [] if barred else [_table(steps(plan), plan.job, LINES - least)]
     return text_of(fitted([*head, *set_, holes, *table, *tail]))
