@@ -596,7 +596,7 @@ def test_the_files_are_found_beside_the_job(tmp_path: Any) -> None:
     )
     job = read_job(own)
     assert job.job.trials == (str(tmp_path / "shop.toml"), str(tmp_path / "none.toml"))
-    with pytest.raises(InputError, match=r"none\.toml: does not exist"):
+    with pytest.raises(InputError, match=r"none\.toml: there is no such file"):
         check(job, samples.draws(8))
 
 
