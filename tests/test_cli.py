@@ -214,7 +214,7 @@ def test_version() -> None:
     assert run("--version").stdout.decode().split()[-1] == loadsim.__version__
 
 
-@pytest.mark.parametrize("command", ["new", "check", "materials", "plan", "report", "map"])
+@pytest.mark.parametrize("command", ["new", "check", "materials", "plan", "report", "map", "shop"])
 def test_help_of_every_command_has_an_example(command: str) -> None:
     done = run(command, "--help")
     if b"No such command" in done.stderr and command not in ("new", "check", "materials"):
@@ -222,6 +222,13 @@ def test_help_of_every_command_has_an_example(command: str) -> None:
     assert done.returncode == 0
     assert f"Example: loadsim {command} " in done.stdout.decode()
     assert command in run("--help").stdout.decode()
+
+
+@pytest.mark.parametrize("args", [("--help",), ("new", "--help")])
+def test_what_is_not_answered_for_is_said_before_all(args: tuple[str, ...]) -> None:
+    from loadsim.job.messages import STRAIGHT_ONLY
+
+    assert STRAIGHT_ONLY in " ".join(run(*args).stdout.decode().split())
 
 
 def loaded(*args: str, cwd: Path | None = None) -> set[str]:

@@ -113,8 +113,9 @@ DEFAULT_STIFFNESS = 10_000.0
 #: Table screw, 0.05 to 0.25 mm (memory medium). [mm]
 DEFAULT_BACKLASH = {"hand": 0.10, "power": 0.10, "cnc": 0.0}
 
-#: Travel for one turn of the handwheel (common practice, no source). [mm]
-DEFAULT_HANDWHEEL = 5.0
+#: Travel for one turn of the handwheel, 0.200 in on a machine in inches (common practice, no
+#: source). [mm]
+DEFAULT_HANDWHEEL = {"metric": 5.0, "inch": 5.08}
 
 # --- cutter and grind ----------------------------------------------------------------------------
 

@@ -131,7 +131,7 @@ def resolve(job: Job) -> ResolvedJob:
         relief=relief_of(cutter),
         stiffness=_assume(machine.stiffness, DEFAULT_STIFFNESS, Assumption.STIFFNESS, assumed),
         backlash=_backlash(machine, assumed),
-        handwheel=_handwheel(machine, assumed),
+        handwheel=_handwheel(job, assumed),
         metal=metal,
         force_factor=_force_factor(job, work, rake, metal.rake_reference) * (1 + rubs),
         radial=radial,
@@ -155,9 +155,10 @@ def _assume(given: float | None, default: float, code: Assumption, assumed: list
     return default
 
 
-def _handwheel(machine: Machine, assumed: list[Note]) -> float:
-    told = assumed if machine.feed == "hand" else []
-    return _assume(machine.handwheel, DEFAULT_HANDWHEEL, Assumption.HANDWHEEL, told)
+def _handwheel(job: Job, assumed: list[Note]) -> float:
+    unsaid = assumed if job.machine.feed == "hand" else []
+    usual = DEFAULT_HANDWHEEL[job.job.units]
+    return _assume(job.machine.handwheel, usual, Assumption.HANDWHEEL, unsaid)
 
 
 def _backlash(machine: Machine, assumed: list[Note]) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import tomllib
 from typing import Any
 
 import pytest
@@ -10,10 +11,11 @@ import pytest
 from loadsim import check, plan
 from loadsim.answers.results import Plan, Result
 from loadsim.answers.trial_sheet import sheet_of
-from loadsim.job.read import changed, job_from_text
+from loadsim.job.read import changed, job_from_dict, job_from_text
 from loadsim.job.tables import Job
 from loadsim.job.write import example
 from loadsim.loads.limits.utilization import Limit
+from loadsim.loads.resolve import resolve
 from loadsim.risk import samples
 
 #: 2600 rpm and two teeth of the example; 0.1 mm for a turn of the wheel.
@@ -77,3 +79,12 @@ def test_no_test_cut_is_asked_for_that_a_hand_does_not_keep_up() -> None:
     given = 0.016 * 2 * 2600 / 60
     others = {x for x in turns if x != pytest.approx(given)}
     assert len(others) > 1 and max(others) <= 1 + 1e-3  # feeds are told to four figures
+
+
+@pytest.mark.parametrize(("units", "travel"), [("metric", 5.0), ("inch", 0.2 * 25.4)])
+@pytest.mark.closed_form("an inch is 25.4 mm")
+def test_a_wheel_that_is_not_given_is_one_of_the_jobs_units(units: str, travel: float) -> None:
+    data = tomllib.loads(example("t-track"))
+    data["job"]["units"] = units
+    del data["machine"]["handwheel"]
+    assert resolve(job_from_dict(data, "f")).handwheel == pytest.approx(travel, rel=1e-12)

@@ -177,7 +177,10 @@ def _take(
     """Take one answer; return what is wrong with it, else what to say of it."""
     so_far.before.pop(question.key, None)
     if len(typed) > LONGEST or not is_plain(typed):
-        message = f"{echo(typed)} is over {LONGEST} characters or holds signs that do not print"
+        odd = "holds signs that do not print, such as arrow keys"
+        message = (
+            f"{echo(typed)} {odd if len(typed) <= LONGEST else f'is over {LONGEST} characters'}"
+        )
         return [Problem(where=_where(question), message=message)], []
     if unknown(typed):
         return _leave_out(so_far, question, left_out)

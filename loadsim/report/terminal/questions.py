@@ -47,6 +47,9 @@ def asked(file: str) -> str:
         )
         raise InputError(file, [Problem(where="", message=message)])
     folder = Path(file).parent
+    if not folder.is_dir():  # not to be told after thirty answers
+        message = "cannot be written: its folder is not there; make it, or give another place"
+        raise InputError(file, [Problem(where="", message=message)])
     prompt = partial(click.prompt, err=file == "-")
     say(*textwrap.wrap(asking.INTRO, asking.WIDTH), "")
     fixed, source = filled({}, file, "metric")
