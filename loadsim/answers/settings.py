@@ -35,6 +35,9 @@ SLOWER = 0.5
 FEEDS = 25
 
 
+#: Points of each replicate that say about where the feed lies. [1]
+PILOT = 16
+
 #: How near a feed is sought: the next over the last that was looked at. [1]
 WITHIN = 1.002
 
@@ -149,13 +152,25 @@ def pick_feed(job: ResolvedJob, engagement: Engagement, speed: float, drawn: sam
     def chance(f_z: float) -> float:
         return snap.assess(job, engagement, f_z, drawn, speed=speed).high
 
+    @functools.cache
+    def pilot(f_z: float) -> float:
+        few = samples.few_of(drawn, PILOT)
+        return snap.assess(job, engagement, f_z, few, speed=speed).snap_probability
+
+    def about(asked: float, high: float) -> float | None:
+        """Where a small sample puts the feed; of a weighted one too little would be left."""
+        if drawn.weights is not None or not pilot(least) <= asked < pilot(high):
+            return None
+        over = partial(_over, pilot, asked)
+        return last_under(over, least, high, (over(least), over(high)), WITHIN)
+
     for standard in _standards(job.target.snap_probability):
         high, by = _bound_by_limits(uses, standard, least, most)
         if high and chance(high) > standard.chance:
             by = FeedBound.SNAP_PROBABILITY
-            low_enough = chance(least) <= standard.chance
             over = partial(_over, chance, standard.chance)
-            high = _last_under(over, least, high) if low_enough else 0
+            guess = about(standard.chance, high)
+            high = _last_under(over, least, high, guess)
         f_z = settable(job, speed, high) if high else 0.0
         if f_z >= least * (1 - 1e-9):
             return _feed(uses, standard, f_z, by or bound)
@@ -168,8 +183,15 @@ def _over(chance: Callable[[float], float], asked: float, f_z: float) -> float:
     return math.log(p / asked) if p > 0 else -math.inf
 
 
-def _last_under(f: Callable[[float], float], low: float, high: float) -> float:
-    return last_under(f, low, high, (f(low), f(high)), WITHIN)
+def _last_under(f: Callable[[float], float], low: float, high: float, guess: float | None) -> float:
+    """Largest feed under the asked chance, 0 where the least is over it; that one is looked at only
+    where nothing over it is under.
+    """
+    if guess is None and f(low) > 0:
+        return 0.0
+    ends = (-math.inf if guess is not None else f(low), f(high))
+    found = last_under(f, low, high, ends, WITHIN, guess)
+    return 0.0 if found == low and f(low) > 0 else found
 
 
 def _most(job: ResolvedJob, least: float, speed: float) -> tuple[float, LimitCode | FeedBound]:

@@ -14,7 +14,12 @@ HALVED = 4
 
 
 def last_under(
-    f: Callable[[float], float], low: float, high: float, ends: tuple[float, float], within: float
+    f: Callable[[float], float],
+    low: float,
+    high: float,
+    ends: tuple[float, float],
+    within: float,
+    guess: float | None = None,
 ) -> float:
     """Largest x with f(x) <= 0 among the points that halvings of [low, high] reach.
 
@@ -31,6 +36,8 @@ def last_under(
         f at both, over zero at the upper one only.
     within : float
         Halvings are done when upper over lower end is at most this. [1]
+    guess : float, optional
+        Where to look first; it changes how many looks are taken, not where they end.
 
     Returns
     -------
@@ -43,9 +50,12 @@ def last_under(
     under = 0
     over = places
     seen = dict(zip((under, over), ends, strict=True))
+    first = None if guess is None else places * math.log(guess / low) / math.log(high / low)
     while over - under > 1:
         halve = len(seen) % HALVED == 1
         near = None if halve else _crossing(seen)
+        if first is not None and len(seen) == len(ends):
+            near = first
         if near is None or not under <= near <= over:
             near = (under + over) / 2
         place = min(max(math.floor(near), under + 1), over - 1)

@@ -14,17 +14,17 @@ from loadsim.mechanics import fatigue, force, sections, stress_concentration
 from loadsim.mechanics.engagement import Positions
 
 
-def leading(cases: list[LoadCase], positions: Positions, notch: Notch) -> Positions:
-    """Keep the positions that lead in any of a few cases: in moment, in torque, or in any direction
+def leading(case: LoadCase, positions: Positions, notch: Notch) -> Positions:
+    """Keep the positions that lead in any cut of a few: in moment, in torque, or in any direction
     around the neck.
 
     Where several teeth cut at once the peak lies at no known angle and the table holds hundreds of
-    positions; a sample near these cases peaks at one of the leaders.
+    positions; a sample near these cuts peaks at one of the leaders.
 
     Parameters
     ----------
-    cases : list of LoadCase
-        Single cuts that span what the samples do.
+    case : LoadCase
+        Cuts that span what the samples do.
     positions : Positions
         From `loadsim.mechanics.engagement.peak_positions`.
     notch : Notch
@@ -35,16 +35,14 @@ def leading(cases: list[LoadCase], positions: Positions, notch: Notch) -> Positi
     positions : Positions
     """
     ids = np.unique(positions.position)
-    ranked: list[Array] = []
-    for case in cases:
-        forces = tooth_forces(case, positions)
-        F_1, F_2 = force.cutter_frame(forces.held_t, forces.held_r, positions.tooth, case.teeth)
-        arm = notch.arm.reshape(-1)[:1] + case.head_height - positions.level[:, None]
-        M_1, M_2 = (gather(F * arm, positions)[:, 0] for F in (F_1, F_2))
-        ranked += [np.hypot(M_1, M_2), gather(forces.F_t, positions)[:, 0]]
-        for alpha in math.pi * np.arange(2 * POINTS) / POINTS:
-            ranked.append(M_1 * math.cos(alpha) + M_2 * math.sin(alpha))
-    kept = ids[_leaders(np.array(ranked))].tolist()
+    forces = tooth_forces(case, positions)
+    F_1, F_2 = force.cutter_frame(forces.held_t, forces.held_r, positions.tooth, case.teeth)
+    arm = notch.arm.reshape(-1)[:1] + case.head_height - positions.level[:, None]
+    M_1, M_2 = (gather(F * arm, positions).T for F in (F_1, F_2))
+    ranked = [np.hypot(M_1, M_2), gather(forces.F_t, positions).T]
+    for alpha in math.pi * np.arange(2 * POINTS) / POINTS:
+        ranked.append(M_1 * math.cos(alpha) + M_2 * math.sin(alpha))
+    kept = ids[_leaders(np.concatenate(ranked))].tolist()
     keep = np.array(sorted(kept))
     pairs = np.isin(positions.position, keep)
     return replace(
@@ -59,9 +57,9 @@ def leading(cases: list[LoadCase], positions: Positions, notch: Notch) -> Positi
     )
 
 
-#: A position leads that is short of the best by no more than this share: a tenth of what the grid
-#: of positions leaves open. [1]
-SHORT = 1e-4
+#: A position leads that is short of the best by no more than this share: what the grid of
+#: positions leaves open. [1]
+SHORT = 1e-3
 
 
 def _leaders(ranked: Array) -> list[int]:

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import functools
 import math
+from collections.abc import Callable
+from functools import partial
 
 import numpy as np
 
 from loadsim.base.numbers import tidy
+from loadsim.base.roots import last_under
 from loadsim.loads.cut import Engagement
 from loadsim.loads.edge_wear import slots_to_stone
 from loadsim.loads.passes import travel_of
@@ -26,6 +30,9 @@ SCRAP_SLOTS = (1, 3)
 #: Points of each replicate that slots are counted with. [1]
 FEW = 64
 PROVED = 256
+
+#: How near the number of slots is sought: the next over the last that was looked at. [1]
+WITHIN = 1.02
 
 
 def batch_of(
@@ -68,36 +75,33 @@ def _between_stones(
     """Slots within the asked chance, and after how many to stone: when the land is due, or so much
     sooner that at least half of the slots are reached that an always fresh edge would.
     """
+
+    @functools.cache
+    def over(slots: int, edge: int) -> float:
+        """Logarithm of the chance over that asked."""
+        chance = assess(job, way, f_z, few, speed=speed, slots=slots, edge=edge)
+        return _log_over(chance.snap_probability, job.target.snap_probability)
+
     travel = travel_of(way.passes)
     edge = min(max(math.floor(slots_to_stone(job, travel, speed)), 1), MOST_SLOTS)
-    fresh = _slots_to_target(job, way, f_z, speed, few, 1)
-    most = _slots_to_target(job, way, f_z, speed, few, edge)
-    while edge > 1 and 2 * most < fresh:
+    fresh = _slots_to_target(partial(over, edge=1))
+    while fresh and edge > 1 and over(math.ceil(fresh / 2), edge) > 0:
         edge //= 2
-        most = _slots_to_target(job, way, f_z, speed, few, edge)
-    return most, edge
+    return _slots_to_target(partial(over, edge=edge)), edge
 
 
-def _slots_to_target(
-    job: ResolvedJob, way: Engagement, f_z: float, speed: float, few: Draws, edge: int
-) -> int:
-    """Most slots within the asked chance, between none and `MOST_SLOTS`."""
+def _log_over(chance: float, asked: float) -> float:
+    return math.log(chance / asked) if chance > 0 else -math.inf
 
-    def within(slots: int) -> bool:
-        chance = assess(job, way, f_z, few, speed=speed, slots=slots, edge=edge)
-        return chance.snap_probability <= job.target.snap_probability
 
-    if not within(1):
+def _slots_to_target(over: Callable[[int], float]) -> int:
+    """Most slots within the asked chance, between none and `MOST_SLOTS`, to `WITHIN`."""
+    ends = (over(1), over(MOST_SLOTS))
+    if ends[0] > 0:
         return 0
-    if within(MOST_SLOTS):
+    if not ends[1] > 0:
         return MOST_SLOTS
-    low, high = 1, 2
-    while within(high):
-        low, high = high, min(2 * high, MOST_SLOTS)
-    while high - low > max(1, low // 50):
-        middle = (low + high) // 2
-        low, high = (middle, high) if within(middle) else (low, middle)
-    return low
+    return round(last_under(lambda slots: over(round(slots)), 1, MOST_SLOTS, ends, WITHIN))
 
 
 def prove_of(job: ResolvedJob, way: Engagement, f_z: float, speed: float, drawn: Draws) -> Prove:

@@ -46,7 +46,7 @@ MOST_POSITIONS = 40
 #: force that span what the samples do. [1]
 FEEDS = (0.6, 1.0, 2.5)
 RUNOUTS = (0.0, 1.0, 2.5)
-DEVIATES = ((-2.0, -2.0), (-2.0, 2.0), (2.0, -2.0), (2.0, 2.0))
+DEVIATES = ((0.0, 0.0), (-2.0, -2.0), (-2.0, 2.0), (2.0, -2.0), (2.0, 2.0))
 
 #: Cuts that were survived and are drawn one by one. [1]
 SEPARATE = 4
@@ -358,14 +358,17 @@ def led(
     if max(c.peak.turn.size for c in contacts) <= most_positions:
         return contacts
     base = as_drawn(job, f_z, way_of(contacts), K_T_BENDING_FE_MEAN)
-    metals = [base]
-    for slope, across in DEVIATES:
-        law = job.metal.steepened(np.array([slope]), job.radial)
-        metals.append(base.with_(law=law, radial_factor=np.exp(job.radial_spread * across)))
-    cases = [x.with_(f_z=f * f_z, rho=r * x.rho) for f in FEEDS for r in RUNOUTS for x in metals]
+    every = np.array([(f, r, *metal) for f in FEEDS for r in RUNOUTS for metal in DEVIATES])
+    feed, rho, slope, across = every.T
+    case = base.with_(
+        f_z=feed * f_z,
+        rho=rho * base.rho,
+        law=job.metal.steepened(slope, job.radial),
+        radial_factor=np.exp(job.radial_spread * across),
+    )
     notch = notches(base)[0]
     return [
-        replace(c, peak=leading(cases, c.peak, notch)) if c.peak.turn.size > most_positions else c
+        replace(c, peak=leading(case, c.peak, notch)) if c.peak.turn.size > most_positions else c
         for c in contacts
     ]
 

@@ -133,7 +133,11 @@ def test_an_edge_is_stoned_before_it_costs_the_neck() -> None:
     few = samples.few_of(drawn(), batch.FEW)
 
     def most(edge: int) -> int:
-        return batch._slots_to_target(job, way_of(job), 0.003, speed, few, edge)
+        def over(slots: int) -> float:
+            found = snap.assess(job, way_of(job), 0.003, few, speed=speed, slots=slots, edge=edge)
+            return math.log(found.snap_probability / job.target.snap_probability)
+
+        return batch._slots_to_target(over)
 
     made = batch.batch_of(job, way_of(job), 0.003, speed, drawn(), 10_000)
     assert made.stone_after_slots is not None and made.slots_to_target is not None
