@@ -15,6 +15,9 @@ THOU = IN / 1000
 #: How near a length lies to a whole thousandth that is told as one. [1]
 WHOLE = 0.05
 
+#: Thousandths up to which a length is told in them. [1]
+FEW = 5
+
 #: What the dials are in.
 DIAL: dict[System, str] = {"metric": "mm", "inch": "in"}
 
@@ -52,13 +55,15 @@ def dial(length: float, system: System, *, signed: bool = False) -> str:
 
 
 def length_text(length: float, system: System) -> str:
-    """Write a length as it is set, with its unit.
+    """Write a length as it is set, with its unit; a few thousandths of an inch as such.
 
     Examples
     --------
-    >>> length_text(7.4, "metric"), length_text(6.35, "inch")
-    ('7.40 mm', '0.250 in')
+    >>> length_text(7.4, "metric"), length_text(6.35, "inch"), length_text(0.0102, "inch")
+    ('7.40 mm', '0.250 in', '0.4 thou')
     """
+    if system == "inch" and 0 < length < FEW * THOU:
+        return fine(length, system)
     return f"{dial(length, system)} {DIAL[system]}"
 
 

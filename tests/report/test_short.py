@@ -112,6 +112,11 @@ def test_the_short_texts_are_those_read_aloud() -> None:
     )
 
 
+def test_the_json_has_no_key_of_the_short_texts() -> None:
+    told = check(job_from_dict(EXAMPLES["t-track"], "job")).to_dict()
+    assert not {"helps", "cause"} & told.keys() and {"advice", "bad_case"} <= told.keys()
+
+
 def test_everything_not_known_has_a_deed_and_every_limit_a_name() -> None:
     assert set(short.ACTIONS) == set(Uncertain)
 

@@ -109,7 +109,7 @@ def test_what_was_assumed_is_told_by_what_it_moves_and_the_handwheel_first() -> 
     drivers = [Driver(name="neck fillet", share=0.3), Driver(name="runout", share=0.4)]
     assert short.assumed(notes, drivers, "inch") == [
         "one turn of the handwheel moves 0.100 in: count yours",
-        "the head runs out 0.0004 in, half the indicator's swing",
-        "a fillet of 0.0039 in at the neck",
+        "the head runs out 0.4 thou, half the indicator's swing",
+        "a fillet of 3.9 thou at the neck",
         "a collet as stiff as usual",
     ]

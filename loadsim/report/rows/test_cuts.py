@@ -140,6 +140,8 @@ def reading_error(reading: ExpectedReading, system: units.System) -> str:
     """Write how well a reading is read, in the reader's own system."""
     if reading.unit == "N":
         return shop.force(reading.uncertainty, system)
+    if reading.unit == "mm":
+        return shop.fine(reading.uncertainty, system)
     return reading_text(reading.uncertainty, reading.unit, system)
 
 
