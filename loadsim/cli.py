@@ -273,8 +273,8 @@ def map_(
     path: str, over: tuple[str, ...], csv: str, no_probability: bool, workers: int, force: bool
 ) -> None:
     """Write a table over one to three quantities of the job, one row a point, to CSV."""
-    from loadsim.answers.maps import table
-    from loadsim.answers.maps.axes import parse_over, write_csv
+    from loadsim.answers.maps.axes import parse_over
+    from loadsim.answers.maps.stream import write_table
     from loadsim.answers.maps.workers import worker_pool
     from loadsim.job.read import read_job
 
@@ -298,19 +298,20 @@ def map_(
         shown.update(100 * done // count - shown.pos)
 
     with worker_pool(workers) as pool, bar as shown:
-        frame = _named(
+        rows = _named(
             path,
-            lambda: table.table(
+            lambda: write_table(
                 job,
                 dict(axes),
+                file,
+                new=not force,
                 probability=not no_probability,
                 executor=pool,
                 chunk=PIECE,
                 progress=tell,
             ),
         )
-    write_csv(frame, file, new=not force)
-    say(f"Wrote {len(frame)} rows to {csv}.")
+    say(f"Wrote {rows} rows to {csv}.")
 
 
 @cli.command(epilog="Example: loadsim new --example t-track job.toml")

@@ -6,7 +6,7 @@ import os
 import re
 import stat
 import time
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 #: than three. [1]
 MOST_PARTS = 20
 
+#: Bytes of a file's name that the files beside it are named after. [1]
+NAMED = 100
+
 #: How long a run waits for another that writes the same file; one takes some milliseconds. [s]
 PATIENCE = 10.0
 
@@ -29,15 +32,15 @@ _DEEP = re.compile(
 )
 
 
-def write_whole(path: Path, text: str, *, new: bool = False) -> None:
+def write_whole(path: Path, text: str | Iterable[str], *, new: bool = False) -> None:
     """Write a file whole or not at all, where a link points, with the mode it had.
 
     Parameters
     ----------
     path : Path
         Where to.
-    text : str
-        What.
+    text : str, or iterable of str
+        What; one piece after the other is held in memory.
     new : bool
         Whether there must be nothing yet, not even since it was last looked.
 
@@ -50,10 +53,14 @@ def write_whole(path: Path, text: str, *, new: bool = False) -> None:
     try:
         _refuse_special(path)
         target = Path(os.path.realpath(path))
-        part = target.with_name(f".{target.name}.{os.getpid()}-{os.urandom(4).hex()}.part")
+        part = target.with_name(f"{_hidden(target)}.{os.getpid()}-{os.urandom(4).hex()}.part")
         mode = None if new or not target.exists() else stat.S_IMODE(target.stat().st_mode)
         part.touch(0o666 if mode is None else 0o600, exist_ok=False)  # private from the start
-        part.write_text(text, encoding="utf-8", newline="\n")
+        if isinstance(text, str):
+            part.write_text(text, encoding="utf-8", newline="\n")
+        else:
+            with part.open("w", encoding="utf-8", newline="\n") as file:
+                file.writelines(text)
         if mode is not None:
             part.chmod(mode)
         if new:
@@ -74,6 +81,11 @@ def write_whole(path: Path, text: str, *, new: bool = False) -> None:
                 part.unlink(missing_ok=True)
 
 
+def _hidden(target: Path) -> str:
+    """Begin of a name beside a file, short enough where the file's own is as long as can be."""
+    return "." + target.name.encode()[:NAMED].decode(errors="ignore")
+
+
 @contextmanager
 def alone(path: Path) -> Iterator[None]:
     """Keep other runs from changing a file between its reading and its writing.
@@ -89,7 +101,7 @@ def alone(path: Path) -> Iterator[None]:
         If another run holds it all the time.
     """
     target = Path(os.path.realpath(path))
-    lock = target.with_name(f".{target.name}.lock")
+    lock = target.with_name(f"{_hidden(target)}.lock")
     end = time.monotonic() + PATIENCE
     while True:
         try:

@@ -20,8 +20,9 @@ import pandas as pd
 import pytest
 
 from loadsim import check
-from loadsim.answers.maps import arrays, axes
+from loadsim.answers.maps import arrays, axes, stream
 from loadsim.answers.maps import table as table_room
+from loadsim.answers.maps.stream import write_table
 from loadsim.answers.maps.table import NOT_FINITE, table
 from loadsim.base.errors import InputError, Problem
 from loadsim.job import quantities
@@ -511,7 +512,7 @@ def test_a_signal_cancels_what_waits_on_any_engine(name: str, tmp_path: Path) ->
                 chunk=1,
                 progress=stop_soon,
             )
-            axes.write_csv(frame, tmp_path / "map.csv")
+            (tmp_path / "map.csv").write_text(axes.csv_text(frame))
         assert len(executor.futures) == 200 and 1 <= len(told) < 200
         end = time.monotonic() + 30
         while not all(f.done() for f in executor.futures) and time.monotonic() < end:
@@ -528,9 +529,10 @@ def test_a_signal_cancels_what_waits_on_any_engine(name: str, tmp_path: Path) ->
 
 
 def test_csv_reads_back(tmp_path: Path) -> None:
-    frame = table(made(), {NECK: [5.2, 7.0]}, samples_log2=8)
+    over = {NECK: [5.2, 7.0]}
+    frame = table(made(), over)
     path = tmp_path / "map.csv"
-    axes.write_csv(frame, path)
+    assert write_table(made(), over, path) == 2
     pd.testing.assert_frame_equal(
         pd.read_csv(
             path, keep_default_na=True, dtype={"note": str, "safe": "boolean", "verdict": "string"}
@@ -559,24 +561,34 @@ def test_csv_is_whole_or_not_there(
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    frame = table(made(), {NECK: [5.2]}, probability=False)
     path = tmp_path / "map.csv"
     path.write_text("before")
 
-    def full(self: Path, *args: Any, **kwargs: Any) -> int:
-        with self.open("w") as file:
-            file.write("half a ta")
+    def full(slabs: object, held: object) -> Iterator[str]:
+        yield "half a ta"
         raise error
 
-    monkeypatch.setattr(Path, "write_text", full)
+    monkeypatch.setattr(stream, "_joined", full)
     with pytest.raises(seen, match=says):
-        axes.write_csv(frame, path)
+        write_table(made(), {NECK: [5.2]}, path, probability=False)
     assert path.read_text() == "before" and [p.name for p in tmp_path.iterdir()] == ["map.csv"]
 
 
 @pytest.mark.parametrize("name", [".", "none/map.csv"])
 def test_csv_that_cannot_be_written(name: str, tmp_path: Path) -> None:
-    frame = table(made(), {NECK: [5.2]}, probability=False)
     with pytest.raises(InputError, match="cannot be written"):
-        axes.write_csv(frame, tmp_path / name)
+        write_table(made(), {NECK: [5.2]}, tmp_path / name, probability=False)
     assert not list(tmp_path.rglob("*.part"))
+
+
+@pytest.mark.parametrize("slab", [1, 6, 100])
+def test_a_map_is_the_same_however_few_points_are_held(slab: int, tmp_path: Path) -> None:
+    # the first neck is thicker than the head: a slab of it alone knows of no limit
+    over = {NECK: [12.0, 5.2, 3.1], FEED: [0.005, 0.01, 0.02]}
+    path = tmp_path / "map.csv"
+    told: list[tuple[int, int]] = []
+    assert write_table(made(), over, path, slab=slab, progress=lambda *x: told.append(x)) == 9
+    text = path.read_text()
+    assert text == axes.csv_text(table(made(), over))
+    assert text.count("use: neck fracture") == 1 and text.count("\n") == 10
+    assert told[-1][0] == told[-1][1]

@@ -407,3 +407,15 @@ def test_texts_that_hide_nothing_are_taken(text: str) -> None:
 def test_texts_that_hide_or_say_nothing_are_refused(text: str) -> None:
     with pytest.raises(ValueError, match=r"is blank|holds control characters"):
         Heading.model_validate({"number": text})
+
+
+@posix
+def test_a_name_as_long_as_the_system_takes(tmp_path: Path) -> None:
+    longest = os.pathconf(tmp_path, "PC_NAME_MAX")
+    path = tmp_path / ("ä" * ((longest - 5) // 2) + ".toml")
+    files.write_whole(path, "before")
+    with files.alone(path):
+        files.write_whole(path, (line for line in ("af", "ter")))
+    assert path.read_text() == "after" and list(tmp_path.iterdir()) == [path]
+    with pytest.raises(InputError, match="cannot be written: File name too long"):
+        files.write_whole(tmp_path / ("x" * (longest + 1)), "")

@@ -8,14 +8,12 @@ import difflib
 import math
 import numbers
 from collections.abc import Mapping, Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from loadsim.base import units
 from loadsim.base.errors import InputError, Problem, UnitError, echo
-from loadsim.base.files import write_whole
 from loadsim.job.quantities import TABLES, quantities
 
 if TYPE_CHECKING:
@@ -145,26 +143,6 @@ def axes_of(over: Mapping[str, Sequence[float]]) -> dict[str, list[float]]:
     if points > MOST_POINTS:
         raise _wrong("over", "", f"makes {points:,} points; allowed are {MOST_POINTS:,}")
     return axes
-
-
-def write_csv(frame: pd.DataFrame, path: str | Path, *, new: bool = False) -> None:
-    """Write a table as comma-separated values, whole or not at all.
-
-    Parameters
-    ----------
-    frame : DataFrame
-        From `table`.
-    path : str or Path
-        Where to.
-    new : bool
-        Whether there must be nothing yet.
-
-    Raises
-    ------
-    InputError
-        If it cannot be written; nothing is left behind.
-    """
-    write_whole(Path(path), csv_text(frame), new=new)
 
 
 def csv_text(frame: pd.DataFrame) -> str:

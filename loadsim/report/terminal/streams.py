@@ -5,8 +5,10 @@ from __future__ import annotations
 import io
 import os
 import sys
+import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import Any
 
 import click
@@ -15,6 +17,12 @@ from loadsim.base.units import duration
 
 #: A run that takes longer says so beforehand. [s]
 LONG = 10.0
+
+#: What takes longer shows how far it is. [s]
+SOON = 1.0
+
+#: When this run began. [s]
+BEGUN = time.monotonic()
 
 
 def out(text: str) -> None:
@@ -93,10 +101,40 @@ def progress(done: int, count: int, noun: str = "way") -> None:
     noun : str
         What a step is called.
     """
-    if not sys.stderr.isatty():
+    if not sys.stderr.isatty() or time.monotonic() < BEGUN + SOON:
         return
     wiped = "\r" + " " * 24 + "\r" if done + 1 == count else ""
     click.echo(f"\r{noun} {done + 1} of {count} {wiped}", nl=False, err=True)
+
+
+@contextmanager
+def working(what: str) -> Iterator[None]:
+    """Say what is being done, on a terminal only and where it takes longer; wiped at the end.
+
+    Parameters
+    ----------
+    what : str
+        Like "making the page".
+    """
+    if not sys.stderr.isatty():
+        yield
+        return
+    said = threading.Event()
+
+    def tell() -> None:
+        click.echo(f"\r{what} ... ", nl=False, err=True)
+        said.set()
+
+    late = threading.Timer(SOON, tell)
+    late.daemon = True
+    late.start()
+    try:
+        yield
+    finally:
+        late.cancel()
+        late.join()
+        if said.is_set():
+            click.echo("\r" + " " * (len(what) + 5) + "\r", nl=False, err=True)
 
 
 class Forecast:
