@@ -7,7 +7,6 @@ import json
 import os
 import sys
 from collections.abc import Callable
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -17,7 +16,7 @@ from loadsim.base.errors import InputError, LoadsimError, Problem, printable
 from loadsim.base.files import alone, may_write, write_whole
 from loadsim.base.units import System
 from loadsim.base.version import __version__
-from loadsim.report.terminal.streams import Forecast, out, out_page, progress, replace_unknown, say
+from loadsim.report.terminal.streams import Forecast, Working, out, out_page, replace_unknown, say
 
 if TYPE_CHECKING:
     from loadsim.job.tables import Job
@@ -79,7 +78,8 @@ def check(path: str, full: bool, as_json: bool) -> None:
     from loadsim.report.terminal.short_check import short_check
 
     job, old = read_either(path, planned=True)
-    result = _named(path, lambda: run(job, progress=partial(progress, noun="step")))
+    with Working("step") as working:
+        result = _named(path, lambda: run(job, progress=working.tell))
     news = changes(old, result.to_dict())
     tell = check_text if full else short_check
     out(_json(result.to_dict()) if as_json else tell(result, job))
@@ -104,7 +104,8 @@ def plan(path: str, full: bool, as_json: bool) -> None:
     from loadsim.report.terminal.short_check import short_plan
 
     job, old = read_either(path, planned=False)
-    answer = _named(path, lambda: run(job, progress=progress))
+    with Working("way") as working:
+        answer = _named(path, lambda: run(job, progress=working.tell))
     news = changes(old, answer.to_dict())
     tell = plan_text if full else short_plan
     out(_json(answer.to_dict()) if as_json else tell(answer))
@@ -138,12 +139,16 @@ def report(path: str, output: str | None, force: bool) -> None:
     file = None if output == "-" else html.where(job, output)
     if file is not None:
         html.may_write(file, job, force)
-    answer = _named(path, lambda: run(job, progress=progress))
+    with Working("way") as working:
+        answer = _named(path, lambda: run(job, progress=working.tell))
+        working.say("making the page")
+        if file is not None:
+            html.write_report(answer, file, force=force)
+        text = html.page_text(answer) if file is None else ""
     news = changes(old, answer.to_dict())
     if file is None:
-        out_page(html.page_text(answer))
+        out_page(text)
     else:
-        html.write_report(answer, file, force=force)
         say(f"Wrote {file}: {answer.result.verdict}. Print page one for the traveler.")
     say(*news, *_from_shop(job, False))
     sys.exit(_status(answer.result.verdict))
@@ -182,7 +187,8 @@ def trial(path: str, entries: tuple[str, ...], record: bool, full: bool, as_json
     if record:
         _record(path, entries)
     job = read_job(path)
-    answer = _named(path, lambda: trial_sheet.sheet_of(job, partial(progress, noun="step")))
+    with Working("step") as working:
+        answer = _named(path, lambda: trial_sheet.sheet_of(job, working.tell))
     tell = trial_text if full else short_trial
     out(_json(answer.to_dict()) if as_json else tell(answer, job))
     say(*_from_shop(job, as_json))
@@ -227,7 +233,8 @@ def grind(path: str, as_json: bool, output: str | None, force: bool, full: bool)
 
     if output is not None:
         may_write(Path(output), force)
-    answer = _named(path, lambda: run(path, progress))
+    with Working("way") as working:
+        answer = _named(path, lambda: run(path, working.tell))
     steps = sheet(answer.job)
     data = {**answer.to_dict(), "sheet": steps.to_dict()}
     tell = grind_text if full else short_grind

@@ -150,12 +150,13 @@ def pick_feed(job: ResolvedJob, engagement: Engagement, speed: float, drawn: sam
 
     @functools.cache
     def chance(f_z: float) -> float:
-        return snap.assess(job, engagement, f_z, drawn, speed=speed).high
+        found = snap.snaps(job, engagement, f_z, drawn, speed=speed)
+        return snap.interval(found.p, drawn.weights, drawn.replicates)[2]
 
     @functools.cache
     def pilot(f_z: float) -> float:
         few = samples.few_of(drawn, PILOT)
-        return snap.assess(job, engagement, f_z, few, speed=speed).snap_probability
+        return float(snap.snaps(job, engagement, f_z, few, speed=speed).p.mean())
 
     def about(asked: float, high: float) -> float | None:
         """Where a small sample puts the feed; of a weighted one too little would be left."""

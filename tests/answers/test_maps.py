@@ -320,7 +320,7 @@ def test_a_probability_that_fails_takes_the_row_with_it(monkeypatch: pytest.Monk
     def fail(*args: object, **named: object) -> None:
         raise ValueError("the snap probability is not a finite number")
 
-    monkeypatch.setattr(snap, "assess", fail)
+    monkeypatch.setattr(snap, "snaps", fail)
     frame = table(made(), {FEED: [0.01, 0.02]}, samples_log2=8)
     assert frame.drop(columns=["note", column(FEED)]).isna().all(axis=None)
     assert (frame["note"] == "the snap probability is not a finite number").all()

@@ -1,4 +1,4 @@
-"""A map of any size to a file: slab by slab along its first quantity, so that memory stays small."""
+"""A map of any size to a file: slab by slab along its first quantity; memory stays small."""
 
 from __future__ import annotations
 

@@ -207,8 +207,9 @@ def _row(job: Job, point: dict[str, float], probability: bool, samples_log2: int
 def _chance(
     job: ResolvedJob, way: Engagement, speed: float, f_z: float, samples_log2: int
 ) -> dict[str, Any]:
-    risk = snap.assess(job, way, f_z, _draws(samples_log2), speed=speed)
-    return {name: getattr(risk, name) for name in CHANCE}
+    drawn = _draws(samples_log2)
+    found = snap.snaps(job, way, f_z, drawn, speed=speed)
+    return dict(zip(CHANCE, snap.interval(found.p, drawn.weights, drawn.replicates), strict=True))
 
 
 def _common_engagement(base: ResolvedJob, axes: Mapping[str, Sequence[float]]) -> Engagement | None:

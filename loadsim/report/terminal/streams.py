@@ -7,8 +7,7 @@ import os
 import sys
 import threading
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from typing import Any
 
 import click
@@ -20,9 +19,6 @@ LONG = 10.0
 
 #: What takes longer shows how far it is. [s]
 SOON = 1.0
-
-#: When this run began. [s]
-BEGUN = time.monotonic()
 
 
 def out(text: str) -> None:
@@ -89,52 +85,70 @@ def say(*lines: str) -> None:
         _give_up(sys.stderr)
 
 
-def progress(done: int, count: int, noun: str = "way") -> None:
-    """Show how far a longer run is, on a terminal only; the last step wipes the line.
+class Working:
+    """Shows on a terminal how far a run is that takes longer than a moment; wiped at its end.
 
     Parameters
     ----------
-    done : int
-        Steps that are done. [1]
-    count : int
-        Steps there are. [1]
     noun : str
         What a step is called.
     """
-    if not sys.stderr.isatty() or time.monotonic() < BEGUN + SOON:
-        return
-    wiped = "\r" + " " * 24 + "\r" if done + 1 == count else ""
-    click.echo(f"\r{noun} {done + 1} of {count} {wiped}", nl=False, err=True)
 
+    def __init__(self, noun: str) -> None:
+        self.noun = noun
+        self.text = "working"
+        self.width = 0  #: of what is shown [1]
+        self.shown = False
+        self.late = threading.Timer(SOON, self._begin)
+        self.late.daemon = True
+        self.turn = threading.Lock()
 
-@contextmanager
-def working(what: str) -> Iterator[None]:
-    """Say what is being done, on a terminal only and where it takes longer; wiped at the end.
+    def __enter__(self) -> Working:
+        if sys.stderr.isatty():
+            self.late.start()
+        return self
 
-    Parameters
-    ----------
-    what : str
-        Like "making the page".
-    """
-    if not sys.stderr.isatty():
-        yield
-        return
-    said = threading.Event()
+    def __exit__(self, *exception: object) -> None:
+        self.late.cancel()
+        with self.turn:
+            if self.shown:
+                self._write("")
+            self.shown = False
 
-    def tell() -> None:
-        click.echo(f"\r{what} ... ", nl=False, err=True)
-        said.set()
+    def tell(self, done: int, count: int) -> None:
+        """Take note of a step.
 
-    late = threading.Timer(SOON, tell)
-    late.daemon = True
-    late.start()
-    try:
-        yield
-    finally:
-        late.cancel()
-        late.join()
-        if said.is_set():
-            click.echo("\r" + " " * (len(what) + 5) + "\r", nl=False, err=True)
+        Parameters
+        ----------
+        done : int
+            Steps that are done. [1]
+        count : int
+            Steps there are. [1]
+        """
+        self.say(f"{self.noun} {done + 1} of {count}")
+
+    def say(self, what: str) -> None:
+        """Take note of what is being done.
+
+        Parameters
+        ----------
+        what : str
+            Like "making the page".
+        """
+        with self.turn:
+            self.text = what
+            if self.shown:
+                self._write(what)
+
+    def _begin(self) -> None:
+        with self.turn:
+            if not self.late.finished.is_set():
+                self.shown = True
+                self._write(self.text)
+
+    def _write(self, text: str) -> None:
+        click.echo("\r" + " " * self.width + "\r" + text, nl=False, err=True)
+        self.width = len(text)
 
 
 class Forecast:
