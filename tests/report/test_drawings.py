@@ -14,7 +14,6 @@ import pytest
 from loadsim import read_job
 from loadsim.answers.results import Settings
 from loadsim.answers.states import hole_dict
-from loadsim.base import units
 from loadsim.job.read import changed
 from loadsim.job.tables import Job
 from loadsim.loads.end_holes import holes_for, layout
@@ -22,6 +21,7 @@ from loadsim.loads.passes import passes
 from loadsim.loads.resolve import resolve
 from loadsim.report.drawings import svg
 from loadsim.report.drawings.cutter_view import cutter
+from loadsim.report.drawings.marks import dimension_text
 from loadsim.report.drawings.pass_view import engagement
 from loadsim.report.drawings.slot_view import slot_section
 
@@ -323,6 +323,37 @@ def test_the_scales_of_the_standard_are_all_there(n: int, d: int) -> None:
     assert dict(svg.SCALES)[f"{n}:{d}"] == n / d
 
 
+@pytest.mark.published("ASME Y14.5, millimetre and decimal inch dimensioning", read="memory (high)")
+@pytest.mark.parametrize(
+    ("value", "system", "text"),
+    [
+        (0.25, "metric", "0.25"),  # a zero before the point
+        (10.4, "metric", "10.4"),  # none at the end that says nothing
+        (12.0, "metric", "12"),  # nor a point
+        (100.0, "metric", "100"),
+        (-0.2, "metric", "-0.2"),
+        (0.0, "metric", "0"),
+        (6.35, "inch", ".250"),  # no zero before the point, three decimals
+        (-6.35, "inch", "-.250"),
+        (6.2, "inch", ".2441"),  # a fourth where it says something
+        (254.0, "inch", "10.000"),
+        (25.4, "inch", "1.000"),
+        (0.0, "inch", ".000"),
+    ],
+)
+def test_a_dimension_is_lettered_as_the_shop_does(value: float, system: str, text: str) -> None:
+    assert dimension_text(value, system) == text  # type: ignore[arg-type]
+
+
+@every
+def test_every_dimension_is_in_the_leading_unit_alone(kind: str, name: str) -> None:
+    unit = {"metric": "mm", "inch": "inch"}[JOBS[name].job.units]
+    lettered = [w for w, _ in text_boxes(tree(kind, name))]
+    if kind != "pass":  # which has no length in its lettering
+        assert re.search(rf"scale [0-9:]+, {unit},", lettered[-1])
+    assert not [w for w in lettered[:-1] if re.search(r"\b(mm|in|inch)\b", w)]
+
+
 # ---- the slot
 
 
@@ -361,7 +392,7 @@ def test_a_dimension_measures_what_it_says(kind: str, name: str) -> None:
     for label, key in DIMENSIONS[kind].items():
         table, field = key.split(".")
         value = getattr(getattr(JOBS[name], table), field)
-        assert units.show(value, "length", JOBS[name].job.units, both=True) in lettered, key
+        assert dimension_text(value, JOBS[name].job.units) in lettered, key
         a, b = points(part(root, f"dim-{label}"))
         if label == "stickout" and parts(root, "break"):
             assert (
@@ -426,14 +457,14 @@ def test_clearances_are_those_at_the_nearest_pass() -> None:
     # throat 6, neck 4.2, undercut 9.6, head 8.4: the axis goes 0.6 off centre, which leaves (6 - 4.2)/2 - 0.6 = 0.3
     root = tree("slot", "side")
     lettered = " ".join(w for w, _ in text_boxes(root))
-    assert lettered.count("neck gap 0.300 mm (0.0118 in)") == 2
-    assert "shank gap 0.200 mm (0.0079 in)" in lettered  # 5.2 + 3 - 8
-    assert "roof gap 0.000 mm" in lettered
+    assert lettered.count("neck gap 0.3 ") == 2
+    assert "shank gap 0.2 " in lettered  # 5.2 + 3 - 8
+    assert "roof gap 0 " in lettered
     for side in ("low", "high"):
         a, b = points(part(root, f"dim-neck-gap-{side}-across"))
         assert math.dist(a, b) / scale(root) == pytest.approx(0.3, abs=0.002)
     # two heights: 3 - 1.6 is left over the head in the first
-    assert "roof gap 1.400 mm" in " ".join(w for w, _ in text_boxes(tree("slot", "levels")))
+    assert "roof gap 1.4 " in " ".join(w for w, _ in text_boxes(tree("slot", "levels")))
 
 
 def test_a_neck_that_fouls_the_throat_has_a_negative_gap() -> None:
@@ -442,18 +473,18 @@ def test_a_neck_that_fouls_the_throat_has_a_negative_gap() -> None:
         | {"passes": (SETTINGS["side"].passes[0], {**SETTINGS["side"].passes[1], "offset_mm": 1.1})}
     )  # type: ignore[arg-type]
     lettered = " ".join(w for w, _ in text_boxes(ET.fromstring(slot_section(JOBS["side"], far))))
-    assert "neck fouls -0.200 mm (-0.0079 in)" in lettered  # (6 - 4.2)/2 - 1.1
-    assert "neck gap 0.900 mm" in lettered
+    assert "neck fouls -0.2 " in lettered  # (6 - 4.2)/2 - 1.1
+    assert "neck gap 0.9 " in lettered
     short = changed(
         JOBS["side"], {"cutter.neck_length": 4.8}
     )  # 4.8 + 3 - 8 = -0.2, and the shank is wider than the throat
-    assert "shank fouls -0.200 mm" in " ".join(
+    assert "shank fouls -0.2 " in " ".join(
         w for w, _ in text_boxes(ET.fromstring(slot_section(short, settings_of(short))))
     )
     thin = changed(
         short, {"cutter.shank_diameter": 4.4, "slot.undercut_width": 8.4}
     )  # goes down into the throat with room to spare
-    assert "shank gap -0.200 mm" in " ".join(
+    assert "shank gap -0.2 " in " ".join(
         w for w, _ in text_boxes(ET.fromstring(slot_section(thin, settings_of(thin))))
     )
 
@@ -471,7 +502,7 @@ def test_a_shallow_throat_shows_its_floor() -> None:
     surface = points(part(root, "slot"))[0][1]
     assert (a[1] - surface) / k == pytest.approx(6.0, abs=2 * STEP)
     assert (b[0] - a[0]) / k == pytest.approx(6.0, abs=2 * STEP)
-    assert "throat milled 6.000 mm" in " ".join(w for w, _ in text_boxes(root))
+    assert "throat milled 6 " in " ".join(w for w, _ in text_boxes(root))
     assert not parts(tree("slot", "t-track"), "throat-floor")
 
 
@@ -494,7 +525,7 @@ def test_end_holes_lie_inside_the_outline() -> None:
         assert floor - job.slot.undercut_height * k < y - r < y + r < floor
         assert (x - (low + high) / 2) / k == pytest.approx(offset, abs=2 * STEP)
     assert len(parts(root, "centre-mark")) == 4
-    assert f"2 × Ø{told['diameter_mm']:.3f} mm" in " ".join(w for w, _ in text_boxes(root))
+    assert f"2 × Ø{told['diameter_mm']:g} " in " ".join(w for w, _ in text_boxes(root))
 
 
 def test_closed_ends_are_said() -> None:
@@ -554,18 +585,18 @@ def test_the_cutter_turns_clockwise_seen_from_the_spindle(name: str) -> None:
 def test_what_the_cutter_is_ground_to_is_lettered() -> None:
     lettered = " ".join(w for w, _ in text_boxes(tree("cutter", "one-sided")))
     for words in (
-        "R0.0200 in (0.508 mm)",
-        "R0.0100 in (0.254 mm)",
-        "Ø0.5000 in (12.700 mm)",
-        "Ø0.2600 in (6.604 mm)",
-        "Ø0.3750 in (9.525 mm)",
-        "0.8000 in",
-        "face 0.0200 in (0.508 mm) past centre",
+        "R.020 ",
+        "R.010 ",
+        "Ø.500 ",
+        "Ø.260 ",
+        "Ø.375 ",
+        ".800 ",
+        "face .020 past centre",
         "3 teeth clockwise",
     ):
         assert words in lettered
     # a rake of -5 degrees on a radius of 5.2 mm: 5.2 sin 5 = 0.4532 mm short of centre
-    assert "rake -5.0 deg face 0.453 mm (0.0178 in) short of centre" in " ".join(
+    assert "rake -5.0 deg face 0.453 short of centre" in " ".join(
         w for w, _ in text_boxes(tree("cutter", "blunt"))
     )
 
@@ -596,15 +627,13 @@ def test_the_side_view_has_the_area_of_its_parts(name: str) -> None:
 
 
 def test_an_assumed_fillet_says_so() -> None:
-    assert "R0.100 mm (0.0039 in) assumed" in " ".join(
-        w for w, _ in text_boxes(tree("cutter", "thin-neck"))
-    )
+    assert "R0.1 assumed" in " ".join(w for w, _ in text_boxes(tree("cutter", "thin-neck")))
     assert "assumed" not in " ".join(w for w, _ in text_boxes(tree("cutter", "t-track")))
 
 
 def test_another_fillet_at_the_head_says_so() -> None:
     lettered = " ".join(w for w, _ in text_boxes(tree("cutter", "fillets")))
-    assert "R0.400 mm (0.0157 in) at the head R0.600 mm (0.0236 in)" in lettered
+    assert "R0.4 at the head R0.6 " in lettered
     assert "at the head" not in " ".join(w for w, _ in text_boxes(tree("cutter", "t-track")))
 
 

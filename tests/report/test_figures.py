@@ -457,7 +457,7 @@ def test_the_risk_in_the_words_is_that_of_the_answer(
     assert said in c.caption and said in c.alt
     top = chart(drawn["tee"], "drivers")
     assert [row[:2] for row in top.rows] == [(d.name, d.share) for d in r.drivers[:8]]
-    assert "Measure first: force constants of the metal" in top.caption
+    assert "Measure first: force constants of the metal" in top.use
 
 
 @by_name

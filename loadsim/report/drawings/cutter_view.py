@@ -16,10 +16,12 @@ from loadsim.report.drawings.marks import (
     OFF,
     REACH,
     Box,
-    both,
+    at_scale,
     caption,
     centre_mark,
+    dimension_text,
     length_text,
+    lettered,
     turn_arrow,
     width_of,
     zigzag,
@@ -45,17 +47,17 @@ def _left_labels(job: ResolvedJob) -> dict[str, tuple[str, ...]]:
     cutter = job.cutter
     written = job.written
     labels: dict[str, tuple[str, ...]] = {
-        "shank": both(cutter.shank_diameter, written, "Ø"),
-        "fillet": both(job.fillet, written, "R"),
-        "neck": both(cutter.neck_diameter, written, "Ø"),
-        "head": both(cutter.head_diameter, written, "Ø"),
+        "shank": lettered(cutter.shank_diameter, written, "Ø"),
+        "fillet": lettered(job.fillet, written, "R"),
+        "neck": lettered(cutter.neck_diameter, written, "Ø"),
+        "head": lettered(cutter.head_diameter, written, "Ø"),
     }
     if cutter.neck_fillet is None:
         labels["fillet"] += ("assumed",)
     if job.head_fillet != job.fillet:
-        labels["fillet"] += ("at the head", *both(job.head_fillet, written, "R"))
+        labels["fillet"] += ("at the head", *lettered(job.head_fillet, written, "R"))
     if job.head.corner > 0:
-        labels["corner"] = both(job.head.corner, written, "R")
+        labels["corner"] = lettered(job.head.corner, written, "R")
     count = f"{cutter.teeth} teeth" if cutter.teeth > 1 else "1 tooth"
     return {**labels, "teeth": (count, "clockwise")}
 
@@ -64,12 +66,12 @@ def _right_labels(job: ResolvedJob) -> dict[str, tuple[str, ...]]:
     """Lettering right of the cutter, top to bottom: two lengths beside it, the rest under them."""
     offset = rake_offset(job)
     centre = ("past centre",) if offset >= 0 else ("short of", "centre")
-    first, second = both(math.fabs(offset), job.written)
+    face = dimension_text(math.fabs(offset), job.written.job.units)
     rake = f"rake {units.show(job.rake, 'angle')}"
     return {
-        "length": both(job.cutter.neck_length, job.written),
-        "height": both(job.cutter.head_height, job.written),
-        "rake": (rake, f"face {first}", second, *centre),
+        "length": lettered(job.cutter.neck_length, job.written),
+        "height": lettered(job.cutter.head_height, job.written),
+        "rake": (rake, f"face {face}", *centre),
     }
 
 
@@ -109,7 +111,7 @@ def _lettering(job: ResolvedJob) -> _Lettering:
         left=[*_left_labels(job).values()],
         upper=right[:BESIDE],
         lower=right[BESIDE:],
-        stickout=both(job.cutter.stickout, job.written),
+        stickout=lettered(job.cutter.stickout, job.written),
     )
 
 
@@ -219,7 +221,7 @@ def cutter(job: Job, *, box: Box = (85.0, 70.0), id: str = "cutter") -> str:  # 
     else:
         svg.column(paper, right[:BESIDE], frame.column, 1, frame.top + 1, frame.bottom - 1)
         svg.column(paper, right[BESIDE:], frame.column, 1, frame.bottom + 1, foot)
-    caption(paper, f"scale {name}, head seen from the spindle")
+    caption(paper, at_scale(name, job, "head seen from the spindle"))
     return svg.finish(
         paper,
         id,
@@ -230,7 +232,7 @@ def cutter(job: Job, *, box: Box = (85.0, 70.0), id: str = "cutter") -> str:  # 
 
 def _stickout_label(job: Job, frame: _Frame) -> Label:
     middle = (frame.top + frame.bottom) / 2
-    lines = both(job.cutter.stickout, job)
+    lines = lettered(job.cutter.stickout, job)
     return Label(lines=lines, leader=((frame.stickout, middle),), wanted=frame.top)
 
 
@@ -295,12 +297,10 @@ def _length_dimensions(
 
 
 def _letter_stickout(paper: Paper, job: ResolvedJob, frame: _Frame) -> None:
-    """Letter the stick-out upright, one system on each side of its dimension line."""
+    """Letter the stick-out upright, on the left of its dimension line."""
     y = (frame.top + frame.bottom) / 2
-    left, right = both(job.cutter.stickout, job.written)
-    below = 0.8 + svg.TYPE * svg.CAPITALS
-    svg.text(paper, (frame.stickout - 0.8, y), left, anchor="middle", upright=True)
-    svg.text(paper, (frame.stickout + below, y), right, anchor="middle", upright=True)
+    (words,) = lettered(job.cutter.stickout, job.written)
+    svg.text(paper, (frame.stickout - 0.8, y), words, anchor="middle", upright=True)
 
 
 def _diameter_dimensions(

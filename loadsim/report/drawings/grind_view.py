@@ -15,10 +15,11 @@ from loadsim.report.drawings.marks import (
     OFF,
     REACH,
     Box,
-    both,
+    at_scale,
     caption,
     centre_mark,
     length_text,
+    lettered,
     width_of,
 )
 from loadsim.report.drawings.svg import Paper, View
@@ -79,11 +80,8 @@ def grinding(
     svg.column(paper, svg.labels_of(left, leads, [*leads]), edges[0], -1, 1.0, bottom)
     leads = _draw_side(paper, job, side)
     svg.column(paper, svg.labels_of(right, leads), paper.width - edges[1], 1, 1.0, bottom)
-    caption(
-        paper,
-        f"scale {name}, head seen on its end face, where it turns counter-clockwise; lengths from"
-        " the end face",
-    )
+    seen = "head seen on its end face, where it turns counter-clockwise"
+    caption(paper, at_scale(name, job, f"{seen}; lengths from the end face"))
     return svg.finish(
         paper,
         id,
@@ -95,18 +93,18 @@ def grinding(
 def _end_labels(job: Job, sheet: GrindingSheet) -> dict[str, tuple[str, ...]]:
     head = sheet.head
     return {
-        "blank": ("blank", *both(job.cutter.shank_diameter, job, "Ø")),
-        "edges": ("edges", *both(job.cutter.head_diameter, job, "Ø")),
-        "web": ("web", *both(head["web_mm"], job)),
-        "neck": ("neck", *both(job.cutter.neck_diameter, job, "Ø")),
+        "blank": ("blank", *lettered(job.cutter.shank_diameter, job, "Ø")),
+        "edges": ("edges", *lettered(job.cutter.head_diameter, job, "Ø")),
+        "web": ("web", *lettered(head["web_mm"], job)),
+        "neck": ("neck", *lettered(job.cutter.neck_diameter, job, "Ø")),
     }
 
 
 def _side_labels(job: Job) -> dict[str, tuple[str, ...]]:
     cutter = job.cutter
     return {
-        "shoulder": ("shoulder", *both(cutter.head_height + cutter.neck_length, job)),
-        "head": ("head", *both(cutter.head_height, job)),
+        "shoulder": ("shoulder", *lettered(cutter.head_height + cutter.neck_length, job)),
+        "head": ("head", *lettered(cutter.head_height, job)),
         "zero": ("end face", "zero"),
     }
 

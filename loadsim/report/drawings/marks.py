@@ -1,8 +1,9 @@
-"""What the drawings share: lengths in both systems, break lines, margins."""
+"""What the drawings share: how a length is lettered, break lines, margins."""
 
 from __future__ import annotations
 
 import math
+import re
 
 from loadsim.base import units
 from loadsim.job.tables import Job
@@ -20,15 +21,47 @@ OFF = 2.0
 
 #: Height of a row of dimensions under a view, of what parts the rows from it, and of the caption.
 #: [mm]
-ROW = 8.4
+ROW = 5.0
 APART = 1.0
 CAPTION = 5.0
 
 
-def both(value: float, job: Job, before: str = "") -> tuple[str, str]:
-    """Write a length in both systems, one under the other."""
-    first, second = units.show(value, "length", job.job.units, both=True).split(" (")
-    return before + first, "(" + second
+def dimension_text(value: float, system: units.System) -> str:
+    """Letter a length as a shop drawing does (ASME Y14.5): no unit, which stands at the foot;
+    millimetres with a zero before the point and none that says nothing at the end, inches with no
+    zero before the point and three decimals, a fourth where it says something.
+
+    Parameters
+    ----------
+    value : float
+        [mm]
+    system : {"metric", "inch"}
+        Of the drawing.
+
+    Returns
+    -------
+    text : str
+
+    Examples
+    --------
+    >>> dimension_text(10.4, "metric"), dimension_text(6.35, "inch"), dimension_text(6.2, "inch")
+    ('10.4', '.250', '.2441')
+    """
+    number = units.show(value, "length", system).rsplit(" ", 1)[0]
+    if system == "metric":
+        return number.rstrip("0").rstrip(".") if "." in number else number
+    return re.sub(r"(?<![0-9])0(\.)|(?<=\.[0-9]{3})0$", r"\1", number)
+
+
+def lettered(value: float, job: Job, before: str = "") -> tuple[str]:
+    """Letter a length in the job's own system, as one line of a label."""
+    return (before + dimension_text(value, job.job.units),)
+
+
+def at_scale(scale: str, job: Job, words: str) -> str:
+    """Say at the foot of a drawing its scale, its unit, and how it is seen."""
+    unit = "mm" if job.job.units == "metric" else "inch"
+    return f"scale {scale}, {unit}, {words}"
 
 
 def length_text(value: float, job: Job) -> str:

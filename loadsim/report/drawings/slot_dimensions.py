@@ -6,7 +6,7 @@ import math
 
 from loadsim.mechanics.stock import Hole
 from loadsim.report.drawings import svg
-from loadsim.report.drawings.marks import APART, OFF, ROW, both
+from loadsim.report.drawings.marks import APART, OFF, ROW, lettered
 from loadsim.report.drawings.outlines import holes_of, top_holes_of
 from loadsim.report.drawings.slot_scene import SlotScene
 from loadsim.report.drawings.svg import Paper, View
@@ -136,18 +136,18 @@ def width_dimensions(paper: Paper, scene: SlotScene, view: View, bottom: float) 
     high = view.at(scene.job.side, 0)
     roof = view.at(0, slot.undercut_height)[1]
     text_x = high[0] + 2.0
-    y = bottom + APART + ROW / 2
+    y = bottom + APART + ROW - 1.0
     throat = view.at(-half, 0)[0], view.at(half, 0)[0]
     throat_from = low[1] if slot.sides == 1 else roof, roof
-    throat_lines = both(slot.throat_width, job)
-    undercut_lines = both(slot.undercut_width, job)
-    svg.across(paper, y, throat, throat_from, throat_lines, text_x, "throat-width")
+    (throat_words,) = lettered(slot.throat_width, job)
+    (undercut_words,) = lettered(slot.undercut_width, job)
+    svg.across(paper, y, throat, throat_from, throat_words, text_x, "throat-width")
     svg.across(
         paper,
         y + ROW,
         (low[0], high[0]),
         (low[1], high[1]),
-        undercut_lines,
+        undercut_words,
         text_x,
         "undercut-width",
     )

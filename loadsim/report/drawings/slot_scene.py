@@ -8,7 +8,7 @@ from loadsim.answers.results import Settings
 from loadsim.job.tables import Job
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
-from loadsim.report.drawings.marks import both
+from loadsim.report.drawings.marks import lettered
 
 Point = tuple[float, float]
 
@@ -73,29 +73,29 @@ class SlotScene:
         job = self.job.written
         shank = "shank fouls" if self.shank_fouls else "shank gap"
         return {
-            "shank": (shank, *both(self.shoulder, job)),
+            "shank": (shank, *lettered(self.shoulder, job)),
             "neck": self._neck_label(self.busy),
             "roof": (
                 "roof gap" if self.roof_gap > -1e-9 else "over roof",
-                *both(self.roof_gap, job),
+                *lettered(self.roof_gap, job),
             ),
-            "height": both(job.slot.undercut_height, job),
+            "height": lettered(job.slot.undercut_height, job),
         }
 
     def _quiet_labels(self) -> dict[str, tuple[str, ...]]:
         job = self.job.written
         holes = self.settings.predrill
-        labels = {"neck": self._neck_label(-self.busy), "depth": both(job.slot.depth, job)}
+        labels = {"neck": self._neck_label(-self.busy), "depth": lettered(job.slot.depth, job)}
         if holes:
-            labels["holes"] = both(holes["diameter_mm"], job, f"{holes['count']} × Ø")
+            labels["holes"] = lettered(holes["diameter_mm"], job, f"{holes['count']} × Ø")
         if self.shallow:
-            labels["throat"] = ("throat milled", *both(self.milled_depth, job))
+            labels["throat"] = ("throat milled", *lettered(self.milled_depth, job))
         return labels
 
     def _neck_label(self, side: int) -> tuple[str, ...]:
         low, high = self.neck_gaps
         gap = high if side > 0 else low
-        return "neck gap" if gap >= 0 else "neck fouls", *both(gap, self.job.written)
+        return "neck gap" if gap >= 0 else "neck fouls", *lettered(gap, self.job.written)
 
 
 def scene_of(job: Job, settings: Settings) -> SlotScene:

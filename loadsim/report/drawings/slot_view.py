@@ -16,6 +16,7 @@ from loadsim.report.drawings.marks import (
     REACH,
     ROW,
     Box,
+    at_scale,
     caption,
     centre_mark,
     length_text,
@@ -83,7 +84,7 @@ def slot_section(
     gap_dimensions(paper, scene, view, columns, edges, bottom)
     width_dimensions(paper, scene, view, bottom)
     ends = ("", ", one end closed", ", both ends closed")[2 - job.slot.open_ends]
-    caption(paper, f"scale {name}, seen against the feed{ends}")
+    caption(paper, at_scale(name, job, f"against the feed{ends}"))
     return svg.finish(
         paper,
         id,

@@ -260,13 +260,7 @@ def extension(paper: Paper, start: Point, end: Point) -> None:
 
 
 def across(
-    paper: Paper,
-    y: float,
-    x: Point,
-    from_y: Point,
-    lines: tuple[str, ...],
-    text_x: float,
-    part: str,
+    paper: Paper, y: float, x: Point, from_y: Point, words: str, text_x: float, part: str
 ) -> None:
     """Draw a horizontal dimension under a view: between its arrows if there is room, else to the
     right from `text_x`.
@@ -274,13 +268,12 @@ def across(
     for u, v in zip(x, from_y, strict=True):
         extension(paper, (u, v), (u, y))
     dimension(paper, (x[0], y), (x[1], y), part)
-    width = block(lines)[0]
+    width = text_width(words)
     middle = (x[0] + x[1]) / 2
     if x[1] - x[0] < width + 2 * ARROW + 1:
         path(paper, [(x[1], y), (text_x + width, y)])
         middle = text_x + width / 2
-    text(paper, (middle, y - 0.8), lines[0], anchor="middle")
-    text(paper, (middle, y + 0.8 + TYPE * CAPITALS), lines[1], anchor="middle")
+    text(paper, (middle, y - 0.8), words, anchor="middle")
 
 
 def spread(

@@ -223,7 +223,20 @@ class LoadAndStrength:
     fracture: float  #: chance that the one is over the other, by fracture alone [1]
 
 
-def _moments(x: Array, w: Array) -> tuple[float, float]:
+def moments(x: Array, w: Array) -> tuple[float, float]:
+    """Mean and standard deviation of weighted numbers.
+
+    Parameters
+    ----------
+    x : ndarray, shape (s,)
+        Numbers.
+    w : ndarray, shape (s,)
+        Weights, of sum one. [1]
+
+    Returns
+    -------
+    mean, sd : float
+    """
     mean = float(x @ w)
     return mean, math.sqrt(float((x - mean) ** 2 @ w))
 
@@ -251,13 +264,12 @@ def load_and_strength(basis: Basis) -> LoadAndStrength:
     mean, sd = (0.0, 1.0)
     if drawn.weights is not None:
         w = drawn.weights / drawn.weights.sum()
-        mean, sd = _moments(blank_strength, w)
+        mean, sd = moments(blank_strength, w)
     snap = snaps(basis.job, basis.way, basis.f_z, drawn, speed=basis.speed)
     ln_load = snap.fracture + math.log(strength.sigma_0) + strength.spread * blank_strength
     node, weight = np.polynomial.hermite_e.hermegauss(21)
     level = math.log(strength.sigma_0) + strength.spread * (mean + sd * node)
-    # Silverman's rule for a bell curve
-    width = _moments(ln_load, w)[1] * (4 / 3 * float((w**2).sum())) ** 0.2
+    width = bell_width(ln_load, w)
     ends = [
         float(ln_load.min()) - 3 * width,
         float(ln_load.max()) + 3 * width,
@@ -269,7 +281,7 @@ def load_and_strength(basis: Basis) -> LoadAndStrength:
     exponent = np.minimum(strength.m * snap.fracture, 50.0)
     return LoadAndStrength(
         stress=np.exp(ln_stress),
-        load=_kernel_density(ln_stress, ln_load, w, width),
+        load=kernel_density(ln_stress, ln_load, w, width),
         strength=_weibull_density(ln_stress, level, weight, strength.m),
         load_median=float(np.exp(quantiles(ln_load, [0.5], w)[0])),
         strength_median=scale * math.log(2) ** (1 / strength.m),
@@ -277,8 +289,41 @@ def load_and_strength(basis: Basis) -> LoadAndStrength:
     )
 
 
-def _kernel_density(x: Array, samples: Array, w: Array, width: float) -> Array:
-    """Density of weighted samples, smoothed by a bell curve of a width. [1]"""
+def bell_width(samples: Array, w: Array) -> float:
+    """Return the width of bell curve by Silverman's rule.
+
+    Parameters
+    ----------
+    samples : ndarray, shape (s,)
+        Samples.
+    w : ndarray, shape (s,)
+        Their weights, of sum one. [1]
+
+    Returns
+    -------
+    width : float
+    """
+    return float(moments(samples, w)[1] * (4 / 3 * float((w**2).sum())) ** 0.2)
+
+
+def kernel_density(x: Array, samples: Array, w: Array, width: float) -> Array:
+    """Density of weighted samples, smoothed by a bell curve.
+
+    Parameters
+    ----------
+    x : ndarray, shape (x,)
+        Where it is wanted.
+    samples : ndarray, shape (s,)
+        Samples.
+    w : ndarray, shape (s,)
+        Their weights, of sum one. [1]
+    width : float
+        Standard deviation of the bell.
+
+    Returns
+    -------
+    density : ndarray, shape (x,)
+    """
     bells = np.exp(-0.5 * ((x[:, None] - samples) / width) ** 2)
     density: Array = bells @ w / (width * math.sqrt(2 * math.pi))
     return density

@@ -81,11 +81,13 @@ def drivers(plan: Plan) -> Chart:
     }
     to_do = "" if first is None else f" Measure first: {first.name}; {WHAT_HELPS[first.name]}."
     share = percent(largest[0].share)
+    helps = WHAT_HELPS.get(largest[0].name, "prove the cut on scrap")
     return Chart(
         id="drivers",
         title="What the risk hangs on",
         figure=style.figure([_bars(largest, first)], layout, {"l": 10, "t": 8}),
-        caption=f"Share of each uncertain input in the spread of load over strength.{to_do}",
+        use=to_do.strip() or f"Nothing here is measured with a gauge: {helps}.",
+        caption="Share of each uncertain input in the spread of load over strength.",
         alt=f"The largest driver is {largest[0].name} with {share}.{to_do}",
         columns=("input", "share of the variance", "what helps"),
         rows=tuple(

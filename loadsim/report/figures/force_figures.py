@@ -130,6 +130,10 @@ def _chart(drawn: _Drawn, chip: float | None, note: str) -> Chart:
     return Chart(
         id=f"force-{drawn.kind}",
         title=TITLES[drawn.kind],
+        use=(
+            "If a test cut of your own reads outside the grey, trust your cut: record it, and the"
+            " answer moves to it."
+        ),
         caption=_caption(drawn, note),
         alt=_alt(drawn),
         columns=(f"line [{unit}]", *chips, "how read", "source", "measured at"),

@@ -10,6 +10,7 @@ import numpy as np
 
 from loadsim.answers.results import Plan
 from loadsim.base.numbers import Array
+from loadsim.report.drawings.svg import text_width
 from loadsim.report.figures import limit_series, style
 from loadsim.report.figures.basis import Basis, basis_of
 from loadsim.report.figures.style import (
@@ -29,6 +30,10 @@ from loadsim.words.phrases import percent
 
 #: Most lines of limits that are drawn over the feed.
 MOST_LINES = 7
+
+#: Size of the names beside the lines, and room for the lines that lead to them. [px]
+LETTERS = 11.0
+BESIDE = 24
 
 #: Where the bars of the limits end. [1]
 LONGEST = 1.5
@@ -56,22 +61,25 @@ def limits_over_feed(plan: Plan, basis: Basis | None = None) -> Chart:
     utilization = series.utilization[:MOST_LINES]
     chosen = show(float(series.f_z[series.chosen]), "feed per tooth")
     at_chosen = [percent(float(u)) for u in utilization[:, series.chosen]]
-    texts = [f"{name} {used}" for name, used in zip(names, at_chosen, strict=True)]
+    texts = [f"{name} ({used})" for name, used in zip(names, at_chosen, strict=True)]
     layout = _feed_layout(utilization, x, texts, f)
-    mark, words = style.upright(x[series.chosen], f"chosen: {chosen}")
+    beside = round(max(text_width(text, LETTERS) for text in texts)) + BESIDE
+    told = style.chosen_words(plan.result.verdict)
+    mark, words = style.upright(x[series.chosen], f"{told}, {chosen}")
     layout["shapes"].append(mark)
     layout["annotations"].insert(0, words)
     rows = thinned(series.f_z.size, {series.chosen}, 13)
     return Chart(
         id="limits-feed",
         title="Limits over the feed",
-        figure=style.figure(_feed_lines(series, x, f), layout, {"r": 138}),
+        figure=style.figure(_feed_lines(series, x, f), layout, {"r": beside}),
+        use=_keep_under(series, show),
         caption=(
-            "Thick: hard limits; thin: soft ones. The figure behind each name is at the chosen"
-            f" feed; the scale is logarithmic.{_left_out(series)}"
+            "Thick: hard limits; thin: soft ones. In brackets: used at the chosen feed;"
+            f" the scale is logarithmic.{_left_out(series)}"
         ),
         alt=(
-            f"At the chosen feed of {chosen} the nearest limit is {texts[0]};"
+            f"At the chosen feed of {chosen} the nearest limit is {names[0]} {at_chosen[0]};"
             f" {_crossing(series, show)}"
         ),
         columns=(f"feed per tooth [{f.unit}]", *names),
@@ -160,6 +168,14 @@ def _crossing(series: limit_series.OverFeed, show: Callable[[float, str], str]) 
     return f"{name} is over capacity from {feed(first)}."
 
 
+def _keep_under(series: limit_series.OverFeed, show: Callable[[float, str], str]) -> str:
+    """Say what to do with the lines."""
+    return (
+        "Feed no faster than where a thick line reaches capacity, and no slower than where rubbing"
+        f" does: {_crossing(series, show)}"
+    )
+
+
 def limits_over_neck(plan: Plan, basis: Basis | None = None) -> Chart:
     """Hard limits at the job's own neck, as bars; `limit_series.over_neck` holds the numbers of
     other necks in the same order.
@@ -191,6 +207,7 @@ def limits_over_neck(plan: Plan, basis: Basis | None = None) -> Chart:
         title="Hard limits and the neck",
         slider=series,
         figure=style.figure(_neck_bars(series), _neck_layout(), {"l": 10, "r": 24}),
+        use=_thicker(plan, series),
         caption=(
             f"At the job's own neck of {diameter}: snap probability {chance}. A bar that runs past"
             f" {percent(LONGEST)} is cut; its figure stands at the right."
@@ -203,6 +220,14 @@ def limits_over_neck(plan: Plan, basis: Basis | None = None) -> Chart:
         columns=(f"neck diameter [{L.unit}]", *names, "snap probability"),
         rows=tuple((L.of([value])[0], *used, p) for value, used, p in necks),
     )
+
+
+def _thicker(plan: Plan, series: dict[str, Any]) -> str:
+    """Say what to do with the bars."""
+    thickest = series["labels"][-1]
+    if series["own"] == len(series["values"]) - 1:
+        return f"The neck is as thick as fits: {thickest}; grind it no thinner."
+    return f"If a bar is too long, grind a thicker neck: up to {thickest} fits."
 
 
 def _neck_bars(series: dict[str, Any]) -> list[dict[str, Any]]:

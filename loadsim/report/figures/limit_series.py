@@ -104,8 +104,26 @@ def _nearest(job: ResolvedJob, way: Engagement, speed: float, f_z: Array) -> Arr
     return np.asarray(np.maximum.reduce(np.broadcast_arrays(f_z, *uses)[1:]))
 
 
-def _with_neck(basis: Basis, diameter: float) -> tuple[ResolvedJob, Engagement]:
-    """Return the plan's cut with another neck: the contact tables do not know it."""
+def with_neck(basis: Basis, diameter: float) -> tuple[ResolvedJob, Engagement]:
+    """Return the plan's cut with another neck: the contact tables do not know it.
+
+    Parameters
+    ----------
+    basis : Basis
+        From `basis.basis_of`.
+    diameter : float
+        Of the neck. [mm]
+
+    Returns
+    -------
+    job : ResolvedJob
+    way : Engagement
+
+    Raises
+    ------
+    InputError
+        If there is no valid job with such a neck.
+    """
     job = resolve(changed(basis.plan.job, {"cutter.neck_diameter": diameter}))
     return job, Engagement(
         passes=basis.way.passes,
@@ -170,7 +188,7 @@ def over_feed_and_neck(basis: Basis) -> Map:
     worst = np.full((diameters.size, f_z.size), np.nan)
     for i, diameter in enumerate(diameters.tolist()):
         try:
-            job, way = _with_neck(basis, diameter)
+            job, way = with_neck(basis, diameter)
         except InputError:  # no valid job: the map stays empty there
             continue
         worst[i] = _nearest(job, way, basis.speed, f_z)
@@ -279,7 +297,7 @@ class _Neck:
 def _other_neck(basis: Basis, diameter: float, drawn: Draws) -> _Neck | None:
     """Work out another neck; None where there is no valid job with it."""
     try:
-        job, way = _with_neck(basis, diameter)
+        job, way = with_neck(basis, diameter)
     except InputError:
         return None
     hard = _hard(job, way, basis.speed, np.array([basis.f_z]))

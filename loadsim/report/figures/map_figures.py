@@ -6,10 +6,14 @@ from typing import Any
 
 import numpy as np
 
-from loadsim.answers.results import Plan
+from loadsim.answers.results import Plan, Verdict
+from loadsim.answers.verdict import verdict_of, with_mill
+from loadsim.loads.cut import cutting, written_engagement
+from loadsim.loads.limits import undercut
 from loadsim.report.figures import limit_series, style
-from loadsim.report.figures.basis import Basis, basis_of
+from loadsim.report.figures.basis import Basis, basis_of, samples
 from loadsim.report.figures.style import INK, PALE, Chart, axis, note, scale, shower, sig, thinned
+from loadsim.risk.snap import assess
 from loadsim.words.phrases import percent
 
 #: Levels drawn on a map. [1]
@@ -44,8 +48,8 @@ def feed_neck_map(plan: Plan, basis: Basis | None = None) -> Chart:
     -------
     chart : Chart
     """
-    series = limit_series.over_feed_and_neck(basis or basis_of(plan))
-    return _map_chart(plan, series, "neck diameter")
+    basis = basis or basis_of(plan)
+    return _map_chart(basis, limit_series.over_feed_and_neck(basis), "neck diameter")
 
 
 def feed_stepover_map(plan: Plan, basis: Basis | None = None) -> Chart:
@@ -62,8 +66,8 @@ def feed_stepover_map(plan: Plan, basis: Basis | None = None) -> Chart:
     -------
     chart : Chart
     """
-    series = limit_series.over_feed_and_stepover(basis or basis_of(plan))
-    return _map_chart(plan, series, "stepover")
+    basis = basis or basis_of(plan)
+    return _map_chart(basis, limit_series.over_feed_and_stepover(basis), "stepover")
 
 
 def one_map(plan: Plan, basis: Basis) -> Chart:
@@ -76,7 +80,8 @@ def one_map(plan: Plan, basis: Basis) -> Chart:
     return feed_neck_map(plan, basis)
 
 
-def _map_chart(plan: Plan, series: limit_series.Map, other: str) -> Chart:
+def _map_chart(basis: Basis, series: limit_series.Map, other: str) -> Chart:
+    plan = basis.plan
     show = shower(plan)
     f = scale("feed per tooth", plan.job.job.units)
     mm = scale("length", plan.job.job.units)
@@ -85,21 +90,23 @@ def _map_chart(plan: Plan, series: limit_series.Map, other: str) -> Chart:
     z = sig(series.worst, 4)
     chosen = _chosen(series)
     row, column = chosen
+    verdict = plan.result.verdict
     columns = thinned(len(x), {column}, 7)
     rows = thinned(len(y), {row}, 12)
     hover = f"{other} %{{y}} {mm.unit}, %{{x}} {f.unit}: %{{z:.2~%}}<extra></extra>"
     layout = {
         "xaxis": axis(f"feed per tooth [{f.unit}]", range=[x[0], x[-1]], nticks=5),
         "yaxis": axis(f"{other} [{mm.unit}]", range=[y[0], y[-1]], nticks=6),
-        "annotations": _map_words(series, x, y, chosen),
+        "annotations": _map_words(basis, series, other, x, y, chosen),
     }
-    data = [*_contours(x, y, z, hover), *_map_marks(series, x, y, chosen)]
+    data = [*_contours(x, y, z, hover), *_map_marks(series, x, y, chosen, verdict)]
     used = percent(float(series.worst[row, column]))
     levels = ", ".join(f"{level:.0%}" for level in LEVELS)
     return Chart(
         id="map",
         title=f"Feed and {other}",
         figure=style.figure(data, layout),
+        use=_way_out(verdict, other),
         caption=(
             f"Used share of capacity of the hard limit that is nearest, at {levels}; crosses are"
             " over capacity. Loads only, no probability; all else is kept as chosen."
@@ -111,6 +118,14 @@ def _map_chart(plan: Plan, series: limit_series.Map, other: str) -> Chart:
         columns=(f"{other} [{mm.unit}]", *(f"at {x[j]:g} {f.unit}" for j in columns)),
         rows=tuple((y[i], *("" if z[i][j] is None else z[i][j] for j in columns)) for i in rows),
     )
+
+
+def _way_out(verdict: Verdict, other: str) -> str:
+    """Say what to do with the map."""
+    thicker = "a thicker neck" if other == "neck diameter" else "a smaller stepover"
+    if verdict is Verdict.GO:
+        return "Stay out of the crosses, should feed or size come out otherwise than planned."
+    return f"Go from the crosses towards the lines of less use: less feed, or {thicker}."
 
 
 def _chosen(series: limit_series.Map) -> Cell:
@@ -148,14 +163,14 @@ def _contours(x: list[float], y: list[float], z: list[Any], hover: str) -> list[
 
 
 def _map_marks(
-    series: limit_series.Map, x: list[float], y: list[float], chosen: Cell
+    series: limit_series.Map, x: list[float], y: list[float], chosen: Cell, verdict: Verdict
 ) -> list[dict[str, Any]]:
     """Crosses where a hard limit is over capacity, on every other cell, and the point chosen."""
     over = np.argwhere(series.worst > 1)
     over = over[over.sum(axis=1) % 2 == 0]
     marks = {"type": "scatter", "mode": "markers", "hoverinfo": "skip"}
     crosses = {"symbol": "x-thin", "size": 6, "line": {"color": PALE, "width": 1}}
-    point = {"symbol": "circle", "size": 10, "color": INK, "line": {"color": "white", "width": 2}}
+    point = style.chosen_marker(verdict)
     row, column = chosen
     return [
         {**marks, "x": [x[j] for _, j in over], "y": [y[i] for i, _ in over], "marker": crosses},
@@ -164,21 +179,78 @@ def _map_marks(
 
 
 def _map_words(
-    series: limit_series.Map, x: list[float], y: list[float], chosen: Cell
+    basis: Basis, series: limit_series.Map, other: str, x: list[float], y: list[float], chosen: Cell
 ) -> list[dict[str, Any]]:
     """Name the point chosen and the areas that are large enough for words."""
     row, column = chosen
     down = 18 if y[row] > (y[0] + y[-1]) / 2 else -18
     box = {"bgcolor": "white", "borderpad": 1}
-    words = [style.pointed("<b>chosen</b>", x[column], y[row], 0, down, **box)]
+    told = f"<b>{style.chosen_words(basis.plan.result.verdict)}</b>"
+    words = [style.pointed(told, x[column], y[row], 0, down, **box)]
     band = np.digitize(series.worst, LEVELS)
-    areas = (("under 80%", series.worst < LEVELS[2]), ("over capacity", series.worst > 1))
-    for text, area in areas:
-        place = _middle(area, band, chosen)
+    within, over = (
+        _middle(area, band, chosen) for area in (series.worst < LEVELS[2], series.worst > 1)
+    )
+    for place, text in ((within, None), (over, "over capacity")):
         if place is not None:
             i, j = place
+            text = text or area_words(basis, series, other, place)
             words.append(note(f"<b>{text}</b>", x[j], y[i], bgcolor="white", borderpad=2))
     return words
+
+
+def area_words(basis: Basis, series: limit_series.Map, other: str, place: Cell) -> str:
+    """Name the area whose loads are within what a go allows.
+
+    Parameters
+    ----------
+    basis : Basis
+        The plan's own cut.
+    series : Map
+        The map.
+    other : {"neck diameter", "stepover"}
+        What it has beside the feed.
+    place : (int, int)
+        Row and column that the words stand at.
+
+    Returns
+    -------
+    words : str
+        Safe only where the verdict at that very point is go: chance, soft limits and clearances
+        count too.
+    """
+    i, j = place
+    verdict = verdict_at(basis, float(series.f_z[j]), other, float(series.other[i]))
+    return "safe" if verdict is Verdict.GO else "loads under 80%"
+
+
+def verdict_at(basis: Basis, f_z: float, other: str, value: float) -> Verdict:
+    """Weigh limits and chance at a point of a map.
+
+    Parameters
+    ----------
+    basis : Basis
+        The plan's own cut: all else is as chosen.
+    f_z : float
+        Feed per tooth. [mm]
+    other : {"neck diameter", "stepover"}
+        Which length.
+    value : float
+        Its value. [mm]
+
+    Returns
+    -------
+    verdict : Verdict
+    """
+    plan = basis.plan
+    if other == "stepover":
+        job, way = basis.job, written_engagement(basis.job, value, 90)
+    else:
+        job, way = limit_series.with_neck(basis, value)
+    limits = undercut.checks(job, cutting(job, way, basis.speed, f_z))
+    chance = assess(job, way, f_z, samples(plan), speed=basis.speed)
+    verdict = verdict_of(limits, chance, plan.job.target.snap_probability)
+    return with_mill(verdict, plan.result.throat_mill)
 
 
 def _middle(area: Any, band: Any, chosen: Cell) -> Cell | None:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -12,6 +14,7 @@ from loadsim.base.numbers import Array
 from loadsim.mechanics.beam import Profile
 from loadsim.report.figures import cut_series, style
 from loadsim.report.figures.basis import Basis, basis_of
+from loadsim.report.figures.mode_series import Humps, governing_humps
 from loadsim.report.figures.style import (
     PALE,
     Chart,
@@ -25,7 +28,8 @@ from loadsim.report.figures.style import (
     thinned,
 )
 from loadsim.risk.results import Risk
-from loadsim.words.phrases import chance
+from loadsim.words.phrases import chance, percent
+from loadsim.words.proving import chance_by
 
 #: Width of a panel of the neck, and from one to the next. [1]
 PANEL = 0.28
@@ -37,7 +41,53 @@ SEEN = 0.003
 #: Peaks nearer than this share of the axis are labelled away from each other. [1]
 CLOSE = 0.45
 
+#: Chance to snap, over the accepted one, under which nothing need be done about it. [1]
+IDLE = 0.01
+
 Panel = tuple[str, Array, Scale]  #: name, numbers, unit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ModeWords:
+    """How load and strength of a way to break are called."""
+
+    name: str
+    axis: str
+    load: str
+    strength: str
+    short: str  #: the load, beside its curve
+
+
+MODE_WORDS = {
+    "fracture": ModeWords(
+        name="fracture",
+        axis="stress",
+        load="Peak stress at the fillet",
+        strength="the bend strength of such necks",
+        short="stress at the fillet",
+    ),
+    "fatigue": ModeWords(
+        name="fatigue",
+        axis="share of the fatigue strength",
+        load="The stress that comes and goes with every turn, all turns of the cut counted",
+        strength="what such necks bear as often",
+        short="load",
+    ),
+    "torsion": ModeWords(
+        name="torsion",
+        axis="share of the torque that snaps a neck",
+        load="Peak torque",
+        strength="what such necks bear",
+        short="torque",
+    ),
+    "grab": ModeWords(
+        name="table grab",
+        axis="stress",
+        load="Stress at the fillet if the table is grabbed through its backlash",
+        strength="the bend strength of such necks",
+        short="stress if grabbed",
+    ),
+}
 
 
 def along_neck(plan: Plan, basis: Basis | None = None) -> Chart:
@@ -79,6 +129,10 @@ def along_neck(plan: Plan, basis: Basis | None = None) -> Chart:
         caption=(
             f"{show(series.force, 'force')} on the head, {show(series.load_at, 'length')} from the"
             f" collet. The stress is nominal; the fillet raises it to {peak}, torsion included."
+        ),
+        use=(
+            "Look for cracks with a glass where the stress is largest; a larger fillet or a shorter"
+            " neck is what helps there."
         ),
         alt=(
             f"The head bends away by {show(deflection, 'length')}; the neck carries {moment} and"
@@ -162,41 +216,51 @@ def load_against_strength(plan: Plan, basis: Basis | None = None) -> Chart:
     -------
     chart : Chart
     """
-    series = cut_series.load_and_strength(basis or basis_of(plan))
-    show = shower(plan)
-    u = scale("stress", plan.job.job.units)
-    stress = u.of(series.stress)
+    humps = governing_humps(basis or basis_of(plan))
+    u = Scale(unit="%", size=0.01)
+    show = percent
+    if humps.dimension is not None:
+        u = scale(humps.dimension, plan.job.job.units)
+        show = partial(shower(plan), dimension=humps.dimension)
+    x = u.of(humps.x)
     odds = _odds(plan.result.risk)
-    load = show(series.load_median, "stress")
-    strength = show(series.strength_median, "stress")
-    margin = f"{series.strength_median / series.load_median:.2g}"
-    peaks = {int(np.argmax(series.load)), int(np.argmax(series.strength))}
+    load, strength = show(humps.load_median), show(humps.strength_median)
+    words = MODE_WORDS[humps.mode]
+    peaks = {int(np.argmax(humps.load)), int(np.argmax(humps.strength))}
+    axis_title = f"{words.axis} [{u.unit}]"
+    layout = _strength_layout(humps, x, f"{axis_title}, logarithmic", words, (load, strength))
     data = [
-        _density_line("load", stress, series.load, "solid", u),
-        _density_line("strength", stress, series.strength, "dash", u),
+        _density_line("load", x, humps.load, "solid", u),
+        _density_line("strength", x, humps.strength, "dash", u),
     ]
     return Chart(
         id="strength",
-        title="Load against strength",
-        figure=style.figure(data, _strength_layout(series, stress, u, (load, strength)), {"l": 36}),
+        title=f"Load against strength: {words.name}",
+        figure=style.figure(data, layout, {"l": 36}),
+        use=_parting(plan),
         caption=(
-            "Peak stress at the fillet with everything that is not known for sure, against the"
-            " bend strength of such necks. The neck snaps in this cut with a probability of"
-            f" {odds}, fatigue and torsion counted; by these two curves alone it would be"
-            f" {chance(series.fracture)}."
+            f"{words.load}, with everything that is not known for sure, against"
+            f" {words.strength}. The neck snaps in this cut with a probability of {odds}:"
+            f" {chance_by(plan.result.risk.modes)}. By {words.name} alone it would be"
+            f" {chance(humps.chance)}."
         ),
         alt=(
-            f"In the middle of both curves the strength is {margin} times the stress, {strength}"
-            f" against {load}; snap probability {odds}."
+            f"{words.name.capitalize()} brings most of the chance. In the middle of both curves the"
+            f" strength is {humps.strength_median / humps.load_median:.2g} times the load,"
+            f" {strength} against {load}; snap probability {odds}."
         ),
-        columns=(
-            f"stress [{u.unit}]",
-            "load, density in ln(stress)",
-            "strength, density in ln(stress)",
-        ),
-        rows=style.rows_of(
-            thinned(len(stress), peaks), stress, sig(series.load, 4), sig(series.strength, 4)
-        ),
+        columns=(axis_title, "load, density in its logarithm", "strength, likewise"),
+        rows=style.rows_of(thinned(len(x), peaks), x, sig(humps.load, 4), sig(humps.strength, 4)),
+    )
+
+
+def _parting(plan: Plan) -> str:
+    """Say what to do with the two humps."""
+    if plan.result.risk.high < IDLE * plan.job.target.snap_probability:
+        return "Nothing to do: the two humps stand well apart."
+    return (
+        "The neck snaps where the humps overlap. To part them: a thicker or shorter neck, a larger"
+        " fillet, or less feed."
     )
 
 
@@ -218,24 +282,23 @@ def _odds(risk: Risk) -> str:
 
 
 def _strength_layout(
-    series: cut_series.LoadAndStrength, stress: list[float], u: Scale, medians: tuple[str, str]
+    humps: Humps, x: list[float], title: str, words: ModeWords, medians: tuple[str, str]
 ) -> dict[str, Any]:
     """Axes and labels; curves that stand close are labelled away from each other."""
-    peaks = [math.log10(stress[int(np.argmax(y))]) for y in (series.load, series.strength)]
-    low = math.log10(stress[0])
-    high = math.log10(stress[-1])
+    peaks = [math.log10(x[int(np.argmax(y))]) for y in (humps.load, humps.strength)]
+    low, high = math.log10(x[0]), math.log10(x[-1])
     close = max(peaks) - min(peaks) < CLOSE * (high - low)
     pad = (0.45 if close else 0.08) * (high - low)
     load_side = strength_side = "center"
     if close:
         load_side = "right" if peaks[0] <= peaks[1] else "left"
-        strength_side = "right" if peaks[1] <= peaks[0] else "left"
-    load_text = f"stress at the fillet<br>half over {medians[0]}"
+        strength_side = "right" if peaks[1] < peaks[0] else "left"
+    load_text = f"{words.short}<br>half over {medians[0]}"
     strength_text = f"strength<br>half over {medians[1]}"
-    top = 1.4 * max(float(series.load.max()), float(series.strength.max()))
+    top = 1.4 * max(float(humps.load.max()), float(humps.strength.max()))
     return {
         "xaxis": axis(
-            f"stress [{u.unit}], logarithmic",
+            title,
             type="log",
             range=sig([low - pad, high + pad], 6),
             tickvals=style.decades(10 ** (low - pad), 10 ** (high + pad), 5 if close else 8),
@@ -244,8 +307,8 @@ def _strength_layout(
             "how often", range=[0, sig(top)], showticklabels=False, ticks="", showgrid=False
         ),
         "annotations": [
-            _density_label(load_text, stress, series.load, load_side),
-            _density_label(strength_text, stress, series.strength, strength_side),
+            _density_label(load_text, x, humps.load, load_side),
+            _density_label(strength_text, x, humps.strength, strength_side),
         ],
     }
 

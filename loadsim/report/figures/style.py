@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from loadsim.answers.results import Plan
+from loadsim.answers.results import Plan, Verdict
 from loadsim.base import units
 
 #: Height of a chart in pixels, so that three go on a printed page.
@@ -79,6 +79,7 @@ class Chart:
 
     id: str
     title: str
+    use: str  #: one sentence: what to do with it
     caption: str
     alt: str  #: the point of the chart in words, with its main numbers
     columns: tuple[str, ...]
@@ -308,6 +309,29 @@ def end_labels(
         pointed(text, x, sig(end), 14, sig(place - wanted), xanchor="left")
         for text, end, place, wanted in zip(texts, y, places, down, strict=True)
     ]
+
+
+#: How the point chosen is marked and called, by verdict: told apart without colour.
+CHOSEN = {
+    Verdict.GO: ("circle", INK, 2.0, "chosen: GO"),
+    Verdict.MARGINAL: ("diamond", "white", 2.0, "chosen: PROVE IT FIRST"),
+    Verdict.NO_GO: ("x-thin", INK, 3.5, "chosen: NO-GO"),
+}
+
+
+def chosen_marker(verdict: Verdict) -> dict[str, Any]:
+    """Return the marker of the point chosen: a dot for a go, a diamond for one to be proved, a
+    cross for a no-go.
+    """
+    symbol, color, width, _ = CHOSEN[verdict]
+    edge = "white" if verdict is Verdict.GO else INK
+    line = {"color": edge, "width": width}
+    return {"symbol": symbol, "size": 11, "color": color, "line": line}
+
+
+def chosen_words(verdict: Verdict) -> str:
+    """Return what the point chosen is called."""
+    return CHOSEN[verdict][3]
 
 
 def upright(x: float, text: str, **more: Any) -> tuple[dict[str, Any], dict[str, Any]]:

@@ -75,6 +75,10 @@ def forces_over_turn(plan: Plan, basis: Basis | None = None) -> Chart:
         id="forces",
         title="Force and torque over one turn",
         figure=style.figure(data, _forces_layout(N, T), {"t": 30}),
+        use=(
+            "If a load meter on the scrap cut shows much more than these peaks, stop: the edge is"
+            " dull, or the chips are packed."
+        ),
         caption=(
             f"As drawn and as assumed, one turn.{_pass_text(plan, series.number, series.kind)}"
             f" Along the feed, below zero resists it. Peak force {force}, peak torque {torque}."
@@ -169,6 +173,7 @@ def chip_over_immersion(plan: Plan, basis: Basis | None = None) -> Chart:
         id="chip",
         title="Chip thickness",
         figure=style.figure(data, layout),
+        use=_thin_or_thick(peaks, series.h_min),
         caption=(
             f"Grey where a tooth meets metal: {where}."
             f"{_pass_text(plan, series.number, series.kind)}{least} At 0° a tooth starts across the"
@@ -182,6 +187,15 @@ def chip_over_immersion(plan: Plan, basis: Basis | None = None) -> Chart:
         columns=("immersion [°]", *(f"tooth {j + 1} [{mm.unit}]" for j in range(len(chips)))),
         rows=style.rows_of(rows, sig(phi, 6), *(mm.of(h) for h in chips)),
     )
+
+
+def _thin_or_thick(peaks: list[float], h_min: float) -> str:
+    """Say what to do with the chip of the tooth that cuts most and of the one that cuts least."""
+    if max(peaks) <= h_min:
+        return "No tooth gets over the dotted line: feed more, or hone the edge, or it only rubs."
+    if min(peaks) <= h_min:
+        return "A tooth stays under the dotted line and does not cut: bring the runout down."
+    return "Keep the chip over the dotted line: under it, feed more or hone the edge."
 
 
 def _joined(parts: list[Array]) -> Array:
