@@ -44,6 +44,7 @@ class Step:
     wall: str = ""  #: which wall it cuts, and how
     spindle_speed_rpm: float | None = None
     feed_mm_per_min: float | None = None
+    feed_mm_per_turn: float | None = None  #: of the spindle: of a drill
     wheel_seconds: float | None = None  #: for one turn of the handwheel [s]
     wheel_travel_mm: float | None = None  #: of the table, for one turn
     wheel_turns: float | None = None  #: over the whole step
@@ -117,6 +118,9 @@ def _holes(job: ResolvedJob, operation: Operation) -> Iterator[Step]:
     depth = job.slot.depth
     holes: tuple[dict[str, Any], ...] = operation.steps or ({"depth_mm": depth},)
     ends = operation.passes // len(holes)
+    rpm = operation.spindle_speed_rpm
+    rate = operation.feed_mm_per_min
+    a_turn = rate / rpm if rpm and rate else None
     for i, hole in enumerate(holes, 1):
         along = "height_mm" in hole
         count = len(holes)
@@ -128,8 +132,9 @@ def _holes(job: ResolvedJob, operation: Operation) -> Iterator[Step]:
             z_mm=hole["height_mm"] - depth if along else -hole["depth_mm"],
             y_mm=hole.get("offset_mm", 0.0),
             feed=words.IN[job.slot.open_ends] if along else words.DOWN,
-            spindle_speed_rpm=operation.spindle_speed_rpm,
-            feed_mm_per_min=operation.feed_mm_per_min,
+            spindle_speed_rpm=rpm,
+            feed_mm_per_min=rate,
+            feed_mm_per_turn=a_turn,
         )
 
 

@@ -8,7 +8,7 @@ from typing import Protocol
 
 import numpy as np
 
-from loadsim.base import units
+from loadsim.base import shop, units
 from loadsim.base.notes import Note
 from loadsim.job.cutter_geometry import shoulder_fillet
 from loadsim.job.tolerances import oversize
@@ -196,7 +196,7 @@ def warnings(job: ResolvedJob, cut: Cutting, chance: Risk) -> tuple[str, ...]:
         *_holes_to_know(job),
         *_sources_differ(float(np.max(known.sigma_ln))),
         *job.work.cautions,
-        *job.blank.cautions,
+        *(shop.temperatures(caution, job.units) for caution in job.blank.cautions),
     ]
     return tuple(dict.fromkeys(sentences))
 

@@ -13,6 +13,7 @@ from loadsim.answers.steps import Step, steps, steps_of
 from loadsim.job.read import job_from_dict
 from loadsim.job.tables import Job
 from loadsim.job.write import example
+from loadsim.mechanics.drilling import DRILL_FEED
 from loadsim.risk import samples
 
 DRAWN = samples.draws(8)  # what is set on a dial does not hang on the sample
@@ -122,6 +123,7 @@ def test_holes_are_told_by_their_axes_and_a_hole_from_the_top_by_its_floor() -> 
         (pytest.approx(4), pytest.approx(-6.1)),
         (pytest.approx(-4), pytest.approx(-6.1)),
     ]
+    assert rows[0].feed_mm_per_turn == pytest.approx(DRILL_FEED * 2)
     drop = named(told(track({"slot.open_ends": 0})), "drop-in hole")[-1]
     assert (drop.y_mm, drop.z_mm, drop.feed) == (0.0, pytest.approx(-7.4), "down")
 

@@ -15,6 +15,8 @@ from loadsim.answers.cutter.grinding_sheet import sheet
 from loadsim.base import shop
 from loadsim.base.errors import InputError
 from loadsim.job.read import job_from_dict
+from loadsim.report.terminal.check import check_text
+from loadsim.report.terminal.plan import plan_text
 from loadsim.report.terminal.short import block, fitted
 from loadsim.report.terminal.short_check import short_check, short_plan
 from loadsim.report.terminal.short_grind import short_grind
@@ -80,6 +82,28 @@ def test_a_test_cut_fits_one_screen(name: str, monkeypatch: pytest.MonkeyPatch) 
     monkeypatch.setattr(samples, "USUAL", 8)
     job = job_from_dict(JOBS[name], "job")
     held(short_trial(trial_sheet.sheet_of(job), job))
+
+
+def told_once(text: str, notes: list[str]) -> None:
+    flat = " ".join(text.split())
+    often = [note for note in notes if flat.count(" ".join(note.split())) > 1]
+    assert not often, text
+    assert flat.count("Settings") <= 1 and flat.count("Steps") <= 1
+    assert not re.search(r"probability,? (?:is )?used to", flat), text
+    assert text.count("An estimate, not a guarantee") == 1
+
+
+@pytest.mark.parametrize(
+    "name",
+    [*EXAMPLES, "sides, 0 ends", "inch", "mill breaks", "closed, short", "holes", "mistyped"],
+)
+def test_the_whole_text_tells_everything_once(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(samples, "USUAL", 8)
+    job = job_from_dict(JOBS[name], "job")
+    result = check(job)
+    told_once(check_text(result, job), [limit.note for limit in result.limits])
+    planned = plan(job)
+    told_once(plan_text(planned), [limit.note for limit in planned.result.limits])
 
 
 def bare(data: dict[str, Any]) -> dict[str, Any]:

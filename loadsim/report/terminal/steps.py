@@ -53,6 +53,10 @@ def _rate(step: Step, system: units.System) -> str:
     if step.wheel_seconds is not None:
         turns = "" if step.wheel_turns is None else f", {step.wheel_turns:.0f} turns"
         return f"turn in {phrases.plain(step.wheel_seconds, 2)} s{turns}"
+    if step.feed_mm_per_turn is not None:
+        return (
+            f"{step.spindle_speed_rpm:.0f} rpm, {shop.fine(step.feed_mm_per_turn, system)} a turn"
+        )
     if step.feed_mm_per_min is None:
         return ""
     return units.show(step.feed_mm_per_min / 60, "feed speed", system)
