@@ -124,7 +124,12 @@ def plan(path: str, full: bool, as_json: bool) -> None:
 @click.option(
     "--force", is_flag=True, help="Write over a file that is there and is no report of this job."
 )
-def report(path: str, output: str | None, force: bool) -> None:
+@click.option(
+    "--full",
+    is_flag=True,
+    help="Print the appendix too: loads, inputs, material values, equations, sources, numbers.",
+)
+def report(path: str, output: str | None, force: bool, full: bool) -> None:
     """Write the report for the job traveler: one HTML file that prints, reads on a phone and can be
     run again.
 
@@ -143,8 +148,8 @@ def report(path: str, output: str | None, force: bool) -> None:
         answer = _named(path, lambda: run(job, progress=working.tell))
         working.say("making the page")
         if file is not None:
-            html.write_report(answer, file, force=force)
-        text = html.page_text(answer) if file is None else ""
+            html.write_report(answer, file, force=force, full=full)
+        text = html.page_text(answer, full=full) if file is None else ""
     news = changes(old, answer.to_dict())
     if file is None:
         out_page(text)

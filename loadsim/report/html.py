@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
-from loadsim.answers.results import Plan
+from loadsim.answers.results import Plan, Settings
 from loadsim.base.errors import InputError, Problem
 from loadsim.base.files import special, write_whole
+from loadsim.base.units import System
 from loadsim.job.tables import Job
 from loadsim.report.embed import payload
 from loadsim.report.embed.payload import MOST_BYTES, escaped
@@ -25,8 +26,13 @@ if TYPE_CHECKING:
 
     from loadsim.report.figures.style import Chart
 
-#: Boxes tried for a drawing, width and height. [mm]
+#: Boxes tried for a drawing, width and height: the last is for what fits nowhere else. [mm]
 BOXES = ((88.0, 62.0), (88.0, 70.0), (88.0, 90.0), (180.0, 120.0))
+SLOT_BOXES = ((88.0, 48.0), *BOXES)
+CUTTER_BOXES = ((88.0, 56.0), *BOXES)
+
+#: Widest drawing that leaves room beside it. [mm]
+NARROW = 88.0
 
 #: 9999-12-31 23:59:59, the last that a date can be. [s]
 LAST_SECOND = 253_402_300_799
@@ -36,7 +42,12 @@ RESERVED = re.compile("(?i:con|prn|aux|nul|com[0-9]|lpt[0-9])")
 
 
 def write_report(
-    plan: Plan, path: str | Path, *, written: str | None = None, force: bool = False
+    plan: Plan,
+    path: str | Path,
+    *,
+    written: str | None = None,
+    force: bool = False,
+    full: bool = False,
 ) -> Path:
     """Write the report of a plan: one self-contained HTML file, whole or not at all.
 
@@ -50,6 +61,8 @@ def write_report(
         When, as the report shall show it; the clock when left out. Equal input gives equal bytes.
     force : bool
         Write over whatever is there.
+    full : bool
+        Print the appendix too.
 
     Returns
     -------
@@ -62,7 +75,7 @@ def write_report(
     """
     path = Path(path)
     may_write(path, plan.job, force)
-    text = page_text(plan, written)
+    text = page_text(plan, written, full=full)
     # drawing takes its time, and another may have written meanwhile
     there = may_write(path, plan.job, force)
     try:
@@ -157,7 +170,9 @@ def _refusal(file: str, message: str) -> InputError:
     return InputError(file, [Problem(where="", message=message)])
 
 
-def page_text(plan: Plan, written: str | None = None, most_bytes: int = MOST_BYTES) -> str:
+def page_text(
+    plan: Plan, written: str | None = None, most_bytes: int = MOST_BYTES, *, full: bool = False
+) -> str:
     """Return the report of a plan as text.
 
     Parameters
@@ -168,6 +183,8 @@ def page_text(plan: Plan, written: str | None = None, most_bytes: int = MOST_BYT
         When, as the report shall show it; the clock when left out.
     most_bytes : int
         Largest size of the page. [B]
+    full : bool
+        Print the appendix too.
 
     Returns
     -------
@@ -176,10 +193,9 @@ def page_text(plan: Plan, written: str | None = None, most_bytes: int = MOST_BYT
     from loadsim.report.figures.charts import charts_of
 
     carried = payload.gather(plan, plan.asked, _clock() if written is None else written)
-    shown = page(plan, carried)
+    drawings = _drawings(plan.job, plan.result.settings)
+    shown = page(plan, carried, sum(_size(drawing)[1] for drawing in drawings))
     charts = charts_of(plan)
-    half = -(-len(shown.limits) // 2)
-    halves = shown.limits[:half], shown.limits[half:]
     text = (
         environment()
         .get_template("template.html")
@@ -187,10 +203,10 @@ def page_text(plan: Plan, written: str | None = None, most_bytes: int = MOST_BYT
             page=shown,
             version=carried.loadsim,
             payload=Markup(escaped(carried.tables())),
-            limit_halves=[limits for limits in halves if limits],
-            fits_over=[limit.note for limit in shown.fits if limit.over],
-            fits_right=[limit.name for limit in shown.fits if not limit.over],
-            drawings=_drawings(plan),
+            full=full,
+            drawings=drawings,
+            wide=max(_size(drawing)[0] for drawing in drawings) > NARROW,
+            other_drawings=_drawings(_in_other_unit(plan.job), plan.result.settings, "-other"),
             engagement=_engagement(plan),
             tables_stay=False,
             **page_parts(charts),
@@ -225,18 +241,35 @@ def _clock() -> str:
     return datetime.fromtimestamp(int(epoch), UTC).strftime("%Y-%m-%d %H:%M")
 
 
-def _drawings(plan: Plan) -> list[Markup]:
+def _drawings(job: Job, settings: Settings, mark: str = "") -> list[Markup]:
     """Drawings of page one; they escape every text themselves."""
     from loadsim.report.drawings import cutter_view, slot_view
 
     return [
-        _fitted(lambda box: slot_view.slot_section(plan.job, plan.result.settings, box=box)),
-        _fitted(lambda box: cutter_view.cutter(plan.job, box=box), BOXES[1:]),
+        _fitted(
+            lambda box: slot_view.slot_section(job, settings, box=box, id=f"slot-section{mark}"),
+            SLOT_BOXES,
+        ),
+        _fitted(lambda box: cutter_view.cutter(job, box=box, id=f"cutter{mark}"), CUTTER_BOXES),
     ]
 
 
+def _size(drawing: str) -> tuple[float, float]:
+    """Return width and height of a drawing on paper. [mm]"""
+    found = re.search(r'width="([0-9.]+)mm" height="([0-9.]+)mm"', drawing)
+    if found is None:
+        raise ValueError("a drawing has no size on paper")
+    return float(found[1]), float(found[2])
+
+
+def _in_other_unit(job: Job) -> Job:
+    """Return the same job, led by the other system."""
+    other: System = "inch" if job.job.units == "metric" else "metric"
+    return job.model_copy(update={"job": job.job.model_copy(update={"units": other})})
+
+
 def _fitted(
-    draw: Callable[[tuple[float, float]], str], boxes: tuple[tuple[float, float], ...] = BOXES
+    draw: Callable[[tuple[float, float]], str], boxes: tuple[tuple[float, float], ...]
 ) -> Markup:
     """Draw in the smallest box that holds the drawing with its dimensions."""
     for box in boxes[:-1]:
@@ -251,7 +284,7 @@ def _engagement(plan: Plan) -> Markup:
     """Drawing of the first pass."""
     from loadsim.report.drawings import pass_view
 
-    return _fitted(lambda box: pass_view.engagement(plan.job, plan.result.settings, box=box))
+    return _fitted(lambda box: pass_view.engagement(plan.job, plan.result.settings, box=box), BOXES)
 
 
 def _slider(charts: tuple[Chart, ...]) -> dict[str, Any]:

@@ -70,6 +70,9 @@ def page_text(name: str, system: System) -> str:
             heading=metal_title(data),
             version=__version__,
             values=[value_row(value) for value in data["values"]],
+            sources=[
+                (key, source["text"], source["read"]) for key, source in data["sources"].items()
+            ],
             slider=None,
             tables_stay=True,
             **_force_parts(data, system),

@@ -10,11 +10,16 @@ from jinja2 import Environment, FunctionLoader, StrictUndefined
 from markupsafe import Markup
 
 from loadsim.report.embed.payload import escaped
+from loadsim.report.figures.picture import picture
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from loadsim.report.figures.style import Chart
+
+
+#: Letters of the longest word that a cell of a table shows unbroken. [1]
+LONGEST = 22
 
 
 def asset(name: str) -> str:
@@ -39,7 +44,16 @@ def environment() -> Environment:
     -------
     environment : jinja2.Environment
     """
-    return Environment(loader=FunctionLoader(asset), autoescape=True, undefined=StrictUndefined)
+    environment = Environment(
+        loader=FunctionLoader(asset), autoescape=True, undefined=StrictUndefined
+    )
+    environment.tests["long"] = _is_long
+    return environment
+
+
+def _is_long(text: str) -> bool:
+    """Whether a text has a word that no column can be as wide as."""
+    return any(len(word) > LONGEST for word in str(text).split())
 
 
 def bundle() -> str:
@@ -87,7 +101,9 @@ def _table(chart: Chart) -> dict[str, Any]:
     return {
         "id": chart.id,
         "title": chart.title,
+        "use": chart.use,
         "caption": chart.caption,
+        "picture": Markup(picture(chart)),
         "alt": chart.alt,
         "columns": chart.columns,
         "rows": rows,

@@ -878,7 +878,7 @@ def test_the_same_name_at_the_same_time_is_written_once(
 ) -> None:
     file = tmp_path / "r.html"
 
-    def slow(plan: results.Plan, written: str | None) -> str:
+    def slow(plan: results.Plan, written: str | None, full: bool) -> str:
         file.write_text(texts["thin-neck"])  # another job, while this one is being drawn
         return texts["t-track"]
 

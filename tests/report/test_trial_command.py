@@ -91,7 +91,7 @@ def test_a_reading_expected_anywhere_is_not_proposed(
     names = [x.name for x in sheet.candidates[0].reads]
     assert "force" in names and "wall_offset" in names and "spindle_power" not in names
     assert "spindle power:" not in run(str(job)).output
-    content._test_cut(sheet)
+    assert content.sound_text(sheet)
 
 
 def test_page_one_tells_the_likeliest_wrong_sound_and_the_sheet_all_of_them(job: Path) -> None:
@@ -102,7 +102,8 @@ def test_page_one_tells_the_likeliest_wrong_sound_and_the_sheet_all_of_them(job:
     squeal = "a squeal: it rubs or rings, hone the edge, slower spindle"
     assert sound.wrong == (knock, squeal)
     assert sheet.to_dict()["looks"][0]["if_not"] == f"{knock}; {squeal}"
-    assert ("Sound", sound.right, knock) in content._test_cut(sheet)
+    said = content.sound_text(sheet)
+    assert f"Right sound: {sound.right}. Wrong: {knock}." in said and squeal not in said
 
 
 def test_record_then_before_and_after(job: Path) -> None:

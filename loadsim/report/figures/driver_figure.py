@@ -71,10 +71,7 @@ def drivers(plan: Plan) -> Chart:
     end = max(1.3 * largest[0].share, 2.3 * first.share if first else 0.0)
     layout = {
         "xaxis": axis(
-            "share of the variance",
-            range=[0, sig(end)],
-            tickformat=".0%",
-            tickvals=[0, 0.2, 0.4, 0.6, 0.8, 1.0],
+            "share of the variance", range=[0, sig(end)], tickformat=".0%", tickvals=[0, 0.5, 1.0]
         ),
         "yaxis": axis("", automargin=True, showgrid=False),
         "bargap": 0.35,

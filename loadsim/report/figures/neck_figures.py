@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import partial
 from typing import Any
 
 import numpy as np
@@ -161,13 +160,19 @@ def _panel_axes(panels: list[Panel]) -> dict[str, Any]:
         f"xaxis{_axis_number(k)}": axis(
             f"{name} [{u.unit}]",
             domain=[PITCH * k, PITCH * k + PANEL],
-            nticks=3,
+            tickvals=[0, _round_under(float(values.max()) / u.size)],
             zeroline=True,
             zerolinecolor=PALE,
             range=[0, sig(1.06 * float(values.max()) / u.size)],
         )
         for k, (name, values, u) in enumerate(panels)
     }
+
+
+def _round_under(value: float) -> float:
+    """Return the largest of 1, 2 and 5 times a power of ten that is not over a value."""
+    decade = 10.0 ** math.floor(math.log10(value))
+    return float(f"{max(k * decade for k in (1, 2, 5) if k * decade <= value * (1 + 1e-9)):g}")
 
 
 def _axis_number(k: int) -> str:
@@ -217,14 +222,16 @@ def load_against_strength(plan: Plan, basis: Basis | None = None) -> Chart:
     chart : Chart
     """
     humps = governing_humps(basis or basis_of(plan))
+    dimension = humps.dimension
     u = Scale(unit="%", size=0.01)
-    show = percent
-    if humps.dimension is not None:
-        u = scale(humps.dimension, plan.job.job.units)
-        show = partial(shower(plan), dimension=humps.dimension)
+    if dimension is not None:
+        u = scale(dimension, plan.job.job.units)
     x = u.of(humps.x)
     odds = _odds(plan.result.risk)
-    load, strength = show(humps.load_median), show(humps.strength_median)
+    load, strength = (
+        percent(median) if dimension is None else shower(plan)(median, dimension)
+        for median in (humps.load_median, humps.strength_median)
+    )
     words = MODE_WORDS[humps.mode]
     peaks = {int(np.argmax(humps.load)), int(np.argmax(humps.strength))}
     axis_title = f"{words.axis} [{u.unit}]"

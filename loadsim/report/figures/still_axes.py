@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 from loadsim.report.drawings.svg import num, text_width
@@ -138,9 +139,7 @@ def axis_marks(key: str, asked: dict[str, Any], axis: Axis, frame: Frame) -> Ite
     flat = key.startswith("x")
     span = (axis.start, axis.end)
     foot = frame.bottom if flat else frame.left
-    if flat and asked.get("anchor") is None and "domain" not in asked:
-        foot = frame.bottom
-    ticks = list(_ticks(asked, axis))
+    ticks = _apart(list(_ticks(asked, axis))) if flat else list(_ticks(asked, axis))
     if asked.get("showgrid", True):
         for place, _ in ticks:
             yield _across(flat, place, _other_span(asked, flat, frame), 1.0, GRID)
@@ -158,6 +157,16 @@ def axis_marks(key: str, asked: dict[str, Any], axis: Axis, frame: Frame) -> Ite
     title = asked.get("title", {}).get("text", "")
     if title:
         yield _title(title, flat, span, frame, foot)
+
+
+def _apart(ticks: list[tuple[float, str]]) -> list[tuple[float, str]]:
+    """Leave out every other tick until their words stand clear of each other."""
+    while any(
+        b - a < (text_width(first, SMALL) + text_width(second, SMALL)) / 2 + 4
+        for (a, first), (b, second) in pairwise(ticks)
+    ):
+        ticks = ticks[::2]
+    return ticks
 
 
 def _across(upright: bool, place: float, span: Point, width: float, color: str) -> str:

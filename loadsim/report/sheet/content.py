@@ -7,26 +7,43 @@ from typing import Any
 
 from loadsim.answers.results import Plan, TrialSheet, Verdict, Watched
 from loadsim.answers.trial_sheet import next_trial
-from loadsim.base import units
-from loadsim.job.material_paths import first_name
+from loadsim.base import shop, units
 from loadsim.report.embed.payload import Payload
 from loadsim.report.rows.loads import load_rows
 from loadsim.report.rows.numbers import Show
-from loadsim.report.rows.settings import handwheel_text, operation_settings, turns_a_pass
+from loadsim.report.rows.settings import handwheel_text, turns_a_pass
 from loadsim.report.rows.test_cuts import next_cut_text
 from loadsim.report.rows.verdict import governed_text, over_capacity, proving_lines
+from loadsim.report.sheet.blanks import job_fields, measured, set_up
 from loadsim.report.sheet.equations import Equation, equations_of
 from loadsim.report.sheet.evidence import material_cautions, materials, sources
 from loadsim.report.sheet.inputs import InputRow, input_rows
+from loadsim.report.sheet.leaves import Foot, Heading, Leaf, leaves
 from loadsim.report.sheet.limits import LimitRow, limit_row
 from loadsim.report.sheet.sections import sections
-from loadsim.report.sheet.wording import AFTERWARDS, CAUTIONS, CHIPS, LIMIT_NOTE, MEASURED
+from loadsim.report.sheet.steps import dials_text, shop_unit, step_heads, step_rows
+from loadsim.report.sheet.wording import CAUTIONS, LIMIT_NOTE
 from loadsim.words import phrases
 from loadsim.words.proving import prove_text
 
+#: What follows the test cut.
+THEN = "Then the settings above."
+
+#: Heads of the table of ways.
+WAY_HEADS = (
+    "Way",
+    "Feed per tooth",
+    "With setting up",
+    "Snap probability",
+    "Verdict",
+    "Bound by",
+    "Next limit",
+    "Why not",
+)
+
 #: Limits over capacity, remedies and drivers that page one has room for.
 SHOWN_OVER = 4
-SHOWN_ADVICE = 5
+SHOWN_ADVICE = 4
 SHOWN_DRIVERS = 8
 
 #: What stands over the settings.
@@ -41,31 +58,25 @@ SETTINGS_TITLES = {
 class Page:
     """Everything the template writes out."""
 
-    title: str
     language: str
-    header: tuple[tuple[str, str], ...]
-    verdict: str
-    verdict_lines: tuple[str, ...]
-    settings: tuple[tuple[str, str], ...]
-    operations: tuple[tuple[str, str], ...]
+    head: Heading
+    foot: Foot
+    leaves: tuple[Leaf, ...]
+    settings_title: str
+    step_heads: tuple[str, ...]
+    unit: str  #: of the drawings and of what is measured
+    other_unit: str
     limits: tuple[LimitRow, ...]
-    fits: tuple[LimitRow, ...]
-    limit_note: str
     risk: tuple[tuple[str, str], ...]
-    cautions: tuple[str, ...]
-    test_cut: tuple[tuple[str, str, str], ...]
-    test_cut_settings: str
-    measured: tuple[str, ...]
     predrill: str
     feel: str
     reasons: tuple[str, ...]
     advice: tuple[str, ...]
     warnings: tuple[str, ...]
     loads: tuple[tuple[str, str], ...]
+    way_heads: tuple[str, ...]
     alternatives: tuple[tuple[str, ...], ...]
     runs: bool  #: whether there is something to run: it is no no-go
-    settings_title: str
-    remedies: tuple[str, ...]  #: for page one, when there is nothing to run
     inputs: tuple[InputRow, ...]
     materials: tuple[dict[str, Any], ...]
     equations: tuple[Equation, ...]
@@ -75,7 +86,7 @@ class Page:
     sections: tuple[dict[str, Any], ...] = field(default=())
 
 
-def page(plan: Plan, payload: Payload) -> Page:
+def page(plan: Plan, payload: Payload, drawn: float = 120.0) -> Page:
     """Arrange a plan for the template.
 
     Parameters
@@ -84,6 +95,8 @@ def page(plan: Plan, payload: Payload) -> Page:
         The answer.
     payload : Payload
         What travels inside the report; names version, seed and data.
+    drawn : float
+        Height of the drawings of page one. [mm]
 
     Returns
     -------
@@ -94,31 +107,47 @@ def page(plan: Plan, payload: Payload) -> Page:
     result = plan.result
     equations = equations_of(plan)
     trial = next_trial(plan)
-    return Page(
+    runs = result.verdict is not Verdict.NO_GO
+    limits = tuple(limit_row(limit, show) for limit in result.limits)
+    head = Heading(
         title=f"Job {result.job}: undercut cutter load report",
-        language="en",
-        header=_header(plan, payload),
+        header=job_fields(plan.job, payload.written),
         verdict=phrases.VERDICTS[result.verdict],
         verdict_lines=_verdict(plan),
-        settings=_settings(plan, show),
-        operations=_operations(plan),
-        limits=tuple(limit_row(limit, show) for limit in result.limits if not limit.fit),
-        fits=tuple(limit_row(limit, show) for limit in result.limits if limit.fit),
-        limit_note=LIMIT_NOTE,
-        risk=_risk(plan),
+        settings=_dialled(plan, show),
+        also_set=_also_set(plan, show),
+        remedies=_remedies(plan),
+        dials=dials_text(plan) if runs else "",
+    )
+    foot = Foot(
+        set_up=set_up(plan) if runs else (),
+        measured=measured(plan.job),
+        limits=_limits_text(limits),
         cautions=(*CAUTIONS, *material_cautions(plan.job)),
-        test_cut=_test_cut(trial),
-        test_cut_settings=_first_cut(plan, trial),
-        measured=MEASURED,
+        test_cut=f"First: {_first_cut(plan, trial)} {THEN}" if runs else "",
+        sound=sound_text(trial) if runs else "",
+        proving=_proving(plan),
+        drawn=drawn,
+    )
+    return Page(
+        language="en",
+        head=head,
+        foot=foot,
+        leaves=leaves(head, foot, step_rows(plan) if runs else ()),
+        settings_title=SETTINGS_TITLES[result.verdict],
+        step_heads=step_heads(plan),
+        unit=shop_unit(system),
+        other_unit="inches" if system == "metric" else "mm",
+        limits=limits,
+        risk=_risk(plan),
         predrill=f"{result.predrill.verdict}: {result.predrill.why}",
         feel=result.feel,
         reasons=(*plan.reasons, *result.picked),
         advice=result.advice,
-        runs=result.verdict is not Verdict.NO_GO,
-        settings_title=SETTINGS_TITLES[result.verdict],
-        remedies=_remedies(plan),
+        runs=runs,
         warnings=result.warnings,
         loads=tuple(load_rows(result, system)),
+        way_heads=WAY_HEADS,
         alternatives=_alternatives(plan, show),
         inputs=input_rows(plan),
         materials=materials(plan.job),
@@ -127,26 +156,6 @@ def page(plan: Plan, payload: Payload) -> Page:
         colophon=_colophon(payload),
         sections=sections(plan, trial),
     )
-
-
-def _header(plan: Plan, payload: Payload) -> tuple[tuple[str, str], ...]:
-    """Name the job as its file does; what the file leaves out is left out."""
-    heading = plan.job.job
-    work = plan.job.work
-    cutter = plan.job.cutter
-    rows = [
-        ("Job", heading.number),
-        ("Part", heading.part),
-        ("Drawing", heading.drawing),
-        ("Revision", heading.revision),
-        ("Operation", heading.operation),
-        ("Quantity", None if heading.quantity is None else str(heading.quantity)),
-        ("Material", f"{first_name(work.material)}, {work.lubrication}"),
-        ("Cutter", f"{first_name(cutter.material)}, {cutter.teeth} teeth"),
-        ("Written by", heading.author),
-        ("Date", payload.written),
-    ]
-    return tuple((label, text) for label, text in rows if text)
 
 
 def _verdict(plan: Plan) -> tuple[str, ...]:
@@ -161,34 +170,87 @@ def _verdict(plan: Plan) -> tuple[str, ...]:
         because + governed_text(result, target) + over_text,
         (
             f"Chance that the neck snaps in this cut: {chance}; accepted:"
-            f" {phrases.accepted(target)}. Weakest tool: {plan.routing.weakest}."
+            f" {phrases.accepted(target)}.{_weakest(plan)}"
         ),
     ]
     if no_go:
         lines.insert(0, "No way passes; the least bad one is shown. Do not run it.")
-    lines += proving_lines(result, plan.job)
-    if result.bad_case:
-        lines.append(result.bad_case)
     return tuple(lines)
 
 
-def _settings(plan: Plan, show: Show) -> tuple[tuple[str, str], ...]:
+def _weakest(plan: Plan) -> str:
+    """Name the weakest tool, where more than one was checked."""
+    checked = sum(bool(operation.limits) for operation in plan.routing.operations)
+    return f" Weakest tool: {plan.routing.weakest}." if checked > 1 else ""
+
+
+def _proving(plan: Plan) -> tuple[str, ...]:
+    """What becomes of the whole batch, and what a bad case looks like; only what there is."""
+    result = plan.result
+    lines = proving_lines(result, plan.job)
+    # the cut that proves the plan stands as the test cut already
+    lines = lines[1:] if result.prove is not None else lines
+    return (*lines, result.bad_case) if result.bad_case else tuple(lines)
+
+
+def _limits_text(limits: tuple[LimitRow, ...]) -> str:
+    """List how far each limit is used, what does not fit, and what fits."""
+    used = (
+        f"{row.name} {row.mark} {'OVER ' if row.over else ''}{row.percent}"
+        for row in limits
+        if not row.fit
+    )
+    fouls = [row.note for row in limits if row.fit and row.over]
+    fits = [row.name for row in limits if row.fit and not row.over]
+    return " ".join(
+        [
+            f"Limits, used: {', '.join(used)}.",
+            *([f"Does not fit: {' '.join(fouls)}"] if fouls else []),
+            *([f"Fits: {', '.join(fits)}."] if fits else []),
+            LIMIT_NOTE,
+        ]
+    )
+
+
+def _dialled(plan: Plan, show: Show) -> tuple[tuple[str, str], ...]:
+    """The three settings as they are dialled: spindle, feed, and where the passes run."""
+    settings = plan.result.settings
+    slot = plan.job.slot
+    handwheel = handwheel_text(settings, show.system)
+    rate = show(settings.feed_rate_mm_per_min, "mm/min", "feed speed", both=False)
+    levels = sorted({row["height_mm"] - slot.depth for row in settings.passes})
+    offsets = sorted({row["offset_mm"] for row in settings.passes})
+    z, y = (
+        " to ".join(
+            shop.dial(place, show.system, signed=True) for place in sorted({places[0], places[-1]})
+        )
+        for places in (levels, offsets)
+    )
+    count = len(settings.passes)
+    passes = "1 pass" if count == 1 else f"{count} passes"
+    return (
+        ("Spindle", f"{settings.spindle_speed_rpm:.0f} rpm"),
+        ("Feed", rate if handwheel is None else f"{handwheel} ({rate})"),
+        ("Cut", f"{passes}, Z {z}, Y {y} {shop_unit(show.system)}"),
+    )
+
+
+def _also_set(plan: Plan, show: Show) -> tuple[str, ...]:
+    """What follows from the settings, and what goes with them."""
     settings = plan.result.settings
     passes = len(settings.passes)
-    rows = [
-        ("Spindle speed", f"{settings.spindle_speed_rpm:.0f} rpm"),
-        ("Surface speed", show(settings.surface_speed_m_per_min, "m/min", "surface speed")),
-        ("Table feed", show(settings.feed_rate_mm_per_min, "mm/min", "feed speed")),
-        ("Feed per tooth", show(settings.feed_per_tooth_mm, "mm/tooth", "feed per tooth")),
+    texts = [
+        "Surface speed "
+        + show(settings.surface_speed_m_per_min, "m/min", "surface speed", both=False),
+        show(settings.feed_per_tooth_mm, "mm/tooth", "feed per tooth", both=False),
+        turns_a_pass(settings) or "",
+        phrases.times(settings.cutting_time_s, passes),
+        f"end holes: {_holes_text(settings.predrill, show)}",
     ]
-    handwheel = handwheel_text(settings, show.system)
-    if handwheel is not None:
-        rows.append(("Hand feed", f"{handwheel}, {turns_a_pass(settings)}"))
     if settings.stepover_mm is not None and passes > 1:
-        rows.append(("Stepover", show.length(settings.stepover_mm)))
-    rows.append(("Time", phrases.times(settings.cutting_time_s, passes)))
-    rows.append(("End holes", _holes_text(settings.predrill, show)))
-    return tuple(rows)
+        stepover = units.show(settings.stepover_mm, "length", show.system)
+        texts.insert(2, f"stepover {stepover}")
+    return tuple(text for text in texts if text)
 
 
 def _holes_text(holes: dict[str, Any] | None, show: Show) -> str:
@@ -213,16 +275,6 @@ def _remedies(plan: Plan) -> tuple[str, ...]:
     over = [f"{limit.name}: {limit.note}" for limit in plan.result.limits if limit.over]
     advice = (f"Would help: {text}" for text in plan.result.advice[:SHOWN_ADVICE])
     return (*over[:SHOWN_OVER], *advice)
-
-
-def _operations(plan: Plan) -> tuple[tuple[str, str], ...]:
-    """List what is done in which order, with the settings of every tool."""
-    rows = []
-    for operation in plan.routing.operations:
-        settings = ", ".join(operation_settings(operation, plan.job.job.units))
-        tool = f"{operation.tool}, {settings}. " if settings else ""
-        rows.append((operation.name, tool + operation.what))
-    return tuple(rows)
 
 
 def _risk(plan: Plan) -> tuple[tuple[str, str], ...]:
@@ -265,10 +317,13 @@ def _first_cut(plan: Plan, trial: TrialSheet) -> str:
     return next_cut_text(trial, system) if prove is None else prove_text(prove, system)
 
 
-def _test_cut(trial: TrialSheet) -> tuple[tuple[str, str, str], ...]:
-    """Rows of the test cut on page one: what is heard as computed for this job, the rest short."""
+def sound_text(trial: TrialSheet) -> str:
+    """Say what the test cut shall sound like, and the likeliest wrong sound."""
     sound = next(look for look in trial.looks if look.what is Watched.SOUND)
-    return (CHIPS, ("Sound", sound.right, sound.wrong[0]), *AFTERWARDS)
+    return (
+        f"Right sound: {sound.right}. Wrong: {sound.wrong[0]}. Chips, finish and the rest: under"
+        " scrap test cut, on the pages behind."
+    )
 
 
 def _colophon(payload: Payload) -> tuple[tuple[str, str], ...]:

@@ -20,6 +20,7 @@ class LimitRow:
     percent: str
     mark: str  #: H or S
     over: bool
+    fit: bool  #: a clearance
     note: str
 
 
@@ -45,6 +46,7 @@ def limit_row(limit: Limit, show: Show) -> LimitRow:
         percent=units.percent(limit.utilization),
         mark="H" if limit.hard else "S",
         over=limit.over,
+        fit=limit.fit,
         note=limit.note,
     )
 

@@ -16,31 +16,4 @@ CAUTIONS = (
     ),
 )
 
-#: What to look at on scrap, what is right, what to do if it is not (common practice, no source).
-CHIPS = (
-    "Chips",
-    "curl, even, leave the slot",
-    "dust or smear: hone the edge or feed more; packed: clear, flood",
-)
-AFTERWARDS = (
-    ("Finish", "even feed marks", "torn or welded: slower, more coolant, hone"),
-    ("Burrs", "thin, one stroke takes them", "heavy: dull edge or too little relief"),
-    (
-        "Size",
-        "in tolerance, walls alike",
-        "wide: runout; narrow or leaning: feed less, second pass",
-    ),
-    ("Neck", "no crack under a glass", "crack, blueing, more runout: scrap the cutter"),
-)
-
-#: What is filled in by hand.
-MEASURED = (
-    "head diameter",
-    "neck diameter",
-    "neck fillet",
-    "runout at the head",
-    "throat width",
-    "undercut width",
-)
-
 LIMIT_NOTE = "The line is 100 %. H: hard, over is a no-go. S: soft."
