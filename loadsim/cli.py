@@ -124,11 +124,7 @@ def plan(path: str, full: bool, as_json: bool) -> None:
 @click.option(
     "--force", is_flag=True, help="Write over a file that is there and is no report of this job."
 )
-@click.option(
-    "--full",
-    is_flag=True,
-    help="Print the appendix too: loads, inputs, material values, equations, sources, numbers.",
-)
+@full_option
 def report(path: str, output: str | None, force: bool, full: bool) -> None:
     """Write the report for the job traveler: one HTML file that prints, reads on a phone and can be
     run again.
@@ -150,12 +146,11 @@ def report(path: str, output: str | None, force: bool, full: bool) -> None:
         if file is not None:
             html.write_report(answer, file, force=force, full=full)
         text = html.page_text(answer, full=full) if file is None else ""
-    news = changes(old, answer.to_dict())
     if file is None:
         out_page(text)
     else:
         say(f"Wrote {file}: {answer.result.verdict}. Print page one for the traveler.")
-    say(*news, *_from_shop(job, False))
+    say(*changes(old, answer.to_dict()), *_from_shop(job, False))
     sys.exit(_status(answer.result.verdict))
 
 

@@ -11,7 +11,6 @@ from loadsim.base import shop, units
 from loadsim.report.embed.payload import Payload
 from loadsim.report.rows.loads import load_rows
 from loadsim.report.rows.numbers import Show
-from loadsim.report.rows.settings import handwheel_text, turns_a_pass
 from loadsim.report.rows.test_cuts import next_cut_text
 from loadsim.report.rows.verdict import governed_text, over_capacity, proving_lines
 from loadsim.report.sheet.blanks import job_fields, measured, set_up
@@ -19,10 +18,11 @@ from loadsim.report.sheet.equations import Equation, equations_of
 from loadsim.report.sheet.evidence import material_cautions, materials, sources
 from loadsim.report.sheet.inputs import InputRow, input_rows
 from loadsim.report.sheet.leaves import Foot, Heading, Leaf, leaves
-from loadsim.report.sheet.limits import LimitRow, limit_row
+from loadsim.report.sheet.limits import LimitRow, limit_row, limits_text
 from loadsim.report.sheet.sections import sections
-from loadsim.report.sheet.steps import dials_text, shop_unit, step_heads, step_rows
-from loadsim.report.sheet.wording import CAUTIONS, LIMIT_NOTE
+from loadsim.report.sheet.settings import also_set, dialled
+from loadsim.report.sheet.steps import dials_text, step_heads, step_rows
+from loadsim.report.sheet.wording import CAUTIONS
 from loadsim.words import phrases
 from loadsim.words.proving import prove_text
 
@@ -109,26 +109,8 @@ def page(plan: Plan, payload: Payload, drawn: float = 120.0) -> Page:
     trial = next_trial(plan)
     runs = result.verdict is not Verdict.NO_GO
     limits = tuple(limit_row(limit, show) for limit in result.limits)
-    head = Heading(
-        title=f"Job {result.job}: undercut cutter load report",
-        header=job_fields(plan.job, payload.written),
-        verdict=phrases.VERDICTS[result.verdict],
-        verdict_lines=_verdict(plan),
-        settings=_dialled(plan, show),
-        also_set=_also_set(plan, show),
-        remedies=_remedies(plan),
-        dials=dials_text(plan) if runs else "",
-    )
-    foot = Foot(
-        set_up=set_up(plan) if runs else (),
-        measured=measured(plan.job),
-        limits=_limits_text(limits),
-        cautions=(*CAUTIONS, *material_cautions(plan.job)),
-        test_cut=f"First: {_first_cut(plan, trial)} {THEN}" if runs else "",
-        sound=sound_text(trial) if runs else "",
-        proving=_proving(plan),
-        drawn=drawn,
-    )
+    head = _heading(plan, payload, runs)
+    foot = _foot(plan, trial, limits, drawn)
     return Page(
         language="en",
         head=head,
@@ -136,7 +118,7 @@ def page(plan: Plan, payload: Payload, drawn: float = 120.0) -> Page:
         leaves=leaves(head, foot, step_rows(plan) if runs else ()),
         settings_title=SETTINGS_TITLES[result.verdict],
         step_heads=step_heads(plan),
-        unit=shop_unit(system),
+        unit=shop.DIAL[system],
         other_unit="inches" if system == "metric" else "mm",
         limits=limits,
         risk=_risk(plan),
@@ -155,6 +137,36 @@ def page(plan: Plan, payload: Payload, drawn: float = 120.0) -> Page:
         sources=sources(plan, equations),
         colophon=_colophon(payload),
         sections=sections(plan, trial),
+    )
+
+
+def _heading(plan: Plan, payload: Payload, runs: bool) -> Heading:
+    """What stands over the steps."""
+    result = plan.result
+    return Heading(
+        title=f"Job {result.job}: undercut cutter load report",
+        header=job_fields(plan.job, payload.written),
+        verdict=phrases.VERDICTS[result.verdict],
+        verdict_lines=_verdict(plan),
+        settings=dialled(plan),
+        also_set=also_set(plan),
+        remedies=_remedies(plan),
+        dials=dials_text(plan) if runs else "",
+    )
+
+
+def _foot(plan: Plan, trial: TrialSheet, limits: tuple[LimitRow, ...], drawn: float) -> Foot:
+    """What stands under the steps: of a no-go there is nothing to set up nor to listen to."""
+    runs = plan.result.verdict is not Verdict.NO_GO
+    return Foot(
+        set_up=set_up(plan) if runs else (),
+        measured=measured(plan.job),
+        limits=limits_text(limits),
+        cautions=(*CAUTIONS, *material_cautions(plan.job)),
+        test_cut=f"First: {_first_cut(plan, trial)} {THEN}" if runs else "",
+        sound=sound_text(trial) if runs else "",
+        proving=_proving(plan),
+        drawn=drawn,
     )
 
 
@@ -191,79 +203,6 @@ def _proving(plan: Plan) -> tuple[str, ...]:
     # the cut that proves the plan stands as the test cut already
     lines = lines[1:] if result.prove is not None else lines
     return (*lines, result.bad_case) if result.bad_case else tuple(lines)
-
-
-def _limits_text(limits: tuple[LimitRow, ...]) -> str:
-    """List how far each limit is used, what does not fit, and what fits."""
-    used = (
-        f"{row.name} {row.mark} {'OVER ' if row.over else ''}{row.percent}"
-        for row in limits
-        if not row.fit
-    )
-    fouls = [row.note for row in limits if row.fit and row.over]
-    fits = [row.name for row in limits if row.fit and not row.over]
-    return " ".join(
-        [
-            f"Limits, used: {', '.join(used)}.",
-            *([f"Does not fit: {' '.join(fouls)}"] if fouls else []),
-            *([f"Fits: {', '.join(fits)}."] if fits else []),
-            LIMIT_NOTE,
-        ]
-    )
-
-
-def _dialled(plan: Plan, show: Show) -> tuple[tuple[str, str], ...]:
-    """The three settings as they are dialled: spindle, feed, and where the passes run."""
-    settings = plan.result.settings
-    slot = plan.job.slot
-    handwheel = handwheel_text(settings, show.system)
-    rate = show(settings.feed_rate_mm_per_min, "mm/min", "feed speed", both=False)
-    levels = sorted({row["height_mm"] - slot.depth for row in settings.passes})
-    offsets = sorted({row["offset_mm"] for row in settings.passes})
-    z, y = (
-        " to ".join(
-            shop.dial(place, show.system, signed=True) for place in sorted({places[0], places[-1]})
-        )
-        for places in (levels, offsets)
-    )
-    count = len(settings.passes)
-    passes = "1 pass" if count == 1 else f"{count} passes"
-    return (
-        ("Spindle", f"{settings.spindle_speed_rpm:.0f} rpm"),
-        ("Feed", rate if handwheel is None else f"{handwheel} ({rate})"),
-        ("Cut", f"{passes}, Z {z}, Y {y} {shop_unit(show.system)}"),
-    )
-
-
-def _also_set(plan: Plan, show: Show) -> tuple[str, ...]:
-    """What follows from the settings, and what goes with them."""
-    settings = plan.result.settings
-    passes = len(settings.passes)
-    texts = [
-        "Surface speed "
-        + show(settings.surface_speed_m_per_min, "m/min", "surface speed", both=False),
-        show(settings.feed_per_tooth_mm, "mm/tooth", "feed per tooth", both=False),
-        turns_a_pass(settings) or "",
-        phrases.times(settings.cutting_time_s, passes),
-        f"end holes: {_holes_text(settings.predrill, show)}",
-    ]
-    if settings.stepover_mm is not None and passes > 1:
-        stepover = units.show(settings.stepover_mm, "length", show.system)
-        texts.insert(2, f"stepover {stepover}")
-    return tuple(text for text in texts if text)
-
-
-def _holes_text(holes: dict[str, Any] | None, show: Show) -> str:
-    if not holes:
-        return "none"
-    if "along_mm" in holes:
-        drill = phrases.drill(holes["diameter_mm"], show.system)
-        deep = show.length(holes["depth_mm"])
-        return f"{holes['count']} of {drill}, from the top at the closed end, {deep} deep"
-    return (
-        f"{holes['count']} of {phrases.drill(holes['diameter_mm'], show.system)}, along the slot"
-        f" from its open end, {show.length(holes['depth_mm'])} deep"
-    )
 
 
 def _remedies(plan: Plan) -> tuple[str, ...]:

@@ -21,9 +21,6 @@ T = TypeVar("T")
 WIDE = 190.0
 TALL = 265.0
 
-#: What is left free, over the height: faces differ from machine to machine. [1]
-SPARE = 0.005
-
 #: Millimetres of a point.
 PT = 25.4 / 72
 
@@ -77,7 +74,8 @@ class Heading:
     @property
     def height(self) -> float:
         """On paper. [mm]"""
-        wide = sum(text_width(text, SETTING) * BOLD + 5 for _, text in self.settings)
+        three, others_set = self.settings[:3], self.settings[3:]
+        wide = sum(text_width(text, SETTING) * BOLD + 6 for _, text in three)
         first, *others = self.verdict_lines
         mark = text_width(self.verdict, VERDICT) * BOLD + 5
         said = [lines(first, WIDE - 8, LARGE, mark), *(lines(x, WIDE - 8, LARGE) for x in others)]
@@ -92,6 +90,7 @@ class Heading:
             + HEADING
             + CAPTION
             + math.ceil(wide / WIDE) * SETTING * LEADING
+            + sum(CAPTION + _paragraph(text, WIDE - 4, SETTING * BOLD) for _, text in others_set)
             + _paragraph("; ".join(self.also_set), WIDE)
             + (HEADING if self.remedies else 0.0)
             + sum(_paragraph(x, WIDE - 7, LARGE) for x in self.remedies)
@@ -229,7 +228,7 @@ def leaves(head: Heading, foot: Foot, steps: Sequence[StepRow]) -> tuple[Leaf, .
     -------
     leaves : tuple of Leaf
     """
-    room = TALL * (1 - SPARE)
+    room = TALL
     heads = LARGE * LEADING + 1
     piles: list[list[StepRow]] = [[]]
     used = head.height + (heads if steps else 0.0)

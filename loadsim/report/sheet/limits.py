@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from loadsim.base import units
 from loadsim.loads.limits.utilization import Limit, LimitCode
 from loadsim.report.rows.numbers import DIMENSIONS, Show
+from loadsim.report.sheet.wording import LIMIT_NOTE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,3 +75,32 @@ def limit_cells(limit: Limit, show: Show) -> tuple[str, ...]:
     row = limit_row(limit, show)
     used = f"OVER {row.percent}" if row.over else row.percent
     return f"{row.name} {row.mark}", row.demand, row.capacity, used, row.note
+
+
+def limits_text(limits: tuple[LimitRow, ...]) -> str:
+    """List how far each limit is used, what does not fit, and what fits.
+
+    Parameters
+    ----------
+    limits : tuple of LimitRow
+        All of them.
+
+    Returns
+    -------
+    text : str
+    """
+    used = (
+        f"{row.name} {row.mark} {'OVER ' if row.over else ''}{row.percent}"
+        for row in limits
+        if not row.fit
+    )
+    fouls = [row.note for row in limits if row.fit and row.over]
+    fits = [row.name for row in limits if row.fit and not row.over]
+    return " ".join(
+        [
+            f"Limits, used: {', '.join(used)}.",
+            *([f"Does not fit: {' '.join(fouls)}"] if fouls else []),
+            *([f"Fits: {', '.join(fits)}."] if fits else []),
+            LIMIT_NOTE,
+        ]
+    )

@@ -9,7 +9,8 @@ from loadsim.answers.results import Plan
 from loadsim.answers.steps import Step, steps
 from loadsim.base import shop, units
 from loadsim.words import phrases
-from loadsim.words.steps import DIALS, LOOKING
+from loadsim.words.passes import LOOKING
+from loadsim.words.steps import DIALS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,7 +44,7 @@ def step_heads(plan: Plan) -> tuple[str, ...]:
     heads : tuple of str
         In the order of the columns.
     """
-    unit = shop_unit(plan.job.job.units)
+    unit = shop.DIAL[plan.job.job.units]
     fed = "Feed, handwheel" if plan.job.machine.feed == "hand" else "Feed"
     return "Step", f"Z [{unit}]", f"Y [{unit}]", "Tool and what to do", fed, "Look for"
 
@@ -74,11 +75,6 @@ def _after(before: StepRow, row: StepRow) -> StepRow:
 def dials_text(plan: Plan) -> str:
     """Say how the two dials are meant."""
     return DIALS.format(where=LOOKING[plan.job.slot.open_ends])
-
-
-def shop_unit(system: units.System) -> str:
-    """Return what a dial is in."""
-    return "mm" if system == "metric" else "in"
 
 
 def _row(step: Step, system: units.System) -> StepRow:
