@@ -546,7 +546,7 @@ def test_an_inch_job_has_inch_axes(drawn: dict[str, tuple[style.Chart, ...]]) ->
             if k[1:5] == "axis"
         )
 
-    for unit in ("[in]", "[lbf]", "[in·lbf]", "[ksi]", "[in/tooth]"):
+    for unit in ("[in]", "[lbf]", "[in·lbf]", "[ksi]", "[thou/tooth]"):
         assert unit in titles("one-sided")
     assert not any(unit in titles("one-sided") for unit in ("[mm", "[N", "[MPa"))
     for unit in ("[mm]", "[N]", "[N·m]", "[MPa]", "[mm/tooth]"):
