@@ -506,3 +506,23 @@ def test_what_the_test_cuts_weighed_before_the_plan_holds_for_the_cut_planned(
     assert check(p.job, drawn).to_dict() == p.result.to_dict()
     told = trial_sheet.sheet(resolve(p.job), p.result, anew.drawn).to_dict()
     assert trial_sheet.next_trial(p).to_dict() == told
+
+
+def test_a_feed_that_a_small_sample_guessed_is_looked_at_itself() -> None:
+    # all feeds are over the asked chance, whatever was guessed
+    assert settings._last_under(lambda f_z: 1.0, 0.01, 0.1, 0.02) == 0.0
+    assert settings._last_under(lambda f_z: 1.0, 0.01, 0.1, None) == 0.0
+
+    def over(f_z: float) -> float:
+        looks.append(f_z)
+        return 3.0 * math.log(f_z / 0.03)
+
+    found = []
+    counts = []
+    for guess in (None, 0.0302, 0.01, 0.0999):
+        looks: list[float] = []
+        found.append(settings._last_under(over, 0.01, 0.1, guess))
+        counts.append(len(looks))
+    assert len(set(found)) == 1
+    assert 0.03 / settings.WITHIN < found[0] <= 0.03
+    assert counts[1] < counts[0]

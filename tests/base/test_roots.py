@@ -56,10 +56,12 @@ def test_it_ends_where_a_bisection_ends_bit_for_bit(
         looks.append(x)
         return over(x)
 
-    assert last_under(looked, low, high, (over(low), over(high)), 1.002) == bisected(
-        over, low, high
-    )
+    found = last_under(looked, low, high, (over(low), over(high)), 1.002)
+    assert found == bisected(over, low, high)
     assert len(looks) <= 18
+    # a guess, good or bad, moves no end
+    for guess in (low, math.sqrt(low * high), found * 1.003, high):
+        assert last_under(over, low, high, (-math.inf, over(high)), 1.002, guess) == found
 
 
 @pytest.mark.closed_form("ln x is a straight line over ln x: one look below, one above")
