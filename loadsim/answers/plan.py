@@ -35,6 +35,7 @@ from loadsim.loads.machine import (
     rubbing_feed,
     settable,
 )
+from loadsim.loads.passes import down_throat
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.top_holes import top_layouts
@@ -303,7 +304,9 @@ def _top_reasons(
         for c in tops
     ]
     found = list(zip(top_layouts(job), chances, strict=True)) if tops else []
-    text = top_holes_text(found, best.answer.snap_probability, job.units)
+    text = top_holes_text(
+        found, best.answer.snap_probability, job.units, lifted=not down_throat(job)
+    )
     return (text,) if text else ()
 
 

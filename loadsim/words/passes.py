@@ -110,7 +110,8 @@ def way_out(job: ResolvedJob, passes: tuple[Pass, ...], i: int) -> str:
         return RUN_OUT
     if down_throat(job):
         return (
-            f"{CLEAR} Spindle running, step back to the centre line; stop it there, and raise it."
+            f"{CLEAR} Spindle running, step back to the centre line; stop the spindle there, then"
+            " raise the cutter."
         )
     if at_start:
         return "" if goes_on else LIFT

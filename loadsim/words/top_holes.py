@@ -11,9 +11,9 @@ from loadsim.loads.top_holes import TopKind, TopLayout
 from loadsim.words.phrases import probability
 
 NAMES = {
-    TopKind.DROP_IN: "a drop-in hole {drill} at the closed end",
-    TopKind.ONE: "one hole {drill} from the top on the end line",
-    TopKind.PAIR: "2 holes {drill} from the top, side by side on the end line",
+    TopKind.DROP_IN: "a drop-in hole {drill}",
+    TopKind.ONE: "a hole {drill} on the end line",
+    TopKind.PAIR: "2 holes {drill} on the end line",
 }
 
 #: What each does to the part and to the cut.
@@ -32,7 +32,7 @@ def top_holes_name(layout: TopLayout) -> str:
 
 
 def top_holes_text(
-    found: Sequence[tuple[TopLayout, float]], without: float, system: units.System
+    found: Sequence[tuple[TopLayout, float]], without: float, system: units.System, *, lifted: bool
 ) -> str:
     """Say what holes from the top would bring at the planned feed, and what they do to the part.
 
@@ -44,6 +44,8 @@ def top_holes_text(
         Snap probability without. [1]
     system : {"metric", "inch"}
         Which system leads.
+    lifted : bool
+        A drop-in hole is what lets the cutter be lifted at that end.
 
     Returns
     -------
@@ -57,7 +59,8 @@ def top_holes_text(
         return (
             "A hole from the top at the closed end, where the print allows one, would take away the"
             " last stretch, where the whole front of the head cuts: the snap probability stays"
-            f" {probability(without)}. It is worth drilling only to lift the cutter out there."
+            f" {probability(without)}."
+            + (" It is worth drilling only to lift the cutter out there." if lifted else "")
         )
     each = [
         f"{probability(p)} after {top_holes_name(layout)}"
