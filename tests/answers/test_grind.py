@@ -777,7 +777,7 @@ def as_toml(data: dict[str, Any]) -> str:
 
 def test_the_completed_file_is_the_job_that_was_answered(tmp_path: Path) -> None:
     (tmp_path / "job.toml").write_text(as_toml(reduced(shank_diameter="12 mm")))
-    done = run("grind", "job.toml", "-o", "done.toml", cwd=tmp_path)
+    done = run("grind", "job.toml", "-o", "done.toml", "--full", cwd=tmp_path)
     assert done.returncode == 0, done.stderr
     assert "Grinding sheet" in done.stdout
     assert "Wrote done.toml" in done.stderr
