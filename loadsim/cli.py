@@ -290,6 +290,7 @@ def map_(
     job = read_job(path)
     if job.trial or job.job.trials:
         say("A map does not count the test cuts of this job; loadsim check does.")
+    say(*_from_shop(job, False))
     axes = [parse_over(x) for x in over]
     if len(dict(axes)) < len(axes):
         raise InputError(

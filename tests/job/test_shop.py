@@ -264,6 +264,28 @@ def test_a_report_is_whole_by_itself(
     assert payload.read(file).job.machine == made.job.machine
 
 
+def test_a_report_is_not_filled_in_by_whoever_reads_it(
+    user: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Neither its job nor the files of test cuts inside it."""
+    trials = copy.deepcopy(TRACK) | {"trial": [CUT]}
+    for key in ("runout", "backlash"):
+        trials["cutter"].pop(key, None)
+        trials["machine"].pop(key, None)
+    write(tmp_path / "old.toml", trials)
+    data = copy.deepcopy(TRACK)
+    data["job"]["trials"] = ["old.toml"]
+    del data["cutter"]["runout"]
+    made = plan(read_job(write(tmp_path / "j.toml", data)), FEW)
+    file = write_report(made, tmp_path / "r.html")
+    write(user / "shop.toml", '[cutter]\nrunout = "0.080 mm"')
+    back = payload.read(file)
+    assert back.job.cutter.runout is None and back.job.shop is None
+    (inside,) = back.job.job.trials
+    assert read_job(inside).cutter.runout is None
+    assert plan(back.job, FEW).to_dict() == made.to_dict()
+
+
 def test_a_report_without_a_shop_file_holds_nothing_of_one(tmp_path: Path) -> None:
     made = plan(read_job(write(tmp_path / "j.toml", TRACK)), FEW)
     assert "shop" not in payload.gather(made, made.asked, "now").tables()

@@ -775,7 +775,7 @@ m_c = {{ value = 0.2, unit = "1" }}
     ("6061-T651", ["al-6061-t6"]), ("1018", ["steel-1018"]), ("Mild Steel", ["steel-1018"]), ("cold rolled", ["steel-1018"]),
     ("304", ["stainless-304"]), ("304SS", ["stainless-304"]), ("ss 304", ["stainless-304"]), ("4140", ["steel-4140", "steel-4140-ph"]),
     ("17-4", ["stainless-17-4"]), ("o1", ["tool-steel-o1"]), ("Aluminium 7075", ["al-7075-t6"]), ("cast iron", ["iron-grey", "iron-ductile"]),
-    ("unobtainium", []), ("", []), (" - ", []), ("٦٠٦١", []), ("9" * 5000, []),
+    ("steel 4140", ["steel-4140"]), ("unobtainium", []), ("", []), (" - ", []), ("٦٠٦١", []), ("9" * 5000, []),
 ])  # fmt: skip
 def test_a_metal_is_found_by_what_a_shop_calls_it(text: str, names: list[str]) -> None:
     assert folder.search(text, "work") == names
