@@ -342,25 +342,9 @@ def new(file: str, example: str | None, schema: bool, force: bool) -> None:
     as the undercut), no ring groove. About 30 questions, some ten minutes: ? explains, back goes
     back, an empty line takes the answer in brackets, Ctrl-C keeps what was typed for the next time.
     """
-    from loadsim.job import write
     from loadsim.report.terminal import questions
 
-    path = Path(file)
-    beside = path.with_name("job.schema.json")
-    for there in (path, beside) if schema else (path,):
-        if file != "-":
-            may_write(there, force)
-    text = questions.asked(file) if example is None else write.example(example)
-    if file == "-":
-        out_page(text)
-        return
-    if schema:
-        write_whole(beside, json.dumps(write.schema(), indent=1) + "\n", new=not force)
-        text = "#:schema ./job.schema.json\n" + text
-    write_whole(path, text, new=not force)
-    if example is None:
-        questions.done(path)
-    say(f"Wrote {file}. Next: loadsim check {file}")
+    questions.new(file, example, schema, force)
 
 
 @cli.command(epilog="Example: loadsim shop --save job.toml")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import sys
 import textwrap
 from collections.abc import Callable
@@ -12,14 +13,52 @@ from typing import Any
 import click
 
 from loadsim.base.errors import InputError, Problem, printable
+from loadsim.base.files import may_write, write_whole
 from loadsim.job import write
 from loadsim.job.questions import asking, kept
 from loadsim.job.shop import filled, told
-from loadsim.report.terminal.streams import say
+from loadsim.report.terminal.streams import out_page, say
 from loadsim.words.left_out import left_out
 
 #: Stands for bytes that are no text: an answer that is refused.
 NO_TEXT = "\x1a"
+
+
+def new(file: str, example: str | None, schema: bool, force: bool) -> None:
+    """Write a job file, whole or not at all.
+
+    Parameters
+    ----------
+    file : str
+        Where to; - for standard output.
+    example : str or None
+        Which example; None: from questions.
+    schema : bool
+        Write the schema beside it.
+    force : bool
+        Write over a file that is there.
+
+    Raises
+    ------
+    InputError
+        If it cannot be written, there is no such example, or there is nothing to ask on.
+    """
+    path = Path(file)
+    beside = path.with_name("job.schema.json")
+    for there in (path, beside) if schema else (path,):
+        if file != "-":
+            may_write(there, force)
+    text = asked(file) if example is None else write.example(example)
+    if file == "-":
+        out_page(text)
+        return
+    if schema:
+        write_whole(beside, json.dumps(write.schema(), indent=1) + "\n", new=not force)
+        text = "#:schema ./job.schema.json\n" + text
+    write_whole(path, text, new=not force)
+    if example is None:
+        kept.drop(path.parent)
+    say(f"Wrote {file}. Next: loadsim check {file}")
 
 
 def asked(file: str) -> str:
@@ -72,17 +111,6 @@ def asked(file: str) -> str:
         where = folder / kept.NAME
         say("", f"Stopped. What you typed is kept in {where}; to go on: loadsim new {file}")
         sys.exit(2)
-
-
-def done(path: Path) -> None:
-    """Forget what was kept: the job file is written.
-
-    Parameters
-    ----------
-    path : Path
-        The job file.
-    """
-    kept.drop(path.parent)
 
 
 def _typed(prompt: Callable[..., Any], question: str, default: str) -> str:
