@@ -199,6 +199,20 @@ def test_what_must_be_known_is_asked_again_with_how_to_find_it(key: str) -> None
     assert "this must be known" in shop.all_told
 
 
+@pytest.mark.parametrize(("answers", "head", "neck"), [
+    ({}, 10.0, 4.8),  # the whole undercut in one pass: 0.8 of the throat of 6
+    ({"cutter__head_diameter": ["8"]}, 8.0, 3.2),  # 1 to either side: 0.8 x (6 - 2)
+    ({"slot__open_ends": ["0"]}, 6.0, 1.6),  # it enters through the throat and steps 2 to either side: 0.8 x (6 - 4)
+    ({"slot__sides": ["1"]}, 10.0, 1.6),  # its centre stands 5 from the plain wall, the throat ends at 6: 0.8 x 2 x (6 - 5)
+])  # fmt: skip
+@pytest.mark.closed_form("the neck's edge stays inside the throat when the head reaches the wall")
+def test_the_cutter_that_is_offered_passes_its_slot(
+    answers: dict[str, list[str]], head: float, neck: float
+) -> None:
+    job = Shop(**answers).job()
+    assert (job.cutter.head_diameter, job.cutter.neck_diameter) == pytest.approx((head, neck))
+
+
 def test_a_power_feed_has_no_handwheel_to_ask_for() -> None:
     shop = Shop(machine__feed=["power"])
     assert shop.job().machine.handwheel is None

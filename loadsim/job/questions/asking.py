@@ -222,7 +222,7 @@ def _leave_out(
 ) -> tuple[list[Problem], list[str]]:
     """Leave a key open where the program has an assumption for it, and say which."""
     if not question.silent:
-        how = f"; how to find it: {question.measure}" if question.measure else f": {question.help}"
+        how = f"; how to find it: {question.measure}" if question.measure else f". {question.help}"
         message = f"this must be known{how}".rstrip(".")
         return [Problem(where=_where(question), message=message)], []
     so_far.typed[question.key] = UNKNOWN

@@ -95,8 +95,9 @@ def _height(t: Tables, system: units.System) -> str:
 
 
 def _head_diameter(t: Tables, system: units.System) -> str:
+    """As wide as the undercut where an end lets it in, else as the throat."""
     slot = t.get("slot", {})
-    key = "undercut_width" if slot.get("sides") == 2 else "throat_width"
+    key = "undercut_width" if slot.get("open_ends") else "throat_width"
     return str(slot.get(key, _text(10.0, system)))
 
 
@@ -109,8 +110,13 @@ def _shank(t: Tables, system: units.System) -> str:
 
 
 def _neck_diameter(t: Tables, system: units.System) -> str:
+    """What passes the throat while the head stands at the wall of the undercut."""
     throat, head = _length(t, "slot.throat_width"), _length(t, "cutter.head_diameter")
-    return _text(0.8 * min(throat, head), system)
+    out = _length(t, "slot.undercut_width") - head  # both sides, or one
+    room = throat - out
+    if t.get("slot", {}).get("sides") == 1:
+        room = 2 * throat - 2 * out - head
+    return _text(0.8 * min(room if room > 0 else 0.5 * throat, head), system)
 
 
 def _neck_length(t: Tables, system: units.System) -> str:

@@ -18,7 +18,6 @@ from loadsim.job import write
 from loadsim.job.questions import asking, kept
 from loadsim.job.shop import filled, told
 from loadsim.report.terminal.streams import out_page, say
-from loadsim.words.left_out import left_out
 
 #: Stands for bytes that are no text: an answer that is refused.
 NO_TEXT = "\x1a"
@@ -85,6 +84,8 @@ def asked(file: str) -> str:
             + ", ".join(write.examples())
         )
         raise InputError(file, [Problem(where="", message=message)])
+    from loadsim.words.left_out import left_out  # numpy is not for an example
+
     folder = Path(file).parent
     if not folder.is_dir():  # not to be told after thirty answers
         message = "cannot be written: its folder is not there; make it, or give another place"
