@@ -191,16 +191,16 @@ def _sides(job: ResolvedJob, row: Step, mill: ThroatMillState) -> Iterator[Step]
     where one pass takes it; the left wall is cut conventionally on the way in, the right one out.
     """
     ends = job.slot.open_ends
-    what = words.throat_sides(mill.side_levels, mill.side_steps, mill.side_width_mm, job.units)
     if mill.side_levels > 1 or mill.side_steps > 1:
         wall = "each wall, conventional"
+        what = words.throat_sides(mill.side_levels, mill.side_steps, mill.side_width_mm, job.units)
         yield replace(row, name="mill throat sides", what=what, y_mm=None, wall=wall)
         return
     for side, sign, feed in (("left", 1, words.IN), ("right", -1, words.OUT)):
         yield replace(
             row,
             name=f"mill throat {side}",
-            what=what,
+            what=f"Mill the {side} side at full depth.",
             y_mm=sign * mill.side_width_mm,
             feed=feed[ends],
             wall=f"{side} wall, conventional",

@@ -115,6 +115,21 @@ def test_levels_and_depths_are_told_from_the_top() -> None:
     assert len(many) == 1 and "8 depths" in many[0].what and many[0].z_mm == pytest.approx(-7.4)
 
 
+@pytest.mark.closed_form("a mill of 5 in a throat of 6.2 goes (6.2 - 5)/2 = 0.6 to each side")
+def test_the_sides_of_the_throat_are_told_after_its_depths() -> None:
+    rows = told(track({"slot.open_ends": 1}, throat_mill=MILL))
+    left, right = named(rows, "mill throat left"), named(rows, "mill throat right")
+    assert [(row.y_mm, row.z_mm, row.feed, row.wall, row.what) for row in (*left, *right)] == [
+        (pytest.approx(0.6), -7.4, "in", "left wall, conventional",
+         "Mill the left side at full depth."),
+        (pytest.approx(-0.6), -7.4, "out", "right wall, conventional",
+         "Mill the right side at full depth."),
+    ]  # fmt: skip
+    depths = [row for row in named(rows, "mill throat") if row not in (*left, *right)]
+    assert depths and max(row.number for row in depths) < left[0].number
+    assert all(row.y_mm == 0.0 and "Y" not in row.what for row in depths)
+
+
 @pytest.mark.closed_form("an axis 1.3 above a floor 7.4 deep lies 6.1 under the top")
 def test_holes_are_told_by_their_axes_and_a_hole_from_the_top_by_its_floor() -> None:
     holes = {"diameter": "2 mm", "offsets": ["4 mm", "-4 mm"], "height": "1.3 mm", "depth": "16 mm"}
