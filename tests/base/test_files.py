@@ -10,17 +10,19 @@ import subprocess
 import sys
 import threading
 import time
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
 
-from loadsim import read_job
+from loadsim import cli, read_job
 from loadsim.base import errors, files
 from loadsim.base.errors import InputError, Problem
 from loadsim.job import write
 from loadsim.job.read import job_from_text
 from loadsim.job.tables import Heading
 from loadsim.materials import load
+from loadsim.risk import samples
 
 ROOT = Path(__file__).resolve().parents[2]
 posix = pytest.mark.skipif(os.name != "posix", reason="pipes and links of POSIX")
@@ -419,3 +421,26 @@ def test_a_name_as_long_as_the_system_takes(tmp_path: Path) -> None:
     assert path.read_text() == "after" and list(tmp_path.iterdir()) == [path]
     with pytest.raises(InputError, match="cannot be written: File name too long"):
         files.write_whole(tmp_path / ("x" * (longest + 1)), "")
+
+
+@pytest.mark.parametrize("command", ["map", "report", "new", "record"])
+def test_a_name_that_would_steer_the_terminal_is_shown_escaped(
+    command: str, job: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    evil = str(job.with_name(f"m{ESC}.x"))
+    name = str(job)
+    args = {
+        "map": ["map", name, "--over", "cutter.neck_diameter=5 mm", "--csv", evil],
+        "report": ["report", name, "-o", evil],
+        "new": ["new", evil, "--example", "t-track"],
+        "record": ["trial", evil, "--record", "outcome=survived", "length=30 mm"],
+    }[command]
+    if command == "record":
+        Path(evil).write_text(job.read_text("utf-8"), "utf-8")
+    monkeypatch.setattr(sys, "argv", ["loadsim", *args])
+    monkeypatch.setattr(samples, "USUAL", 8)
+    with suppress(SystemExit):
+        cli.main()
+    said = capsys.readouterr()
+    assert "\x1b" not in said.out + said.err
+    assert r"m\x1b[31m.x" in said.err

@@ -12,7 +12,11 @@ from typing import Any
 
 import click
 
+from loadsim.base.errors import printable
 from loadsim.base.units import duration
+
+#: Letters of a line after which it is cut. [1]
+LONGEST = 10_000
 
 #: A run that takes longer says so beforehand. [s]
 LONG = 10.0
@@ -71,7 +75,8 @@ def _out(text: str | bytes) -> None:
 
 
 def say(*lines: str) -> None:
-    """Say something beside the answer; where it cannot be said the exit status still tells.
+    """Say something beside the answer, what would steer the terminal shown escaped; where it cannot
+    be said the exit status still tells.
 
     Parameters
     ----------
@@ -79,8 +84,8 @@ def say(*lines: str) -> None:
         For standard error.
     """
     try:
-        for line in lines:
-            click.echo(line, err=True)
+        for line in "\n".join(lines).split("\n") if lines else ():
+            click.echo(printable(line, LONGEST), err=True)
     except OSError:
         _give_up(sys.stderr)
 
