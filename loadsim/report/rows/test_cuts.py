@@ -5,9 +5,11 @@ from __future__ import annotations
 from loadsim.answers.results import Candidate, ExpectedReading, TrialSheet
 from loadsim.base import shop, units
 from loadsim.job.tables import Job
+from loadsim.loads.resolve import resolve
 from loadsim.report.rows.numbers import reading_text
 from loadsim.risk.results import Band, ScrapCut, TrialReading, Trials
 from loadsim.words import phrases
+from loadsim.words.passes import dialled
 
 
 def cut_sentences(trials: Trials, job: Job) -> list[str]:
@@ -73,24 +75,26 @@ def _risk_text(risk: dict[str, float]) -> str:
     return f"{phrases.probability(risk['snap_probability'])} ({interval})"
 
 
-def next_cut_text(sheet: TrialSheet, system: units.System) -> str:
-    """Say which test cut to make.
+def next_cut_text(sheet: TrialSheet, job: Job) -> str:
+    """Say which test cut to make, fed as it is dialled.
 
     Parameters
     ----------
     sheet : TrialSheet
         From `loadsim.answers.trial_sheet.sheet`.
-    system : {"metric", "inch"}
-        Which system leads.
+    job : Job
+        Its job.
 
     Returns
     -------
     text : str
     """
     first = sheet.candidates[0]
+    speed = units.from_unit(sheet.spindle_speed_rpm, "rpm", "angular speed")
+    feed = dialled(resolve(job), first.feed_per_tooth_mm, speed)
     return (
-        f"{sheet.spindle_speed_rpm:.0f} rpm, {feed_text(first, system)},"
-        f" {length_text(first, system)} long, in scrap of the same stock. Chance to snap:"
+        f"{sheet.spindle_speed_rpm:.0f} rpm, {feed},"
+        f" {length_text(first, job.job.units)} long, in scrap of the same stock. Chance to snap:"
         f" {phrases.chance_text(first.snap_chance)}."
     )
 

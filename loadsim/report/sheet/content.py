@@ -252,8 +252,9 @@ def _first_cut(plan: Plan, trial: TrialSheet) -> str:
     the one that teaches most for its risk.
     """
     prove = plan.result.prove
-    system = plan.job.job.units
-    return next_cut_text(trial, system) if prove is None else prove_text(prove, system)
+    if prove is None:
+        return next_cut_text(trial, plan.job)
+    return prove_text(prove, plan.job.job.units)
 
 
 def sound_text(trial: TrialSheet) -> str:

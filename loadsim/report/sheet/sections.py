@@ -168,7 +168,7 @@ def _test_cut(plan: Plan, trial: TrialSheet) -> Section:
     )
     looks = [(look.what, look.right, look.if_not) for look in trial.looks]
     tables.append(table("What to look for", ("What", "Right", "If not"), looks))
-    text = [next_cut_text(trial, system), trial.why]
+    text = [next_cut_text(trial, plan.job), trial.why]
     if trials is not None:
         text += [*cut_sentences(trials, plan.job), *trials.skipped]
     return section("Scrap test cut", text, tables)

@@ -44,7 +44,7 @@ def trial_text(sheet: TrialSheet, job: Job) -> str:
     )
     lines = [wrap(heading)]
     lines += trials_text(result.trials, job) or ["", "No test cut counts for this job yet."]
-    lines += ["", wrap(f"The next test cut: {next_cut_text(sheet, system)} {sheet.why}")]
+    lines += ["", wrap(f"The next test cut: {next_cut_text(sheet, job)} {sheet.why}")]
     lines += [
         "",
         "What to read on it, and by how much that narrows what is not known of load over strength",
