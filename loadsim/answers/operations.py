@@ -208,16 +208,21 @@ def _bored(job: ResolvedJob, diameter: float) -> Operation:
     return _bare("drop-in hole", "boring head", what)
 
 
-def _pilot(job: ResolvedJob, hole: float) -> Operation:
-    """The hole drilled first where the drop-in hole goes."""
+def _pilot(
+    job: ResolvedJob,
+    hole: float,
+    name: str = "drop-in hole",
+    places: tuple[dict[str, Any], ...] = ({},),
+) -> Operation:
+    """The hole drilled first where each wide one goes."""
     depth = job.slot.depth
     diameter = next(d.diameter for d in _rack(job) if d.diameter >= PILOT * hole)
     what = (
         f"Drill a pilot of {_drill_name(job, diameter)}, {_length(job, depth)} deep, where the"
-        " drop-in hole goes."
+        f" {name} go{'' if name.startswith('holes') else 'es'}."
     )
-    steps = ({"diameter_mm": diameter, "depth_mm": depth},)
-    return _drill(job, "drop-in hole, pilot", diameter, depth, 1, steps, what)
+    steps = tuple({**place, "diameter_mm": diameter, "depth_mm": depth} for place in places)
+    return _drill(job, f"{name}, pilot", diameter, depth, len(steps), steps, what)
 
 
 def _end_holes(job: ResolvedJob, holes: dict[str, Any] | None) -> tuple[Operation, ...]:
@@ -262,7 +267,11 @@ def _top_holes(job: ResolvedJob, holes: dict[str, Any]) -> tuple[Operation, ...]
         f" {phrases.point_depth(POINT * diameter, job.units)} deeper, so where the drawing shows a"
         " flat floor stop short and finish with an end mill."
     )
-    return (_drill(job, "holes from the top", diameter, depth, len(axes), steps, what),)
+    name = "holes from the top"
+    hole = _drill(job, name, diameter, depth, len(axes), steps, what)
+    if diameter < PILOTED:
+        return (hole,)
+    return _pilot(job, diameter, name, steps), hole
 
 
 def _throat(job: ResolvedJob, mill: ThroatMillState | None) -> Operation:

@@ -86,6 +86,13 @@ def test_the_shops_own_are_weighed_like_any_way(drawn: samples.Draws) -> None:
     assert RUN_OUT in found.routing.operations[2].what
 
 
+def test_a_wide_one_gets_a_pilot_first(drawn: samples.Draws) -> None:
+    wide = {"predrill.diameter": 12.5, "predrill.along": [6.0], "cut.predrill": True}
+    pilot, hole, *_ = plan(drilled(0, **wide), drawn).routing.operations
+    assert (pilot.name, pilot.tool) == ("holes from the top, pilot", "drill 3.2 mm")  # over 12.5/4
+    assert "where the holes from the top go." in pilot.what and hole.name == "holes from the top"
+
+
 def test_the_steps_tell_their_places_and_lift_the_cutter(drawn: samples.Draws) -> None:
     rows = steps(plan(drilled(2, **{"cut.predrill": True}), drawn))
     holes = [row for row in rows if row.name.startswith("holes from the top")]
