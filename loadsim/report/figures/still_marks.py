@@ -11,6 +11,9 @@ from loadsim.report.figures.still import Axis, Point, area, path, words
 
 Chain = list[Point]
 
+#: A line is drawn a hair beside its level, so that it runs through no corner of the grid. [1]
+HAIR = 1e-9
+
 #: Where across a map the lines of its levels are numbered, away from the words in its middle. [1]
 NUMBER_AT = 0.85
 
@@ -99,18 +102,33 @@ def _levels(trace: dict[str, Any], x: Axis, y: Axis) -> Iterator[str]:
     pen = trace["line"]
     us = [x.at(u) for u in trace["x"]]
     vs = [y.at(v) for v in trace["y"]]
-    chains = _chains(us, vs, trace["z"], level)
-    for chain in chains:
+    found = chains(us, vs, trace["z"], level)
+    for chain in found:
         yield path(chain, pen["width"], pen["color"], pen["dash"])
-    longest = max(chains, key=len, default=[])
+    longest = max(found, key=len, default=[])
     if len(longest) > 3:
         wanted = us[0] + NUMBER_AT * (us[-1] - us[0])
         place = min(longest, key=lambda point: math.fabs(point[0] - wanted))
         yield words(f"{level:.0%}", place, paper=True)
 
 
-def _chains(us: list[float], vs: list[float], z: list[list[Any]], level: float) -> list[Chain]:
-    """Find the lines of a level over a grid: stretches cell by cell, those that meet joined."""
+def chains(us: list[float], vs: list[float], z: list[list[Any]], level: float) -> list[Chain]:
+    """Find the lines of a level over a grid: stretches cell by cell, those that meet joined.
+
+    Parameters
+    ----------
+    us, vs : list of float
+        Where the columns and the rows of the grid lie.
+    z : list of list of float or None
+        Its values, row by row.
+    level : float
+        Which.
+
+    Returns
+    -------
+    chains : list of list of (float, float)
+    """
+    level += HAIR
     ends: dict[Point, Chain] = {}
     for i in range(len(vs) - 1):
         for j in range(len(us) - 1):
