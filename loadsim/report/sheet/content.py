@@ -162,6 +162,7 @@ def _foot(plan: Plan, trial: TrialSheet, limits: tuple[LimitRow, ...], drawn: fl
         set_up=set_up(plan) if runs else (),
         measured=measured(plan.job),
         limits=limits_text(limits),
+        scale="Drawings: to scale when printed at 100 %.",
         cautions=(*CAUTIONS, *material_cautions(plan.job)),
         test_cut=f"First: {_first_cut(plan, trial)} {THEN}" if runs else "",
         sound=sound_text(trial) if runs else "",

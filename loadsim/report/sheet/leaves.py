@@ -7,7 +7,7 @@ lettering is measured here, at the narrower of Letter and A4 and the shorter of 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TypeVar
 
@@ -37,7 +37,7 @@ VERDICT = 16 * PT
 TITLE = 10.5 * PT
 
 #: Height of a heading; of a caption in a box; of the signatures. [mm]
-HEADING = 5.0
+HEADING = 4.7
 CAPTION = 2.4
 SIGN = 9.0
 
@@ -52,6 +52,9 @@ HEADER_COLUMNS = 6
 SET_UP_COLUMNS = 4
 MEASURED_COLUMNS = 3
 GAP = 3.2
+
+#: What the test cut is headed with.
+CUT_HEAD = "Test cut on scrap"
 
 #: Beside the drawings, which are so wide. [mm]
 DRAWING = 88.0
@@ -83,7 +86,7 @@ class Heading:
             lines(self.title, WIDE, TITLE * BOLD) * TITLE * 1.2
             + 1
             + sum(_row(row) for row in _by(self.header, HEADER_COLUMNS))
-            + 4.5
+            + 3.7
             + VERDICT * LEADING
             + (sum(said) - 1) * LARGE * LEADING
             + 0.6 * len(said)
@@ -106,6 +109,7 @@ class Foot:
     set_up: tuple[Blank, ...]
     measured: tuple[Blank, ...]
     limits: str
+    scale: str
     cautions: tuple[str, ...]
     test_cut: str
     sound: str
@@ -116,15 +120,15 @@ class Foot:
     def height(self) -> float:
         """On paper. [mm]"""
         left = (
-            (HEADING + _paragraph(self.test_cut, LEFT) if self.test_cut else 0.0)
+            (_paragraph(f"{CUT_HEAD} {self.test_cut}", LEFT) if self.test_cut else 0.0)
             + sum(_paragraph(line, LEFT) for line in self.proving)
             + _boxes(self.set_up, SET_UP_COLUMNS)
             + _boxes(self.measured, MEASURED_COLUMNS)
             + sum(lines(line, LEFT - 7, SMALL) for line in self.cautions) * SMALL * LEADING
             + 4
         )
-        under = _paragraph(self.sound, WIDE) + _paragraph(self.limits, WIDE)
-        return max(left, self.drawn + 4) + under + SIGN
+        under = _paragraph(self.sound, WIDE) + _paragraph(f"{self.limits} {self.scale}", WIDE)
+        return max(left, self.drawn + 0.5) + under + SIGN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -181,11 +185,12 @@ def _by(things: Sequence[T], count: int) -> list[Sequence[T]]:
     return [things[i : i + count] for i in range(0, len(things), count)]
 
 
-def _row(cells: Iterable[tuple[str, str]]) -> float:
+def _row(cells: Sequence[tuple[str, str]]) -> float:
     """Height of a row of the heading. [mm]"""
     width = (WIDE - (HEADER_COLUMNS - 1) * GAP) / HEADER_COLUMNS
     most = max(lines(text, width, SMALL * BOLD) for _, text in cells)
-    return CAPTION + max(most * SMALL * LEADING, 1.45 * SMALL) + 0.9
+    writing = 0.0 if all(text for _, text in cells) else 1.45 * SMALL
+    return CAPTION + max(most * SMALL * LEADING, writing) + 0.9
 
 
 def _boxes(blanks: Sequence[Blank], columns: int) -> float:
@@ -197,7 +202,7 @@ def _boxes(blanks: Sequence[Blank], columns: int) -> float:
         max(lines(f"{blank.name} {blank.told}", width, BOX * BOLD) for blank in row)
         for row in _by(blanks, columns)
     )
-    return HEADING + sum(max(8.0, most * BOX * LEADING + 0.6) + 1 for most in rows)
+    return HEADING + sum(max(7.5, most * BOX * LEADING + 0.6) + 1 for most in rows)
 
 
 def _step(row: StepRow) -> float:
