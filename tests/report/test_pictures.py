@@ -11,7 +11,7 @@ from tests.report import pictures
 
 @pytest.mark.regression
 def test_the_terminal_of_the_readme_is_what_the_command_prints() -> None:
-    """An earlier output of our own, read aloud when it was kept."""
+    """Our own output of an earlier day, read aloud when it was kept."""
     assert pictures.PLAN.read_text(encoding="utf-8") == pictures.plan_picture()
 
 
