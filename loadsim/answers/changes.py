@@ -7,7 +7,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from loadsim.base import units
+from loadsim.base import shop, units
 from loadsim.base.numbers import step_down, step_up, two_figures_down
 from loadsim.loads.assumptions import CLEARANCE, DEFAULT_EDGE_RADIUS, STONED_LAND
 from loadsim.loads.cut import Picked, written_passes
@@ -231,7 +231,7 @@ def _to_the_cut(job: ResolvedJob) -> list[Change]:
     if job.written.work.lubrication in ("dry", "brush"):
         changes.append(("Flood the cut and clear the chips", {"work.lubrication": "flood"}))
     if job.runout > 0.004:
-        text = f"Bring the runout down to {_show(job, 0.003)} radial"
+        text = f"Bring the runout down to {shop.fine(0.003, job.units)} radial"
         changes.append((text, {"cutter.runout": 0.003}))
     return changes
 
