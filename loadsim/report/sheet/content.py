@@ -29,6 +29,9 @@ from loadsim.words.proving import prove_text
 #: What follows the test cut.
 THEN = "Then the settings above."
 
+#: When the drawings may be measured.
+SCALE = "Drawings: to scale when printed at 100 %."
+
 #: Heads of the table of ways.
 WAY_HEADS = (
     "Way",
@@ -161,11 +164,9 @@ def _foot(plan: Plan, trial: TrialSheet, limits: tuple[LimitRow, ...], drawn: fl
     return Foot(
         set_up=set_up(plan) if runs else (),
         measured=measured(plan.job),
-        limits=limits_text(limits),
-        scale="Drawings: to scale when printed at 100 %.",
+        fine=(*([sound_text(trial)] if runs else []), limits_text(limits), SCALE),
         cautions=(*CAUTIONS, *material_cautions(plan.job)),
         test_cut=f"First: {_first_cut(plan, trial)} {THEN}" if runs else "",
-        sound=sound_text(trial) if runs else "",
         proving=_proving(plan),
         drawn=drawn,
     )
@@ -262,8 +263,8 @@ def sound_text(trial: TrialSheet) -> str:
     """Say what the test cut shall sound like, and the likeliest wrong sound."""
     sound = next(look for look in trial.looks if look.what is Watched.SOUND)
     return (
-        f"Right sound: {sound.right}. Wrong: {sound.wrong[0]}. Chips, finish and the rest: under"
-        " scrap test cut, on the pages behind."
+        f"Right sound: {sound.right}. Wrong: {sound.wrong[0]}. More under scrap test cut, on the"
+        " pages behind."
     )
 
 

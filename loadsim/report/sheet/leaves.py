@@ -108,11 +108,9 @@ class Foot:
 
     set_up: tuple[Blank, ...]
     measured: tuple[Blank, ...]
-    limits: str
-    scale: str
+    fine: tuple[str, ...]  #: sound, limits and scale, in one paragraph
     cautions: tuple[str, ...]
     test_cut: str
-    sound: str
     proving: tuple[str, ...]
     drawn: float = field(default=120.0)  #: height of the drawings [mm]
 
@@ -127,7 +125,7 @@ class Foot:
             + sum(lines(line, LEFT - 7, SMALL) for line in self.cautions) * SMALL * LEADING
             + 4
         )
-        under = _paragraph(self.sound, WIDE) + _paragraph(f"{self.limits} {self.scale}", WIDE)
+        under = _paragraph(" ".join(self.fine), WIDE)
         return max(left, self.drawn + 0.5) + under + SIGN
 
 
