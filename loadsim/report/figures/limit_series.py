@@ -24,7 +24,7 @@ from loadsim.loads.limits.utilization import Utilization
 from loadsim.loads.resolve import resolve
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.report.figures.basis import Basis, basis_of, samples
-from loadsim.risk.samples import Draws
+from loadsim.risk.samples import Draws, few_of
 from loadsim.risk.snap import assess
 from loadsim.words.phrases import chance, percent
 
@@ -37,6 +37,11 @@ NECKS = 13
 
 #: Feeds of a map, over the chosen one, which is among them. [1]
 MAP_FEEDS = np.round(np.linspace(0.2, 2.0, 28), 9)
+
+#: Pieces of a cut from which on other necks are asked with fewer samples, and points kept of each
+#: replicate then: a bar of a slider shows no more. [1]
+MANY = 12
+FEW = 64
 
 #: Side passes that step outward by less than this are one pass. [mm]
 LEAST_SPAN = 0.05
@@ -266,6 +271,8 @@ def over_neck(plan: Plan, basis: Basis | None = None) -> dict[str, Any]:
     )
     names = list(own_neck.utilization)
     drawn = samples(basis.plan)
+    if len(basis.way.contacts) > MANY:
+        drawn = few_of(drawn, FEW)
     states = []
     for diameter in necks(basis, NECKS).tolist():
         state = own_neck if diameter == own else _other_neck(basis, diameter, drawn)
