@@ -160,14 +160,8 @@ def _either(name: str) -> schema.WorkMaterial | schema.BlankMaterial:
             if "/" in name or name.endswith(".toml"):
                 raise error from None
         near = _near(name)
-        raise InputError(
-            echo(name),
-            [
-                Problem(
-                    where="", message=f"is not a material{near}; list them with: loadsim materials"
-                )
-            ],
-        ) from None
+        said = f'"{echo(name)}" is not a material{near}; list them with: loadsim materials'
+        raise InputError("NAME", [Problem(where="", message=said)]) from None
 
 
 def _near(name: str) -> str:
