@@ -57,9 +57,9 @@ def leading(case: LoadCase, positions: Positions, notch: Notch) -> Positions:
     )
 
 
-#: A position leads that is short of the best by no more than this share: what the grid of
-#: positions leaves open. [1]
-SHORT = 1e-3
+#: A position leads that is short of the best by no more than this share: a third of what the grid
+#: of positions leaves open. [1]
+SHORT = 3e-4
 
 
 def _leaders(ranked: Array) -> list[int]:

@@ -59,7 +59,7 @@ def test_the_plan_never_calls_it_safe(kept: bool | None) -> None:
     assert found.safe == (found.result.verdict is Verdict.GO)
     assert not (drills and found.safe)
     assert bool(found.job.cut.predrill) == bool(drills)
-    said = page(found, payload.gather(found, found.asked, "today")).verdict
+    said = page(found, payload.gather(found, found.asked, "today")).head.verdict
     assert (said == VERDICTS[Verdict.GO]) == found.safe
     if kept:
         assert drills and not found.safe
