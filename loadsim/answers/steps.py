@@ -169,7 +169,9 @@ def _throat(job: ResolvedJob, result: Result, operation: Operation) -> Iterator[
         feed_mm_per_min=operation.feed_mm_per_min,
     )
     row = _fed(job, row, travel)
-    if mill is None or levels == 1:
+    if mill is None:
+        yield replace(row, what=words.THROAT_UNKNOWN)
+    elif levels == 1:
         yield row
     elif levels > DEPTHS_TOLD:
         what = words.throat_in(levels, mill.depth_per_pass_mm, side, job.units)
@@ -234,16 +236,19 @@ def _undercut(job: ResolvedJob, settings: Settings) -> Iterator[Step]:
         y_mm=0.0,
     )
     passes = written_passes(job, settings.stepover_mm)
+    yield _lowered(job, passes[0])
     levels = sorted({p.level for p in passes})
     travel = pass_travel(job.slot, job.cutter.head_diameter)
     for i, p in enumerate(passes):
         before = passes[i - 1] if i else None
         wall = _wall(p)
         cut = words.cut_wall(wall, 1 + levels.index(p.level), len(levels))
+        out = way_out(job, passes, i)
+        stop = "" if out == RUN_OUT else _stop(job, p)
         row = Step(
             name=f"cut {wall}",
             tool=tool,
-            what=" ".join(part for part in (_way_there(job, before, p), cut) if part),
+            what=" ".join(part for part in (_way_there(job, before, p), cut, stop) if part),
             look=look["undercut"],
             z_mm=p.level - job.slot.depth,
             y_mm=p.offset,
@@ -253,8 +258,31 @@ def _undercut(job: ResolvedJob, settings: Settings) -> Iterator[Step]:
             feed_mm_per_min=settings.feed_rate_mm_per_min,
         )
         yield (row := _fed(job, row, travel))
-        if out := way_out(job, passes, i):
+        if out:
             yield _leaving(job, row, out)
+
+
+def _lowered(job: ResolvedJob, first: Pass) -> Step:
+    """How the head gets to the depth of the first pass."""
+    inside = job.slot.open_ends == 0 or (first.back and job.slot.open_ends == 1)
+    return Step(
+        name="lower",
+        tool=UNDERCUT,
+        what=words.LOWER_IN if inside else words.LOWER,
+        look=words.LOOK["lower"],
+        z_mm=first.level - job.slot.depth,
+        y_mm=0.0 if inside else first.offset,
+        feed=words.DOWN,
+    )
+
+
+def _stop(job: ResolvedJob, p: Pass) -> str:
+    """Where a pass ends that ends at a closed end."""
+    if job.slot.open_ends == 2 or (p.back and job.slot.open_ends == 1):
+        return ""
+    if job.slot.open_ends == 0:
+        return words.stop_short(job.head.radius, job.units)
+    return words.stop_past(job.slot.length - job.head.radius, job.units)
 
 
 def _wall(p: Pass) -> str:
@@ -265,7 +293,9 @@ def _wall(p: Pass) -> str:
 
 
 def _way_there(job: ResolvedJob, before: Pass | None, p: Pass) -> str:
-    """How the cutter gets to the end where a pass begins that is fed out of the slot."""
+    """How the cutter gets to where a pass begins, where that is not outside of the slot."""
+    if not p.back and job.slot.open_ends == 0:
+        return words.ASIDE if p.offset != (before.offset if before else 0.0) else ""
     if not p.back or job.slot.open_ends == 2:
         return ""
     return words.STEP_OVER if before is not None and not before.back else words.GO_ROUND

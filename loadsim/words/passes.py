@@ -142,8 +142,8 @@ WHY = (
 
 #: Out of a slot that is closed at both ends.
 LIFT = (
-    "With the head in the middle of the drop-in hole stop the spindle, and raise the cutter only"
-    " when it stands."
+    "Back in the drop-in hole set the cross slide to Y 0; with the head in the hole's middle stop"
+    " the spindle, and raise the cutter only when it stands."
 )
 
 

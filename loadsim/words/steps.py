@@ -15,6 +15,9 @@ IN = {0: "away", 1: "in", 2: "in"}
 OUT = {0: "back", 1: "out", 2: "back"}
 
 DOWN = "down"
+
+#: The operation that lets the head into a slot that is closed at both ends.
+DROP_IN = "drop-in hole"
 UP = "up"
 
 #: What tells that a step goes right.
@@ -22,6 +25,7 @@ LOOK = {
     "drill": "chips come up all the way",
     "throat": "chips clear, no squeal",
     "touch off": "paper drags on both, spindle stopped",
+    "lower": "the head turns free",
     "undercut": "even sound, chips come out; stop if they pack",
     "back out": "the wheel turns freely",
     "deburr": "no burr under the edge",
@@ -56,9 +60,9 @@ def drill_down(name: str) -> str:
     Examples
     --------
     >>> drill_down("drop-in hole")
-    'Spot and drill the drop-in hole where the head goes in.'
+    "Spot and drill the drop-in hole where the head goes in, its edge on the undercut's end."
     """
-    return f"Spot and drill the {name} where the head goes in."
+    return f"Spot and drill the {name} where the head goes in, its edge on the undercut's end."
 
 
 def drill_at_the_end(number: int, of: int, along: float, system: units.System) -> str:
@@ -84,6 +88,12 @@ def throat_at(level: int, levels: int, side: float, system: units.System) -> str
     """
     depth = "" if levels == 1 else f", depth {level} of {levels}"
     return f"Mill the throat slot{depth}{_beside(side, system)}."
+
+
+#: Of a throat slot whose end mill the job does not give.
+THROAT_UNKNOWN = (
+    "Mill the throat slot, in several depths: its end mill is not given, so not checked."
+)
 
 
 def throat_in(levels: int, depth: float, side: float, system: units.System) -> str:
@@ -139,7 +149,42 @@ def cut_wall(wall: str, level: int, levels: int) -> str:
     return f"Cut {the}{wall}{height}."
 
 
-STEP_OVER = "At the closed end, spindle running, step over to this Y; then feed out."
+STEP_OVER = (
+    "At the closed end, spindle running, step over to this Y at half the feed; then feed out."
+)
+
+#: How the head gets to its depth: outside of the slot, or where a hole or the throat lets it down.
+LOWER = "Clear of the open end, lower to this Z; lock quill, knee and cross slide; spindle on."
+LOWER_IN = (
+    "Where the head goes in, spindle stopped, lower to this Z; lock quill and knee; spindle on."
+)
+
+#: Out of the hole, or the throat, sideways into metal: half the feed keeps the chip under the
+#: pass's own, as long as a pass meets more than a tenth of the head's width.
+ASIDE = "Where the head goes in, spindle running, feed the cross slide to this Y at half the feed."
+
+
+def stop_past(x: float, system: units.System) -> str:
+    """Tell where a pass ends at a closed end, from the open one.
+
+    Examples
+    --------
+    >>> stop_past(58.75, "inch")
+    'Stop with the axis 2.313 past the open end.'
+    """
+    return f"Stop with the axis {shop.dial(x, system)} past the open end."
+
+
+def stop_short(x: float, system: units.System) -> str:
+    """Tell where a pass ends in a slot that is closed at both ends.
+
+    Examples
+    --------
+    >>> stop_short(5.2, "metric")
+    "Stop with the axis 5.20 short of the undercut's end."
+    """
+    return f"Stop with the axis {shop.dial(x, system)} short of the undercut's end."
+
 
 GO_ROUND = "Take the cutter to that end along what is already cut, spindle running."
 

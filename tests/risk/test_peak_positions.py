@@ -31,7 +31,9 @@ def test_leading_positions_stand_for_all(teeth: int) -> None:
     assert trimmed.p.mean() == pytest.approx(whole.p.mean(), rel=1e-3)
 
 
-@pytest.mark.closed_form("a column stands for a row when it is within three ten-thousandths of its best")
+@pytest.mark.closed_form(
+    "a column stands for a row when it is within three ten-thousandths of its best"
+)
 def test_the_fewest_positions_hold_a_leader_of_every_case() -> None:
     ranked = np.array([[1.0, 0.99995, 0.5], [0.2, 0.99995, 1.0], [-2.0, -3.0, -4.0]])
     assert neck_stress._leaders(ranked[:2]) == [1]

@@ -6,6 +6,7 @@ from loadsim.answers.results import Candidate, ExpectedReading, TrialSheet
 from loadsim.base import shop, units
 from loadsim.job.tables import Job
 from loadsim.loads.resolve import resolve
+from loadsim.mechanics import chip
 from loadsim.report.rows.numbers import reading_text
 from loadsim.risk.results import Band, ScrapCut, TrialReading, Trials
 from loadsim.words import phrases
@@ -127,17 +128,28 @@ def reading_rows(candidate: Candidate, system: units.System) -> list[list[str]]:
     return rows
 
 
-#: How a test cut is written down, in each system.
+#: How a reading of a test cut is written down, in each system.
 EXAMPLES: dict[units.System, tuple[str, ...]] = {
-    "metric": ("length=30 mm", "spindle_power=40 W", "spindle_power_uncertainty=10 W"),
-    "inch": ("length=1.25 in", "spindle_power=0.05 hp", "spindle_power_uncertainty=0.01 hp"),
+    "metric": ("spindle_power=40 W", "spindle_power_uncertainty=10 W"),
+    "inch": ("spindle_power=0.05 hp", "spindle_power_uncertainty=0.01 hp"),
 }
 
 
-def record_example(system: units.System) -> tuple[str, str]:
-    """Write the command that records a test cut, in the job's own units, in two parts."""
-    length, *others = (f'"{entry}"' for entry in EXAMPLES[system])
-    return f"loadsim trial JOB --record outcome=survived {length}", " ".join(others)
+def record_example(sheet: TrialSheet, job: Job) -> tuple[str, ...]:
+    """Write the command that records the cut proposed, in the job's own units, in three parts."""
+    system = job.job.units
+    first = sheet.candidates[0]
+    speed = units.from_unit(sheet.spindle_speed_rpm, "rpm", "angular speed")
+    rate = chip.feed_rate(first.feed_per_tooth_mm, job.cutter.teeth, speed)
+    settings = (
+        f"feed_rate={units.show(rate, 'feed speed', system)}",
+        f"length={units.show(first.length_mm, 'length', system)}",
+    )
+    set_ = f'"spindle_speed={sheet.spindle_speed_rpm:.0f} rpm"'
+    return (
+        f"loadsim trial JOB --record outcome=survived {set_}",
+        *(" ".join(f'"{x}"' for x in entries) for entries in (settings, EXAMPLES[system])),
+    )
 
 
 def reading_error(reading: ExpectedReading, system: units.System) -> str:

@@ -9,6 +9,7 @@ from loadsim.base import shop, units
 from loadsim.report.rows.numbers import Show
 from loadsim.report.rows.settings import turns_a_pass
 from loadsim.words import phrases
+from loadsim.words.steps import DROP_IN
 from loadsim.words.throat_mill import depths_and_sides
 
 
@@ -33,7 +34,8 @@ def dialled(plan: Plan) -> tuple[tuple[str, str], ...]:
     if seconds is not None:
         travel = seconds * settings.feed_rate_mm_per_min / 60
         turn = phrases.wheel(seconds, travel, system).replace(" of the handwheel", "")
-        name, feed = "Handwheel", f"{turn} ({rate})"
+        slow = "; too slow by hand: power feed" if seconds > phrases.SLOWEST_TURN else ""
+        name, feed = "Handwheel", f"{turn} ({rate}){slow}"
     return (
         ("Spindle", f"{settings.spindle_speed_rpm:.0f} rpm"),
         (name, feed),
@@ -83,12 +85,14 @@ def also_set(plan: Plan) -> tuple[str, ...]:
     show = Show(plan.job.job.units)
     passes = len(settings.passes)
     speed = show(settings.surface_speed_m_per_min, "m/min", "surface speed", both=False)
+    lets_in = any(operation.name == DROP_IN for operation in plan.routing.operations)
+    drop_in = ", beside the drop-in hole" if lets_in else ""
     texts = [
         f"Surface speed {speed}",
         f"{shop.fine(settings.feed_per_tooth_mm, show.system)} a tooth",
         turns_a_pass(settings) or "",
         phrases.times(settings.cutting_time_s, passes),
-        f"end holes: {_holes_text(settings.predrill, show)}",
+        f"end holes: {_holes_text(settings.predrill, show)}{drop_in}",
     ]
     if settings.stepover_mm is not None and passes > 1:
         stepover = units.show(settings.stepover_mm, "length", show.system)

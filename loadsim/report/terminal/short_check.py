@@ -22,6 +22,7 @@ from loadsim.report.terminal.short import (
 from loadsim.report.terminal.steps import step_table
 from loadsim.words import phrases
 from loadsim.words.short import chance_between
+from loadsim.words.steps import DROP_IN
 
 
 def short_check(result: Result, job: Job) -> str:
@@ -61,7 +62,10 @@ def short_plan(plan: Plan) -> str:
     barred = result.verdict is Verdict.NO_GO  # nobody is to run it
     set_ = _settings(rows.settings_rows(result, plan.job, path=barred))
     drilled = result.settings.predrill is not None  # told among the steps
-    holes = block("holes", "" if drilled else f"End holes are {result.predrill.verdict}.", spare=4)
+    told = f"End holes are {result.predrill.verdict}."
+    if any(operation.name == DROP_IN for operation in plan.routing.operations):
+        told = "A drop-in hole first, where the head goes in: both ends are closed."
+    holes = block("holes", "" if drilled else told, spare=4)
     least = sum(len(b.lines) for b in (*head, *set_, *tail) if b.spare < 3)
     table = [] if barred else [_table(steps(plan), plan.job, LINES - least)]
     return text_of(fitted([*head, *set_, holes, *table, *tail]))

@@ -70,12 +70,12 @@ def _cut(sheet: TrialSheet, job: Job) -> list[Block]:
         f" {phrases.chance_text(first.snap_chance)}."
     )
     looks = {look.what: look for look in sheet.looks}
-    command, entries = record_example(system)
+    command, *entries = record_example(sheet, job)
     return [
         *deeds([cut, _read(first, system)]),
         *(block(what, f"{looks[what].right}.", spare=2) for what in LOOKS if what in looks),
         plain("Write it down like this, all in one line, with what was really set:"),
-        Block(lines=(f"  {command}", f"    {entries}")),
+        Block(lines=(f"  {command}", *(f"    {line}" for line in entries))),
     ]
 
 

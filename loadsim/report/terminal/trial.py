@@ -53,10 +53,8 @@ def trial_text(sheet: TrialSheet, job: Job) -> str:
     lines += ["", "The others", columns(_other_rows(sheet, system))]
     looks = (f"{look.what}: {look.right}. If not: {look.if_not}." for look in sheet.looks)
     lines += ["", "What to look for", *bullets(looks)]
-    record = (
-        "Record it, with the settings that were really set (left out, those in [cut] are taken):"
-    )
-    lines += ["", wrap(record), "  " + " ".join(record_example(system))]
+    record = "Record it, all in one line, with the settings that were really set:"
+    lines += ["", record, "  " + " ".join(record_example(sheet, job))]
     if result.warnings:
         lines += ["", "Notes:", *bullets(result.warnings)]
     return "\n".join([*lines, "", wrap(CAUTION), ""])
