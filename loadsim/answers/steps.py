@@ -236,7 +236,7 @@ def _undercut(job: ResolvedJob, settings: Settings) -> Iterator[Step]:
         y_mm=0.0,
     )
     passes = written_passes(job, settings.stepover_mm)
-    yield _lowered(job, passes[0])
+    stops: set[str] = set()
     levels = sorted({p.level for p in passes})
     travel = pass_travel(job.slot, job.cutter.head_diameter)
     for i, p in enumerate(passes):
@@ -244,11 +244,13 @@ def _undercut(job: ResolvedJob, settings: Settings) -> Iterator[Step]:
         wall = _wall(p)
         cut = words.cut_wall(wall, 1 + levels.index(p.level), len(levels))
         out = way_out(job, passes, i)
+        there = [_lowered(job, p)] if before is None else []
+        there.append(_way_there(job, before, p))
         stop = "" if out == RUN_OUT else _stop(job, p)
         row = Step(
             name=f"cut {wall}",
             tool=tool,
-            what=" ".join(part for part in (_way_there(job, before, p), cut, stop) if part),
+            what=" ".join(x for x in (*there, cut, *({stop} - stops)) if x),
             look=look["undercut"],
             z_mm=p.level - job.slot.depth,
             y_mm=p.offset,
@@ -257,23 +259,16 @@ def _undercut(job: ResolvedJob, settings: Settings) -> Iterator[Step]:
             spindle_speed_rpm=settings.spindle_speed_rpm,
             feed_mm_per_min=settings.feed_rate_mm_per_min,
         )
+        stops.add(stop)
         yield (row := _fed(job, row, travel))
         if out:
             yield _leaving(job, row, out)
 
 
-def _lowered(job: ResolvedJob, first: Pass) -> Step:
+def _lowered(job: ResolvedJob, first: Pass) -> str:
     """How the head gets to the depth of the first pass."""
     inside = job.slot.open_ends == 0 or (first.back and job.slot.open_ends == 1)
-    return Step(
-        name="lower",
-        tool=UNDERCUT,
-        what=words.LOWER_IN if inside else words.LOWER,
-        look=words.LOOK["lower"],
-        z_mm=first.level - job.slot.depth,
-        y_mm=0.0 if inside else first.offset,
-        feed=words.DOWN,
-    )
+    return words.LOWER_IN if inside else words.LOWER
 
 
 def _stop(job: ResolvedJob, p: Pass) -> str:

@@ -25,7 +25,6 @@ LOOK = {
     "drill": "chips come up all the way",
     "throat": "chips clear, no squeal",
     "touch off": "paper drags on both, spindle stopped",
-    "lower": "the head turns free",
     "undercut": "even sound, chips come out; stop if they pack",
     "back out": "the wheel turns freely",
     "deburr": "no burr under the edge",
@@ -91,9 +90,7 @@ def throat_at(level: int, levels: int, side: float, system: units.System) -> str
 
 
 #: Of a throat slot whose end mill the job does not give.
-THROAT_UNKNOWN = (
-    "Mill the throat slot, in several depths: its end mill is not given, so not checked."
-)
+THROAT_UNKNOWN = "Mill the throat slot in several depths (not checked)."
 
 
 def throat_in(levels: int, depth: float, side: float, system: units.System) -> str:
@@ -154,14 +151,12 @@ STEP_OVER = (
 )
 
 #: How the head gets to its depth: outside of the slot, or where a hole or the throat lets it down.
-LOWER = "Clear of the open end, lower to this Z; lock quill, knee and cross slide; spindle on."
-LOWER_IN = (
-    "Where the head goes in, spindle stopped, lower to this Z; lock quill and knee; spindle on."
-)
+LOWER = "Lower it outside the slot; lock Z and Y."
+LOWER_IN = "Lower it, spindle stopped, where the head goes in, at Y 0; lock Z."
 
 #: Out of the hole, or the throat, sideways into metal: half the feed keeps the chip under the
 #: pass's own, as long as a pass meets more than a tenth of the head's width.
-ASIDE = "Where the head goes in, spindle running, feed the cross slide to this Y at half the feed."
+ASIDE = "There, spindle running, feed the cross slide to this Y at half the feed."
 
 
 def stop_past(x: float, system: units.System) -> str:
