@@ -9,6 +9,7 @@ import os
 import re
 import subprocess
 import sys
+import time
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
@@ -54,6 +55,7 @@ def talk(child: Any, answer: Callable[[str, str], str], most: int = 200) -> tupl
         asked.append(KEYS[child.match[3]])
         typed = answer(asked[-1], child.match[4])
         if typed == "^C":
+            time.sleep(0.5)  # the question stands there a moment before the terminal is read
             child.sendintr()
         elif typed == "^D":
             child.sendeof()
