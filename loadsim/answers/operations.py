@@ -33,6 +33,7 @@ from loadsim.mechanics.drilling import DRILL_FEED
 from loadsim.words import phrases
 from loadsim.words.limits import DRILL, worded
 from loadsim.words.passes import way_out
+from loadsim.words.steps import DROP_IN
 from loadsim.words.throat_mill import depths_and_sides
 
 #: From this diameter on a hole gets a pilot first, and how wide the pilot is at least: over the
@@ -196,7 +197,7 @@ def _drop_in(job: ResolvedJob) -> tuple[Operation, ...]:
         " flat floor stop short and finish with an end mill."
     )
     steps = ({"diameter_mm": diameter, "depth_mm": slot.depth},)
-    hole = _drill(job, "drop-in hole", diameter, slot.depth, 1, steps, what)
+    hole = _drill(job, DROP_IN, diameter, slot.depth, 1, steps, what)
     return (hole,) if diameter < PILOTED else (_pilot(job, diameter), hole)
 
 
@@ -205,14 +206,11 @@ def _bored(job: ResolvedJob, diameter: float) -> Operation:
         f"Bore a hole of at least {_length(job, diameter)}, {_length(job, job.slot.depth)} deep,"
         " where the head goes in: it is over the stock drills, so its tool is not checked."
     )
-    return _bare("drop-in hole", "boring head", what)
+    return _bare(DROP_IN, "boring head", what)
 
 
 def _pilot(
-    job: ResolvedJob,
-    hole: float,
-    name: str = "drop-in hole",
-    places: tuple[dict[str, Any], ...] = ({},),
+    job: ResolvedJob, hole: float, name: str = DROP_IN, places: tuple[dict[str, Any], ...] = ({},)
 ) -> Operation:
     """The hole drilled first where each wide one goes."""
     depth = job.slot.depth

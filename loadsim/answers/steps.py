@@ -236,7 +236,7 @@ def _undercut(job: ResolvedJob, settings: Settings) -> Iterator[Step]:
         y_mm=0.0,
     )
     passes = written_passes(job, settings.stepover_mm)
-    stops: set[str] = set()
+    told = False  # where a pass stops, which is the same for all
     levels = sorted({p.level for p in passes})
     travel = pass_travel(job.slot, job.cutter.head_diameter)
     for i, p in enumerate(passes):
@@ -246,11 +246,12 @@ def _undercut(job: ResolvedJob, settings: Settings) -> Iterator[Step]:
         out = way_out(job, passes, i)
         there = [_lowered(job, p)] if before is None else []
         there.append(_way_there(job, before, p))
-        stop = "" if out == RUN_OUT else _stop(job, p)
+        stop = "" if told or out == RUN_OUT else _stop(job, p)
+        told = told or bool(stop)
         row = Step(
             name=f"cut {wall}",
             tool=tool,
-            what=" ".join(x for x in (*there, cut, *({stop} - stops)) if x),
+            what=" ".join(x for x in (*there, cut, stop) if x),
             look=look["undercut"],
             z_mm=p.level - job.slot.depth,
             y_mm=p.offset,
@@ -259,7 +260,6 @@ def _undercut(job: ResolvedJob, settings: Settings) -> Iterator[Step]:
             spindle_speed_rpm=settings.spindle_speed_rpm,
             feed_mm_per_min=settings.feed_rate_mm_per_min,
         )
-        stops.add(stop)
         yield (row := _fed(job, row, travel))
         if out:
             yield _leaving(job, row, out)

@@ -66,9 +66,9 @@ def user_folder() -> Path | None:
     named = os.environ.get(VARIABLE)
     if named is not None:
         return Path(named) if named else None
-    import platformdirs
+    from click import get_app_dir
 
-    return platformdirs.user_config_path("loadsim", appauthor=False)
+    return Path(get_app_dir("loadsim"))
 
 
 def find(beside: Path, job: Path | None = None) -> Path | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import sys
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -340,3 +341,16 @@ def test_a_home_is_not_told(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> 
     monkeypatch.setenv("USERPROFILE", str(tmp_path))
     assert shop.shown(tmp_path / "x" / "shop.toml") == str(Path("~") / "x" / "shop.toml")
     assert shop.shown(Path("shop.toml")) == "shop.toml"
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="the folder of a Linux desktop")
+def test_the_users_shop_file_lies_where_the_system_keeps_settings(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """The XDG base directory specification: $XDG_CONFIG_HOME, else ~/.config (from memory)."""
+    monkeypatch.delenv(shop.VARIABLE)
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "kept"))
+    assert shop.user_folder() == tmp_path / "kept" / "loadsim"
+    monkeypatch.delenv("XDG_CONFIG_HOME")
+    monkeypatch.setenv("HOME", str(tmp_path))
+    assert shop.user_folder() == tmp_path / ".config" / "loadsim"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import io
 import itertools
 import math
 import tempfile
@@ -125,15 +126,6 @@ def _joined(slabs: list[_Slab], held: IO[str]) -> Iterator[str]:
 
 
 def _line(values: Sequence[str]) -> str:
-    text = _Text()
-    csv.writer(text, lineterminator="\n").writerow(values)
-    return text.line
-
-
-class _Text:
-    """Takes one written line."""
-
-    line = ""
-
-    def write(self, line: str) -> None:
-        self.line = line
+    line = io.StringIO()
+    csv.writer(line, lineterminator="\n").writerow(values)
+    return line.getvalue()
