@@ -301,7 +301,7 @@ def _leaving(job: ResolvedJob, row: Step, out: str) -> Step:
     lifted = out in (LIFT, RUN_OUT)
     return replace(
         row,
-        name="lift out" if lifted else "back out",
+        name=words.LEAVING[lifted],
         what=out,
         look=words.LOOK["back out"],
         feed=words.UP if lifted else words.OUT[job.slot.open_ends],

@@ -54,6 +54,29 @@ def dial(length: float, system: System, *, signed: bool = False) -> str:
     return f"+{text}" if signed and length > 0 else text
 
 
+def dial_under(length: float, system: System) -> str:
+    """Write a length as whole thousandths or hundredths, never more than it is.
+
+    Parameters
+    ----------
+    length : float
+        [mm]
+    system : {"metric", "inch"}
+        Which dial.
+
+    Returns
+    -------
+    text : str
+
+    Examples
+    --------
+    >>> dial_under(69.8678, "inch"), dial_under(113.509, "metric"), dial_under(25.4, "inch")
+    ('2.750', '113.50', '1.000')
+    """
+    mark = 0.01 if system == "metric" else THOU
+    return dial(math.floor(length / mark + 1e-6) * mark, system)
+
+
 def length_text(length: float, system: System) -> str:
     """Write a length as it is set, with its unit; a few thousandths of an inch as such.
 

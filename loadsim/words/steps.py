@@ -16,6 +16,9 @@ OUT = {0: "back", 1: "out", 2: "back"}
 
 DOWN = "down"
 
+#: Steps that lead the cutter out of the slot: their words say which way.
+LEAVING = ("back out", "lift out")
+
 #: The operation that lets the head into a slot that is closed at both ends.
 DROP_IN = "drop-in hole"
 UP = "up"
@@ -165,9 +168,9 @@ def stop_past(x: float, system: units.System) -> str:
     Examples
     --------
     >>> stop_past(58.75, "inch")
-    'Stop with the axis 2.313 past the open end.'
+    'Stop with the axis 2.312 past the open end.'
     """
-    return f"Stop with the axis {shop.dial(x, system)} past the open end."
+    return f"Stop with the axis {shop.dial_under(x, system)} past the open end."
 
 
 def stop_short(x: float, system: units.System) -> str:

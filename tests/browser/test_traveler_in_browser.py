@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import pytest
 from pypdf import PdfReader
 
+from loadsim import grind
 from loadsim import plan as plan_plan
 from loadsim.answers import results
 from loadsim.job import write
@@ -240,3 +241,17 @@ def test_a_chart_has_its_sentence_and_a_picture_of_the_same_numbers_on_paper(
             assert (
                 chart.locator(".picture").is_visible() and not chart.locator(".plot").is_visible()
             )
+
+
+@by_paper
+def test_the_grinding_sheet_is_printed_with_the_appendix_alone(
+    browser: Browser, tmp_path: Path, paper: str
+) -> None:
+    cutter = grind(tomllib.loads(write.example("t-track")) | {"cutter": {"material": "hss-m2"}})
+    drawn = plan_plan(cutter.job, samples.draws(8))
+    pages = sheets(browser, html.write_report(drawn, tmp_path / "brief.html"), paper)
+    whole = " ".join(pages)
+    assert len(pages) <= 8
+    assert "Touch off on the blank" not in whole and "grinding sheet stands there too" in whole
+    full = html.write_report(drawn, tmp_path / "full.html", full=True)
+    assert "Touch off on the blank" in " ".join(sheets(browser, full, paper))

@@ -55,7 +55,11 @@ def table(caption: str, columns: Sequence[str], rows: Sequence[Sequence[str]]) -
 
 
 def section(
-    title: str, text: list[str], tables: list[Table], drawings: tuple[Any, ...] = ()
+    title: str,
+    text: list[str],
+    tables: list[Table],
+    drawings: tuple[Any, ...] = (),
+    bench: bool = False,
 ) -> Section:
     """Make one section of the report.
 
@@ -69,12 +73,20 @@ def section(
         From `table`.
     drawings : tuple
         Markup that is safe to write out as it is.
+    bench : bool
+        Whether it is for the bench: printed with the appendix alone.
 
     Returns
     -------
     section : dict
     """
-    return {"title": title, "text": tuple(text), "tables": tuple(tables), "drawings": drawings}
+    return {
+        "title": title,
+        "text": tuple(text),
+        "tables": tuple(tables),
+        "drawings": drawings,
+        "bench": bench,
+    }
 
 
 def sections(plan: Plan, trial: TrialSheet) -> tuple[Section, ...]:
@@ -205,7 +217,8 @@ def _grinding(plan: Plan) -> Section:
     if heat := heat_rows(sheet, system):
         tables.append(table("What a colour on this blank means", ("Colour", "Meaning"), heat))
     drawing = Markup(grinding(plan.job, sheet))
-    return section("Grinding sheet", [INTRO, adds_up(sheet), *sheet.notes], tables, (drawing,))
+    text = [INTRO, adds_up(sheet), *sheet.notes]
+    return section("Grinding sheet", text, tables, (drawing,), bench=True)
 
 
 # ---- the inspection

@@ -10,7 +10,7 @@ from loadsim.answers.steps import Step, steps
 from loadsim.base import shop, units
 from loadsim.words import phrases
 from loadsim.words.passes import LOOKING
-from loadsim.words.steps import DIALS
+from loadsim.words.steps import DIALS, LEAVING
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,13 +81,14 @@ def _row(step: Step, system: units.System) -> StepRow:
     z, y = ("" if x is None else shop.dial(x, system, signed=True) for x in (step.z_mm, step.y_mm))
     way = step.wall.rpartition(", ")[2] if "," in step.wall else ""
     way = way.replace("conventional", "conv.")
+    fed = () if step.name in LEAVING else (step.feed, way, _rate(step, system))
     return StepRow(
         number=str(step.number),
         tool=step.tool,
         what=step.what,
         z=z,
         y=y,
-        feed=", ".join(part for part in (step.feed, way, _rate(step, system)) if part),
+        feed=", ".join(part for part in fed if part),
         look=step.look,
     )
 
