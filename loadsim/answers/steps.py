@@ -260,7 +260,9 @@ def _undercut(job: ResolvedJob, settings: Settings) -> Iterator[Step]:
             spindle_speed_rpm=settings.spindle_speed_rpm,
             feed_mm_per_min=settings.feed_rate_mm_per_min,
         )
-        yield (row := _fed(job, row, travel))
+        # the settings' own figure: rounded from the rounded feed it would be another
+        row = replace(_fed(job, row, travel), wheel_seconds=settings.handwheel_seconds_per_turn)
+        yield row
         if out:
             yield _leaving(job, row, out)
 

@@ -74,6 +74,10 @@ def test_the_handwheel_is_told_where_a_hand_feeds() -> None:
     assert first.feed_mm_per_min == pytest.approx(80)
     assert first.wheel_seconds == pytest.approx(3.75)
     assert (first.wheel_travel_mm, first.wheel_turns) == pytest.approx((5, 25.4))
+    # 10.5 s is told as 10 or as 11 s: never both on one sheet
+    slow = track(NARROW_HEAD | {"cut.feed_per_tooth": "0.0057 mm/tooth"})
+    turned = check(slow, DRAWN).settings.handwheel_seconds_per_turn
+    assert {row.wheel_seconds for row in named(told(slow), "cut")} == {turned}
     driven = named(told(track({"machine.feed": "power"})), "cut")[0]
     assert (driven.wheel_seconds, driven.wheel_travel_mm, driven.wheel_turns) == (None, None, None)
 
