@@ -13,15 +13,17 @@ import time
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from loadsim.job.questions.catalogue import QUESTIONS
 from loadsim.job.write import example
 
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
 ROOT = Path(__file__).resolve().parent.parent
-CHROMIUM = Path(os.environ.get("CHROMIUM", "/usr/bin/chromium"))
 posix = pytest.mark.skipif(os.name != "posix", reason="a terminal of POSIX")
 pytestmark = pytest.mark.slow
 KEYS = {q.words: q.key for q in QUESTIONS}
@@ -79,21 +81,14 @@ def run(folder: Path, *args: str) -> tuple[int, str]:
     return child.exitstatus, shown.replace("\r", "")
 
 
-def page_one(file: Path) -> str:
+def page_one(browser: Browser, file: Path) -> str:
     """Print a report as a browser does and return the text of its first page."""
-    if not CHROMIUM.exists():
-        pytest.skip(f"what is left needs Chromium at {CHROMIUM}")
-    from playwright.sync_api import sync_playwright
     from pypdf import PdfReader
 
-    with sync_playwright() as tool:
-        browser = tool.chromium.launch(
-            executable_path=str(CHROMIUM), args=["--no-sandbox", "--disable-gpu"]
-        )
-        page = browser.new_page()
-        page.goto(file.as_uri())
-        printed = page.pdf(format="Letter")
-        browser.close()
+    page = browser.new_page()
+    page.goto(file.as_uri())
+    printed = page.pdf(format="Letter")
+    page.close()
     return re.sub(r"\s+", " ", PdfReader(io.BytesIO(printed)).pages[0].extract_text())
 
 
@@ -107,7 +102,7 @@ INCH = {
 
 
 @posix
-def test_an_inch_shop_with_a_handwheel(tmp_path: Path) -> None:
+def test_an_inch_shop_with_a_handwheel(tmp_path: Path, request: pytest.FixtureRequest) -> None:
     stopped = iter(["^C"])
 
     def first(key: str, default: str) -> str:
@@ -148,12 +143,14 @@ def test_an_inch_shop_with_a_handwheel(tmp_path: Path) -> None:
     assert status in (0, 1) and "From the shop file" in text
     status, text = run(tmp_path, "report", "w13.toml")
     assert status in (0, 1) and "Wrote reports/W-12.html" in text
-    sheet = page_one(tmp_path / "reports" / "W-12.html")
+    sheet = page_one(request.getfixturevalue("browser"), tmp_path / "reports" / "W-12.html")
     assert "W-12" in sheet and "rpm" in sheet and " in" in sheet
 
 
 @posix
-def test_a_beginner_in_metric_who_does_not_know(tmp_path: Path) -> None:
+def test_a_beginner_in_metric_who_does_not_know(
+    tmp_path: Path, request: pytest.FixtureRequest
+) -> None:
     """He asks what each question means, says that he does not know, and takes what is offered where he must know."""
     said: dict[str, list[str]] = {}
 
@@ -180,7 +177,7 @@ def test_a_beginner_in_metric_who_does_not_know(tmp_path: Path) -> None:
         assert status in (0, 1) and "Traceback" not in text and len(text.splitlines()) > 5
     status, text = run(tmp_path, "report", "job.toml")
     assert status in (0, 1) and "Wrote reports/1.html" in text
-    sheet = page_one(tmp_path / "reports" / "1.html")
+    sheet = page_one(request.getfixturevalue("browser"), tmp_path / "reports" / "1.html")
     assert "rpm" in sheet and " mm" in sheet
 
 
@@ -213,7 +210,7 @@ loadsim.write_report(plan, "r.html")
 """
 
 
-def test_python_as_in_a_notebook(tmp_path: Path) -> None:
+def test_python_as_in_a_notebook(tmp_path: Path, request: pytest.FixtureRequest) -> None:
     (tmp_path / "job.toml").write_text(example("one-sided"), encoding="utf-8")
     notebook = (  # a cell is run, and its last line shown, as a notebook does
         "import ast, sys\nspace = {}\nfor cell in sys.stdin.read().split('#%%'):\n"
@@ -236,5 +233,5 @@ def test_python_as_in_a_notebook(tmp_path: Path) -> None:
     assert verdict in ("<Verdict.GO: 'go'>", "<Verdict.MARGINAL: 'marginal'>")
     assert float(rpm) == pytest.approx(230)  # as [cut] gives it
     assert "r.html" in path
-    sheet = page_one(tmp_path / "r.html")
+    sheet = page_one(request.getfixturevalue("browser"), tmp_path / "r.html")
     assert "R-9" in sheet and "230 rpm" in sheet
