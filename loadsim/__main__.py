@@ -16,5 +16,11 @@ def main() -> None:
         sys.exit(2)
 
 
+def page() -> None:
+    """Open the page, as a double click does."""
+    sys.argv[1:1] = ["page"]
+    main()
+
+
 if __name__ == "__main__":
     main()

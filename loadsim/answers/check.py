@@ -41,6 +41,8 @@ def check(
     drawn: samples.Draws | None = None,
     seen: trial_update.Weighed | None = None,
     progress: Callable[[int, int], None] | None = None,
+    *,
+    advise: bool = True,
 ) -> Result:
     """Answer whether the neck survives the cut as written in ``[cut]``; what is left out is picked.
 
@@ -54,6 +56,8 @@ def check(
         The same sample as the test cuts of this job weigh it, where that is known already.
     progress : callable, optional
         Called with the number of steps done and of all steps.
+    advise : bool
+        Whether to seek what would make it pass, which takes longest.
 
     Returns
     -------
@@ -83,8 +87,8 @@ def check(
     risk, why_it_snaps, cause = _risk(resolved, engagement, cut, picked, held, seen.drawn)
     report(3, STEPS)
     verdict = verdict_of(held, risk, job.target.snap_probability)
-    go = verdict is Verdict.GO
-    told, helps = ((), ()) if go else advice(resolved, picked, held, few, verdict, proved)
+    sought = advise and verdict is not Verdict.GO
+    told, helps = ((), ()) if not sought else advice(resolved, picked, held, few, verdict, proved)
     report(4, STEPS)
     return _result(
         _Checked(

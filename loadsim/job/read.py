@@ -45,7 +45,30 @@ def read_job(path: str | Path) -> Job:
     InputError
         With every problem found, each as "[table] key: what is wrong, and what would be right".
     """
-    data, shop = with_shop(path)
+    return job_beside(read_text(path), path)
+
+
+def job_beside(text: str, path: str | Path) -> Job:
+    """Validate the text of a job file as it stands, or would stand, in its folder.
+
+    Parameters
+    ----------
+    text : str
+        TOML.
+    path : str or Path
+        Of the job file: its shop file, materials and test cuts are sought from there.
+
+    Returns
+    -------
+    job : Job
+
+    Raises
+    ------
+    InputError
+        With every problem found.
+    """
+    data = tables_in(text, str(path))
+    data, shop = filled(data, path, system_of(data))
     job = job_from_dict(data, str(path), shop=shop)
     beside = Path() if str(path) == "-" else Path(path).parent
     job = located(job, beside)

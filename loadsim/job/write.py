@@ -370,19 +370,21 @@ def completed(values: dict[str, dict[str, Any]]) -> str:
     return render("Completed by: loadsim grind", values)
 
 
-def whole(values: dict[str, Any]) -> str:
-    """Return the text of a job file with what its shop file gave, and with its test cuts.
+def whole(values: dict[str, Any], intro: str = "With what the shop file gave.") -> str:
+    """Return the text of a job file with its test cuts.
 
     Parameters
     ----------
     values : dict
         As in a job file, texts with their units.
+    intro : str
+        Lines for its head.
 
     Returns
     -------
     text : str
     """
-    lines = [render("With what the shop file gave.", values)]
+    lines = [render(intro, values)]
     for cut in values.get("trial", []):
         lines += ["[[trial]]", *(f"{key} = {_toml(value)}" for key, value in cut.items()), ""]
     return "\n".join(lines)

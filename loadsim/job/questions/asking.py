@@ -111,10 +111,10 @@ def asked(
             typed = ask(f"{_place(so_far, question)} {question.words}", default).strip() or default
         if _command(so_far, question, typed, tell):
             continue
-        problems, said = _take(so_far, question, typed, left_out)
+        problems, said = take(so_far, question, typed, left_out)
         if problems and tell is None:
             raise InputError("answers", problems)
-        for sentence in [f"Not taken: {_spoken(p.message)}." for p in problems] + said:
+        for sentence in [f"Not taken: {spoken(p.message)}." for p in problems] + said:
             if tell is not None:
                 tell(_wrapped(sentence))
         if not problems and keep is not None:
@@ -123,7 +123,7 @@ def asked(
     return render("Written from questions.", _without(so_far))
 
 
-def _spoken(message: str) -> str:
+def spoken(message: str) -> str:
     """Say a refusal to someone who types no file."""
     for words in (" without quotes", " as quoted text", " in quotes"):
         message = message.replace(words, "")
@@ -171,10 +171,29 @@ def _command(
     return False
 
 
-def _take(
+def take(
     so_far: Interview, question: Question, typed: str, left_out: Callable[[Tables, str], str] | None
 ) -> tuple[list[Problem], list[str]]:
-    """Take one answer; return what is wrong with it, else what to say of it."""
+    """Take one answer, unless something is wrong with it.
+
+    Parameters
+    ----------
+    so_far : Interview
+        Gets the answer.
+    question : Question
+        What was asked.
+    typed : str
+        As typed, not empty.
+    left_out : callable or None
+        Says what is assumed for a key that is left open.
+
+    Returns
+    -------
+    problems : list of Problem
+        What is wrong with it.
+    said : list of str
+        Else what to say of it.
+    """
     so_far.before.pop(question.key, None)
     if len(typed) > LONGEST or not is_plain(typed):
         odd = "holds signs that do not print, such as arrow keys"
@@ -226,7 +245,7 @@ def _leave_out(
         message = f"this must be known{how}".rstrip(".")
         return [Problem(where=_where(question), message=message)], []
     so_far.typed[question.key] = UNKNOWN
-    assumed = left_out(_filled(so_far), question.key) if left_out is not None else ""
+    assumed = left_out(filled(so_far), question.key) if left_out is not None else ""
     return [], [f"Left open. {assumed}".strip()]
 
 
@@ -285,8 +304,19 @@ def _wrapped(sentence: str) -> str:
     return textwrap.fill(sentence, WIDTH, initial_indent="  ", subsequent_indent="  ")
 
 
-def _filled(so_far: Interview) -> Tables:
-    """Return a whole job: the answers so far, and defaults for what comes."""
+def filled(so_far: Interview) -> Tables:
+    """Return a whole job: the answers so far, and defaults for what comes.
+
+    Parameters
+    ----------
+    so_far : Interview
+        Any of its questions may be open.
+
+    Returns
+    -------
+    tables : dict
+        As a job file has them.
+    """
     tables = so_far.tables
     for question in QUESTIONS:
         known = question.name in tables.get(question.table, {})
@@ -306,7 +336,7 @@ def _wrong(so_far: Interview, question: Question) -> list[Problem]:
 
     where = _where(question)
     try:
-        job = job_from_dict(_filled(so_far), "answers")
+        job = job_from_dict(filled(so_far), "answers")
         if question.form == "material":
             name = getattr(job, question.table).material
             (load.load_work if question.table == "work" else load.load_blank)(name)

@@ -14,13 +14,15 @@ from loadsim.job.read import read_text
 NAME = ".loadsim-new.toml"
 
 
-def kept_in(folder: Path) -> dict[str, str] | None:
+def kept_in(folder: Path, name: str = NAME) -> dict[str, str] | None:
     """Return the answers that were kept.
 
     Parameters
     ----------
     folder : Path
         Of the job file to come.
+    name : str
+        Of the file that keeps them.
 
     Returns
     -------
@@ -28,15 +30,15 @@ def kept_in(folder: Path) -> dict[str, str] | None:
         "table.key" to what was typed; None where nothing is kept, or nothing that can be read.
     """
     with suppress(InputError, ValueError, RecursionError, OSError):
-        if not (folder / NAME).is_file():
+        if not (folder / name).is_file():
             return None
-        answers = parse_toml(read_text(folder / NAME)).get("answers")
+        answers = parse_toml(read_text(folder / name)).get("answers")
         if isinstance(answers, dict) and all(isinstance(x, str) for x in answers.values()):
             return answers or None
     return None
 
 
-def keep(folder: Path, typed: dict[str, str]) -> None:
+def keep(folder: Path, typed: dict[str, str], name: str = NAME, by: str = "new") -> None:
     """Write what was typed so far, whole or not at all.
 
     Parameters
@@ -45,6 +47,10 @@ def keep(folder: Path, typed: dict[str, str]) -> None:
         Of the job file to come.
     typed : dict
         "table.key" to what was typed.
+    name : str
+        Of the file that keeps them.
+    by : str
+        The command that goes on from it.
 
     Raises
     ------
@@ -52,11 +58,11 @@ def keep(folder: Path, typed: dict[str, str]) -> None:
         If it cannot be written.
     """
     lines = [
-        "# Answers of an unfinished `loadsim new`, which goes on from here; or delete this file.",
+        f"# Answers of an unfinished `loadsim {by}`, which goes on from here; or delete this file.",
         "[answers]",
         *(f"{json.dumps(k)} = {json.dumps(v, ensure_ascii=False)}" for k, v in typed.items()),
     ]
-    write_whole(folder / NAME, "\n".join(lines) + "\n")
+    write_whole(folder / name, "\n".join(lines) + "\n")
 
 
 def drop(folder: Path) -> None:

@@ -1,0 +1,183 @@
+"""The slot as far as it is known, to scale, each number at its arrow; and the feeds as a chart."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+from loadsim.base import shop, units
+from loadsim.page.worth import FeedRow
+from loadsim.report.drawings import svg
+from loadsim.report.drawings.marks import dimension_text, zigzag
+from loadsim.report.drawings.svg import Label, Paper, View
+from loadsim.words.short import one_in
+
+Point = tuple[float, float]
+
+#: Paper of the slot, and of the chart. [mm]
+WIDTH, HEIGHT = 110.0, 84.0
+CHART = (110.0, 70.0)
+
+#: Room beside the view for its lettering. [mm]
+SIDE = 27.0
+
+#: What a dimension is called beside its arrow.
+CALLED = {
+    "throat_width": "throat",
+    "undercut_width": "undercut",
+    "undercut_height": "height",
+    "depth": "depth",
+}
+
+
+def slot(
+    sizes: Mapping[str, float], given: Sequence[str], system: units.System, *, sides: int
+) -> str:
+    """Draw the slot across the feed.
+
+    Parameters
+    ----------
+    sizes : mapping
+        Throat width, undercut width and height, depth, by their keys. [mm]
+    given : sequence of str
+        Keys of those that were answered; the others are drawn dashed, as usual values have them.
+    system : {"metric", "inch"}
+        Of the lettering.
+    sides : int
+        How many walls are undercut. [1]
+
+    Returns
+    -------
+    svg : str
+    """
+    paper = Paper(width=WIDTH, height=HEIGHT)
+    wide = max(sizes["throat_width"], sizes["undercut_width"])
+    deep = max(sizes["depth"], sizes["undercut_height"])
+    room = WIDTH - 2 * SIDE, HEIGHT - 30.0
+    name, scale = svg.fitting(lambda k: wide * k <= room[0] - 14 and deep * k <= room[1] - 6)
+    bottom = HEIGHT - 26.0
+    view = View(x=WIDTH / 2, y=bottom - 4.0, scale=scale)
+    outline = [view.at(y, z) for y, z in _outline(sizes, sides)]
+    _stock(paper, outline, view.at(0, sizes["depth"])[1], bottom, len(given) == len(CALLED))
+    words = {
+        key: f"{called} {dimension_text(sizes[key], system)}" + ("" if key in given else "?")
+        for key, called in CALLED.items()
+    }
+    _heights(paper, view, sizes, outline, words)
+    _widths(paper, outline, bottom, words)
+    unit = "inch" if system == "inch" else "mm"
+    foot = f"scale {name}, {unit}" + ("" if len(given) == len(CALLED) else "; ? not given yet")
+    svg.text(paper, (WIDTH / 2, HEIGHT - 1.4), foot, anchor="middle")
+    told = "; ".join(words.values())
+    return svg.finish(paper, "slot-sketch", "The slot across the feed", f"Scale {name}. {told}.")
+
+
+def _outline(sizes: Mapping[str, float], sides: int) -> list[Point]:
+    """From the left edge of the surface round to the right one; a slot undercut on one side has
+    its plain wall on the left. [mm]
+    """
+    half, roof = sizes["throat_width"] / 2, sizes["undercut_height"]
+    top = sizes["depth"]
+    high = sizes["undercut_width"] / 2 if sides == 2 else sizes["undercut_width"] - half
+    low = -high if sides == 2 else -half
+    left = [(-half, roof), (low, roof)] if sides == 2 else []
+    return [(-half, top), *left, (low, 0.0), (high, 0.0), (high, roof), (half, roof), (half, top)]
+
+
+def _stock(
+    paper: Paper, outline: list[Point], surface: float, bottom: float, known: bool
+) -> None:
+    left, right = SIDE - 4, WIDTH - SIDE + 4
+    corners = [(left, surface), *outline, (right, surface)]
+    svg.hatch(paper, [[*corners, (right, bottom), (left, bottom)]])
+    svg.path(paper, outline, "outline" if known else "dashed", part="slot")
+    for a, b in ((corners[0], outline[0]), (outline[-1], corners[-1])):
+        svg.path(paper, [a, b], "outline")
+    ends = ((corners[0], (left, bottom)), (corners[-1], (right, bottom)))
+    for a, b in (*ends, ((left, bottom), (right, bottom))):
+        svg.path(paper, zigzag(a, b))
+
+
+def _heights(
+    paper: Paper,
+    view: View,
+    sizes: Mapping[str, float],
+    outline: list[Point],
+    words: Mapping[str, str],
+) -> None:
+    """Depth on the left, the undercut's height on the right, each lettered at its arrow."""
+    floor = view.y
+    for side, key, size in (
+        (-1, "depth", sizes["depth"]),
+        (1, "undercut_height", sizes["undercut_height"]),
+    ):
+        x = WIDTH / 2 + side * (WIDTH / 2 - SIDE)
+        top = floor - size * view.scale
+        from_x = (max if side > 0 else min)(p[0] for p in outline)
+        svg.extension(paper, (from_x, floor), (x, floor))
+        svg.extension(paper, (from_x, top), (x, top))
+        svg.dimension(paper, (x, top), (x, floor), key)
+        middle = (top + floor) / 2
+        label = Label(lines=tuple(words[key].split()), leader=(), wanted=middle)
+        svg.column(paper, [label], x + side * 2.0, side, 1.0, HEIGHT - 8)
+
+
+def _widths(
+    paper: Paper, outline: list[Point], bottom: float, words: Mapping[str, str]
+) -> None:
+    throat = outline[0][0], outline[-1][0]
+    low = min(p[0] for p in outline), max(p[0] for p in outline)
+    floor = max(p[1] for p in outline)
+    roof = outline[-2][1]
+    text_x = WIDTH - SIDE + 2
+    svg.across(paper, bottom + 6, throat, (roof, roof), words["throat_width"], text_x, "throat")
+    svg.across(paper, bottom + 14, low, (floor, floor), words["undercut_width"], text_x, "undercut")
+
+
+def feeds(rows: Sequence[FeedRow], accepted: float, system: units.System) -> str:
+    """Draw the chance to snap over the feed, with the accepted one as a line and the pick marked.
+
+    Parameters
+    ----------
+    rows : sequence of FeedRow
+        The least feed first.
+    accepted : float
+        Accepted chance. [1]
+    system : {"metric", "inch"}
+        Of the lettering.
+
+    Returns
+    -------
+    svg : str
+    """
+    paper = Paper(width=CHART[0], height=CHART[1])
+    left, right, top, bottom = 24.0, CHART[0] - 4, 5.0, CHART[1] - 14
+    shown = [max(r.snap_probability, 1e-6) for r in rows]
+    lows, highs = min(*shown, accepted), max(*shown, accepted)
+    decades = math.floor(math.log10(lows)), math.ceil(math.log10(highs))
+    first, last = rows[0].feed_per_tooth, rows[-1].feed_per_tooth
+
+    def at(f_z: float, p: float) -> Point:
+        y = (math.log10(p) - decades[0]) / max(decades[1] - decades[0], 1)
+        return left + (f_z - first) / (last - first) * (right - left), bottom - y * (bottom - top)
+
+    for power in range(decades[0], decades[1] + 1):
+        y = at(first, 10.0**power)[1]
+        svg.path(paper, [(left, y), (right, y)], "thin")
+        svg.text(paper, (left - 1.5, y + 1.2), one_in(10.0**power) if power else "all", anchor="end")
+    asked = [at(f_z, accepted) for f_z in (first, last)]
+    svg.path(paper, asked, "dashed", part="accepted")
+    svg.text(paper, (right, asked[1][1] - 1), "accepted", anchor="end")
+    points = [at(r.feed_per_tooth, p) for r, p in zip(rows, shown, strict=True)]
+    svg.path(paper, points, "outline", part="chance")
+    for row, point in zip(rows, points, strict=True):
+        if row.picked:
+            svg.circle(paper, point, 1.6, "outline", fill="#fff", part="pick")
+            svg.text(paper, (point[0], bottom + 4.5), "pick", anchor="middle")
+    for row in (rows[0], rows[-1]):
+        anchor = "start" if row is rows[0] else "end"
+        words = shop.fine(row.feed_per_tooth, system)
+        svg.text(paper, (at(row.feed_per_tooth, 1.0)[0], bottom + 4.5), words, anchor=anchor)
+    svg.text(paper, (CHART[0] / 2, CHART[1] - 2), "feed per tooth", anchor="middle")
+    told = "; ".join(f"{shop.fine(r.feed_per_tooth, system)}: {one_in(r.snap_probability)}" for r in rows)
+    return svg.finish(paper, "feed-chart", "Chance to snap over the feed", told)

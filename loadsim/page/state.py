@@ -1,0 +1,339 @@
+"""What was typed into the page, and the job that it makes; kept beside the job file."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from loadsim.base import units
+from loadsim.base.errors import InputError, UnitError
+from loadsim.job import write
+from loadsim.job.questions import kept
+from loadsim.job.questions.answers import unknown
+from loadsim.job.questions.asking import Interview, Tables, filled, spoken, take
+from loadsim.job.questions.catalogue import QUESTIONS, STRAIGHT, Question
+from loadsim.job.read import job_beside, read_text, system_of, tables_in
+from loadsim.job.shop import filled as with_shop
+from loadsim.job.shop import told as told_of
+from loadsim.job.tables import Job
+from loadsim.page.ask import GROUND
+
+BY_KEY = {q.key: q for q in QUESTIONS if q.key != STRAIGHT}
+
+#: Choice of a metal by its family alone, and whether the cutter's numbers are a proposal.
+FAMILY = "page.family"
+PROPOSED = "page.proposed"
+OF_THE_PAGE = (GROUND, FAMILY, PROPOSED)
+
+
+@dataclass(slots=True)
+class Answers:
+    """All that was typed, right or wrong."""
+
+    path: Path  #: of the job file
+    typed: dict[str, str] = field(default_factory=dict)  #: "table.key" to what was typed
+    rest: Tables = field(default_factory=dict)  #: what the file says that nobody is asked
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """What the answers come to."""
+
+    so_far: Interview
+    wrong: dict[str, str]  #: key to what is wrong with its answer
+    said: dict[str, str]  #: key to its answer in full
+    unknown: frozenset[str]  #: keys that nobody knows
+    shop: str  #: what the shop file gives, told; empty where it gives nothing
+
+    @property
+    def system(self) -> units.System:
+        """Units that a bare number is in."""
+        return self.so_far.system
+
+    @property
+    def settled(self) -> set[str]:
+        """Keys with an answer."""
+        given = {f"{t}.{k}" for t, keys in self.so_far.fixed.items() for k in keys}
+        return {*self.so_far.values, *self.unknown, *given}
+
+
+def opened(path: Path) -> Answers:
+    """Take up the answers kept beside a job file, and what the file says; the later of the two
+    goes before the other.
+
+    Parameters
+    ----------
+    path : Path
+        Of the job file, there or to come.
+
+    Returns
+    -------
+    answers : Answers
+
+    Raises
+    ------
+    InputError
+        If the file is there and cannot be read.
+    """
+    typed = kept.kept_in(path.parent, kept_name(path)) or {}
+    if not path.exists():
+        return Answers(path=path, typed=typed)
+    data = tables_in(read_text(path), str(path))
+    of_file, rest = _from_file(data)
+    beside = path.parent / kept_name(path)
+    later = bool(typed) and beside.stat().st_mtime_ns >= path.stat().st_mtime_ns
+    both = {**of_file, **typed} if later else {**typed, **of_file}
+    return Answers(path=path, typed={GROUND: "yes", **both}, rest=rest)
+
+
+def kept_name(path: Path) -> str:
+    """Return the name of the file that keeps the answers."""
+    return f".{path.name}.answers"
+
+
+def keep(answers: Answers) -> None:
+    """Keep what was typed, whole or not at all.
+
+    Parameters
+    ----------
+    answers : Answers
+        All of it, right or wrong.
+
+    Raises
+    ------
+    InputError
+        If it cannot be written.
+    """
+    kept.keep(answers.path.parent, answers.typed, kept_name(answers.path), "page")
+
+
+def _from_file(data: dict[str, Any]) -> tuple[dict[str, str], Tables]:
+    """Split a job file into answers, and what nobody is asked."""
+    typed: dict[str, str] = {}
+    rest: Tables = {}
+    for table, keys in data.items():
+        if not isinstance(keys, dict):
+            rest[table] = keys
+            continue
+        for name, value in keys.items():
+            question = BY_KEY.get(f"{table}.{name}")
+            if question is None or is_file(question, str(value)):
+                rest.setdefault(table, {})[name] = value
+            else:
+                typed[question.key] = _as_typed(question, value)
+    return typed, rest
+
+
+def _as_typed(question: Question, value: Any) -> str:
+    """Write a value as it would have been typed: a runout as the reading, twice as much."""
+    if question.form != "reading":
+        return str(value)
+    try:
+        reading = 2 * units.parse(value, "length")
+    except UnitError:
+        return str(value)
+    unit = "in" if str(value).rstrip().endswith(("in", '"', "thou")) else "mm"
+    return f"{units.to_unit(reading, unit, 'length'):.6g} {unit}"
+
+
+def is_file(question: Question, text: str) -> bool:
+    """Whether an answer names a file of the shop's own, which no page may."""
+    from loadsim.materials import folder
+
+    return question.form == "material" and folder.is_path(text)
+
+
+def stand(answers: Answers) -> Standing:
+    """Judge every answer, in the order of the trade.
+
+    Parameters
+    ----------
+    answers : Answers
+        As typed.
+
+    Returns
+    -------
+    standing : Standing
+    """
+    given, source = with_shop(dict(answers.rest), answers.path, "metric")
+    so_far = Interview(fixed=_to_judge(given, answers.path))
+    wrong: dict[str, str] = {}
+    said: dict[str, str] = {}
+    unknowns = {GROUND} & answers.typed.keys()
+    for key, question in BY_KEY.items():
+        text = answers.typed.get(key, "").strip()
+        if not text or key.partition(".")[2] in so_far.fixed.get(question.table, {}):
+            continue
+        if unknown(text):
+            unknowns.add(key)
+            continue
+        if is_file(question, text):
+            wrong[key] = "A file of your own goes into the job file, not into the page."
+            continue
+        problems, told = take(so_far, question, text, None)
+        if problems or key not in so_far.values:
+            wrong[key] = " ".join(told) or " ".join(spoken(p.message) for p in problems)
+        elif told:
+            said[key] = " ".join(told).removeprefix("Taken: ").removesuffix(".")
+    return Standing(
+        so_far=so_far,
+        wrong=wrong,
+        said=said,
+        unknown=frozenset(unknowns),
+        shop="" if source is None else f"{source.file}: {told_of(source)}",
+    )
+
+
+def _to_judge(given: Mapping[str, Any], path: Path) -> Tables:
+    """The tables that stand fixed, with materials of the shop's own where they lie."""
+    tables = {t: dict(keys) for t, keys in given.items() if isinstance(keys, dict)}
+    for table in ("work", "cutter", "throat_mill"):
+        own = tables.get(table, {}).get("material")
+        if isinstance(own, str) and is_file(BY_KEY["work.material"], own):
+            tables[table]["material"] = str(path.parent / own)
+    return tables
+
+
+def assumed(standing: Standing) -> list[str]:
+    """List the keys that the job must have and nobody has given: usual values stand for them."""
+    return [
+        q.key
+        for q in BY_KEY.values()
+        if not q.silent and q.key not in standing.so_far.values and not _is_fixed(standing, q)
+    ]
+
+
+def _is_fixed(standing: Standing, question: Question) -> bool:
+    return question.name in standing.so_far.fixed.get(question.table, {})
+
+
+def tables_of(answers: Answers, standing: Standing) -> Tables:
+    """Return the job as a file has it, without what the shop file gives.
+
+    Parameters
+    ----------
+    answers : Answers
+        As typed.
+    standing : Standing
+        What they come to.
+
+    Returns
+    -------
+    tables : dict
+    """
+    whole = filled(standing.so_far)
+    tables: Tables = {}
+    for table, keys in whole.items():
+        for name, value in keys.items():
+            if name not in standing.so_far.fixed.get(table, {}):
+                tables.setdefault(table, {})[name] = value
+    for key, text in answers.typed.items():
+        if key not in BY_KEY and key not in OF_THE_PAGE:  # of a proposed cutter
+            table, _, name = key.partition(".")
+            tables.setdefault(table, {})[name] = text
+    for table, more in answers.rest.items():
+        tables[table] = {**tables.get(table, {}), **more} if isinstance(more, dict) else more
+    return tables
+
+
+def text_of(answers: Answers, standing: Standing) -> str:
+    """Return the job file.
+
+    Parameters
+    ----------
+    answers : Answers
+        As typed.
+    standing : Standing
+        What they come to.
+
+    Returns
+    -------
+    text : str
+        TOML with comments.
+    """
+    open_keys = assumed(standing)
+    lines = ["Written by: loadsim page"]
+    if open_keys:
+        names = ", ".join(open_keys)
+        lines.append(f"Nobody has given these, usual values stand for them: {names}")
+    return write.whole(tables_of(answers, standing), "\n".join(lines))
+
+
+def job_of(answers: Answers, text: str) -> tuple[Job | None, dict[str, str]]:
+    """Read the job file as any command would.
+
+    Parameters
+    ----------
+    answers : Answers
+        Where it lies, or is to lie.
+    text : str
+        Its text.
+
+    Returns
+    -------
+    job : Job or None
+        None where something is wrong.
+    wrong : dict
+        Key to what is wrong; "" for what no key has.
+    """
+    try:
+        return job_beside(text, answers.path), {}
+    except InputError as error:
+        wrong: dict[str, str] = {}
+        for problem in error.problems:
+            key = problem.where.replace("[", "").replace("] ", ".")
+            key = key if key in BY_KEY else ""
+            text = spoken(problem.message) if key else f"{problem.where} {problem.message}".strip()
+            wrong[key] = f"{wrong[key]} {text}" if key in wrong else text
+        return None, wrong
+
+
+def propose(answers: Answers, data: Mapping[str, Any]) -> None:
+    """Take a proposed cutter for an answer.
+
+    Parameters
+    ----------
+    answers : Answers
+        Gets it.
+    data : mapping
+        Tables of the completed job file.
+    """
+    for table in ("cutter", "grind"):
+        for name, value in data.get(table, {}).items():
+            key = f"{table}.{name}"
+            question = BY_KEY.get(key)
+            if name not in answers.rest.get(table, {}):
+                answers.typed[key] = str(value) if question is None else _as_typed(question, value)
+    answers.typed[PROPOSED] = "yes"
+
+
+def unpropose(answers: Answers) -> None:
+    """Forget a proposed cutter."""
+    if answers.typed.pop(PROPOSED, None):
+        for key in [k for k in answers.typed if k.startswith(("cutter.", "grind."))]:
+            del answers.typed[key]
+
+
+def draft_of(answers: Answers, standing: Standing) -> dict[str, Any]:
+    """Return the tables that a cutter is to be proposed for.
+
+    Parameters
+    ----------
+    answers : Answers
+        As typed.
+    standing : Standing
+        What they come to.
+
+    Returns
+    -------
+    tables : dict
+        Whole but for the cutter, of which only what is to be kept stands there.
+    """
+    tables = tables_of(answers, standing)
+    tables["cutter"] = {"material": tables["cutter"]["material"]}
+    tables.pop("grind", None)
+    system = system_of(tables)
+    return with_shop(tables, answers.path, system)[0]
+

@@ -1,0 +1,341 @@
+"""What is shown: answers, questions and results to HTML. Everything typed is escaped."""
+
+from __future__ import annotations
+
+import functools
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any
+
+from loadsim.base import shop, units
+from loadsim.base.errors import UnitError
+from loadsim.job.questions.catalogue import Question
+from loadsim.job.questions.defaults import UNKNOWN, default_of
+from loadsim.job.questions.drawings import DRAWINGS
+from loadsim.page import ask, metals, sketch
+from loadsim.page.ask import GROUND, Step
+from loadsim.page.desk import Desk, Now
+from loadsim.page.guard import LONGEST, Guard
+from loadsim.page.state import BY_KEY, FAMILY, PROPOSED, assumed
+from loadsim.report.rows import short as rows
+from loadsim.words import phrases
+from loadsim.words.left_out import left_out
+from loadsim.words.short import chance_between, one_in
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+#: Box of the drawing of cutter and slot. [mm]
+BOX = (110.0, 90.0)
+
+#: What the answers of a closed question are called.
+CHOICES = {
+    "slot.sides": (("2", "both walls (T-shaped)"), ("1", "one wall only")),
+    "slot.open_ends": (("0", "none"), ("1", "one"), ("2", "both")),
+}
+
+#: Forms, each with a token of its own.
+FORMS = ("answer", "save", "trial", "stop")
+
+
+def asset(name: str) -> str:
+    """Read a file that travels with the page."""
+    return files("loadsim.page").joinpath(name).read_text(encoding="utf-8")
+
+
+@functools.cache
+def _environment() -> Environment:
+    from jinja2 import Environment, FunctionLoader, StrictUndefined
+
+    return Environment(
+        loader=FunctionLoader(asset),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+def plain(title: str, words: str) -> str:
+    """Return a page that says one thing.
+
+    Parameters
+    ----------
+    title : str
+        What it is.
+    words : str
+        One paragraph.
+
+    Returns
+    -------
+    html : str
+    """
+    return _environment().get_template("plain.html").render(title=title, words=words)
+
+
+def page(
+    desk: Desk, guard: Guard, at: str = "", missing: tuple[str, ...] = (), told: str = ""
+) -> str:
+    """Return the page as it stands.
+
+    Parameters
+    ----------
+    desk : Desk
+        The job at work.
+    guard : Guard
+        For the tokens of the forms.
+    at : str
+        Step or question that is asked for; empty: the next.
+    missing : tuple of str
+        Keys that were left empty.
+    told : str
+        What to say about what was just done.
+
+    Returns
+    -------
+    html : str
+    """
+    now = desk.now()
+    step, key = _place(now, at)
+    shown = {
+        "name": desk.path.name,
+        "number": now.answers.typed.get("job.number", ""),
+        "at": step.name if step is not None else key,
+        "step": step,
+        "fields": _fields(now, step, key, missing),
+        "single": _single(now, key) if step is None and key else None,
+        "families": metals.families() if step is ask.METAL else (),
+        "metals": metals.listed() if step is ask.METAL else (),
+        "family": _family(now),
+        "strip": _strip(now),
+        "proposing": now.proposing,
+        "proposed": PROPOSED in now.answers.typed,
+        "waiting": now.counting or (now.proposing and not now.trouble),
+        "share": f"{now.share:.0%}",
+        "trouble": now.trouble,
+        "wrong": _wrong_elsewhere(now, step, key),
+        "drawing": _drawing(now),
+        "answered": _answered(now),
+        "taken": _taken(now),
+        "feeds": _feeds(now),
+        "shop": now.standing.shop,
+        "told": told,
+        "longest": LONGEST,
+        "tokens": {form: guard.token(form) for form in FORMS},
+        "cuts": len(now.answers.rest.get("trial", ())),
+    }
+    return _environment().get_template("page.html").render(**shown)
+
+
+def _place(now: Now, at: str) -> tuple[Step | None, str]:
+    """The step or the single question to show."""
+    step = next((s for s in ask.STEPS if s.name == at), None) or ask.step_of(at)
+    if step is not None:
+        return step, ""
+    if now.step is not None:
+        return now.step, ""
+    left = now.open_keys
+    return None, at if at in BY_KEY else (left[0] if left else "")
+
+
+def _fields(
+    now: Now, step: Step | None, key: str, missing: tuple[str, ...]
+) -> list[dict[str, Any]]:
+    keys = step.keys if step is not None else ((key,) if key else ())
+    return [
+        _field(now, BY_KEY[k], k in missing)
+        for k in keys
+        if k != GROUND and BY_KEY[k].name not in now.standing.so_far.fixed.get(BY_KEY[k].table, {})
+    ]
+
+
+def _field(now: Now, question: Question, missing: bool) -> dict[str, Any]:
+    key = question.key
+    typed = now.answers.typed.get(key, "")
+    system = now.standing.system
+    usual = default_of(question, now.standing.so_far.tables, system)
+    needed = "This one is needed." if missing else ""
+    if question.choices:
+        choices = tuple((c, c) for c in question.choices)
+    else:
+        choices = CHOICES.get(key, ())
+    return {
+        "key": key,
+        "id": key.replace(".", "-"),
+        "label": question.words.partition(" (")[0] if choices else question.words,
+        "value": "" if typed == UNKNOWN else typed,
+        "choices": choices,
+        "list": "metals" if question.form == "material" and question.table == "work" else "",
+        "error": needed or now.wrong.get(key, ""),
+        "said": now.standing.said.get(key, ""),
+        "help": question.help,
+        "measure": question.measure,
+        "example": "" if usual == UNKNOWN else usual,
+        "empty": _when_empty(question),
+    }
+
+
+def _when_empty(question: Question) -> str:
+    """Say what an empty field means."""
+    if question.key == "slot.width_tolerance":
+        return "left empty: the general tolerance"
+    if question.key in ("cutter.head_diameter", "cutter.head_height"):
+        return "left empty: as the undercut"
+    return ""
+
+
+def _single(now: Now, key: str) -> dict[str, Any]:
+    """A question by itself: what it is, how to find it, and what not knowing costs."""
+    question = BY_KEY[key]
+    worth = None if now.found is None else now.found.worths.get(key)
+    left = now.open_keys
+    return {
+        "key": key,
+        "help": question.help,
+        "measure": question.measure,
+        "drawing": DRAWINGS.get(key, ""),
+        "worth": worth.words if worth is not None else "",
+        "taken": _assumption(now, question),
+        "left": len(left),
+        "skip": next((k for k in left if k != key), ""),
+    }
+
+
+def _assumption(now: Now, question: Question) -> str:
+    """Say what stands for an answer that nobody gives."""
+    if question.silent:
+        if now.job is None or now.job.given is None:
+            return ""
+        return left_out(now.job.given, question.key)
+    value = default_of(question, now.standing.so_far.tables, now.standing.system)
+    return f"Until it is answered, {value} is taken, as if it were known."
+
+
+def _family(now: Now) -> str:
+    called = now.answers.typed.get(FAMILY, "")
+    family = next((f for f in metals.families() if f.called == called), None) if called else None
+    if family is None:
+        return ""
+    return (
+        f"Not sure, {family.called}: taken as {family.title}, which takes the most force of them."
+    )
+
+
+def _strip(now: Now) -> dict[str, Any] | None:
+    """The verdict, the chance, the settings and the one reason."""
+    result, job = now.result, now.job
+    if result is None or job is None:
+        return None
+    accepted = job.target.snap_probability
+    sure = now.found is not None
+    return {
+        "word": phrases.VERDICTS[result.verdict],
+        "kind": result.verdict.value,
+        "chance": chance_between(result.risk),
+        "batch": rows.batch(result).strip(),
+        "accepted": phrases.accepted(accepted),
+        "reason": rows.reason(result, accepted),
+        "settings": rows.settings_rows(result, job),
+        "why": rows.why(result),
+        "deeds": rows.deeds(result, job) if sure else [],
+        "cuts": rows.test_cuts(result),
+        "look": rows.mistyped(result, job),
+        "sure": sure,
+        "samples": f"{result.risk.samples:,}",
+        "enough": sure and ask.enough(result.risk.low, result.risk.high, accepted),
+        "notes": result.warnings,
+    }
+
+
+def _wrong_elsewhere(now: Now, step: Step | None, key: str) -> list[tuple[str, str, str]]:
+    """What is wrong with answers that are not in the form: (key, name, message)."""
+    here = step.keys if step is not None else (key,)
+    return [
+        (k, BY_KEY[k].words if k else "", message)
+        for k, message in now.wrong.items()
+        if k not in here and message and (now.step is None or k)
+    ]
+
+
+def _drawing(now: Now) -> Any:
+    """The slot as it grows; once there is an answer, with the cutter in it."""
+    from markupsafe import Markup
+
+    from loadsim.report.drawings.slot_view import slot_section
+
+    if now.result is not None and now.job is not None:
+        return Markup(slot_section(now.job, now.result.settings, box=BOX))
+    if not now.answers.typed.keys() & set(ask.SLOT.keys) and now.step is ask.METAL:
+        return ""
+    slot = now.text_tables["slot"]
+    sizes: dict[str, float] = {}
+    for name in sketch.CALLED:
+        try:
+            sizes[name] = units.parse(slot.get(name), "length")
+        except UnitError:
+            return ""
+    given = [name for name in sketch.CALLED if f"slot.{name}" in now.standing.so_far.values]
+    return Markup(sketch.slot(sizes, given, now.standing.system, sides=int(slot.get("sides", 2))))
+
+
+def _answered(now: Now) -> list[dict[str, str]]:
+    """Every answer, to be looked over and changed."""
+    shown = []
+    for key, question in BY_KEY.items():
+        typed = now.answers.typed.get(key, "")
+        if not typed:
+            continue
+        worth = None if now.found is None else now.found.worths.get(key)
+        cost = worth.words if worth is not None and key in now.standing.unknown else ""
+        shown.append(
+            {
+                "key": key,
+                "words": question.words.partition(" (")[0],
+                "typed": typed,
+                "said": now.standing.said.get(key, ""),
+                "wrong": now.wrong.get(key, ""),
+                "cost": cost,
+            }
+        )
+    return shown
+
+
+def _taken(now: Now) -> list[tuple[str, str, str]]:
+    """Usual values that stand for what nobody has given: (key, name, value)."""
+    if now.result is None:
+        return []
+    tables = now.text_tables
+    return [
+        (key, BY_KEY[key].words.partition(" (")[0], str(tables[q.table][q.name]))
+        for key in assumed(now.standing)
+        if (q := BY_KEY[key]).name in tables.get(q.table, {})
+    ]
+
+
+def _feeds(now: Now) -> dict[str, Any] | None:
+    """Chance and force over the feed, drawn and in numbers."""
+    from markupsafe import Markup
+
+    if now.found is None or not now.found.feeds or now.job is None or now.result is None:
+        return None
+    system = now.job.job.units
+    accepted = now.job.target.snap_probability
+    seconds = now.result.settings.handwheel_seconds_per_turn
+    picked = next(row for row in now.found.feeds if row.picked)
+    table = [
+        {
+            "feed": shop.fine(row.feed_per_tooth, system),
+            "rate": shop.feed_rate(60 * row.rate, system),
+            "turn": f"{seconds * picked.rate / row.rate:.2g} s" if seconds is not None else "",
+            "chance": one_in(row.snap_probability),
+            "force": shop.force(row.force, system),
+            "picked": row.picked,
+            "over": row.snap_probability > accepted,
+        }
+        for row in now.found.feeds
+    ]
+    return {
+        "chart": Markup(sketch.feeds(now.found.feeds, accepted, system)),
+        "rows": table,
+        "hand": seconds is not None,
+        "accepted": phrases.accepted(accepted),
+    }
