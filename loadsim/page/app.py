@@ -62,13 +62,13 @@ class Page:
             words = f"A defect in the program: {type(error).__name__}. What you typed is kept."
             body = views.plain("That did not work", words)
             answer = Answer(status="500 Internal Server Error", body=body)
-        body = answer.body.encode()
+        data = answer.body.encode()
         own = {name for name, _ in answer.headers}
         headers = [*answer.headers, *((n, v) for n, v in HEADERS if n not in own)]
         if not answer.status.startswith("204"):
-            headers += [("Content-Type", answer.kind), ("Content-Length", str(len(body)))]
+            headers += [("Content-Type", answer.kind), ("Content-Length", str(len(data)))]
         start(answer.status, headers)
-        return [body]
+        return [data]
 
     def _answer(self, environ: Environ) -> Answer:
         path = environ.get("PATH_INFO", "/")
@@ -181,4 +181,3 @@ def _pairs(text: str) -> list[tuple[str, str]]:
         if len(name) > LONGEST or len(value) > LONGEST:
             raise ValueError(f"a field is over {LONGEST} characters")
     return pairs
-

@@ -19,9 +19,7 @@ class Step:
 
 
 METAL = Step(
-    name="metal",
-    title="What do you cut?",
-    keys=("job.number", "job.units", "work.material"),
+    name="metal", title="What do you cut?", keys=("job.number", "job.units", "work.material")
 )
 SLOT = Step(
     name="slot",
@@ -52,6 +50,33 @@ STEPS = (METAL, SLOT, CUTTER_GROUND, CUTTER)
 
 #: All keys that are asked together with others.
 TOGETHER = frozenset(key for step in STEPS for key in step.keys)
+
+
+#: What each question may settle of the doubt, by the driver's name in an answer.
+DRIVERS = {
+    "cutter.neck_fillet": "neck fillet",
+    "cutter.runout": "runout",
+    "cutter.wear": "edge wear",
+    "machine.feed": "steadiness of the feed",
+    "cutter.hardness": "strength of the blank",
+    "work.lubrication": "chip packing",
+}
+
+
+def by_drivers(shares: Mapping[str, float]) -> dict[str, float]:
+    """Rank questions by the drivers of an answer, until what each is worth is counted.
+
+    Parameters
+    ----------
+    shares : mapping
+        Driver's name to its share of the doubt. [1]
+
+    Returns
+    -------
+    worth : dict
+        Key to one and that share. [1]
+    """
+    return {key: 1.0 + shares.get(name, 0.0) for key, name in DRIVERS.items()}
 
 
 def step_of(key: str) -> Step | None:

@@ -43,6 +43,7 @@ class Now:
     share: float  #: of the count [1]
     trouble: str
     proposing: bool
+    preview: Result | None  #: of numbers that are not all given yet, to be drawn
 
     @property
     def result(self) -> Result | None:
@@ -57,7 +58,11 @@ class Now:
     @property
     def open_keys(self) -> list[str]:
         """Questions left, that which moves the chance most first."""
-        worth = {} if self.found is None else {k: w.factor for k, w in self.found.worths.items()}
+        if self.found is not None and self.found.worths:
+            worth = {key: w.factor for key, w in self.found.worths.items()}
+        else:
+            drivers = () if self.result is None else self.result.risk.drivers
+            worth = ask.by_drivers({d.name: d.share for d in drivers})
         return ask.order(open_keys(self.standing), worth)
 
 
@@ -121,7 +126,9 @@ class Desk:
             step = ask.next_step(standing.settled)
             proposing = self._propose(answers, standing, step)
         ready = step is None and job is not None and not standing.wrong.keys() & ask.TOGETHER
-        first, trouble = (None, "")
+        first, trouble, preview = None, "", None
+        if step is ask.CUTTER and job is not None and not proposing:
+            preview, _ = self._first(text, job)
         if ready and job is not None:
             first, trouble = self._first(text, job)
             keys = [*open_keys(standing), *sorted(standing.unknown & BY_KEY.keys() - ask.TOGETHER)]
@@ -140,6 +147,7 @@ class Desk:
             share=self.proposer.share if proposing else self.counter.share,
             trouble=trouble or (self.proposer.trouble if proposing else self.counter.trouble),
             proposing=proposing,
+            preview=preview,
         )
 
     def _first(self, text: str, job: Job) -> tuple[Result | None, str]:
@@ -230,9 +238,8 @@ class Desk:
         changed = {k for k in {*typed, *before} if typed.get(k) != before.get(k)}
         if "work.material" in changed and FAMILY not in changed:
             typed.pop(FAMILY, None)
-        if GROUND in changed and GROUND in before:
-            state.unpropose(self.answers)
-        elif PROPOSED in typed and any(k.startswith(OF_THE_PROPOSAL) for k in changed):
+        other_way = GROUND in changed and GROUND in before
+        if other_way or any(k.startswith(OF_THE_PROPOSAL) for k in changed):
             state.unpropose(self.answers)
 
     def save(self) -> None:
@@ -307,4 +314,3 @@ class Desk:
         from loadsim.answers.plan import plan
 
         return plan(job_beside(self.now().text, self.path))
-

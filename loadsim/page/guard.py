@@ -22,7 +22,8 @@ HEADERS = (
         " connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'",
     ),
     ("X-Content-Type-Options", "nosniff"),
-    ("Referrer-Policy", "no-referrer"),
+    # with no-referrer a browser says "Origin: null" of our own forms
+    ("Referrer-Policy", "same-origin"),
     ("Cache-Control", "no-store"),
     ("Cross-Origin-Resource-Policy", "same-origin"),
     ("Cross-Origin-Opener-Policy", "same-origin"),

@@ -1,6 +1,4 @@
-"""Metals by families, for who knows no more than that: the one that asks most of the neck stands for
-all of them.
-"""
+"""Metals by families, for who knows no more: the one that takes the most force stands for all."""
 
 from __future__ import annotations
 

@@ -54,7 +54,7 @@
 
   function wait() {
     const counting = document.getElementById("waiting");
-    if (counting) later(() => ask(location.pathname + location.search, {}), POLL);
+    if (counting) later(() => ask(`/?at=${encodeURIComponent(form.elements.at.value)}`, {}), POLL);
     else if (form.dataset.proposal && !proposing()) location.replace("/");
   }
 

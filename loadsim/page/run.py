@@ -11,8 +11,10 @@ from loadsim.answers.check import check
 from loadsim.answers.results import Result
 from loadsim.base.errors import LoadsimError, printable
 from loadsim.job.tables import Job
+from loadsim.loads.resolve import resolve
 from loadsim.page.worth import FeedRow, Worth, feed_table, held, worths
-from loadsim.risk.samples import draws
+from loadsim.risk.samples import draws, draws_for
+from loadsim.risk.trial_update import weighed
 
 #: Base-2 logarithm of the sample of a first answer. [1]
 FIRST = 12
@@ -162,7 +164,7 @@ def whole_count(job: Job, keys: list[str], tell: Tell, take: Callable[[Found], N
     result = check(job, progress=tell)
     take(Found(result=result, worths={}, feeds=()))
     at = held(job, result.settings)
-    few = draws(FIRST)
-    worth = worths(at, keys, few, tell)
+    drawn = weighed(resolve(at), draws_for(at)).drawn
+    worth = worths(at, keys, drawn, tell)
     take(Found(result=result, worths=worth, feeds=()))
-    take(Found(result=result, worths=worth, feeds=feed_table(at, few, tell)))
+    take(Found(result=result, worths=worth, feeds=feed_table(at, drawn, tell)))

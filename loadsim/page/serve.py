@@ -45,7 +45,7 @@ class Running:
 
     def start(self) -> None:
         """Answer in threads of its own."""
-        from waitress import create_server
+        from waitress import create_server  # type: ignore[import-untyped]
 
         self.server = create_server(
             self.application,

@@ -14,12 +14,14 @@ from loadsim.words.short import one_in
 
 Point = tuple[float, float]
 
-#: Paper of the slot, and of the chart. [mm]
-WIDTH, HEIGHT = 110.0, 84.0
+#: Paper of the slot and its tallest view, and paper of the chart. [mm]
+WIDTH, TALL = 110.0, 46.0
 CHART = (110.0, 70.0)
 
-#: Room beside the view for its lettering. [mm]
-SIDE = 27.0
+#: Room beside the stock for its lettering, over it and under it, and stock beside the slot and
+#: under it. [mm]
+SIDE, OVER, UNDER = 27.0, 6.0, 24.0
+STOCK = 7.0
 
 #: What a dimension is called beside its arrow.
 CALLED = {
@@ -50,13 +52,12 @@ def slot(
     -------
     svg : str
     """
-    paper = Paper(width=WIDTH, height=HEIGHT)
     wide = max(sizes["throat_width"], sizes["undercut_width"])
     deep = max(sizes["depth"], sizes["undercut_height"])
-    room = WIDTH - 2 * SIDE, HEIGHT - 30.0
-    name, scale = svg.fitting(lambda k: wide * k <= room[0] - 14 and deep * k <= room[1] - 6)
-    bottom = HEIGHT - 26.0
-    view = View(x=WIDTH / 2, y=bottom - 4.0, scale=scale)
+    scale = _scale(wide, deep)
+    paper = Paper(width=WIDTH, height=OVER + deep * scale + STOCK + UNDER)
+    bottom = OVER + deep * scale + STOCK
+    view = View(x=WIDTH / 2, y=bottom - STOCK, scale=scale)
     outline = [view.at(y, z) for y, z in _outline(sizes, sides)]
     _stock(paper, outline, view.at(0, sizes["depth"])[1], bottom, len(given) == len(CALLED))
     words = {
@@ -66,10 +67,18 @@ def slot(
     _heights(paper, view, sizes, outline, words)
     _widths(paper, outline, bottom, words)
     unit = "inch" if system == "inch" else "mm"
+    name = f"{scale:.3g}:1" if scale >= 1 else f"1:{1 / scale:.3g}"
     foot = f"scale {name}, {unit}" + ("" if len(given) == len(CALLED) else "; ? not given yet")
-    svg.text(paper, (WIDTH / 2, HEIGHT - 1.4), foot, anchor="middle")
+    svg.text(paper, (WIDTH / 2, paper.height - 1.4), foot, anchor="middle")
     told = "; ".join(words.values())
     return svg.finish(paper, "slot-sketch", "The slot across the feed", f"Scale {name}. {told}.")
+
+
+def _scale(wide: float, deep: float) -> float:
+    """Largest scale of two figures at which the slot fits, as 3.2 : 1. [1]"""
+    most = min((WIDTH - 2 * (SIDE + STOCK)) / wide, TALL / deep)
+    step = 10.0 ** (math.floor(math.log10(most)) - 1)
+    return math.floor(most / step) * step
 
 
 def _outline(sizes: Mapping[str, float], sides: int) -> list[Point]:
@@ -84,10 +93,8 @@ def _outline(sizes: Mapping[str, float], sides: int) -> list[Point]:
     return [(-half, top), *left, (low, 0.0), (high, 0.0), (high, roof), (half, roof), (half, top)]
 
 
-def _stock(
-    paper: Paper, outline: list[Point], surface: float, bottom: float, known: bool
-) -> None:
-    left, right = SIDE - 4, WIDTH - SIDE + 4
+def _stock(paper: Paper, outline: list[Point], surface: float, bottom: float, known: bool) -> None:
+    left, right = SIDE, WIDTH - SIDE
     corners = [(left, surface), *outline, (right, surface)]
     svg.hatch(paper, [[*corners, (right, bottom), (left, bottom)]])
     svg.path(paper, outline, "outline" if known else "dashed", part="slot")
@@ -111,7 +118,7 @@ def _heights(
         (-1, "depth", sizes["depth"]),
         (1, "undercut_height", sizes["undercut_height"]),
     ):
-        x = WIDTH / 2 + side * (WIDTH / 2 - SIDE)
+        x = WIDTH / 2 + side * (WIDTH / 2 - SIDE + 5)
         top = floor - size * view.scale
         from_x = (max if side > 0 else min)(p[0] for p in outline)
         svg.extension(paper, (from_x, floor), (x, floor))
@@ -119,17 +126,15 @@ def _heights(
         svg.dimension(paper, (x, top), (x, floor), key)
         middle = (top + floor) / 2
         label = Label(lines=tuple(words[key].split()), leader=(), wanted=middle)
-        svg.column(paper, [label], x + side * 2.0, side, 1.0, HEIGHT - 8)
+        svg.column(paper, [label], x + side * 2.0, side, 0.0, paper.height - 6)
 
 
-def _widths(
-    paper: Paper, outline: list[Point], bottom: float, words: Mapping[str, str]
-) -> None:
+def _widths(paper: Paper, outline: list[Point], bottom: float, words: Mapping[str, str]) -> None:
     throat = outline[0][0], outline[-1][0]
     low = min(p[0] for p in outline), max(p[0] for p in outline)
     floor = max(p[1] for p in outline)
     roof = outline[-2][1]
-    text_x = WIDTH - SIDE + 2
+    text_x = WIDTH - SIDE - 8
     svg.across(paper, bottom + 6, throat, (roof, roof), words["throat_width"], text_x, "throat")
     svg.across(paper, bottom + 14, low, (floor, floor), words["undercut_width"], text_x, "undercut")
 
@@ -164,7 +169,9 @@ def feeds(rows: Sequence[FeedRow], accepted: float, system: units.System) -> str
     for power in range(decades[0], decades[1] + 1):
         y = at(first, 10.0**power)[1]
         svg.path(paper, [(left, y), (right, y)], "thin")
-        svg.text(paper, (left - 1.5, y + 1.2), one_in(10.0**power) if power else "all", anchor="end")
+        svg.text(
+            paper, (left - 1.5, y + 1.2), one_in(10.0**power) if power else "all", anchor="end"
+        )
     asked = [at(f_z, accepted) for f_z in (first, last)]
     svg.path(paper, asked, "dashed", part="accepted")
     svg.text(paper, (right, asked[1][1] - 1), "accepted", anchor="end")
@@ -179,5 +186,7 @@ def feeds(rows: Sequence[FeedRow], accepted: float, system: units.System) -> str
         words = shop.fine(row.feed_per_tooth, system)
         svg.text(paper, (at(row.feed_per_tooth, 1.0)[0], bottom + 4.5), words, anchor=anchor)
     svg.text(paper, (CHART[0] / 2, CHART[1] - 2), "feed per tooth", anchor="middle")
-    told = "; ".join(f"{shop.fine(r.feed_per_tooth, system)}: {one_in(r.snap_probability)}" for r in rows)
+    told = "; ".join(
+        f"{shop.fine(r.feed_per_tooth, system)}: {one_in(r.snap_probability)}" for r in rows
+    )
     return svg.finish(paper, "feed-chart", "Chance to snap over the feed", told)

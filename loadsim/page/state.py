@@ -336,4 +336,3 @@ def draft_of(answers: Answers, standing: Standing) -> dict[str, Any]:
     tables.pop("grind", None)
     system = system_of(tables)
     return with_shop(tables, answers.path, system)[0]
-

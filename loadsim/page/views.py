@@ -33,6 +33,11 @@ CHOICES = {
     "slot.open_ends": (("0", "none"), ("1", "one"), ("2", "both")),
 }
 
+#: Of what the questions that are asked one at a time are.
+ABOUT = {"job": "The job", "work": "The cut", "cutter": "The cutter", "machine": "The machine"}
+
+METAL_HELP = "Type a usual name or a part of it; the list narrows as you type."
+
 #: Forms, each with a token of its own.
 FORMS = ("answer", "save", "trial", "stop")
 
@@ -152,7 +157,7 @@ def _field(now: Now, question: Question, missing: bool) -> dict[str, Any]:
     key = question.key
     typed = now.answers.typed.get(key, "")
     system = now.standing.system
-    usual = default_of(question, now.standing.so_far.tables, system)
+    usual = question.inch if question.inch and system == "inch" else question.metric
     needed = "This one is needed." if missing else ""
     if question.choices:
         choices = tuple((c, c) for c in question.choices)
@@ -161,17 +166,23 @@ def _field(now: Now, question: Question, missing: bool) -> dict[str, Any]:
     return {
         "key": key,
         "id": key.replace(".", "-"),
-        "label": question.words.partition(" (")[0] if choices else question.words,
+        "label": _label(question),
         "value": "" if typed == UNKNOWN else typed,
         "choices": choices,
         "list": "metals" if question.form == "material" and question.table == "work" else "",
         "error": needed or now.wrong.get(key, ""),
         "said": now.standing.said.get(key, ""),
-        "help": question.help,
+        "help": METAL_HELP if question.form == "material" else question.help,
         "measure": question.measure,
-        "example": "" if usual == UNKNOWN else usual,
+        "example": "" if choices else usual,
         "empty": _when_empty(question),
     }
+
+
+def _label(question: Question) -> str:
+    """The question without what only a terminal needs."""
+    spare = question.form in ("choice", "count", "material", "units")
+    return question.words.partition(" (")[0] if spare else question.words
 
 
 def _when_empty(question: Question) -> str:
@@ -190,8 +201,7 @@ def _single(now: Now, key: str) -> dict[str, Any]:
     left = now.open_keys
     return {
         "key": key,
-        "help": question.help,
-        "measure": question.measure,
+        "about": ABOUT.get(question.table, "The slot"),
         "drawing": DRAWINGS.get(key, ""),
         "worth": worth.words if worth is not None else "",
         "taken": _assumption(now, question),
@@ -262,8 +272,9 @@ def _drawing(now: Now) -> Any:
 
     from loadsim.report.drawings.slot_view import slot_section
 
-    if now.result is not None and now.job is not None:
-        return Markup(slot_section(now.job, now.result.settings, box=BOX))
+    drawn = now.result or now.preview
+    if drawn is not None and now.job is not None:
+        return Markup(slot_section(now.job, drawn.settings, box=BOX))
     if not now.answers.typed.keys() & set(ask.SLOT.keys) and now.step is ask.METAL:
         return ""
     slot = now.text_tables["slot"]
@@ -291,12 +302,21 @@ def _answered(now: Now) -> list[dict[str, str]]:
                 "key": key,
                 "words": question.words.partition(" (")[0],
                 "typed": typed,
-                "said": now.standing.said.get(key, ""),
+                "said": now.standing.said.get(key, "") or _stands(now, key),
                 "wrong": now.wrong.get(key, ""),
                 "cost": cost,
             }
         )
     return shown
+
+
+def _stands(now: Now, key: str) -> str:
+    """The usual value that stands for an answer nobody knows."""
+    if key not in now.standing.unknown:
+        return ""
+    question = BY_KEY[key]
+    value = now.text_tables.get(question.table, {}).get(question.name)
+    return "" if value is None else f"taken as {value}"
 
 
 def _taken(now: Now) -> list[tuple[str, str, str]]:

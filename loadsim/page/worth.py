@@ -1,5 +1,4 @@
-"""What an answer is worth: the factor that it may move the chance to snap by, at the same settings.
-"""
+"""What an answer is worth: the factor that it may move the chance by, at the same settings."""
 
 from __future__ import annotations
 
