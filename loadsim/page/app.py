@@ -140,7 +140,7 @@ class Page:
         missing = tuple(self.desk.take(fields, final=not live))
         at = fields.get("at", "")
         if live:
-            return Answer(body=views.page(self.desk, self.guard, at))
+            return Answer(body=views.page(self.desk, self.guard, at, live=True))
         wrong = self.desk.now().wrong.keys() & fields.keys()
         if missing or wrong:
             return Answer(status=WRONG, body=views.page(self.desk, self.guard, at, missing))

@@ -104,8 +104,13 @@ class Desk:
         self.on_disk = read_text(self.path) if self.path.exists() else None
         self.answers = state.opened(self.path)
 
-    def now(self) -> Now:
+    def now(self, *, yields: bool = False) -> Now:
         """Judge the answers, and count what can be counted.
+
+        Parameters
+        ----------
+        yields : bool
+            Whether it gives way to another answer, as it does while he types.
 
         Returns
         -------
@@ -114,7 +119,7 @@ class Desk:
         Raises
         ------
         Superseded
-            If another answer has come meanwhile.
+            If it yields, and another answer has come meanwhile.
         """
         with self.lock:
             answers = Answers(
@@ -128,9 +133,9 @@ class Desk:
         ready = step is None and job is not None and not standing.wrong.keys() & ask.TOGETHER
         first, trouble, preview = None, "", None
         if step is ask.CUTTER and job is not None and not proposing:
-            preview, _ = self._first(text, job)
+            preview, _ = self._first(text, job, yields)
         if ready and job is not None:
-            first, trouble = self._first(text, job)
+            first, trouble = self._first(text, job, yields)
             keys = [*open_keys(standing), *sorted(standing.unknown & BY_KEY.keys() - ask.TOGETHER)]
             if first is not None:
                 self._count(text, job, keys)
@@ -150,9 +155,9 @@ class Desk:
             preview=preview,
         )
 
-    def _first(self, text: str, job: Job) -> tuple[Result | None, str]:
+    def _first(self, text: str, job: Job, yields: bool) -> tuple[Result | None, str]:
         try:
-            return self.first.of(text, job), ""
+            return self.first.of(text, job, yields=yields), ""
         except InputError as error:
             return None, " ".join(p.message for p in error.problems)
 

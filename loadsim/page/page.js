@@ -4,7 +4,7 @@
 (() => {
   const PAUSE = 250, POLL = 700;
   const form = document.getElementById("answer");
-  let timer = 0, newest = 0, stop = null;
+  let timer = 0, newest = 0, stop = null, gone = false;
 
   // the parts that change, and nothing that he types into or has unfolded
   const put = (text) => {
@@ -49,7 +49,7 @@
     ask("/answer", { method: "POST", body: data });
   };
 
-  const later = (what, time) => { clearTimeout(timer); timer = setTimeout(what, time); };
+  const later = (what, time) => { clearTimeout(timer); if (!gone) timer = setTimeout(what, time); };
   const proposing = () => !document.querySelector(".settings");
 
   function wait() {
@@ -60,5 +60,7 @@
 
   if (document.getElementById("waiting") && proposing()) form.dataset.proposal = "1";
   form.addEventListener("input", () => later(typed, PAUSE));
+  // what is sent off is not overtaken by what was typed before
+  document.addEventListener("submit", () => { gone = true; clearTimeout(timer); if (stop) stop.abort(); });
   wait();
 })();

@@ -112,7 +112,7 @@ class First:
     kept: dict[str, Result] = field(default_factory=dict)
     lock: threading.Lock = field(default_factory=threading.Lock)
 
-    def of(self, key: str, job: Job) -> Result:
+    def of(self, key: str, job: Job, *, yields: bool = False) -> Result:
         """Answer a job.
 
         Parameters
@@ -121,6 +121,8 @@ class First:
             Equal keys are the same job.
         job : Job
             The job.
+        yields : bool
+            Whether it gives way to another job, as it does while he types.
 
         Returns
         -------
@@ -129,7 +131,7 @@ class First:
         Raises
         ------
         Superseded
-            If another job has come meanwhile.
+            If it yields, and another job has come meanwhile.
         """
         with self.lock:
             if key in self.kept:
@@ -138,7 +140,7 @@ class First:
             mine = self.newest
 
         def tell(done: int, of: int) -> None:
-            if self.newest != mine:
+            if yields and self.newest != mine:
                 raise Superseded
 
         result = check(job, draws(FIRST), progress=tell, advise=False)

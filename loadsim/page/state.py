@@ -12,12 +12,12 @@ from loadsim.base.errors import InputError, UnitError
 from loadsim.job import write
 from loadsim.job.questions import kept
 from loadsim.job.questions.answers import unknown
-from loadsim.job.questions.asking import Interview, Tables, filled, spoken, take
+from loadsim.job.questions.asking import INSTEAD, Interview, Tables, filled, spoken, take
 from loadsim.job.questions.catalogue import QUESTIONS, STRAIGHT, Question
 from loadsim.job.read import job_beside, read_text, system_of, tables_in
 from loadsim.job.shop import filled as with_shop
 from loadsim.job.shop import told as told_of
-from loadsim.job.tables import Job
+from loadsim.job.tables import Cutter, Heading, Job, Machine, Slot, Thing, Work
 from loadsim.page.ask import GROUND
 
 BY_KEY = {q.key: q for q in QUESTIONS if q.key != STRAIGHT}
@@ -56,7 +56,8 @@ class Standing:
     def settled(self) -> set[str]:
         """Keys with an answer."""
         given = {f"{t}.{k}" for t, keys in self.so_far.fixed.items() for k in keys}
-        return {*self.so_far.values, *self.unknown, *given}
+        instead = {k for k, other in INSTEAD.items() if f"{k.partition('.')[0]}.{other}" in given}
+        return {*self.so_far.values, *self.unknown, *given, *instead}
 
 
 def opened(path: Path) -> Answers:
@@ -201,12 +202,26 @@ def assumed(standing: Standing) -> list[str]:
     return [
         q.key
         for q in BY_KEY.values()
-        if not q.silent and q.key not in standing.so_far.values and not _is_fixed(standing, q)
+        if _is_needed(q) and q.key not in standing.so_far.values and not _is_fixed(standing, q)
     ]
 
 
+def _is_needed(question: Question) -> bool:
+    """Whether there is no job without it: the file asks for it, or for one of two."""
+    tables: dict[str, type[Thing]] = {
+        "job": Heading,
+        "work": Work,
+        "slot": Slot,
+        "cutter": Cutter,
+        "machine": Machine,
+    }
+    field = tables[question.table].model_fields[question.name]
+    return field.is_required() or question.key in INSTEAD
+
+
 def _is_fixed(standing: Standing, question: Question) -> bool:
-    return question.name in standing.so_far.fixed.get(question.table, {})
+    given = standing.so_far.fixed.get(question.table, {})
+    return question.name in given or INSTEAD.get(question.key) in given
 
 
 def tables_of(answers: Answers, standing: Standing) -> Tables:
@@ -227,7 +242,9 @@ def tables_of(answers: Answers, standing: Standing) -> Tables:
     tables: Tables = {}
     for table, keys in whole.items():
         for name, value in keys.items():
-            if name not in standing.so_far.fixed.get(table, {}):
+            key = f"{table}.{name}"
+            given = key in standing.so_far.values or key not in BY_KEY or _is_needed(BY_KEY[key])
+            if given and name not in standing.so_far.fixed.get(table, {}):
                 tables.setdefault(table, {})[name] = value
     for key, text in answers.typed.items():
         if key not in BY_KEY and key not in OF_THE_PAGE:  # of a proposed cutter

@@ -78,7 +78,13 @@ def plain(title: str, words: str) -> str:
 
 
 def page(
-    desk: Desk, guard: Guard, at: str = "", missing: tuple[str, ...] = (), told: str = ""
+    desk: Desk,
+    guard: Guard,
+    at: str = "",
+    missing: tuple[str, ...] = (),
+    told: str = "",
+    *,
+    live: bool = False,
 ) -> str:
     """Return the page as it stands.
 
@@ -94,12 +100,19 @@ def page(
         Keys that were left empty.
     told : str
         What to say about what was just done.
+    live : bool
+        Whether he is still typing, and a newer answer goes before this one.
 
     Returns
     -------
     html : str
+
+    Raises
+    ------
+    Superseded
+        If he is, and another answer has come meanwhile.
     """
-    now = desk.now()
+    now = desk.now(yields=live)
     step, key = _place(now, at)
     shown = {
         "name": desk.path.name,

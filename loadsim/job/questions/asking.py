@@ -24,6 +24,9 @@ LONGEST = 400
 #: Width that help is written in. [1]
 WIDTH = 76
 
+#: Keys that another one of the same table may stand for.
+INSTEAD = {"cutter.rake": "face_offset"}
+
 #: How the questions begin.
 INTRO = (
     "About 30 questions, some ten minutes. An empty line takes the answer in brackets; ? explains"
@@ -319,7 +322,8 @@ def filled(so_far: Interview) -> Tables:
     """
     tables = so_far.tables
     for question in QUESTIONS:
-        known = question.name in tables.get(question.table, {})
+        given = tables.get(question.table, {})
+        known = question.name in given or INSTEAD.get(question.key) in given
         if question.key == STRAIGHT or question.silent or known:
             continue
         value = value_of(question, default_of(question, tables, so_far.system), so_far.system)

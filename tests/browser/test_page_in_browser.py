@@ -1,0 +1,313 @@
+"""The page as a man at the machine has it, in Chromium: with scripts and without, by the keyboard
+alone, at three widths, and asked by other pages.
+"""
+
+from __future__ import annotations
+
+import http.server
+import os
+import re
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from loadsim import check, read_job
+from loadsim.page import serve
+from loadsim.page.app import Page as App
+from loadsim.page.desk import Desk
+from loadsim.page.guard import MOST_BYTES, Guard
+from loadsim.words.short import chance_between
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page
+
+pytestmark = pytest.mark.browser
+
+#: off a print and off a cutter; invented for the test
+SLOT = {"throat_width": ".25", "undercut_width": "13/32", "depth": "7 mm",
+        "undercut_height": ".1", "length": "3"}  # fmt: skip
+NECK = {"neck_diameter": ".2", "neck_length": ".2"}
+
+
+@dataclass
+class Served:
+    app: App
+    path: Path
+    asked: list[str] = field(default_factory=list)
+    said: list[str] = field(default_factory=list)
+
+    @property
+    def root(self) -> str:
+        return f"http://{self.app.guard.host}"
+
+
+@pytest.fixture
+def served(tmp_path: Path) -> Iterator[Served]:
+    listening = serve.bound()
+    path = tmp_path / "job.toml"
+    app = App(desk=Desk(path), guard=Guard(port=listening.getsockname()[1]))
+    running = serve.Running(listening, app, MOST_BYTES)
+    app.stop = running.stop
+    running.start()
+    yield Served(app, path)
+    running.stop()
+    running.wait()
+
+
+@contextmanager
+def entered(
+    browser: Browser, served: Served, width: int = 1280, scripts: bool = True, **more: object
+) -> Iterator[Page]:
+    context = browser.new_context(
+        viewport={"width": width, "height": 900}, java_script_enabled=scripts, **more
+    )
+    page = context.new_page()
+    page.set_default_timeout(60_000)
+    page.on("console", lambda m: served.said.append(f"{m.type}: {m.text}"))
+    page.on("pageerror", lambda e: served.said.append(str(e)))
+    context.on("request", lambda r: served.asked.append(r.url))
+    page.goto(served.app.guard.address)
+    yield page
+    context.close()
+
+
+def to_the_verdict(page: Page) -> None:
+    page.fill('[name="job.number"]', "A-1")
+    page.check('[name="job.units"][value="inch"]')
+    page.fill('[name="work.material"]', "6061-t6")
+    page.click("button[name=go]")
+    for key, text in SLOT.items():
+        page.fill(f'[name="slot.{key}"]', text)
+    page.check('[name="slot.sides"][value="2"]')
+    page.check('[name="slot.open_ends"][value="1"]')
+    page.click("button[name=go]")
+    page.click('button[value="yes"]')
+    for key, text in NECK.items():
+        page.fill(f'[name="cutter.{key}"]', text)
+    page.click("button[name=go]")
+    page.wait_for_selector("#word")
+
+
+def counted(page: Page, scripts: bool) -> str:
+    """Wait for the full answer; return the verdict as it is read."""
+    for _ in range(200):
+        if not page.locator("#waiting").count():
+            break
+        page.wait_for_timeout(300)
+        if not scripts:
+            page.get_by_role("link", name="Show").click()
+    return " ".join(page.inner_text("#verdict").split())
+
+
+@pytest.mark.parametrize("scripts", [True, False], ids=["scripts", "plain forms"])
+def test_from_the_first_question_to_the_saved_job(
+    browser: Browser, served: Served, scripts: bool
+) -> None:
+    with entered(browser, served, scripts=scripts) as page:
+        to_the_verdict(page)
+        words = counted(page, scripts)
+        page.get_by_role("button", name="I don't know").click()
+        page.get_by_role("button", name="Save job.toml").click()
+        page.wait_for_selector(".told")
+        assert "Counted over 16,384 cases" in words
+        result = check(read_job(served.path))
+        assert f"Snaps in {chance_between(result.risk)}." in words
+        assert f"{result.settings.spindle_speed_rpm:.0f} rpm" in words
+        assert page.locator("#feeds tbody tr").count() == 8
+        assert served.said == []
+        assert served.asked
+        assert [u for u in served.asked if not u.startswith((served.root, "data:"))] == []
+
+
+def test_while_he_types_the_drawing_grows_and_his_place_is_kept(
+    browser: Browser, served: Served
+) -> None:
+    with entered(browser, served) as page:
+        page.fill('[name="job.number"]', "A-1")
+        page.check('[name="job.units"][value="inch"]')
+        page.fill('[name="work.material"]', "6061-t6")
+        page.click("button[name=go]")
+        field = page.locator('[name="slot.throat_width"]')
+        field.press_sequentially("5/16")
+        page.wait_for_function(
+            "document.querySelector('#drawing').textContent.includes('throat .3125')"
+        )
+        assert "= 5/16 in (7.938 mm)" in page.inner_text("#slot-throat_width-note")
+        assert page.evaluate("document.activeElement.name") == "slot.throat_width"
+        page.reload()  # and nothing typed is lost
+        assert field.input_value() == "5/16"
+
+
+def test_by_the_keyboard_alone(browser: Browser, served: Served) -> None:
+    with entered(browser, served) as page:
+        keys = page.keyboard
+
+        def to(name: str) -> None:
+            for _ in range(60):
+                keys.press("Tab")
+                here = "document.activeElement.name + '=' + document.activeElement.value"
+                if page.evaluate(here).startswith(name):
+                    return
+            pytest.fail(f"no way by Tab to {name}")
+
+        to("job.number")
+        keys.type("K-2")
+        to("job.units")
+        keys.press("ArrowRight")
+        to("work.material")
+        keys.type("al-6061-t6")
+        to("go")
+        keys.press("Enter")
+        page.wait_for_selector('[name="slot.depth"]')
+        for key, text in SLOT.items():
+            to(f"slot.{key}")
+            keys.type(text)
+        to("slot.sides")
+        keys.press("Space")
+        to("slot.open_ends")
+        keys.press("Space")
+        keys.press("ArrowRight")
+        to("go")
+        keys.press("Enter")
+        page.wait_for_selector('[name="page.ground"]')
+        to("page.ground=yes")
+        keys.press("Enter")
+        page.wait_for_selector('[name="cutter.neck_diameter"]')
+        for key, text in NECK.items():
+            to(f"cutter.{key}")
+            keys.type(text)
+        to("go")
+        keys.press("Enter")
+        page.wait_for_selector("#word")
+        counted(page, True)
+        typed = served.app.desk.answers.typed
+        assert typed["slot.open_ends"] == "1"
+        assert typed["slot.sides"] == "2"
+        assert typed["job.units"] == "inch"
+
+
+@pytest.mark.parametrize("width", [320, 390, 1280])
+@pytest.mark.parametrize("colors", ["none", "active"])
+def test_no_barrier_at_any_step(browser: Browser, served: Served, width: int, colors: str) -> None:
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
+
+    def look(page: Page) -> None:
+        found = axe.run(page).response["violations"]
+        assert [(v["id"], [n["html"][:120] for n in v["nodes"]]) for v in found] == []
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+    with entered(browser, served, width, forced_colors=colors, bypass_csp=True) as page:
+        look(page)
+        to_the_verdict(page)
+        counted(page, True)
+        page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
+        look(page)
+        for at in ("metal", "slot", "ground", "cutter", "machine.handwheel"):
+            page.goto(f"{served.root}/?at={at}")
+            look(page)
+            small = page.eval_on_selector_all(
+                "button, .button, input:not([type=hidden]):not([type=radio])",
+                "all => all.filter(e => e.getBoundingClientRect().height < 44).map(e => e.outerHTML)",
+            )
+            assert small == []
+
+
+def test_twice_the_type_breaks_nothing(browser: Browser, served: Served) -> None:
+    with entered(browser, served, 390) as page:
+        to_the_verdict(page)
+        counted(page, True)
+        page.evaluate("document.documentElement.style.fontSize = '200%'")
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390
+
+
+def test_every_field_has_its_label(browser: Browser, served: Served) -> None:
+    with entered(browser, served) as page:
+        to_the_verdict(page)
+        for at in ("metal", "slot", "cutter", "cutter.neck_fillet", "machine.feed"):
+            page.goto(f"{served.root}/?at={at}")
+            bare = page.eval_on_selector_all(
+                "input:not([type=hidden])", "all => all.filter(e => !e.labels.length).length"
+            )
+            assert bare == 0
+            notes = page.eval_on_selector_all(
+                "#answer [aria-describedby]",
+                "all => all.every(e => document.getElementById(e.getAttribute('aria-describedby')))",
+            )
+            assert notes is True
+
+
+def test_another_name_for_this_machine_gets_nothing(browser: Browser, served: Served) -> None:
+    rule = "--host-resolver-rules=MAP evil.test 127.0.0.1"
+    other = browser.browser_type.launch(
+        executable_path=os.environ.get("CHROMIUM", "/usr/bin/chromium"), args=["--no-sandbox", rule]
+    )
+    reply = other.new_page().goto(f"http://evil.test:{served.app.guard.port}/")
+    assert reply is not None
+    assert reply.status == 421
+    other.close()
+
+
+def test_a_form_of_another_page_of_this_machine_is_refused(
+    browser: Browser, served: Served
+) -> None:
+    target = f"{served.root}/answer"
+    token = served.app.guard.token("answer")
+    body = (
+        f'<form method="post" action="{target}"><input name="token" value="{token}">'
+        '<input name="job.number" value="evil"></form><script>document.forms[0].submit()</script>'
+    ).encode()
+
+    class Other(http.server.BaseHTTPRequestHandler):
+        def do_GET(self) -> None:
+            self.send_response(200)
+            self.send_header("Content-Type", "text/html")
+            self.end_headers()
+            self.wfile.write(body)
+
+        def log_message(self, *_: object) -> None: ...
+
+    with http.server.HTTPServer(("127.0.0.1", 0), Other) as other, entered(browser, served) as page:
+        threading.Thread(target=other.serve_forever, daemon=True).start()
+        with page.expect_response(target) as posted:
+            page.goto(f"http://127.0.0.1:{other.server_port}/")
+        assert posted.value.status == 403
+        other.shutdown()
+    assert "job.number" not in served.app.desk.answers.typed
+
+
+def test_the_traveler_runs_apart(browser: Browser, served: Served) -> None:
+    with entered(browser, served) as page:
+        to_the_verdict(page)
+        page.goto(f"{served.root}/traveler")
+        assert page.evaluate("window.origin") == "null"  # it reaches nothing of the page
+        assert "A-1" in page.inner_text("body")
+
+
+# ---- contrast, computed from the style sheet
+
+CSS = (Path(serve.__file__).parent / "page.css").read_text(encoding="utf-8")
+COLORS = dict(re.findall(r"--(\w+): (#[0-9a-f]{3,6});", CSS))
+
+
+def luminance(color: str) -> float:
+    """Relative luminance of WCAG 2.2."""
+    digits = color[1:] if len(color) == 7 else "".join(2 * c for c in color[1:])
+    parts = [int(digits[i : i + 2], 16) / 255 for i in (0, 2, 4)]
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts]
+    return sum(w * c for w, c in zip((0.2126, 0.7152, 0.0722), linear, strict=True))
+
+
+@pytest.mark.parametrize(
+    ("front", "back", "least"),
+    [(f, b, 4.5) for f in ("ink", "soft", "warn", "mark") for b in ("paper", "pale")]
+    + [("line", b, 3.0) for b in ("paper", "pale")],
+)
+@pytest.mark.published("WCAG 2.2 criteria 1.4.3 and 1.4.11", read="memory (high)")
+def test_letters_and_edges_stand_out(front: str, back: str, least: float) -> None:
+    a, b = sorted((luminance(COLORS[front]), luminance(COLORS[back])))
+    assert (b + 0.05) / (a + 0.05) >= least

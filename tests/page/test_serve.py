@@ -1,0 +1,99 @@
+"""The program itself: where it listens, who it answers, how it ends."""
+
+from __future__ import annotations
+
+import http.client
+import os
+import re
+import signal
+import subprocess
+import sys
+import urllib.parse
+from collections.abc import Iterator
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from loadsim.page import serve
+from loadsim.page.app import Page
+from loadsim.page.desk import Desk
+from loadsim.page.guard import FORM, MOST_BYTES, Guard
+
+
+@pytest.fixture
+def running(tmp_path: Path) -> Iterator[serve.Running]:
+    listening = serve.bound()
+    port = listening.getsockname()[1]
+    app = Page(desk=Desk(tmp_path / "job.toml"), guard=Guard(port=port))
+    running = serve.Running(listening, app, MOST_BYTES)
+    running.start()
+    yield running
+    running.stop()
+    running.wait()
+
+
+def ask(port: int, method: str, path: str, body: str = "", **headers: str) -> tuple[int, str]:
+    with closing(http.client.HTTPConnection("127.0.0.1", port, timeout=30)) as way:
+        way.request(
+            method, path, body or None, {k.replace("_", "-"): v for k, v in headers.items()}
+        )
+        reply = way.getresponse()
+        return reply.status, reply.read().decode()
+
+
+def test_this_machine_alone_reaches_it(running: serve.Running) -> None:
+    assert running.server.socket.getsockname()[0] == "127.0.0.1"
+    assert running.server.socket.getsockname()[1] == running.application.guard.port > 0
+
+
+def test_the_server_answers_by_the_guard(running: serve.Running) -> None:
+    guard: Guard = running.application.guard
+    cookie = f"{guard.cookie_name}={guard.session}"
+    assert ask(guard.port, "GET", "/", Cookie=cookie)[0] == 200
+    assert ask(guard.port, "GET", "/")[0] == 403
+    assert ask(guard.port, "GET", "/", Cookie=cookie, Host="evil.test")[0] == 421
+    assert ask(guard.port, "GET", "/", Cookie=cookie, Host=f"localhost:{guard.port}")[0] == 421
+    form = urllib.parse.urlencode({"token": guard.token("answer"), "job.number": "7"})
+    elsewhere = {"Cookie": cookie, "Content_Type": FORM, "Origin": "http://127.0.0.1:1"}
+    assert ask(guard.port, "POST", "/answer", form, **elsewhere)[0] == 403
+    assert running.application.desk.answers.typed == {}
+
+
+def test_large_forms_and_headers_are_not_read(running: serve.Running) -> None:
+    guard: Guard = running.application.guard
+    cookie = f"{guard.cookie_name}={guard.session}"
+    form = f"token={guard.token('answer')}&a=" + "b" * MOST_BYTES
+    assert ask(guard.port, "POST", "/answer", form, Cookie=cookie, Content_Type=FORM)[0] == 413
+    assert ask(guard.port, "GET", "/", Cookie=cookie, X="y" * serve.MOST_HEADER)[0] == 431
+
+
+def test_the_button_ends_it(running: serve.Running) -> None:
+    guard: Guard = running.application.guard
+    running.application.stop = running.stop
+    status, body = ask(guard.port, "POST", "/stop", f"token={guard.token('stop')}",
+                       Cookie=f"{guard.cookie_name}={guard.session}", Content_Type=FORM)  # fmt: skip
+    assert status == 200
+    assert "Stopped" in body
+    assert running.ended.wait(5)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a signal as Ctrl-C sends it")
+def test_the_command_serves_and_ends_by_the_keyboard(tmp_path: Path) -> None:
+    command = [sys.executable, "-m", "loadsim", "page", "--no-browser", str(tmp_path / "a.toml")]
+    run = subprocess.Popen(command, stderr=subprocess.PIPE, text=True, env={**os.environ})
+    assert run.stderr is not None
+    found = re.search(r"http://127\.0\.0\.1:([0-9]+)(/enter/\S+)", run.stderr.readline())
+    assert found is not None
+    assert ask(int(found[1]), "GET", found[2])[0] == 303
+    run.send_signal(signal.SIGINT)
+    assert run.wait(30) == 0
+    assert "what was typed is kept" in run.stderr.read()
+    run.stderr.close()
+
+
+def test_no_folder_no_page(tmp_path: Path) -> None:
+    command = [sys.executable, "-m", "loadsim", "page", str(tmp_path / "none" / "a.toml")]
+    run = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert run.returncode == 2
+    assert "its folder is not there" in run.stderr
