@@ -7,7 +7,6 @@ import json
 import os
 import sys
 from collections.abc import Callable
-from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -358,28 +357,9 @@ def page(file: str, no_browser: bool) -> None:
     The page is served by this program to this machine alone. JOB is a job file, there or to come;
     what is typed is kept beside it. It ends by its button, or by Ctrl-C here.
     """
-    from loadsim.page import serve
-    from loadsim.page.app import Page
-    from loadsim.page.desk import Desk
-    from loadsim.page.guard import MOST_BYTES, Guard
+    from loadsim.page.start import start
 
-    path = Path(file)
-    if not path.parent.is_dir():
-        message = "cannot be written: its folder is not there; make it, or give another place"
-        raise InputError(file, [Problem(where="", message=message)])
-    desk = Desk(path)
-    listening = serve.bound()
-    application = Page(desk=desk, guard=Guard(port=listening.getsockname()[1]))
-    running = serve.Running(listening, application, MOST_BYTES)
-    application.stop = running.stop
-    running.start()
-    address = application.guard.address
-    shown = not no_browser and serve.show(address)
-    say(f"{'Opened in your browser' if shown else 'Open in your browser'}: {address}")
-    say("It ends by the button at the foot of the page, or by Ctrl-C here.")
-    with suppress(KeyboardInterrupt):
-        running.wait()
-    say("Stopped; what was typed is kept.")
+    start(file, browser=not no_browser)
 
 
 @cli.command(epilog="Example: loadsim shop --save job.toml")

@@ -48,7 +48,7 @@ UNIT_SPELLINGS = {
 HEAVY = ("pandas", "plotly", "scipy.stats", "scipy.optimize", "jinja2")
 MAX_BODY = 40
 MAX_MODULE = 350
-MAX_CHAIN = 19
+MAX_CHAIN = 20
 
 
 def folder(path: Path) -> str:

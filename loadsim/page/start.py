@@ -1,0 +1,48 @@
+"""`loadsim page`: the page begun, told of, and ended."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from pathlib import Path
+
+from loadsim.base.errors import InputError, Problem
+from loadsim.page import serve
+from loadsim.page.app import Page
+from loadsim.page.desk import Desk
+from loadsim.page.guard import MOST_BYTES, Guard
+from loadsim.report.terminal.streams import say
+
+
+def start(file: str, *, browser: bool) -> None:
+    """Serve the page of a job until it is stopped: by its button, or by the keyboard.
+
+    Parameters
+    ----------
+    file : str
+        The job file, there or to come.
+    browser : bool
+        Whether to open it in his browser.
+
+    Raises
+    ------
+    InputError
+        If the file has no folder, or cannot be read.
+    """
+    path = Path(file)
+    if not path.parent.is_dir():
+        message = "cannot be written: its folder is not there; make it, or give another place"
+        raise InputError(file, [Problem(where="", message=message)])
+    desk = Desk(path)
+    listening = serve.bound()
+    guard = Guard(port=listening.getsockname()[1])
+    application = Page(desk=desk, guard=guard)
+    running = serve.Running(listening, application, MOST_BYTES)
+    application.stop = running.stop
+    running.start()
+    address = guard.address
+    shown = browser and serve.show(address)
+    say(f"{'Opened in your browser' if shown else 'Open in your browser'}: {address}")
+    say("It ends by the button at the foot of the page, or by Ctrl-C here.")
+    with suppress(KeyboardInterrupt):
+        running.wait()
+    say("Stopped; what was typed is kept.")
