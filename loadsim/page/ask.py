@@ -117,15 +117,13 @@ def order(keys: Sequence[str], worth: Mapping[str, float]) -> list[str]:
     return sorted(keys, key=lambda key: -worth.get(key, 1.0))
 
 
-def enough(low: float, high: float, accepted: float) -> bool:
-    """Whether the chance lies wholly on one side of the accepted one.
+def enough(ends: Sequence[float], accepted: float) -> bool:
+    """Whether the chance stays on one side of the accepted one, whatever is answered next.
 
     Parameters
     ----------
-    low : float
-        Lower end of the chance. [1]
-    high : float
-        Upper end. [1]
+    ends : sequence of float
+        Of the chance as counted, and of what each open answer may make of it. [1]
     accepted : float
         Accepted chance. [1]
 
@@ -133,4 +131,4 @@ def enough(low: float, high: float, accepted: float) -> bool:
     -------
     enough : bool
     """
-    return high <= accepted or low > accepted
+    return max(ends) <= accepted or min(ends) > accepted

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import threading
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -18,7 +19,7 @@ from loadsim.job.tables import Job
 from loadsim.page import ask, metals, state
 from loadsim.page.ask import GROUND, Step
 from loadsim.page.run import Counter, First, Found, Tell, whole_count
-from loadsim.page.state import BY_KEY, FAMILY, PROPOSED, Answers, Standing
+from loadsim.page.state import BY_KEY, FAMILY, FEED, PROPOSED, Answers, Standing
 
 #: Answers of a step that may be left empty: the head fills the undercut.
 MAY_BE_EMPTY = {"cutter.head_diameter", "cutter.head_height"}
@@ -221,10 +222,20 @@ class Desk:
                     typed["work.material"] = family.worst
                     typed[FAMILY] = family.called
                     missing = [key for key in missing if key != "work.material"]
+            self._feed(fields.get("feed"))
             self._follow(before)
             if typed != before:
                 state.keep(self.answers)
             return missing
+
+    def _feed(self, text: str | None) -> None:
+        """Take a feed of the table; none, to have it picked again."""
+        if text == "":
+            self.answers.typed.pop(FEED, None)
+        elif text is not None:
+            if not math.isfinite(float(text)):
+                raise self._refused("takes no such feed")
+            self.answers.typed[FEED] = f"{float(text):.6g} mm/tooth"
 
     def _missing(self, key: str, text: str, final: bool) -> bool:
         """Take one answer; say whether it is missing."""

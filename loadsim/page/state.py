@@ -14,17 +14,20 @@ from loadsim.job.questions import kept
 from loadsim.job.questions.answers import unknown
 from loadsim.job.questions.asking import INSTEAD, Interview, Tables, filled, spoken, take
 from loadsim.job.questions.catalogue import QUESTIONS, STRAIGHT, Question
+from loadsim.job.questions.defaults import UNKNOWN
 from loadsim.job.read import job_beside, read_text, system_of, tables_in
 from loadsim.job.shop import filled as with_shop
 from loadsim.job.shop import told as told_of
 from loadsim.job.tables import Cutter, Heading, Job, Machine, Slot, Thing, Work
-from loadsim.page.ask import GROUND
+from loadsim.page.ask import GROUND, TOGETHER
 
 BY_KEY = {q.key: q for q in QUESTIONS if q.key != STRAIGHT}
 
 #: Choice of a metal by its family alone, and whether the cutter's numbers are a proposal.
 FAMILY = "page.family"
 PROPOSED = "page.proposed"
+#: A feed that he took from the table.
+FEED = "cut.feed_per_tooth"
 OF_THE_PAGE = (GROUND, FAMILY, PROPOSED)
 
 
@@ -83,10 +86,12 @@ def opened(path: Path) -> Answers:
         return Answers(path=path, typed=typed)
     data = tables_in(read_text(path), str(path))
     of_file, rest = _from_file(data)
+    silent = {key: UNKNOWN for key in TOGETHER if key in BY_KEY and BY_KEY[key].silent}
+    of_file = {**silent, "job.units": system_of(data), GROUND: "yes", **of_file}
     beside = path.parent / kept_name(path)
     later = bool(typed) and beside.stat().st_mtime_ns >= path.stat().st_mtime_ns
     both = {**of_file, **typed} if later else {**typed, **of_file}
-    return Answers(path=path, typed={GROUND: "yes", **both}, rest=rest)
+    return Answers(path=path, typed=both, rest=rest)
 
 
 def kept_name(path: Path) -> str:
@@ -246,12 +251,12 @@ def tables_of(answers: Answers, standing: Standing) -> Tables:
             given = key in standing.so_far.values or key not in BY_KEY or _is_needed(BY_KEY[key])
             if given and name not in standing.so_far.fixed.get(table, {}):
                 tables.setdefault(table, {})[name] = value
-    for key, text in answers.typed.items():
-        if key not in BY_KEY and key not in OF_THE_PAGE:  # of a proposed cutter
-            table, _, name = key.partition(".")
-            tables.setdefault(table, {})[name] = text
     for table, more in answers.rest.items():
         tables[table] = {**tables.get(table, {}), **more} if isinstance(more, dict) else more
+    for key, text in answers.typed.items():
+        if key not in BY_KEY and key not in OF_THE_PAGE:  # of a proposed cutter, or a feed taken
+            table, _, name = key.partition(".")
+            tables[table] = {**tables.get(table, {}), name: text}
     return tables
 
 

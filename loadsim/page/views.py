@@ -15,11 +15,12 @@ from loadsim.page import ask, metals, sketch
 from loadsim.page.ask import GROUND, Step
 from loadsim.page.desk import Desk, Now
 from loadsim.page.guard import LONGEST, Guard
-from loadsim.page.state import BY_KEY, FAMILY, PROPOSED, assumed
+from loadsim.page.state import BY_KEY, FAMILY, FEED, PROPOSED, assumed
+from loadsim.page.worth import told as told_chance
 from loadsim.report.rows import short as rows
 from loadsim.words import phrases
 from loadsim.words.left_out import left_out
-from loadsim.words.short import chance_between, one_in
+from loadsim.words.short import chance_between
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -264,9 +265,25 @@ def _strip(now: Now) -> dict[str, Any] | None:
         "look": rows.mistyped(result, job),
         "sure": sure,
         "samples": f"{result.risk.samples:,}",
-        "enough": sure and ask.enough(result.risk.low, result.risk.high, accepted),
+        "enough": _enough(now, accepted),
         "notes": result.warnings,
     }
+
+
+def _enough(now: Now, accepted: float) -> str:
+    """Say that he may stop, once no answer that is left carries the chance over the accepted one;
+    empty before.
+    """
+    if now.found is None or not now.found.feeds:  # what they are worth is not all counted
+        return ""
+    risk = now.found.result.risk
+    worths = [now.found.worths[key] for key in now.open_keys if key in now.found.worths]
+    ends = [risk.low, risk.high, *(e for w in worths for e in (w.low, w.high))]
+    if not ask.enough(ends, accepted):
+        return ""
+    if risk.high <= accepted:
+        return "Good enough: no single answer that is left would carry it over what is accepted."
+    return "No single answer that is left brings it under what is accepted: change cutter or cut."
 
 
 def _wrong_elsewhere(now: Now, step: Step | None, key: str) -> list[tuple[str, str, str]]:
@@ -359,10 +376,11 @@ def _feeds(now: Now) -> dict[str, Any] | None:
             "feed": shop.fine(row.feed_per_tooth, system),
             "rate": shop.feed_rate(60 * row.rate, system),
             "turn": f"{seconds * picked.rate / row.rate:.2g} s" if seconds is not None else "",
-            "chance": one_in(row.snap_probability),
+            "chance": told_chance(row.snap_probability),
             "force": shop.force(row.force, system),
             "picked": row.picked,
             "over": row.snap_probability > accepted,
+            "value": f"{row.feed_per_tooth:.6g}",
         }
         for row in now.found.feeds
     ]
@@ -370,5 +388,7 @@ def _feeds(now: Now) -> dict[str, Any] | None:
         "chart": Markup(sketch.feeds(now.found.feeds, accepted, system)),
         "rows": table,
         "hand": seconds is not None,
+        "given": FEED in now.answers.typed,
+        "open": not now.answers.rest.get("cut", {}).keys() & {"feed_per_tooth", "feed_rate"},
         "accepted": phrases.accepted(accepted),
     }

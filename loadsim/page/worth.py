@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from loadsim.answers.results import Settings
 from loadsim.base import units
@@ -18,7 +18,7 @@ from loadsim.mechanics import chip
 from loadsim.page.state import BY_KEY
 from loadsim.risk import snap
 from loadsim.risk.samples import Draws, few_of
-from loadsim.words.short import one_in
+from loadsim.words import phrases
 
 #: Chance under which a factor says nothing. [1]
 LEAST = 1e-6
@@ -47,8 +47,14 @@ Tell = Callable[[int, int], None]
 class Worth:
     """What one answer is worth."""
 
-    factor: float  #: largest over smallest chance that it may come to [1]
+    low: float  #: least chance that it may come to [1]
+    high: float  #: largest [1]
     words: str
+
+    @property
+    def factor(self) -> float:
+        """How far it may move the chance. [1]"""
+        return max(self.high, LEAST) / max(self.low, LEAST)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -150,13 +156,18 @@ def _worth(job: Job, question: Question, base: float, few: Draws) -> Worth | Non
     if len(found) < 2:
         return None
     low, high = min(found, key=found.__getitem__), max(found, key=found.__getitem__)
-    factor = max(found[high], LEAST) / max(found[low], LEAST)
-    ends = f"{one_in(found[high])} and {one_in(found[low])}"
+    worth = Worth(low=found[low], high=found[high], words="")
+    ends = f"{told(found[high])} and {told(found[low])}"
     if question.form == "choice":
-        words = f"Between {high} and {low} it snaps in {ends}: {_times(factor)}."
+        words = f"Between {high} and {low} it snaps in {ends}: {_times(worth.factor)}."
     else:
-        words = f"A quarter more or less moves it between {ends}: {_times(factor)}."
-    return Worth(factor=factor, words=words)
+        words = f"A quarter more or less moves it between {ends}: {_times(worth.factor)}."
+    return replace(worth, words=words)
+
+
+def told(p: float) -> str:
+    """Say a chance, to follow "snaps in"."""
+    return phrases.chance_text(p).removeprefix("about ")
 
 
 def _of_spread(job: Job, question: Question, base: float, few: Draws) -> Worth | None:
@@ -171,16 +182,15 @@ def _of_spread(job: Job, question: Question, base: float, few: Draws) -> Worth |
     if not found:
         return None
     best = min(found, key=found.__getitem__)
-    ends = [max(p, LEAST) for p in (base, *found.values())]
-    factor = max(ends) / min(ends)
+    ends = (base, *found.values())
     double = 2 if question.form == "reading" else 1
     taken, good = (length_text(double * v, job.job.units) for v in (value, best))
     cost = max(base, LEAST) / max(found[best], LEAST)
     words = (
-        f"Not known, it counts as {taken}, give or take: it snaps in {one_in(base)}. Were it"
-        f" measured as {good}: {one_in(found[best])}. Not knowing costs {_times(cost)}."
+        f"Not known, it counts as {taken}, give or take: it snaps in {told(base)}. Were it"
+        f" measured as {good}: {told(found[best])}. Not knowing costs {_times(cost)}."
     )
-    return Worth(factor=factor, words=words)
+    return Worth(low=min(ends), high=max(ends), words=words)
 
 
 def _times(factor: float) -> str:

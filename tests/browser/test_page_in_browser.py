@@ -134,9 +134,7 @@ def test_while_he_types_the_drawing_grows_and_his_place_is_kept(
         page.click("button[name=go]")
         field = page.locator('[name="slot.throat_width"]')
         field.press_sequentially("5/16")
-        page.wait_for_function(
-            "document.querySelector('#drawing').textContent.includes('throat .3125')"
-        )
+        page.locator("#drawing").filter(has_text="throat .3125").wait_for()
         assert "= 5/16 in (7.938 mm)" in page.inner_text("#slot-throat_width-note")
         assert page.evaluate("document.activeElement.name") == "slot.throat_width"
         page.reload()  # and nothing typed is lost

@@ -232,3 +232,18 @@ def test_a_shop_of_numbers_that_do_not_fit_gets_no_verdict(caller: Any) -> None:
     assert reply.status in (303, 422)
     words = caller.get("/?at=cutter").words
     assert "NO-GO" in words or "Snaps in" not in words
+
+
+def test_a_feed_of_the_table_can_be_taken_and_let_go(caller: Any) -> None:
+    caller.through()
+    caller.counted()
+    caller.post("answer", {"feed": "0.02"})
+    assert 'feed_per_tooth = "0.02 mm/tooth"' in caller.get("/job.toml").body
+    done = caller.counted().words
+    assert "0.79 thou a tooth" in done  # 0.02 mm over 0.0254 mm
+    assert "You have taken this feed yourself" in done
+    caller.post("answer", {"feed": ""})
+    assert 'feed_per_tooth = "0.02 mm/tooth"' not in caller.get("/job.toml").body
+    for feed in ("nan mm; x", "nan", "inf"):
+        assert caller.post("answer", {"feed": feed}).status == 422
+    assert "cut.feed_per_tooth" not in caller.app.desk.answers.typed
