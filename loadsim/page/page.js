@@ -27,6 +27,7 @@
       if (now) field.classList.toggle("bad", !!now.querySelector(".error"));
     }
     document.title = fresh.title;
+    light();
     wait();
   };
 
@@ -49,6 +50,14 @@
     ask("/answer", { method: "POST", body: data });
   };
 
+  // the arrow of the field he is at
+  const light = () => {
+    const name = (document.activeElement.name || "").replace("slot.", "dim-");
+    for (const part of document.querySelectorAll("#drawing [data-part]")) {
+      part.classList.toggle("lit", part.dataset.part === name);
+    }
+  };
+
   const later = (what, time) => { clearTimeout(timer); if (!gone) timer = setTimeout(what, time); };
   const proposing = () => !document.querySelector(".settings");
 
@@ -59,6 +68,7 @@
   }
 
   if (document.getElementById("waiting") && proposing()) form.dataset.proposal = "1";
+  document.addEventListener("focusin", light);
   form.addEventListener("input", () => later(typed, PAUSE));
   // what is sent off is not overtaken by what was typed before
   document.addEventListener("submit", () => { gone = true; clearTimeout(timer); if (stop) stop.abort(); });

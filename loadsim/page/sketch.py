@@ -15,13 +15,13 @@ from loadsim.words.short import one_in
 Point = tuple[float, float]
 
 #: Paper of the slot and its tallest view, and paper of the chart. [mm]
-WIDTH, TALL = 110.0, 46.0
-CHART = (110.0, 70.0)
+WIDTH, TALL = 88.0, 40.0
+CHART = (80.0, 62.0)
 
 #: Room beside the stock for its lettering, over it and under it, and stock beside the slot and
 #: under it. [mm]
-SIDE, OVER, UNDER = 27.0, 6.0, 24.0
-STOCK = 7.0
+SIDE, OVER, UNDER = 20.0, 5.0, 24.0
+STOCK = 6.0
 
 #: What a dimension is called beside its arrow.
 CALLED = {
@@ -135,8 +135,12 @@ def _widths(paper: Paper, outline: list[Point], bottom: float, words: Mapping[st
     floor = max(p[1] for p in outline)
     roof = outline[-2][1]
     text_x = WIDTH - SIDE - 8
-    svg.across(paper, bottom + 6, throat, (roof, roof), words["throat_width"], text_x, "throat")
-    svg.across(paper, bottom + 14, low, (floor, floor), words["undercut_width"], text_x, "undercut")
+    svg.across(
+        paper, bottom + 6, throat, (roof, roof), words["throat_width"], text_x, "throat_width"
+    )
+    svg.across(
+        paper, bottom + 14, low, (floor, floor), words["undercut_width"], text_x, "undercut_width"
+    )
 
 
 def feeds(rows: Sequence[FeedRow], accepted: float, system: units.System) -> str:

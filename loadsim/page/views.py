@@ -16,17 +16,17 @@ from loadsim.page.ask import GROUND, Step
 from loadsim.page.desk import Desk, Now
 from loadsim.page.guard import LONGEST, Guard
 from loadsim.page.state import BY_KEY, FAMILY, FEED, PROPOSED, assumed
-from loadsim.page.worth import told as told_chance
 from loadsim.report.rows import short as rows
 from loadsim.words import phrases
 from loadsim.words.left_out import left_out
-from loadsim.words.short import chance_between
+from loadsim.words.phrases import EVERY
+from loadsim.words.short import chance_between, one_in
 
 if TYPE_CHECKING:
     from jinja2 import Environment
 
 #: Box of the drawing of cutter and slot. [mm]
-BOX = (110.0, 90.0)
+BOX = (88.0, 90.0)
 
 #: What the answers of a closed question are called.
 CHOICES = {
@@ -376,7 +376,7 @@ def _feeds(now: Now) -> dict[str, Any] | None:
             "feed": shop.fine(row.feed_per_tooth, system),
             "rate": shop.feed_rate(60 * row.rate, system),
             "turn": f"{seconds * picked.rate / row.rate:.2g} s" if seconds is not None else "",
-            "chance": told_chance(row.snap_probability),
+            "chance": one_in(row.snap_probability) if row.snap_probability < EVERY else "every cut",
             "force": shop.force(row.force, system),
             "picked": row.picked,
             "over": row.snap_probability > accepted,
