@@ -9,7 +9,7 @@ from typing import Any
 from urllib.parse import parse_qsl
 
 from loadsim.base.errors import LoadsimError, printable
-from loadsim.page import views
+from loadsim.page import jobs, views
 from loadsim.page.desk import Desk
 from loadsim.page.guard import HEADERS, LONGEST, MOST_FIELDS, SHEET_POLICY, Asked, Guard
 from loadsim.page.run import Superseded
@@ -124,6 +124,7 @@ class Page:
             "/answer": self._take,
             "/save": self._save,
             "/trial": self._trial,
+            "/open": self._open,
             "/stop": self._stop,
         }
         form = forms.get(path)
@@ -133,6 +134,9 @@ class Page:
         if not self.guard.is_token(path[1:], fields.pop("token", "")):
             words = "The form is of another run of the program: open the page again."
             return Answer(status="403 Forbidden", body=views.plain("Not this page's form", words))
+        if fields.pop("file", "") != self.desk.path.name and path != "/stop":
+            words = "Another job was opened since; this window shows an older one. Reload it."
+            return Answer(status="409 Conflict", body=views.plain("Another job", words))
         return form(fields)
 
     def _take(self, fields: dict[str, str]) -> Answer:
@@ -153,6 +157,10 @@ class Page:
     def _trial(self, fields: dict[str, str]) -> Answer:
         self.desk.record(fields)
         return seen("/?cut=1")
+
+    def _open(self, fields: dict[str, str]) -> Answer:
+        self.desk = Desk(jobs.chosen(self.desk.path.parent, fields.get("name", "")))
+        return seen()
 
     def _stop(self, fields: dict[str, str]) -> Answer:
         self.stop()

@@ -19,7 +19,8 @@ from loadsim.job.tables import Job
 from loadsim.page import ask, metals, state
 from loadsim.page.ask import GROUND, Step
 from loadsim.page.run import Counter, First, Found, Tell, whole_count
-from loadsim.page.state import BY_KEY, FAMILY, FEED, PROPOSED, Answers, Standing
+from loadsim.page.state import BY_KEY, FAMILY, FEED, PROPOSED, VERDICT, Answers, Standing
+from loadsim.words import phrases
 
 #: Answers of a step that may be left empty: the head fills the undercut.
 MAY_BE_EMPTY = {"cutter.head_diameter", "cutter.head_height"}
@@ -86,6 +87,12 @@ def open_keys(standing: Standing) -> list[str]:
         for key, q in BY_KEY.items()
         if key not in ask.TOGETHER and key not in standing.settled and (hand or not q.hand)
     ]
+
+
+def verdict_text(result: Result) -> str:
+    """Return the verdict of a job in one line."""
+    word = phrases.VERDICTS[result.verdict]
+    return f"{word}: snaps in {phrases.chance_text(result.risk.snap_probability)}"
 
 
 @dataclass(slots=True)
@@ -177,7 +184,7 @@ class Desk:
 
             data = grind(draft, tell).data
             with self.lock:
-                tell(1, 1)
+                tell(1, 1)  # he may have thought better of it
                 state.propose(self.answers, data)
                 state.keep(self.answers)
 
@@ -257,6 +264,7 @@ class Desk:
         other_way = GROUND in changed and GROUND in before
         if other_way or any(k.startswith(OF_THE_PROPOSAL) for k in changed):
             state.unpropose(self.answers)
+            self.proposer.forget()
 
     def save(self) -> None:
         """Write the job file, whole or not at all.
@@ -269,6 +277,9 @@ class Desk:
         now = self.now()
         if now.job is None:
             raise self._refused("is not whole yet: " + " ".join(now.wrong.values()))
+        if now.result is not None:
+            with self.lock:
+                self.answers.typed[VERDICT] = verdict_text(now.result)
         self._write(now.text)
 
     def _write(self, text: str) -> None:

@@ -9,6 +9,7 @@
   // the parts that change, and nothing that he types into or has unfolded
   const put = (text) => {
     const fresh = new DOMParser().parseFromString(text, "text/html");
+    if (fresh.body.dataset.file !== document.body.dataset.file) return location.replace("/");
     for (const old of document.querySelectorAll("[data-live]")) {
       const now = fresh.querySelector(`[data-live="${old.dataset.live}"]`);
       if (!now || now.innerHTML === old.innerHTML) continue;
@@ -38,6 +39,7 @@
     try {
       const answer = await fetch(where, { ...how, signal: stop.signal, redirect: "error" });
       if (mine === newest && answer.status === 200) put(await answer.text());
+      else if (answer.status === 409) location.replace("/");
       else if (mine === newest) wait();
     } catch (error) {
       if (error.name !== "AbortError") document.title = "Not running - loadsim";

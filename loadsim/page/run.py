@@ -65,6 +65,11 @@ class Counter(Generic[T]):
             self.trouble, self.share = "", 0.0
         threading.Thread(target=self._run, args=(key, count), daemon=True).start()
 
+    def forget(self) -> None:
+        """Stop what is counted, and count it anew when it is asked again."""
+        with self.lock:
+            self.key, self.found, self.done = "", None, True
+
     def of(self, key: str) -> T | None:
         """Return what was found for a key so far."""
         with self.lock:

@@ -28,7 +28,9 @@ FAMILY = "page.family"
 PROPOSED = "page.proposed"
 #: A feed that he took from the table.
 FEED = "cut.feed_per_tooth"
-OF_THE_PAGE = (GROUND, FAMILY, PROPOSED)
+#: What the job was found to be when it was saved.
+VERDICT = "page.verdict"
+OF_THE_PAGE = (GROUND, FAMILY, PROPOSED, VERDICT)
 
 
 @dataclass(slots=True)

@@ -11,7 +11,7 @@ from loadsim.base.errors import UnitError
 from loadsim.job.questions.catalogue import Question
 from loadsim.job.questions.defaults import UNKNOWN, default_of
 from loadsim.job.questions.drawings import DRAWINGS
-from loadsim.page import ask, metals, sketch
+from loadsim.page import ask, jobs, metals, sketch
 from loadsim.page.ask import GROUND, Step
 from loadsim.page.desk import Desk, Now
 from loadsim.page.guard import LONGEST, Guard
@@ -40,7 +40,7 @@ ABOUT = {"job": "The job", "work": "The cut", "cutter": "The cutter", "machine":
 METAL_HELP = "Type a usual name or a part of it; the list narrows as you type."
 
 #: Forms, each with a token of its own.
-FORMS = ("answer", "save", "trial", "stop")
+FORMS = ("answer", "save", "trial", "open", "stop")
 
 
 def asset(name: str) -> str:
@@ -140,6 +140,7 @@ def page(
         "told": told,
         "longest": LONGEST,
         "tokens": {form: guard.token(form) for form in FORMS},
+        "jobs": [job for job in jobs.known(desk.path.parent) if job.name != desk.path.name],
         "cuts": len(now.answers.rest.get("trial", ())),
     }
     return _environment().get_template("page.html").render(**shown)

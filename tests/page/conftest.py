@@ -70,7 +70,8 @@ class Caller:
 
     def post(self, form: str, fields: Mapping[str, str], **more: Any) -> Reply:
         token = self.app.guard.token(form)
-        return self.call("POST", f"/{form}", urlencode({"token": token, **fields}), **more)
+        own = {"token": token, "file": self.app.desk.path.name}
+        return self.call("POST", f"/{form}", urlencode({**own, **fields}), **more)
 
     def through(self) -> None:
         """Answer all that comes before the first verdict."""

@@ -8,6 +8,7 @@ import re
 import signal
 import subprocess
 import sys
+import time
 import urllib.parse
 from collections.abc import Iterator
 from contextlib import closing
@@ -15,7 +16,7 @@ from pathlib import Path
 
 import pytest
 
-from loadsim.page import serve
+from loadsim.page import serve, state
 from loadsim.page.app import Page
 from loadsim.page.desk import Desk
 from loadsim.page.guard import FORM, MOST_BYTES, Guard
@@ -54,7 +55,9 @@ def test_the_server_answers_by_the_guard(running: serve.Running) -> None:
     assert ask(guard.port, "GET", "/")[0] == 403
     assert ask(guard.port, "GET", "/", Cookie=cookie, Host="evil.test")[0] == 421
     assert ask(guard.port, "GET", "/", Cookie=cookie, Host=f"localhost:{guard.port}")[0] == 421
-    form = urllib.parse.urlencode({"token": guard.token("answer"), "job.number": "7"})
+    form = urllib.parse.urlencode(
+        {"token": guard.token("answer"), "file": "job.toml", "job.number": "7"}
+    )
     elsewhere = {"Cookie": cookie, "Content_Type": FORM, "Origin": "http://127.0.0.1:1"}
     assert ask(guard.port, "POST", "/answer", form, **elsewhere)[0] == 403
     assert running.application.desk.answers.typed == {}
@@ -97,3 +100,31 @@ def test_no_folder_no_page(tmp_path: Path) -> None:
     run = subprocess.run(command, capture_output=True, text=True, check=False)
     assert run.returncode == 2
     assert "its folder is not there" in run.stderr
+
+
+SAVING = """
+import sys
+from pathlib import Path
+from loadsim.page import state
+answers = state.Answers(Path(sys.argv[1]), {"job.number": "0"})
+print("begun", flush=True)
+for n in range(1_000_000):
+    answers.typed = {"job.number": str(n), "slot.depth": "7 mm " * 2000}
+    state.keep(answers)
+"""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a kill as this system has it")
+def test_a_kill_while_it_keeps_leaves_the_answers_whole(tmp_path: Path) -> None:
+    path = tmp_path / "job.toml"
+    for pause in (0.01, 0.05, 0.11, 0.23):
+        run = subprocess.Popen([sys.executable, "-c", SAVING, str(path)], stdout=subprocess.PIPE)
+        assert run.stdout is not None
+        run.stdout.readline()
+        time.sleep(pause)
+        run.send_signal(signal.SIGKILL)
+        run.wait(30)
+        run.stdout.close()
+        typed = state.opened(path).typed
+        assert typed.get("job.number") is None or typed["slot.depth"] == "7 mm " * 2000
+    assert typed["job.number"].isdigit()
