@@ -9,10 +9,11 @@ from typing import Any
 from urllib.parse import parse_qsl
 
 from loadsim.base.errors import LoadsimError, printable
-from loadsim.page import jobs, views
+from loadsim.page import jobs, photo, views
 from loadsim.page.desk import Desk
 from loadsim.page.guard import HEADERS, LONGEST, MOST_FIELDS, SHEET_POLICY, Asked, Guard
 from loadsim.page.run import Superseded
+from loadsim.page.templates import asset, plain
 
 Environ = dict[str, Any]
 Headers = list[tuple[str, str]]
@@ -22,7 +23,11 @@ OK = "200 OK"
 WRONG = "422 Unprocessable Content"
 
 #: Files that travel with the page.
-ASSETS = {"/page.css": "text/css; charset=utf-8", "/page.js": "text/javascript; charset=utf-8"}
+ASSETS = {
+    "/page.css": "text/css; charset=utf-8",
+    "/page.js": "text/javascript; charset=utf-8",
+    "/photo.js": "text/javascript; charset=utf-8",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,10 +62,10 @@ class Page:
             answer = Answer(status="204 No Content")
         except (LoadsimError, ValueError, ArithmeticError, OSError) as error:
             words = printable(str(error), 600)
-            answer = Answer(status=WRONG, body=views.plain("That did not work", words))
+            answer = Answer(status=WRONG, body=plain("That did not work", words))
         except Exception as error:  # no traceback goes to a browser
             words = f"A defect in the program: {type(error).__name__}. What you typed is kept."
-            body = views.plain("That did not work", words)
+            body = plain("That did not work", words)
             answer = Answer(status="500 Internal Server Error", body=body)
         data = answer.body.encode()
         own = {name for name, _ in answer.headers}
@@ -74,7 +79,7 @@ class Page:
         path = environ.get("PATH_INFO", "/")
         refusal = self.guard.refusal(self._asked(environ))
         if refusal is not None:
-            return Answer(status=refusal.status, body=views.plain(refusal.why, refusal.status))
+            return Answer(status=refusal.status, body=plain(refusal.why, refusal.status))
         if path.startswith("/enter/"):
             return self._enter(path.removeprefix("/enter/"))
         if environ["REQUEST_METHOD"] == "GET":
@@ -97,7 +102,7 @@ class Page:
     def _enter(self, ticket: str) -> Answer:
         if not self.guard.enter(ticket):
             words = "This address lets in once. Stop the program and start it again for another."
-            return Answer(status="403 Forbidden", body=views.plain("Used already", words))
+            return Answer(status="403 Forbidden", body=plain("Used already", words))
         name, session = self.guard.cookie_name, self.guard.session
         return seen("/", f"{name}={session}; HttpOnly; SameSite=Strict; Path=/; Max-Age=86400")
 
@@ -106,8 +111,10 @@ class Page:
             told = "Saved." if "saved" in query else ""
             told = "The scrap cut is recorded and counts." if "cut" in query else told
             return Answer(body=views.page(self.desk, self.guard, query.get("at", ""), told=told))
+        if path == "/photo":
+            return Answer(body=photo.photo(self.desk, self.guard))
         if path in ASSETS:
-            return Answer(body=views.asset(path[1:]), kind=ASSETS[path])
+            return Answer(body=asset(path[1:]), kind=ASSETS[path])
         if path == "/job.toml":
             text = self.desk.now().text
             return Answer(body=text, kind="text/plain; charset=utf-8")
@@ -117,7 +124,7 @@ class Page:
             body = page_text(self.desk.plan())
             return Answer(body=body, headers=(("Content-Security-Policy", SHEET_POLICY),))
         words = "There is no such page."
-        return Answer(status="404 Not Found", body=views.plain("Not found", words))
+        return Answer(status="404 Not Found", body=plain("Not found", words))
 
     def _post(self, path: str, fields: dict[str, str]) -> Answer:
         forms = {
@@ -130,13 +137,13 @@ class Page:
         form = forms.get(path)
         if form is None:
             words = "There is no such form."
-            return Answer(status="404 Not Found", body=views.plain("Not found", words))
+            return Answer(status="404 Not Found", body=plain("Not found", words))
         if not self.guard.is_token(path[1:], fields.pop("token", "")):
             words = "The form is of another run of the program: open the page again."
-            return Answer(status="403 Forbidden", body=views.plain("Not this page's form", words))
+            return Answer(status="403 Forbidden", body=plain("Not this page's form", words))
         if fields.pop("file", "") != self.desk.path.name and path != "/stop":
             words = "Another job was opened since; this window shows an older one. Reload it."
-            return Answer(status="409 Conflict", body=views.plain("Another job", words))
+            return Answer(status="409 Conflict", body=plain("Another job", words))
         return form(fields)
 
     def _take(self, fields: dict[str, str]) -> Answer:
@@ -165,7 +172,7 @@ class Page:
     def _stop(self, fields: dict[str, str]) -> Answer:
         self.stop()
         words = "What you typed is kept beside the job file. To go on, start it again."
-        return Answer(body=views.plain("Stopped", words))
+        return Answer(body=plain("Stopped", words))
 
 
 def _cookie(text: str, name: str) -> str | None:

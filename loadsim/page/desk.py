@@ -25,6 +25,9 @@ from loadsim.words import phrases
 #: Answers of a step that may be left empty: the head fills the undercut.
 MAY_BE_EMPTY = {"cutter.head_diameter", "cutter.head_height"}
 
+#: What may be read off a scrap cut.
+READINGS = ("force", "spindle_power", "deflection", "slot_width")
+
 #: What stands for the cutter asks for a new proposal when it changes.
 OF_THE_PROPOSAL = ("slot.", "work.")
 
@@ -93,6 +96,17 @@ def verdict_text(result: Result) -> str:
     """Return the verdict of a job in one line."""
     word = phrases.VERDICTS[result.verdict]
     return f"{word}: snaps in {phrases.chance_text(result.risk.snap_probability)}"
+
+
+def _reading(fields: Mapping[str, str]) -> dict[str, str]:
+    """What was read off a scrap cut, as the job file has it; nothing where nothing was."""
+    name = fields.get("reading", "")
+    if name not in READINGS:
+        return {}
+    return {
+        name: fields.get("value", "").strip(),
+        f"{name}_uncertainty": fields.get("off", "").strip(),
+    }
 
 
 @dataclass(slots=True)
@@ -320,6 +334,7 @@ class Desk:
             "slots": fields.get("slots", "").strip() or "1",
             "spindle_speed": f"{settings.spindle_speed_rpm:.6g} rpm",
             "feed_per_tooth": f"{settings.feed_per_tooth_mm:.6g} mm/tooth",
+            **_reading(fields),
         }
         told = tuple(f"{key}={value}" for key, value in entries.items())
         self._write(write.recorded(now.text, str(self.path), told))

@@ -4,6 +4,7 @@
 (() => {
   const PAUSE = 250, POLL = 700;
   const form = document.getElementById("answer");
+  const last = {};  // the parts as they were fetched
   let timer = 0, newest = 0, stop = null, gone = false;
 
   // the parts that change, and nothing that he types into or has unfolded
@@ -12,7 +13,9 @@
     if (fresh.body.dataset.file !== document.body.dataset.file) return location.replace("/");
     for (const old of document.querySelectorAll("[data-live]")) {
       const now = fresh.querySelector(`[data-live="${old.dataset.live}"]`);
-      if (!now || now.innerHTML === old.innerHTML) continue;
+      const name = old.dataset.live;
+      if (!now || now.innerHTML === (last[name] ?? old.innerHTML)) continue;
+      last[name] = now.innerHTML;
       const held = old.contains(document.activeElement) ? document.activeElement : null;
       const open = [...old.querySelectorAll("details")].map((d) => d.open);
       old.innerHTML = now.innerHTML;
@@ -60,6 +63,22 @@
     }
   };
 
+  // the handle of the feeds: a row of the table, and the line on the chart
+  const move = (handle) => {
+    const rows = [...document.querySelectorAll("#feeds tbody tr")];
+    const row = rows[handle.value];
+    rows.forEach((r) => r.classList.toggle("tried", r === row));
+    const cells = [...row.children].filter((c) => !c.querySelector("button"));
+    const heads = [...document.querySelectorAll("#feeds thead th")];
+    const told = cells.map((c, i) => `${heads[i].textContent} ${c.textContent}`).join(", ");
+    document.getElementById("feed-told").value = told;
+    document.querySelector('#feeds [data-part="handle"]')
+      .setAttribute("transform", `translate(${row.dataset.place} 0)`);
+    const take = row.querySelector("button");
+    const own = document.getElementById("feed-take");
+    if (own) { own.disabled = !(take && take.value); own.value = take ? take.value : ""; }
+  };
+
   const later = (what, time) => { clearTimeout(timer); if (!gone) timer = setTimeout(what, time); };
   const proposing = () => !document.querySelector(".settings");
 
@@ -70,7 +89,9 @@
   }
 
   if (document.getElementById("waiting") && proposing()) form.dataset.proposal = "1";
+  document.documentElement.classList.add("scripted");
   document.addEventListener("focusin", light);
+  document.addEventListener("input", (e) => { if (e.target.id === "feed-handle") move(e.target); });
   form.addEventListener("input", () => later(typed, PAUSE));
   // what is sent off is not overtaken by what was typed before
   document.addEventListener("submit", () => { gone = true; clearTimeout(timer); if (stop) stop.abort(); });

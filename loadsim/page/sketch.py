@@ -16,7 +16,12 @@ Point = tuple[float, float]
 
 #: Paper of the slot and its tallest view, and paper of the chart. [mm]
 WIDTH, TALL = 88.0, 40.0
-CHART = (80.0, 62.0)
+CHART = (80.0, 88.0)
+
+#: On the chart: left and right of both halves, top and bottom of each. [mm]
+PANEL = (25.0, 76.0)
+CHANCES = (5.0, 45.0)
+FORCES = (55.0, 74.0)
 
 #: Room beside the stock for its lettering, over it and under it, and stock beside the slot and
 #: under it. [mm]
@@ -143,8 +148,15 @@ def _widths(paper: Paper, outline: list[Point], bottom: float, words: Mapping[st
     )
 
 
+def feed_places(rows: Sequence[FeedRow]) -> list[float]:
+    """Return where each feed stands on the chart, from its left edge. [mm]"""
+    first, last = rows[0].feed_per_tooth, rows[-1].feed_per_tooth
+    wide = PANEL[1] - PANEL[0]
+    return [PANEL[0] + (r.feed_per_tooth - first) / (last - first) * wide for r in rows]
+
+
 def feeds(rows: Sequence[FeedRow], accepted: float, system: units.System) -> str:
-    """Draw the chance to snap over the feed, with the accepted one as a line and the pick marked.
+    """Draw chance and force over the feed, with the accepted chance as a line and the pick marked.
 
     Parameters
     ----------
@@ -160,37 +172,62 @@ def feeds(rows: Sequence[FeedRow], accepted: float, system: units.System) -> str
     svg : str
     """
     paper = Paper(width=CHART[0], height=CHART[1])
-    left, right, top, bottom = 24.0, CHART[0] - 4, 5.0, CHART[1] - 14
+    _chances(paper, rows, accepted)
+    _forces(paper, rows, system)
+    places = feed_places(rows)
+    picked = next(x for x, row in zip(places, rows, strict=True) if row.picked)
+    svg.path(paper, [(picked, CHANCES[0]), (picked, FORCES[1])], "dashed", part="handle")
+    base = FORCES[1] + 4.5
+    svg.text(paper, (picked, base), "pick", anchor="middle")
+    for i, anchor in ((0, "start"), (-1, "end")):
+        words = shop.fine(rows[i].feed_per_tooth, system)
+        svg.text(paper, (places[i], base), words, anchor=anchor)
+    svg.text(paper, (CHART[0] / 2, CHART[1] - 1.5), "feed per tooth", anchor="middle")
+    told = "; ".join(
+        f"{shop.fine(r.feed_per_tooth, system)}: {one_in(r.snap_probability)},"
+        f" {shop.force(r.force, system)}"
+        for r in rows
+    )
+    return svg.finish(paper, "feed-chart", "Chance to snap and force over the feed", told)
+
+
+def _chances(paper: Paper, rows: Sequence[FeedRow], accepted: float) -> None:
+    """The upper half: the chance, in powers of ten."""
     shown = [max(r.snap_probability, 1e-6) for r in rows]
-    lows, highs = min(*shown, accepted), max(*shown, accepted)
-    decades = math.floor(math.log10(lows)), math.ceil(math.log10(highs))
-    first, last = rows[0].feed_per_tooth, rows[-1].feed_per_tooth
+    least = math.floor(math.log10(min(*shown, accepted)))
+    most = math.ceil(math.log10(max(*shown, accepted)))
+    top, bottom = CHANCES
 
-    def at(f_z: float, p: float) -> Point:
-        y = (math.log10(p) - decades[0]) / max(decades[1] - decades[0], 1)
-        return left + (f_z - first) / (last - first) * (right - left), bottom - y * (bottom - top)
+    def up(p: float) -> float:
+        return bottom - (math.log10(p) - least) / max(most - least, 1) * (bottom - top)
 
-    for power in range(decades[0], decades[1] + 1):
-        y = at(first, 10.0**power)[1]
-        svg.path(paper, [(left, y), (right, y)], "thin")
+    for power in range(least, most + 1):
+        y = up(10.0**power)
+        svg.path(paper, [(PANEL[0], y), (PANEL[1], y)])
         svg.text(
-            paper, (left - 1.5, y + 1.2), one_in(10.0**power) if power else "all", anchor="end"
+            paper, (PANEL[0] - 1.5, y + 1.2), one_in(10.0**power) if power else "all", anchor="end"
         )
-    asked = [at(f_z, accepted) for f_z in (first, last)]
-    svg.path(paper, asked, "dashed", part="accepted")
-    svg.text(paper, (right, asked[1][1] - 1), "accepted", anchor="end")
-    points = [at(r.feed_per_tooth, p) for r, p in zip(rows, shown, strict=True)]
+    svg.path(paper, [(x, up(accepted)) for x in PANEL], "cut", part="accepted")
+    svg.text(paper, (PANEL[1], up(accepted) - 1.2), "accepted", anchor="end")
+    points = [(x, up(p)) for x, p in zip(feed_places(rows), shown, strict=True)]
     svg.path(paper, points, "outline", part="chance")
     for row, point in zip(rows, points, strict=True):
         if row.picked:
             svg.circle(paper, point, 1.6, "outline", fill="#fff", part="pick")
-            svg.text(paper, (point[0], bottom + 4.5), "pick", anchor="middle")
-    for row in (rows[0], rows[-1]):
-        anchor = "start" if row is rows[0] else "end"
-        words = shop.fine(row.feed_per_tooth, system)
-        svg.text(paper, (at(row.feed_per_tooth, 1.0)[0], bottom + 4.5), words, anchor=anchor)
-    svg.text(paper, (CHART[0] / 2, CHART[1] - 2), "feed per tooth", anchor="middle")
-    told = "; ".join(
-        f"{shop.fine(r.feed_per_tooth, system)}: {one_in(r.snap_probability)}" for r in rows
-    )
-    return svg.finish(paper, "feed-chart", "Chance to snap over the feed", told)
+
+
+def _forces(paper: Paper, rows: Sequence[FeedRow], system: units.System) -> None:
+    """The lower half: the force, from nothing."""
+    most = max(r.force for r in rows)
+    top, bottom = FORCES
+    for share in (0.0, 0.5, 1.0):
+        y = bottom - share * (bottom - top)
+        svg.path(paper, [(PANEL[0], y), (PANEL[1], y)])
+        words = shop.force(share * most, system) if share else "0"
+        svg.text(paper, (PANEL[0] - 1.5, y + 1.2), words, anchor="end")
+    points = [
+        (x, bottom - row.force / most * (bottom - top))
+        for x, row in zip(feed_places(rows), rows, strict=True)
+    ]
+    svg.path(paper, points, "outline", part="force")
+    svg.text(paper, (PANEL[0] + 1, top - 1.2), "force")

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import functools
-from importlib.resources import files
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from loadsim.base import shop, units
 from loadsim.base.errors import UnitError
@@ -16,14 +14,12 @@ from loadsim.page.ask import GROUND, Step
 from loadsim.page.desk import Desk, Now
 from loadsim.page.guard import LONGEST, Guard
 from loadsim.page.state import BY_KEY, FAMILY, FEED, PROPOSED, assumed
+from loadsim.page.templates import filled
 from loadsim.report.rows import short as rows
 from loadsim.words import phrases
 from loadsim.words.left_out import left_out
 from loadsim.words.phrases import EVERY
 from loadsim.words.short import chance_between, one_in
-
-if TYPE_CHECKING:
-    from jinja2 import Environment
 
 #: Box of the drawing of cutter and slot. [mm]
 BOX = (88.0, 90.0)
@@ -41,41 +37,6 @@ METAL_HELP = "Type a usual name or a part of it; the list narrows as you type."
 
 #: Forms, each with a token of its own.
 FORMS = ("answer", "save", "trial", "open", "stop")
-
-
-def asset(name: str) -> str:
-    """Read a file that travels with the page."""
-    return files("loadsim.page").joinpath(name).read_text(encoding="utf-8")
-
-
-@functools.cache
-def _environment() -> Environment:
-    from jinja2 import Environment, FunctionLoader, StrictUndefined
-
-    return Environment(
-        loader=FunctionLoader(asset),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-
-
-def plain(title: str, words: str) -> str:
-    """Return a page that says one thing.
-
-    Parameters
-    ----------
-    title : str
-        What it is.
-    words : str
-        One paragraph.
-
-    Returns
-    -------
-    html : str
-    """
-    return _environment().get_template("plain.html").render(title=title, words=words)
 
 
 def page(
@@ -133,6 +94,7 @@ def page(
         "trouble": now.trouble,
         "wrong": _wrong_elsewhere(now, step, key),
         "drawing": _drawing(now),
+        "gets_in": _gets_in(now) if step in (ask.SLOT, ask.CUTTER_GROUND, ask.CUTTER) else "",
         "answered": _answered(now),
         "taken": _taken(now),
         "feeds": _feeds(now),
@@ -143,7 +105,7 @@ def page(
         "jobs": [job for job in jobs.known(desk.path.parent) if job.name != desk.path.name],
         "cuts": len(now.answers.rest.get("trial", ())),
     }
-    return _environment().get_template("page.html").render(**shown)
+    return filled("page.html", **shown)
 
 
 def _place(now: Now, at: str) -> tuple[Step | None, str]:
@@ -319,6 +281,20 @@ def _drawing(now: Now) -> Any:
     return Markup(sketch.slot(sizes, given, now.standing.system, sides=int(slot.get("sides", 2))))
 
 
+def _gets_in(now: Now) -> str:
+    """Say which cutters get into the slot at all, once the print says how wide and deep it is."""
+    given = now.standing.so_far.values
+    if (
+        now.job is None
+        or not {"slot.throat_width", "slot.depth", "slot.undercut_height"} <= given.keys()
+    ):
+        return ""
+    slot, system = now.job.slot, now.job.job.units
+    reach = shop.length_text(slot.depth - slot.undercut_height, system)
+    thin = shop.length_text(slot.throat_width, system)
+    return f"Whatever the cutter: its neck must be thinner than {thin} and reach over {reach}."
+
+
 def _answered(now: Now) -> list[dict[str, str]]:
     """Every answer, to be looked over and changed."""
     shown = []
@@ -371,23 +347,27 @@ def _feeds(now: Now) -> dict[str, Any] | None:
     system = now.job.job.units
     accepted = now.job.target.snap_probability
     seconds = now.result.settings.handwheel_seconds_per_turn
-    picked = next(row for row in now.found.feeds if row.picked)
+    places = sketch.feed_places(now.found.feeds)
+    picked = next(i for i, row in enumerate(now.found.feeds) if row.picked)
+    rate = now.found.feeds[picked].rate
     table = [
         {
             "feed": shop.fine(row.feed_per_tooth, system),
             "rate": shop.feed_rate(60 * row.rate, system),
-            "turn": f"{seconds * picked.rate / row.rate:.2g} s" if seconds is not None else "",
+            "turn": f"{seconds * rate / row.rate:.2g} s" if seconds is not None else "",
             "chance": one_in(row.snap_probability) if row.snap_probability < EVERY else "every cut",
             "force": shop.force(row.force, system),
             "picked": row.picked,
             "over": row.snap_probability > accepted,
             "value": f"{row.feed_per_tooth:.6g}",
+            "place": f"{place - places[picked]:.3f}",
         }
-        for row in now.found.feeds
+        for row, place in zip(now.found.feeds, places, strict=True)
     ]
     return {
         "chart": Markup(sketch.feeds(now.found.feeds, accepted, system)),
         "rows": table,
+        "picked": picked,
         "hand": seconds is not None,
         "given": FEED in now.answers.typed,
         "open": not now.answers.rest.get("cut", {}).keys() & {"feed_per_tooth", "feed_rate"},

@@ -5,6 +5,7 @@ alone, at three widths, and asked by other pages.
 from __future__ import annotations
 
 import http.server
+import math
 import os
 import re
 import threading
@@ -284,6 +285,88 @@ def test_the_traveler_runs_apart(browser: Browser, served: Served) -> None:
         page.goto(f"{served.root}/traveler")
         assert page.evaluate("window.origin") == "null"  # it reaches nothing of the page
         assert "A-1" in page.inner_text("body")
+
+
+# ---- a photo: points worked by hand
+
+#: a shank 12 wide at 10 pixels to the millimetre, a neck 5 wide, a fillet of radius 0.8; turned by
+#: 30 degrees, as no photo stands straight
+UPRIGHT = [(0, 0), (0, 90), (120, 40), (35, 200), (85, 230), (35, 300), (37.34, 305.66), (43, 308)]
+
+
+def turned(degrees: float) -> list[list[float]]:
+    c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
+    return [[c * x - s * y + 500, s * x + c * y + 500] for x, y in UPRIGHT]
+
+
+@pytest.mark.parametrize("degrees", [0, 30, -75])
+@pytest.mark.closed_form("10 px/mm: 50 px are 5 mm; points of a circle of 8 px at 180, 135, 90 deg")
+def test_sizes_in_a_photo(browser: Browser, served: Served, degrees: float) -> None:
+    with entered(browser, served) as page:
+        page.goto(f"{served.root}/photo")
+        points = turned(degrees)
+        assert page.evaluate("p => loadsimPhoto.neck(p, 12)", points) == pytest.approx(5.0)
+        fillet = page.evaluate("p => loadsimPhoto.fillet(p, 12)", points)
+        assert fillet == pytest.approx(0.8, rel=1e-3)
+
+
+@pytest.mark.closed_form("sqrt((0.1 mm)^2 a coordinate that counts, and 1 % of the lens)")
+def test_how_far_a_size_in_a_photo_may_be_off(browser: Browser, served: Served) -> None:
+    with entered(browser, served) as page:
+        page.goto(f"{served.root}/photo")
+        read = "p => loadsimPhoto.off(loadsimPhoto.neck, p.slice(0, 5), 12, [1, 1, 1, 1, 1])"
+        off = page.evaluate(read, turned(0))
+        # a pixel of either neck point is 0.1 mm of 5, of the third point 1/120 of the scale; of the
+        # first two, 90 apart, it also turns the axis: the neck's points lie 30 apart along it, the
+        # third 40 from the first
+        first = 5 * (30 / 90 / 50 + (1 - 40 / 90) / 120)
+        second = 5 * (30 / 90 / 50 - 40 / 90 / 120)
+        terms = (0.1, 0.1, 5 / 120, first, second, 0.05)
+        assert off == pytest.approx(math.sqrt(sum(t * t for t in terms)), rel=0.02)
+
+
+def test_a_photo_stays_in_the_browser_and_its_sizes_are_taken(
+    browser: Browser, served: Served, tmp_path: Path
+) -> None:
+    drawn = tmp_path / "cutter.svg"
+    drawn.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="1000" height="1000">'
+        '<rect width="1000" height="1000" fill="#fff"/></svg>',
+        encoding="utf-8",
+    )
+    with entered(browser, served) as page:
+        page.goto(f"{served.root}/photo")
+        page.set_input_files("#file", drawn)
+        page.fill("#shank", "12")
+        canvas = page.locator("#canvas")
+        page.wait_for_timeout(300)
+        canvas.scroll_into_view_if_needed()
+        box = canvas.bounding_box()
+        assert box is not None
+        wide = box["width"] / 1000
+        for x, y in UPRIGHT[:5]:
+            canvas.click(position={"x": (x + 200) * wide, "y": (y + 50) * wide})
+        assert float(page.input_value("#neck").split()[0]) == pytest.approx(5.0, abs=0.2)
+        asked = len(served.asked)
+        page.get_by_role("button", name="Take the neck").click()
+        page.wait_for_selector("h1")
+        assert served.app.desk.answers.typed["cutter.neck_diameter"].endswith("mm")
+        assert all(u.startswith((served.root, "data:")) for u in served.asked[asked:])
+
+
+def test_the_handle_shows_a_feed_and_takes_it(browser: Browser, served: Served) -> None:
+    with entered(browser, served) as page:
+        to_the_verdict(page)
+        counted(page, True)
+        page.locator("#feed-handle").wait_for()
+        page.focus("#feed-handle")
+        page.keyboard.press("ArrowLeft")
+        row = page.locator("#feeds tbody tr").nth(3)
+        told = page.locator("#feed-told").inner_text()
+        assert row.locator("th").inner_text() in told
+        page.click("#feed-take")
+        page.wait_for_selector("#word")
+        assert "cut.feed_per_tooth" in served.app.desk.answers.typed
 
 
 # ---- contrast, computed from the style sheet
