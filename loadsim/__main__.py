@@ -17,8 +17,14 @@ def main() -> None:
 
 
 def page() -> None:
-    """Open the page, as a double click does."""
-    sys.argv[1:1] = ["page"]
+    """Open the page, as a double click does: of a job among his documents."""
+    from pathlib import Path
+
+    import platformdirs
+
+    documents = platformdirs.user_documents_path()
+    home = documents if documents.is_dir() else Path.home()
+    sys.argv[1:] = ["page", *(sys.argv[1:] or [str(home / "job.toml")])]
     main()
 
 

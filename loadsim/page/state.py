@@ -26,6 +26,9 @@ BY_KEY = {q.key: q for q in QUESTIONS if q.key != STRAIGHT}
 #: Choice of a metal by its family alone, and whether the cutter's numbers are a proposal.
 FAMILY = "page.family"
 PROPOSED = "page.proposed"
+#: First line of a job file of ours.
+WRITTEN_BY = "Written by: loadsim page"
+
 #: A feed that he took from the table.
 FEED = "cut.feed_per_tooth"
 #: What the job was found to be when it was saved.
@@ -182,7 +185,8 @@ def stand(answers: Answers) -> Standing:
             continue
         problems, told = take(so_far, question, text, None)
         if problems or key not in so_far.values:
-            wrong[key] = " ".join(told) or " ".join(spoken(p.message) for p in problems)
+            refused = "; ".join(spoken(p.message) for p in problems)
+            wrong[key] = f"Not taken: {refused}." if problems else _several(question, text)
         elif told:
             said[key] = " ".join(told).removeprefix("Taken: ").removesuffix(".")
     return Standing(
@@ -192,6 +196,14 @@ def stand(answers: Answers) -> Standing:
         unknown=frozenset(unknowns),
         shop="" if source is None else f"{source.file}: {told_of(source)}",
     )
+
+
+def _several(question: Question, text: str) -> str:
+    """Name the materials that may be meant."""
+    from loadsim.materials import folder
+
+    names = folder.search(text, "work" if question.table == "work" else "blank")
+    return f"{len(names)} are called so: {', '.join(names)}. Type more of the one you mean."
 
 
 def _to_judge(given: Mapping[str, Any], path: Path) -> Tables:
@@ -278,7 +290,7 @@ def text_of(answers: Answers, standing: Standing) -> str:
         TOML with comments.
     """
     open_keys = assumed(standing)
-    lines = ["Written by: loadsim page"]
+    lines = [WRITTEN_BY]
     if open_keys:
         names = ", ".join(open_keys)
         lines.append(f"Nobody has given these, usual values stand for them: {names}")

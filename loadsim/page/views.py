@@ -6,6 +6,7 @@ from typing import Any
 
 from loadsim.base import shop, units
 from loadsim.base.errors import UnitError
+from loadsim.job.questions.asking import filled as whole
 from loadsim.job.questions.catalogue import Question
 from loadsim.job.questions.defaults import UNKNOWN, default_of
 from loadsim.job.questions.drawings import DRAWINGS
@@ -13,7 +14,7 @@ from loadsim.page import ask, jobs, metals, sketch
 from loadsim.page.ask import GROUND, Step
 from loadsim.page.desk import Desk, Now
 from loadsim.page.guard import LONGEST, Guard
-from loadsim.page.state import BY_KEY, FAMILY, FEED, PROPOSED, assumed
+from loadsim.page.state import BY_KEY, FAMILY, FEED, PROPOSED, WRITTEN_BY, assumed
 from loadsim.page.templates import filled
 from loadsim.report.rows import short as rows
 from loadsim.words import phrases
@@ -102,6 +103,7 @@ def page(
         "told": told,
         "longest": LONGEST,
         "tokens": {form: guard.token(form) for form in FORMS},
+        "rewrites": desk.on_disk is not None and not desk.on_disk.startswith(f"# {WRITTEN_BY}"),
         "jobs": [job for job in jobs.known(desk.path.parent) if job.name != desk.path.name],
         "cuts": len(now.answers.rest.get("trial", ())),
     }
@@ -190,9 +192,7 @@ def _single(now: Now, key: str) -> dict[str, Any]:
 def _assumption(now: Now, question: Question) -> str:
     """Say what stands for an answer that nobody gives."""
     if question.silent:
-        if now.job is None or now.job.given is None:
-            return ""
-        return left_out(now.job.given, question.key)
+        return "" if now.job is None else left_out(whole(now.standing.so_far), question.key)
     value = default_of(question, now.standing.so_far.tables, now.standing.system)
     return f"Until it is answered, {value} is taken, as if it were known."
 

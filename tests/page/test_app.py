@@ -13,6 +13,7 @@ import pytest
 
 from loadsim import check, read_job
 from loadsim.job import write
+from loadsim.job.read import job_from_text
 from loadsim.page import state
 from loadsim.report.html import page_text
 from loadsim.words.short import chance_between
@@ -288,3 +289,25 @@ def test_a_proposal_that_he_thinks_better_of_is_made_anew_when_asked_again(calle
     assert "The cutter: what is thin" in caller.counted().words
     caller.post("answer", {"page.ground": "no"})
     assert "are a proposal" in caller.counted().words
+
+
+def test_hostile_text_is_text_in_the_file_and_on_the_traveler(caller: Any, tmp_path: Path) -> None:
+    caller.through()
+    caller.post("answer", {"job.number": HOSTILE, "at": "metal"})
+    caller.post("save", {})
+    assert read_job(tmp_path / "job.toml").job.number == HOSTILE
+    sheet = caller.get("/traveler").body
+    assert "<script>alert(1)" not in sheet
+    assert "&lt;script&gt;alert(1)" in sheet
+
+
+def test_a_file_of_another_hand_is_written_anew_only_after_that_is_said(
+    tmp_path: Path, opened: Callable[[Path], Any]
+) -> None:
+    path = tmp_path / "job.toml"
+    path.write_text("# my own words\n" + write.example("t-track"), encoding="utf-8")
+    caller = opened(path)
+    assert "comments of your own in it go" in caller.counted().words
+    assert caller.post("save", {}).status == 303
+    assert "comments of your own" not in caller.get().words
+    assert read_job(path) == job_from_text(write.example("t-track"), "a")

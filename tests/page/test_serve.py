@@ -128,3 +128,18 @@ def test_a_kill_while_it_keeps_leaves_the_answers_whole(tmp_path: Path) -> None:
         typed = state.opened(path).typed
         assert typed.get("job.number") is None or typed["slot.depth"] == "7 mm " * 2000
     assert typed["job.number"].isdigit()
+
+
+def test_a_double_click_takes_a_job_among_the_documents(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from loadsim import __main__ as started
+
+    monkeypatch.setattr("platformdirs.user_documents_path", lambda: tmp_path)
+    monkeypatch.setattr(started, "main", lambda: None)
+    monkeypatch.setattr(sys, "argv", ["loadsim-page"])
+    started.page()
+    assert sys.argv == ["loadsim-page", "page", str(tmp_path / "job.toml")]
+    monkeypatch.setattr(sys, "argv", ["loadsim-page", "a.toml"])
+    started.page()
+    assert sys.argv == ["loadsim-page", "page", "a.toml"]
