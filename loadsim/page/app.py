@@ -9,7 +9,7 @@ from typing import Any
 from urllib.parse import parse_qsl
 
 from loadsim.base.errors import LoadsimError, printable
-from loadsim.page import jobs, photo, views
+from loadsim.page import jobs, paper, photo, views
 from loadsim.page.desk import Desk
 from loadsim.page.guard import HEADERS, LONGEST, MOST_FIELDS, SHEET_POLICY, Asked, Guard
 from loadsim.page.run import Superseded
@@ -113,6 +113,8 @@ class Page:
             return Answer(body=views.page(self.desk, self.guard, query.get("at", ""), told=told))
         if path == "/photo":
             return Answer(body=photo.photo(self.desk, self.guard))
+        if path == "/paper":
+            return Answer(body=paper.paper(self.desk))
         if path in ASSETS:
             return Answer(body=asset(path[1:]), kind=ASSETS[path])
         if path == "/job.toml":

@@ -57,30 +57,59 @@ def slot(
     -------
     svg : str
     """
-    wide = max(sizes["throat_width"], sizes["undercut_width"])
-    deep = max(sizes["depth"], sizes["undercut_height"])
-    scale = _scale(wide, deep)
-    paper = Paper(width=WIDTH, height=OVER + deep * scale + STOCK + UNDER)
-    bottom = OVER + deep * scale + STOCK
-    view = View(x=WIDTH / 2, y=bottom - STOCK, scale=scale)
-    outline = [view.at(y, z) for y, z in _outline(sizes, sides)]
-    _stock(paper, outline, view.at(0, sizes["depth"])[1], bottom, len(given) == len(CALLED))
+    known = len(given) == len(CALLED)
     words = {
         key: f"{called} {dimension_text(sizes[key], system)}" + ("" if key in given else "?")
         for key, called in CALLED.items()
     }
+    scale = _scale(sizes)
+    name = f"{scale:.3g}:1" if scale >= 1 else f"1:{1 / scale:.3g}"
+    unit = "inch" if system == "inch" else "mm"
+    foot = f"scale {name}, {unit}" + ("" if known else "; ? not given yet")
+    paper = _drawn(sizes, words, sides, known=known, foot=foot)
+    told = f"Scale {name}. {'; '.join(words.values())}."
+    return svg.finish(paper, "slot-sketch", "The slot across the feed", told)
+
+
+def blank(sizes: Mapping[str, float]) -> str:
+    """Draw a slot of no job, each dimension by its name.
+
+    Parameters
+    ----------
+    sizes : mapping
+        As `slot` has them. [mm]
+
+    Returns
+    -------
+    svg : str
+    """
+    words = {key: f"{called} ______" for key, called in CALLED.items()}
+    paper = _drawn(sizes, words, 2, known=True, foot="not to scale")
+    told = "Where throat, undercut, height and depth lie."
+    return svg.finish(paper, "slot-sketch", "The slot across the feed", told)
+
+
+def _drawn(
+    sizes: Mapping[str, float], words: Mapping[str, str], sides: int, *, known: bool, foot: str
+) -> Paper:
+    scale = _scale(sizes)
+    bottom = OVER + max(sizes["depth"], sizes["undercut_height"]) * scale + STOCK
+    paper = Paper(width=WIDTH, height=bottom + UNDER)
+    true = _outline(sizes, sides)
+    middle = (min(y for y, _ in true) + max(y for y, _ in true)) / 2
+    view = View(x=WIDTH / 2 - middle * scale, y=bottom - STOCK, scale=scale)
+    outline = [view.at(y, z) for y, z in true]
+    _stock(paper, outline, view.at(0, sizes["depth"])[1], bottom, known)
     _heights(paper, view, sizes, outline, words)
     _widths(paper, outline, bottom, words)
-    unit = "inch" if system == "inch" else "mm"
-    name = f"{scale:.3g}:1" if scale >= 1 else f"1:{1 / scale:.3g}"
-    foot = f"scale {name}, {unit}" + ("" if len(given) == len(CALLED) else "; ? not given yet")
     svg.text(paper, (WIDTH / 2, paper.height - 1.4), foot, anchor="middle")
-    told = "; ".join(words.values())
-    return svg.finish(paper, "slot-sketch", "The slot across the feed", f"Scale {name}. {told}.")
+    return paper
 
 
-def _scale(wide: float, deep: float) -> float:
+def _scale(sizes: Mapping[str, float]) -> float:
     """Largest scale of two figures at which the slot fits, as 3.2 : 1. [1]"""
+    wide = max(sizes["throat_width"], sizes["undercut_width"])
+    deep = max(sizes["depth"], sizes["undercut_height"])
     most = min((WIDTH - 2 * (SIDE + STOCK)) / wide, TALL / deep)
     step = 10.0 ** (math.floor(math.log10(most)) - 1)
     return math.floor(most / step) * step

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from contextlib import suppress
 from pathlib import Path
+from threading import Thread
 
 from loadsim.base.errors import InputError, Problem
 from loadsim.page import serve
 from loadsim.page.app import Page
 from loadsim.page.desk import Desk
 from loadsim.page.guard import MOST_BYTES, Guard
+from loadsim.page.metals import families
 from loadsim.report.terminal.streams import say
 
 
@@ -39,6 +41,7 @@ def start(file: str, *, browser: bool) -> None:
     running = serve.Running(listening, application, MOST_BYTES)
     application.stop = running.stop
     running.start()
+    Thread(target=families, daemon=True).start()  # they take a second; he will want them
     address = guard.address
     shown = browser and serve.show(address)
     say(f"{'Opened in your browser' if shown else 'Open in your browser'}: {address}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import json
 import subprocess
 import sys
@@ -311,3 +312,25 @@ def test_a_file_of_another_hand_is_written_anew_only_after_that_is_said(
     assert caller.post("save", {}).status == 303
     assert "comments of your own" not in caller.get().words
     assert read_job(path) == job_from_text(write.example("t-track"), "a")
+
+
+def test_hostile_text_in_every_field_is_text(caller: Any) -> None:
+    for key in state.BY_KEY:
+        body = caller.post("answer", {key: HOSTILE, "at": key, "live": "1"}).body
+        assert "<script>alert" not in body
+        assert "{{7*7}}" in body
+        assert caller.app.desk.answers.typed[key] == HOSTILE
+    for where in ("/", "/photo", "/paper", "/job.toml"):
+        reply = caller.get(where)
+        assert "<script>alert" not in reply.body or reply.headers["Content-Type"].startswith(
+            "text/plain"
+        )
+        assert reply.status == 200
+
+
+def test_the_sheet_asks_everything_once(caller: Any) -> None:
+    caller.post("answer", caller.metal)
+    words = caller.get("/paper").words
+    for question in state.BY_KEY.values():
+        assert question.words in html.unescape(words), question.key
+    assert "6061-t6" in words

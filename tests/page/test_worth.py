@@ -127,6 +127,8 @@ def test_a_slot_undercut_on_one_side_has_a_plain_wall() -> None:
     width = max(p[0] for p in points) - left
     throat = points[-1][0] - points[0][0]
     assert width / throat == pytest.approx(10 / 6, rel=0.01)
+    assert left >= sketch.SIDE  # inside the stock, however lopsided
+    assert max(p[0] for p in points) <= sketch.WIDTH - sketch.SIDE
 
 
 def test_what_is_not_given_is_marked() -> None:
