@@ -214,6 +214,9 @@ def test_no_barrier_at_any_step(browser: Browser, served: Served, width: int, co
                 "all => all.filter(e => e.getBoundingClientRect().height < 44).map(e => e.outerHTML)",
             )
             assert small == []
+        for where in ("photo", "paper"):
+            page.goto(f"{served.root}/{where}")
+            look(page)
 
 
 def test_twice_the_type_breaks_nothing(browser: Browser, served: Served) -> None:
