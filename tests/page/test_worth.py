@@ -29,7 +29,7 @@ def quiet(done: int, of: int) -> None:
 @pytest.fixture(scope="module")
 def job() -> Job:
     read = job_from_text(write.example("t-track"), "a")
-    return changed(read, {"cutter.neck_diameter": 4.6, "cutter.neck_fillet": None})
+    return changed(read, {"cutter.neck_diameter": 3.2, "cutter.neck_fillet": None})
 
 
 @pytest.fixture(scope="module")
@@ -133,7 +133,7 @@ def test_a_slot_undercut_on_one_side_has_a_plain_wall() -> None:
 
 def test_what_is_not_given_is_marked() -> None:
     svg = sketch.slot(SIZES, ["depth"], "inch", sides=2)
-    assert "throat .236?" in svg
+    assert "throat .2362?" in svg
     assert "depth .2756?" not in svg
     assert "not given yet" in svg
     assert "not given yet" not in sketch.slot(SIZES, list(SIZES), "inch", sides=2)
