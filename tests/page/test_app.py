@@ -334,3 +334,16 @@ def test_the_sheet_asks_everything_once(caller: Any) -> None:
     for question in state.BY_KEY.values():
         assert question.words in html.unescape(words), question.key
     assert "6061-t6" in words
+
+
+def test_a_reading_of_a_scrap_cut_is_recorded_with_its_doubt(caller: Any, tmp_path: Path) -> None:
+    caller.through()
+    cut = {"outcome": "survived", "length": "1.5", "slots": "", "reading": "spindle_power"}
+    refused = caller.post("trial", {**cut, "value": "many", "off": "10 W"})
+    assert refused.status == 422
+    assert not (tmp_path / "job.toml").exists()
+    reply = caller.post("trial", {**cut, "value": "60 W", "off": "20 W"})
+    assert reply.status == 303
+    (made,) = read_job(tmp_path / "job.toml").trial
+    assert made.spindle_power == pytest.approx(60_000)  # N*mm/s
+    assert made.spindle_power_uncertainty == pytest.approx(20_000)
