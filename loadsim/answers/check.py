@@ -9,7 +9,7 @@ from loadsim.answers.advice import advice
 from loadsim.answers.end_holes import predrill_verdict
 from loadsim.answers.operations import drills_over
 from loadsim.answers.proved import room_proved, way_in
-from loadsim.answers.results import Cause, Help, Result, Verdict
+from loadsim.answers.results import Cause, Help, PredrillVerdict, Result, Verdict
 from loadsim.answers.settings import pick, picked_rate
 from loadsim.answers.states import loads_of, neck_of, settings_of
 from loadsim.answers.throat_mill import MillSettings, mill_settings, mill_state
@@ -35,6 +35,11 @@ from loadsim.words.notes import core_left, room_note, slow_feed, tools_help, war
 #: Steps of which a check tells how far it is.
 STEPS = 5
 
+#: What a check without advice says of end holes.
+NOT_LOOKED = PredrillVerdict(
+    verdict="not looked at", why="Asked without advice, end holes are not looked at.", holes=None
+)
+
 
 def check(
     job: Job,
@@ -57,7 +62,7 @@ def check(
     progress : callable, optional
         Called with the number of steps done and of all steps.
     advise : bool
-        Whether to seek what would make it pass, which takes longest.
+        Whether to seek what would make it pass, and to look at end holes, which takes longest.
 
     Returns
     -------
@@ -102,12 +107,12 @@ def check(
             mill=mill_settings(resolved),
             seen=seen,
         ),
-        few,
         advice=told,
         helps=helps,
         cause=cause,
         bad_case=why_it_snaps,
         proved=tuple(room_note(x, proved[x.name]) for x in limits if x.name in proved),
+        predrill=predrill_verdict(resolved, picked.speed, few) if advise else NOT_LOOKED,
     )
 
 
@@ -128,12 +133,12 @@ class _Checked:
 
 def _result(
     c: _Checked,
-    few: samples.Draws,
     advice: tuple[str, ...],
     helps: tuple[Help, ...],
     cause: Cause,
     bad_case: str,
     proved: tuple[str, ...],
+    predrill: PredrillVerdict,
 ) -> Result:
     """Put what was found into the answer."""
     job = c.job
@@ -154,7 +159,7 @@ def _result(
         neck=neck_of(job, c.cut),
         limits=tuple(sorted(c.limits, key=lambda limit: (limit.fit, -limit.utilization))),
         risk=c.risk,
-        predrill=predrill_verdict(job, c.picked.speed, few),
+        predrill=predrill,
         feel=feel(job, c.cut),
         advice=advice or tools_help(mill, drills),
         picked=c.picked.notes,
