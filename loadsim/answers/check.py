@@ -62,7 +62,8 @@ def check(
     progress : callable, optional
         Called with the number of steps done and of all steps.
     advise : bool
-        Whether to seek what would make it pass, and to look at end holes, which takes longest.
+        Whether to seek what would make it pass, to look at end holes, to follow the cutter through
+        all slots of the job and to weigh a scrap cut, which takes longest.
 
     Returns
     -------
@@ -140,7 +141,8 @@ def _result(
     proved: tuple[str, ...],
     predrill: PredrillVerdict,
 ) -> Result:
-    """Put what was found into the answer."""
+    """Put what was found into the answer; without advice nothing is looked at that comes later."""
+    ahead = predrill is not NOT_LOOKED
     job = c.job
     target = job.target.snap_probability
     settings = settings_of(job, c.engagement, c.picked)
@@ -169,8 +171,8 @@ def _result(
         trials=trials,
         why=why if verdict is Verdict.MARGINAL else "",
         bad_case=bad_case,
-        batch=_batch(c),
-        prove=_prove(c) if verdict is Verdict.MARGINAL else None,
+        batch=_batch(c) if ahead else None,
+        prove=_prove(c) if ahead and verdict is Verdict.MARGINAL else None,
         helps=helps,
         cause=cause,
     )

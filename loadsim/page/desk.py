@@ -132,7 +132,8 @@ class Desk:
         Parameters
         ----------
         yields : bool
-            Whether it gives way to another answer, as it does while he types.
+            Whether he is still typing: it gives way to another answer, and the whole count waits
+            until he rests.
 
         Returns
         -------
@@ -149,17 +150,20 @@ class Desk:
             )
             standing = state.stand(answers)
             text = state.text_of(answers, standing)
+            self.counter.stop(but=text)  # an older count would slow this answer down
             job, wrong = state.job_of(answers, text)
             step = ask.next_step(standing.settled)
             proposing = self._propose(answers, standing, step)
         ready = step is None and job is not None and not standing.wrong.keys() & ask.TOGETHER
-        first, trouble, preview = None, "", None
+        first, trouble, preview, resting = None, "", None, False
         if step is ask.CUTTER and job is not None and not proposing:
             preview, _ = self._first(text, job, yields)
         if ready and job is not None:
             first, trouble = self._first(text, job, yields)
             keys = [*open_keys(standing), *sorted(standing.unknown & BY_KEY.keys() - ask.TOGETHER)]
-            if first is not None:
+            if yields:
+                resting = self.counter.key != text
+            elif not trouble:
                 self._count(text, job, keys)
         return Now(
             answers=answers,
@@ -170,7 +174,7 @@ class Desk:
             wrong={**wrong, **standing.wrong},
             first=first,
             found=self.counter.of(text),
-            counting=self.counter.counting(text),
+            counting=resting or self.counter.counting(text),
             share=self.proposer.share if proposing else self.counter.share,
             trouble=trouble or (self.proposer.trouble if proposing else self.counter.trouble),
             proposing=proposing,
@@ -181,6 +185,8 @@ class Desk:
         try:
             return self.first.of(text, job, yields=yields), ""
         except InputError as error:
+            if job.trial or job.job.trials:  # too few cases to weigh them: the whole count judges
+                return None, ""
             return None, " ".join(p.message for p in error.problems)
 
     def _count(self, text: str, job: Job, keys: list[str]) -> None:
@@ -264,6 +270,8 @@ class Desk:
         if text:
             typed[key] = text
             return False
+        if not final and typed.get(key) == UNKNOWN:  # left empty before
+            return False
         typed.pop(key, None)
         if final and (BY_KEY[key].silent or key in MAY_BE_EMPTY):
             typed[key] = UNKNOWN
@@ -278,7 +286,7 @@ class Desk:
         other_way = GROUND in changed and GROUND in before
         if other_way or any(k.startswith(OF_THE_PROPOSAL) for k in changed):
             state.unpropose(self.answers)
-            self.proposer.forget()
+            self.proposer.stop()
 
     def save(self) -> None:
         """Write the job file, whole or not at all.

@@ -2,7 +2,7 @@
 // works by its plain forms.
 "use strict";
 (() => {
-  const PAUSE = 250, POLL = 700;
+  const PAUSE = 250, POLL = 750;  // the whole count begins at the first poll, once typing rests
   const form = document.getElementById("answer");
   const last = {};  // the parts as they were fetched
   let timer = 0, newest = 0, stop = null, gone = false;

@@ -45,6 +45,7 @@ class Counter(Generic[T]):
     done: bool = True
     trouble: str = ""
     share: float = 0.0  #: of the count [1]
+    turn: int = 0  #: of the count that runs
     lock: threading.Lock = field(default_factory=threading.Lock)
 
     def start(self, key: str, count: Callable[[Tell, Callable[[T], None]], None]) -> None:
@@ -61,14 +62,26 @@ class Counter(Generic[T]):
         with self.lock:
             if key == self.key:
                 return
-            self.key, self.found, self.done = key, None, False
-            self.trouble, self.share = "", 0.0
-        threading.Thread(target=self._run, args=(key, count), daemon=True).start()
+            self._begin(key, done=False)
+            turn = self.turn
+        threading.Thread(target=self._run, args=(turn, count), daemon=True).start()
 
-    def forget(self) -> None:
-        """Stop what is counted, and count it anew when it is asked again."""
+    def stop(self, *, but: str = "") -> None:
+        """Stop what is counted and forget it, to be counted anew when it is asked again.
+
+        Parameters
+        ----------
+        but : str
+            A question whose count goes on.
+        """
         with self.lock:
-            self.key, self.found, self.done = "", None, True
+            if self.key != but:
+                self._begin("", done=True)
+
+    def _begin(self, key: str, *, done: bool) -> None:
+        self.key, self.found, self.done = key, None, done
+        self.trouble, self.share = "", 0.0
+        self.turn += 1
 
     def of(self, key: str) -> T | None:
         """Return what was found for a key so far."""
@@ -80,15 +93,15 @@ class Counter(Generic[T]):
         with self.lock:
             return key == self.key and not self.done
 
-    def _run(self, key: str, count: Callable[[Tell, Callable[[T], None]], None]) -> None:
+    def _run(self, turn: int, count: Callable[[Tell, Callable[[T], None]], None]) -> None:
         def tell(done: int, of: int) -> None:
             with self.lock:
-                self._still(key)
+                self._still(turn)
                 self.share = done / max(of, 1)
 
         def take(found: T) -> None:
             with self.lock:
-                self._still(key)
+                self._still(turn)
                 self.found = found
 
         trouble = ""
@@ -101,11 +114,11 @@ class Counter(Generic[T]):
         except Exception as error:  # a defect of ours is told as such, and the page goes on
             trouble = f"A defect in the program: {type(error).__name__}."
         with self.lock:
-            if key == self.key:
+            if turn == self.turn:
                 self.done, self.trouble = True, trouble
 
-    def _still(self, key: str) -> None:
-        if key != self.key:
+    def _still(self, turn: int) -> None:
+        if turn != self.turn:
             raise Superseded
 
 

@@ -42,6 +42,8 @@ class Running:
     most_bytes: int  #: of a form [B]
     ended: threading.Event = field(default_factory=threading.Event)
     server: Any = None
+    sockets: dict[int, Any] = field(default_factory=dict)  #: all that are open
+    thread: threading.Thread | None = None
 
     def start(self) -> None:
         """Answer in threads of its own."""
@@ -49,6 +51,7 @@ class Running:
 
         self.server = create_server(
             self.application,
+            map=self.sockets,
             sockets=[self.listening],
             threads=4,
             ident=None,
@@ -59,7 +62,8 @@ class Running:
             connection_limit=50,
             channel_timeout=60,
         )
-        threading.Thread(target=self.server.run, daemon=True).start()
+        self.thread = threading.Thread(target=self.server.run, daemon=True)
+        self.thread.start()
 
     def stop(self) -> None:
         """Let it end soon."""
@@ -72,7 +76,15 @@ class Running:
                 pass
             threading.Event().wait(LAST_WORD)
         finally:
-            self.server.close()
+            self._close()
+
+    def _close(self) -> None:
+        """Let the server close its sockets itself: it may be waiting at one of them."""
+        from waitress.wasyncore import close_all  # type: ignore[import-untyped]
+
+        self.server.trigger.pull_trigger(lambda: close_all(self.sockets, ignore_all=True))
+        if self.thread is not None:
+            self.thread.join(LAST_WORD)
 
 
 def show(address: str) -> bool:

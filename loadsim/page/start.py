@@ -6,13 +6,27 @@ from contextlib import suppress
 from pathlib import Path
 from threading import Thread
 
+from loadsim.answers.check import check
 from loadsim.base.errors import InputError, Problem
+from loadsim.job.read import job_from_text
+from loadsim.job.write import example
 from loadsim.page import serve
 from loadsim.page.app import Page
 from loadsim.page.desk import Desk
 from loadsim.page.guard import MOST_BYTES, Guard
 from loadsim.page.metals import families
+from loadsim.page.run import FIRST
+from loadsim.page.views import BOX
+from loadsim.report.drawings.slot_view import slot_section
 from loadsim.report.terminal.streams import say
+from loadsim.risk.samples import draws
+
+
+def warm() -> None:
+    """Do once what takes long the first time: he would wait for it at his first answer."""
+    families()
+    job = job_from_text(example("t-track"), "t-track")
+    slot_section(job, check(job, draws(FIRST), advise=False).settings, box=BOX)
 
 
 def start(file: str, *, browser: bool) -> None:
@@ -41,7 +55,7 @@ def start(file: str, *, browser: bool) -> None:
     running = serve.Running(listening, application, MOST_BYTES)
     application.stop = running.stop
     running.start()
-    Thread(target=families, daemon=True).start()  # they take a second; he will want them
+    Thread(target=warm, daemon=True).start()
     address = guard.address
     shown = browser and serve.show(address)
     say(f"{'Opened in your browser' if shown else 'Open in your browser'}: {address}")

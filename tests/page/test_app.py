@@ -6,7 +6,10 @@ import html
 import json
 import subprocess
 import sys
+import threading
+import time
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -128,13 +131,12 @@ def test_no_cutter_yet_one_is_proposed(caller: Any) -> None:
 
 def test_a_scrap_cut_is_recorded_and_counts(caller: Any, tmp_path: Path) -> None:
     caller.through()
-    caller.counted()
     reply = caller.post("trial", {"outcome": "survived", "length": "3", "slots": "12"})
     assert reply.headers["Location"] == "/?cut=1"
     (cut,) = read_job(tmp_path / "job.toml").trial
     assert cut.slots == 12
     assert cut.length == pytest.approx(3 * 25.4)
-    assert "1 test cut: the chance to snap" in caller.counted().words
+    assert "1 test cut: the chance to snap" in caller.judged().words
 
 
 def test_a_file_changed_by_another_is_not_written_over(caller: Any, tmp_path: Path) -> None:
@@ -254,7 +256,6 @@ def test_a_feed_of_the_table_can_be_taken_and_let_go(caller: Any) -> None:
 
 def test_the_jobs_of_the_folder_and_no_others(caller: Any, tmp_path: Path) -> None:
     caller.through()
-    caller.counted()
     caller.post("save", {})
     (tmp_path / "other.toml").write_text(write.example("thin-neck"), encoding="utf-8")
     (tmp_path / "notes.toml").write_text("x = 1", encoding="utf-8")
@@ -282,14 +283,51 @@ def test_a_new_job_takes_a_free_name(caller: Any, tmp_path: Path) -> None:
     assert "What do you cut?" in caller.get().words
 
 
-def test_a_proposal_that_he_thinks_better_of_is_made_anew_when_asked_again(caller: Any) -> None:
+def test_a_proposal_that_he_thinks_better_of_is_made_anew_when_asked_again(
+    caller: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    drafts: list[object] = []
+    go_on = threading.Event()
+
+    @dataclass
+    class Ground:
+        data: dict[str, dict[str, str]]
+
+    def grind(draft: object, tell: Callable[[int, int], None]) -> Ground:
+        drafts.append(draft)
+        mine = len(drafts)
+        if mine == 1:
+            go_on.wait(30)
+        return Ground({"cutter": {"neck_diameter": f"{mine} mm"}})
+
+    monkeypatch.setattr("loadsim.answers.cutter.design.grind", grind)
     for fields in (caller.metal, caller.slot, {"page.ground": "no"}):
         caller.post("answer", fields)
-    caller.get()
+    assert "A cutter is being worked out" in caller.get().words
     caller.post("answer", {"page.ground": "yes"})
-    assert "The cutter: what is thin" in caller.counted().words
+    assert "The cutter: what is thin" in caller.get().words
     caller.post("answer", {"page.ground": "no"})
     assert "are a proposal" in caller.counted().words
+    before = threading.active_count()
+    go_on.set()  # the older one ends last, and changes nothing
+    end = time.monotonic() + 30
+    while threading.active_count() == before and time.monotonic() < end:
+        time.sleep(0.01)
+    assert caller.app.desk.answers.typed["cutter.neck_diameter"] == "2 mm"
+
+
+def test_the_whole_count_waits_until_he_rests(caller: Any) -> None:
+    caller.through()
+    typed = {**caller.cutter, "cutter.neck_diameter": "0.19", "at": "cutter", "live": "1"}
+    words = caller.post("answer", typed).words
+    assert "First answer over 4,096 cases" in words
+    assert "Still counting" in words  # for the script to ask again, once he rests
+    assert caller.app.desk.counter.key == ""
+    caller.get("/?at=cutter")
+    assert caller.app.desk.counter.key != ""
+    # an older count ends when he types on
+    caller.post("answer", {**typed, "cutter.neck_diameter": "0.195"})
+    assert caller.app.desk.counter.key == ""
 
 
 def test_hostile_text_is_text_in_the_file_and_on_the_traveler(caller: Any, tmp_path: Path) -> None:
@@ -308,7 +346,7 @@ def test_a_file_of_another_hand_is_written_anew_only_after_that_is_said(
     path = tmp_path / "job.toml"
     path.write_text("# my own words\n" + write.example("t-track"), encoding="utf-8")
     caller = opened(path)
-    assert "comments of your own in it go" in caller.counted().words
+    assert "comments of your own in it go" in caller.get().words
     assert caller.post("save", {}).status == 303
     assert "comments of your own" not in caller.get().words
     assert read_job(path) == job_from_text(write.example("t-track"), "a")
