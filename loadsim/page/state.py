@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -12,14 +12,15 @@ from loadsim.base.errors import InputError, UnitError
 from loadsim.job import write
 from loadsim.job.questions import kept
 from loadsim.job.questions.answers import unknown
-from loadsim.job.questions.asking import INSTEAD, Interview, Tables, filled, spoken, take
+from loadsim.job.questions.asking import INSTEAD, Interview, Tables, spoken, take
 from loadsim.job.questions.catalogue import QUESTIONS, STRAIGHT, Question
 from loadsim.job.questions.defaults import UNKNOWN
 from loadsim.job.read import job_beside, read_text, system_of, tables_in
 from loadsim.job.shop import filled as with_shop
 from loadsim.job.shop import told as told_of
-from loadsim.job.tables import Cutter, Heading, Job, Machine, Slot, Thing, Work
+from loadsim.job.tables import Job
 from loadsim.page.ask import GROUND, TOGETHER
+from loadsim.page.usual import NOBODY, filled, is_required, nobody
 
 BY_KEY = {q.key: q for q in QUESTIONS if q.key != STRAIGHT}
 
@@ -89,14 +90,29 @@ def opened(path: Path) -> Answers:
     typed = kept.kept_in(path.parent, kept_name(path)) or {}
     if not path.exists():
         return Answers(path=path, typed=typed)
-    data = tables_in(read_text(path), str(path))
+    text = read_text(path)
+    data = tables_in(text, str(path))
     of_file, rest = _from_file(data)
+    of_file = _given(Answers(path=path, typed=of_file, rest=rest), nobody(text))
     silent = {key: UNKNOWN for key in TOGETHER if key in BY_KEY and BY_KEY[key].silent}
     of_file = {**silent, "job.units": system_of(data), GROUND: "yes", **of_file}
     beside = path.parent / kept_name(path)
     later = bool(typed) and beside.stat().st_mtime_ns >= path.stat().st_mtime_ns
     both = {**of_file, **typed} if later else {**typed, **of_file}
     return Answers(path=path, typed=both, rest=rest)
+
+
+def _given(answers: Answers, open_keys: Collection[str]) -> dict[str, str]:
+    """Leave out of a file's answers what nobody has given: it still stands as we would have it."""
+    typed = {key: text for key, text in answers.typed.items() if key not in open_keys}
+    less = Answers(path=answers.path, typed=typed, rest=answers.rest)
+    usual = filled(stand(less).so_far)
+    for key in open_keys:
+        table, _, name = key.partition(".")
+        text = answers.typed.get(key)
+        if text is not None and text != _as_typed(BY_KEY[key], usual[table][name]):
+            typed[key] = text  # changed by hand since
+    return typed
 
 
 def kept_name(path: Path) -> str:
@@ -227,15 +243,7 @@ def assumed(standing: Standing) -> list[str]:
 
 def _is_needed(question: Question) -> bool:
     """Whether there is no job without it: the file asks for it, or for one of two."""
-    tables: dict[str, type[Thing]] = {
-        "job": Heading,
-        "work": Work,
-        "slot": Slot,
-        "cutter": Cutter,
-        "machine": Machine,
-    }
-    field = tables[question.table].model_fields[question.name]
-    return field.is_required() or question.key in INSTEAD
+    return is_required(question.key) or question.key in INSTEAD
 
 
 def _is_fixed(standing: Standing, question: Question) -> bool:
@@ -293,7 +301,7 @@ def text_of(answers: Answers, standing: Standing) -> str:
     lines = [WRITTEN_BY]
     if open_keys:
         names = ", ".join(open_keys)
-        lines.append(f"Nobody has given these, usual values stand for them: {names}")
+        lines.append(f"{NOBODY}{names}")
     return write.whole(tables_of(answers, standing), "\n".join(lines))
 
 

@@ -6,9 +6,8 @@ from typing import Any
 
 from loadsim.base import shop, units
 from loadsim.base.errors import UnitError
-from loadsim.job.questions.asking import filled as whole
 from loadsim.job.questions.catalogue import Question
-from loadsim.job.questions.defaults import UNKNOWN, default_of
+from loadsim.job.questions.defaults import UNKNOWN
 from loadsim.job.questions.drawings import DRAWINGS
 from loadsim.page import ask, jobs, metals, sketch
 from loadsim.page.ask import GROUND, Step
@@ -16,6 +15,8 @@ from loadsim.page.desk import Desk, Now
 from loadsim.page.guard import LONGEST, Guard
 from loadsim.page.state import BY_KEY, FAMILY, FEED, PROPOSED, WRITTEN_BY, assumed
 from loadsim.page.templates import filled
+from loadsim.page.usual import ON_THE_SAFE_SIDE
+from loadsim.page.usual import filled as whole
 from loadsim.report.rows import short as rows
 from loadsim.words import phrases
 from loadsim.words.left_out import left_out
@@ -193,8 +194,11 @@ def _assumption(now: Now, question: Question) -> str:
     """Say what stands for an answer that nobody gives."""
     if question.silent:
         return "" if now.job is None else left_out(whole(now.standing.so_far), question.key)
-    value = default_of(question, now.standing.so_far.tables, now.standing.system)
-    return f"Until it is answered, {value} is taken, as if it were known."
+    value = whole(now.standing.so_far)[question.table].get(question.name)
+    if value is None or question.key not in assumed(now.standing):
+        return ""
+    how = "the safe side" if question.key in ON_THE_SAFE_SIDE else "as if it were known"
+    return f"Until it is answered, {value} is taken, {how}."
 
 
 def _family(now: Now) -> str:
