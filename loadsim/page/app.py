@@ -168,7 +168,9 @@ class Page:
         return seen("/?cut=1")
 
     def _open(self, fields: dict[str, str]) -> Answer:
-        self.desk = Desk(jobs.chosen(self.desk.path.parent, fields.get("name", "")))
+        new = Desk(jobs.chosen(self.desk.path.parent, fields.get("name", "")))
+        self.desk.end()
+        self.desk = new
         return seen()
 
     def _stop(self, fields: dict[str, str]) -> Answer:

@@ -288,6 +288,11 @@ class Desk:
             state.unpropose(self.answers)
             self.proposer.stop()
 
+    def end(self) -> None:
+        """Stop all counts and wait until they have."""
+        self.counter.end()
+        self.proposer.end()
+
     def save(self) -> None:
         """Write the job file, whole or not at all.
 

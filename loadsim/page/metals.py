@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import threading
 from dataclasses import dataclass
 
 #: What a shop calls them, and how the families in the material files begin, or a metal's own name.
@@ -31,7 +32,41 @@ class Family:
     title: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Push:
+    """How hard a metal pushes back at `CHIP`."""
+
+    title: str
+    kind: str  #: family in its file
+    level: float  #: usual specific force [MPa]
+    factor: float  #: one standard deviation [1]
+
+
+#: Reading every metal takes a second: whoever asks second waits for the first.
+_READING = threading.Lock()
+
+
+def pushes() -> dict[str, Push]:
+    """Return how hard each metal of the list pushes back, by its name."""
+    with _READING:
+        return _pushes()
+
+
 @functools.cache
+def _pushes() -> dict[str, Push]:
+    from loadsim.materials import folder, load
+    from loadsim.materials.describe import describe
+
+    found = {}
+    for name in folder.names("work"):
+        row = next(r for r in describe(name)["k_c_curve"] if r["h_mm"] == CHIP)
+        metal = load.load_work(name)
+        found[name] = Push(
+            title=metal.title, kind=metal.family, level=row["k_c_MPa"], factor=row["factor"]
+        )
+    return found
+
+
 def families() -> tuple[Family, ...]:
     """Return the families, each with the metal whose cutting force is the largest.
 
@@ -39,32 +74,26 @@ def families() -> tuple[Family, ...]:
     -------
     families : tuple of Family
     """
-    forces = _forces()
-    return tuple(
-        _family(called, {n: f for n, (kind, f) in forces.items() if kind.startswith(begins)})
+    return tuple(_family(called, members) for called, members in _members().items())
+
+
+def levels() -> dict[str, list[float]]:
+    """Return the usual specific forces of the metals of each family. [MPa]"""
+    return {called: [p.level for p in of.values()] for called, of in _members().items()}
+
+
+def _members() -> dict[str, dict[str, Push]]:
+    every = pushes()
+    return {
+        called: {name: p for name, p in every.items() if p.kind.startswith(begins)}
         for called, begins in FAMILIES.items()
-    )
+    }
 
 
-def _family(called: str, forces: dict[str, float]) -> Family:
-    from loadsim.materials import load
-
-    worst = max(forces, key=forces.__getitem__)
-    return Family(called=called, worst=worst, title=load.load_work(worst).title)
-
-
-def _forces() -> dict[str, tuple[str, float]]:
-    """Family of each metal, and the specific force that 19 cuts in 20 stay under. [MPa]"""
-    from loadsim.materials import folder, load
-    from loadsim.materials.describe import describe
-
-    forces = {}
-    for name in folder.names("work"):
-        rows = describe(name)["k_c_curve"]
-        row = next(r for r in rows if r["h_mm"] == CHIP)
-        level = row["k_c_MPa"] * row["factor"] ** DEVIATES
-        forces[name] = (load.load_work(name).family, level)
-    return forces
+def _family(called: str, members: dict[str, Push]) -> Family:
+    """The member whose force, with its 95 % end, is the largest."""
+    worst = max(members, key=lambda n: members[n].level * members[n].factor ** DEVIATES)
+    return Family(called=called, worst=worst, title=members[worst].title)
 
 
 def listed() -> list[tuple[str, str]]:

@@ -32,6 +32,7 @@
     }
     document.title = fresh.title;
     light();
+    move(document.getElementById("feed-handle"));
     wait();
   };
 
@@ -57,7 +58,8 @@
 
   // the arrow of the field he is at
   const light = () => {
-    const name = (document.activeElement.name || "").replace("slot.", "dim-");
+    const at = (document.activeElement.name || "").replace("width_tolerance", "undercut_width");
+    const name = at.replace("slot.", "dim-");
     for (const part of document.querySelectorAll("#drawing [data-part]")) {
       part.classList.toggle("lit", part.dataset.part === name);
     }
@@ -65,6 +67,7 @@
 
   // the handle of the feeds: a row of the table, and the line on the chart
   const move = (handle) => {
+    if (!handle) return;
     const rows = [...document.querySelectorAll("#feeds tbody tr")];
     const row = rows[handle.value];
     rows.forEach((r) => r.classList.toggle("tried", r === row));
@@ -93,6 +96,7 @@
   document.addEventListener("focusin", light);
   document.addEventListener("input", (e) => { if (e.target.id === "feed-handle") move(e.target); });
   form.addEventListener("input", () => later(typed, PAUSE));
+  move(document.getElementById("feed-handle"));
   // what is sent off is not overtaken by what was typed before
   document.addEventListener("submit", () => { gone = true; clearTimeout(timer); if (stop) stop.abort(); });
   wait();

@@ -19,6 +19,9 @@ from loadsim.risk.trial_update import weighed
 #: Base-2 logarithm of the sample of a first answer. [1]
 FIRST = 12
 
+#: Longest wait for a count that was stopped, which looks up some times a second. [s]
+PATIENCE = 10.0
+
 T = TypeVar("T")
 Tell = Callable[[int, int], None]
 
@@ -46,6 +49,7 @@ class Counter(Generic[T]):
     trouble: str = ""
     share: float = 0.0  #: of the count [1]
     turn: int = 0  #: of the count that runs
+    threads: list[threading.Thread] = field(default_factory=list)  #: that may still count
     lock: threading.Lock = field(default_factory=threading.Lock)
 
     def start(self, key: str, count: Callable[[Tell, Callable[[T], None]], None]) -> None:
@@ -64,7 +68,9 @@ class Counter(Generic[T]):
                 return
             self._begin(key, done=False)
             turn = self.turn
-        threading.Thread(target=self._run, args=(turn, count), daemon=True).start()
+        thread = threading.Thread(target=self._run, args=(turn, count), daemon=True)
+        self.threads = [*(t for t in self.threads if t.is_alive()), thread]
+        thread.start()
 
     def stop(self, *, but: str = "") -> None:
         """Stop what is counted and forget it, to be counted anew when it is asked again.
@@ -77,6 +83,12 @@ class Counter(Generic[T]):
         with self.lock:
             if self.key != but:
                 self._begin("", done=True)
+
+    def end(self) -> None:
+        """Stop and wait until nothing is counted any more, for a program that ends."""
+        self.stop()
+        for thread in self.threads:
+            thread.join(PATIENCE)
 
     def _begin(self, key: str, *, done: bool) -> None:
         self.key, self.found, self.done = key, None, done

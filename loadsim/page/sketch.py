@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from loadsim.base import shop, units
 from loadsim.page.worth import FeedRow
@@ -28,6 +28,10 @@ FORCES = (55.0, 74.0)
 SIDE, OVER, UNDER = 20.0, 5.0, 24.0
 STOCK = 6.0
 
+#: Room for the view from above, and its part from left to right. [mm]
+ABOVE = 30.0
+PART = (17.0, 71.0)
+
 #: What a dimension is called beside its arrow.
 CALLED = {
     "throat_width": "throat",
@@ -38,36 +42,47 @@ CALLED = {
 
 
 def slot(
-    sizes: Mapping[str, float], given: Sequence[str], system: units.System, *, sides: int
+    sizes: Mapping[str, float],
+    given: Collection[str],
+    system: units.System,
+    *,
+    sides: int,
+    ends: int,
 ) -> str:
-    """Draw the slot across the feed.
+    """Draw the slot across the feed, and from above.
 
     Parameters
     ----------
     sizes : mapping
-        Throat width, undercut width and height, depth, by their keys. [mm]
-    given : sequence of str
-        Keys of those that were answered; the others are drawn dashed, as usual values have them.
+        Throat width, undercut width and height, depth, length, by their keys. [mm]
+    given : collection of str
+        Keys of those that were answered, "sides" and "open_ends" among them; the others are drawn
+        dashed, as usual values have them.
     system : {"metric", "inch"}
         Of the lettering.
     sides : int
         How many walls are undercut. [1]
+    ends : int
+        How many ends are open. [1]
 
     Returns
     -------
     svg : str
     """
-    known = len(given) == len(CALLED)
+    known = CALLED.keys() <= set(given)
     words = {
         key: f"{called} {dimension_text(sizes[key], system)}" + ("" if key in given else "?")
-        for key, called in CALLED.items()
+        for key, called in (*CALLED.items(), ("length", "length"))
     }
     scale = _scale(sizes)
     name = f"{scale:.3g}:1" if scale >= 1 else f"1:{1 / scale:.3g}"
     unit = "inch" if system == "inch" else "mm"
-    foot = f"scale {name}, {unit}" + ("" if known else "; ? not given yet")
+    whole = {*words, "open_ends"} <= set(given)
+    foot = f"scale {name}, {unit}" + ("" if whole else "; ? not given yet")
     paper = _drawn(sizes, words, sides, known=known, foot=foot)
-    told = f"Scale {name}. {'; '.join(words.values())}."
+    doubt = "" if "open_ends" in given else "?"
+    from_above(paper, words["length"], ends, doubt)
+    told = f"Scale {name}. {'; '.join(words.values())}; ends open: {ends}{doubt}."
     return svg.finish(paper, "slot-sketch", "The slot across the feed", told)
 
 
@@ -132,6 +147,8 @@ def _stock(paper: Paper, outline: list[Point], surface: float, bottom: float, kn
     corners = [(left, surface), *outline, (right, surface)]
     svg.hatch(paper, [[*corners, (right, bottom), (left, bottom)]])
     svg.path(paper, outline, "outline" if known else "dashed", part="slot")
+    svg.path(paper, outline[-4:-1], part="dim-sides")
+    svg.path(paper, outline[1:4], part="dim-sides" if len(outline) > 6 else "")
     for a, b in ((corners[0], outline[0]), (outline[-1], corners[-1])):
         svg.path(paper, [a, b], "outline")
     ends = ((corners[0], (left, bottom)), (corners[-1], (right, bottom)))
@@ -169,12 +186,51 @@ def _widths(paper: Paper, outline: list[Point], bottom: float, words: Mapping[st
     floor = max(p[1] for p in outline)
     roof = outline[-2][1]
     text_x = WIDTH - SIDE - 8
+    beside = max(text_x, low[1] + 2)  # clear of the undercut's own lines
     svg.across(
-        paper, bottom + 6, throat, (roof, roof), words["throat_width"], text_x, "throat_width"
+        paper, bottom + 6, throat, (roof, roof), words["throat_width"], beside, "throat_width"
     )
     svg.across(
         paper, bottom + 14, low, (floor, floor), words["undercut_width"], text_x, "undercut_width"
     )
+
+
+def from_above(paper: Paper, length: str, ends: int, doubt: str) -> None:
+    """Draw the slot from above under what is drawn: its length, and which ends are open.
+
+    Parameters
+    ----------
+    paper : Paper
+        Made longer by it.
+    length : str
+        Lettered at its arrow.
+    ends : int
+        How many are open. [1]
+    doubt : str
+        After what is said of the ends.
+    """
+    top = paper.height + 7
+    paper.height += ABOVE
+    left, right = PART
+    bottom = top + 12
+    middle = (top + bottom) / 2
+    start, end = (left if ends == 2 else left + 7), (right if ends else right - 7)
+    closed = [x for x, edge in ((start, left), (end, right)) if x != edge]
+    svg.text(paper, (WIDTH / 2, top - 1.4), "from above, not to scale", anchor="middle")
+    svg.path(paper, [(left, top), (right, top), (right, bottom), (left, bottom)], close=True)
+    for half, pen in ((4.0, "dashed"), (2.0, "outline")):  # the undercut is hidden, the throat not
+        walls = [[(start, y), (end, y)] for y in (middle - half, middle + half)]
+        walls += [[(x, middle - half), (x, middle + half)] for x in closed]
+        for wall in walls:
+            svg.path(paper, wall, pen)
+    svg.across(paper, bottom + 6, (start, end), (middle, middle), length, right, "length")
+    for x, side, is_open in ((start, -1, ends == 2), (end, 1, ends > 0)):
+        tail = (PART[side > 0] + side * 4.0, middle)
+        svg.path(paper, [tail, (x, middle)], part="dim-open_ends")
+        svg.arrowhead(paper, (x, middle), (-side, 0.0))
+        words = ("open" if is_open else "closed") + doubt
+        at = (tail[0] + side * 0.5, middle + 1.2)
+        svg.text(paper, at, words, anchor="start" if side > 0 else "end")
 
 
 def feed_places(rows: Sequence[FeedRow]) -> list[float]:

@@ -55,11 +55,14 @@ def start(file: str, *, browser: bool) -> None:
     running = serve.Running(listening, application, MOST_BYTES)
     application.stop = running.stop
     running.start()
-    Thread(target=warm, daemon=True).start()
+    warming = Thread(target=warm, daemon=True)
+    warming.start()
     address = guard.address
     shown = browser and serve.show(address)
     say(f"{'Opened in your browser' if shown else 'Open in your browser'}: {address}")
     say("It ends by the button at the foot of the page, or by Ctrl-C here.")
     with suppress(KeyboardInterrupt):
         running.wait()
+    application.desk.end()
+    warming.join()
     say("Stopped; what was typed is kept.")

@@ -9,9 +9,10 @@ from typing import Any
 
 from loadsim.base import units
 from loadsim.base.errors import InputError, UnitError
+from loadsim.base.shop import length_text
 from loadsim.job import write
 from loadsim.job.questions import kept
-from loadsim.job.questions.answers import unknown
+from loadsim.job.questions.answers import dimension_of, unknown
 from loadsim.job.questions.asking import INSTEAD, Interview, Tables, spoken, take
 from loadsim.job.questions.catalogue import QUESTIONS, STRAIGHT, Question
 from loadsim.job.questions.defaults import UNKNOWN
@@ -203,8 +204,9 @@ def stand(answers: Answers) -> Standing:
         if problems or key not in so_far.values:
             refused = "; ".join(spoken(p.message) for p in problems)
             wrong[key] = f"Not taken: {refused}." if problems else _several(question, text)
-        elif told:
-            said[key] = " ".join(told).removeprefix("Taken: ").removesuffix(".")
+        else:
+            full = " ".join(told).removeprefix("Taken: ").removesuffix(".")
+            said[key] = full or _in_units_of_the_job(question, so_far)
     return Standing(
         so_far=so_far,
         wrong=wrong,
@@ -212,6 +214,16 @@ def stand(answers: Answers) -> Standing:
         unknown=frozenset(unknowns),
         shop="" if source is None else f"{source.file}: {told_of(source)}",
     )
+
+
+def _in_units_of_the_job(question: Question, so_far: Interview) -> str:
+    """Write a length that was typed in the other units as the dials of the job have it."""
+    value = str(so_far.values[question.key])
+    if question.form != "quantity" or dimension_of(question) != "length":
+        return ""
+    metric = value.rstrip().endswith(("mm", "cm", "um"))
+    other = metric != (so_far.system == "metric")
+    return length_text(units.parse(value, "length"), so_far.system) if other else ""
 
 
 def _several(question: Question, text: str) -> str:

@@ -9,7 +9,7 @@ from loadsim.base.errors import UnitError
 from loadsim.job.questions.catalogue import Question
 from loadsim.job.questions.defaults import UNKNOWN
 from loadsim.job.questions.drawings import DRAWINGS
-from loadsim.page import ask, jobs, metals, sketch
+from loadsim.page import ask, bars, jobs, metals, sketch
 from loadsim.page.ask import GROUND, Step
 from loadsim.page.desk import Desk, Now
 from loadsim.page.guard import LONGEST, Guard
@@ -30,6 +30,13 @@ BOX = (88.0, 90.0)
 CHOICES = {
     "slot.sides": (("2", "both walls (T-shaped)"), ("1", "one wall only")),
     "slot.open_ends": (("0", "none"), ("1", "one"), ("2", "both")),
+}
+
+#: What stands for the answers that are left empty.
+LEFT_EMPTY = {
+    "slot.width_tolerance": "the general tolerance",
+    "cutter.head_diameter": "as the undercut",
+    "cutter.head_height": "as the undercut",
 }
 
 #: Of what the questions that are asked one at a time are.
@@ -85,7 +92,7 @@ def page(
         "step": step,
         "fields": _fields(now, step, key, missing),
         "single": _single(now, key) if step is None and key else None,
-        "families": metals.families() if step is ask.METAL else (),
+        "families": tuple(metals.FAMILIES) if step is ask.METAL else (),
         "metals": metals.listed() if step is ask.METAL else (),
         "family": _family(now),
         "strip": _strip(now),
@@ -95,7 +102,8 @@ def page(
         "share": f"{now.share:.0%}",
         "trouble": now.trouble,
         "wrong": _wrong_elsewhere(now, step, key),
-        "drawing": _drawing(now),
+        "push": _push(now, step),
+        "drawing": "" if step is ask.METAL else _drawing(now),
         "gets_in": _gets_in(now) if step in (ask.SLOT, ask.CUTTER_GROUND, ask.CUTTER) else "",
         "answered": _answered(now),
         "taken": _taken(now),
@@ -151,11 +159,11 @@ def _field(now: Now, question: Question, missing: bool) -> dict[str, Any]:
         "choices": choices,
         "list": "metals" if question.form == "material" and question.table == "work" else "",
         "error": needed or now.wrong.get(key, ""),
-        "said": now.standing.said.get(key, ""),
+        "said": _said(now, question),
         "help": METAL_HELP if question.form == "material" else question.help,
         "measure": question.measure,
         "example": "" if choices else usual,
-        "empty": _when_empty(question),
+        "empty": LEFT_EMPTY.get(key, ""),
     }
 
 
@@ -163,15 +171,6 @@ def _label(question: Question) -> str:
     """The question without what only a terminal needs."""
     spare = question.form in ("choice", "count", "material", "units")
     return question.words.partition(" (")[0] if spare else question.words
-
-
-def _when_empty(question: Question) -> str:
-    """Say what an empty field means."""
-    if question.key == "slot.width_tolerance":
-        return "left empty: the general tolerance"
-    if question.key in ("cutter.head_diameter", "cutter.head_height"):
-        return "left empty: as the undercut"
-    return ""
 
 
 def _single(now: Now, key: str) -> dict[str, Any]:
@@ -272,17 +271,27 @@ def _drawing(now: Now) -> Any:
     drawn = now.result or now.preview
     if drawn is not None and now.job is not None:
         return Markup(slot_section(now.job, drawn.settings, box=BOX))
-    if not now.answers.typed.keys() & set(ask.SLOT.keys) and now.step is ask.METAL:
-        return ""
     slot = now.text_tables["slot"]
     sizes: dict[str, float] = {}
-    for name in sketch.CALLED:
+    for name in (*sketch.CALLED, "length"):
         try:
             sizes[name] = units.parse(slot.get(name), "length")
         except UnitError:
             return ""
-    given = [name for name in sketch.CALLED if f"slot.{name}" in now.standing.so_far.values]
-    return Markup(sketch.slot(sizes, given, now.standing.system, sides=int(slot.get("sides", 2))))
+    given = {key.partition(".")[2] for key in now.standing.so_far.values if key in ask.SLOT.keys}
+    sides, ends = int(slot["sides"]), int(slot["open_ends"])
+    return Markup(sketch.slot(sizes, given, now.standing.system, sides=sides, ends=ends))
+
+
+def _push(now: Now, step: Step | None) -> dict[str, Any] | None:
+    """How hard the metal pushes back, while that is asked."""
+    from markupsafe import Markup
+
+    name = now.standing.so_far.tables.get("work", {}).get("material")
+    if step is not ask.METAL or not isinstance(name, str) or name not in metals.pushes():
+        return None
+    drawn, words = bars.metal(name, now.standing.system)
+    return {"drawn": Markup(drawn), "words": words}
 
 
 def _gets_in(now: Now) -> str:
@@ -312,13 +321,28 @@ def _answered(now: Now) -> list[dict[str, str]]:
             {
                 "key": key,
                 "words": question.words.partition(" (")[0],
-                "typed": typed,
-                "said": now.standing.said.get(key, "") or _stands(now, key),
+                "typed": _called(question, typed),
+                "said": _said(now, question) or _stands(now, key),
                 "wrong": now.wrong.get(key, ""),
                 "cost": cost,
             }
         )
     return shown
+
+
+def _said(now: Now, question: Question) -> str:
+    """An answer in full: of a material what it is called."""
+    said = now.standing.said.get(question.key, "")
+    if question.form == "material" and " (" in said:
+        return said[said.index(" (") + 2 : -1]
+    return said
+
+
+def _called(question: Question, typed: str) -> str:
+    """What was typed, as a man says it."""
+    if typed == UNKNOWN:
+        return LEFT_EMPTY.get(question.key, typed)
+    return dict(CHOICES.get(question.key, ())).get(typed, typed)
 
 
 def _stands(now: Now, key: str) -> str:

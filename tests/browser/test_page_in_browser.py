@@ -58,6 +58,7 @@ def served(tmp_path: Path) -> Iterator[Served]:
     yield Served(app, path)
     running.stop()
     running.wait()
+    app.desk.end()
 
 
 @contextmanager

@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import re
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, ClassVar
@@ -97,8 +97,16 @@ class Caller:
 
 
 @pytest.fixture
-def opened() -> Callable[[Path], Caller]:
-    return lambda path: Caller(Page(desk=Desk(path), guard=Guard(port=PORT)))
+def opened() -> Iterator[Callable[[Path], Caller]]:
+    callers: list[Caller] = []
+
+    def open_(path: Path) -> Caller:
+        callers.append(Caller(Page(desk=Desk(path), guard=Guard(port=PORT))))
+        return callers[-1]
+
+    yield open_
+    for caller in callers:
+        caller.app.desk.end()
 
 
 @pytest.fixture

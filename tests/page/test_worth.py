@@ -15,7 +15,7 @@ from loadsim.job.read import changed, job_from_text
 from loadsim.job.tables import Job
 from loadsim.materials import folder, load
 from loadsim.materials.law import metal_law
-from loadsim.page import metals, sketch
+from loadsim.page import bars, metals, sketch
 from loadsim.page.worth import STILL, FeedRow, chance, feed_table, held, worths
 from loadsim.risk.samples import draws, few_of
 
@@ -96,7 +96,10 @@ def test_the_worst_of_a_family_stands_for_it(family: metals.Family) -> None:
 
 # ---- drawings
 
-SIZES = {"throat_width": 6.0, "undercut_width": 10.0, "undercut_height": 2.5, "depth": 7.0}
+SIZES = {
+    "throat_width": 6.0, "undercut_width": 10.0, "undercut_height": 2.5, "depth": 7.0, "length": 80.0,
+}  # fmt: skip
+ALL = [*SIZES, "sides", "open_ends"]
 
 
 def outline(svg: str) -> list[tuple[float, float]]:
@@ -109,7 +112,7 @@ def outline(svg: str) -> list[tuple[float, float]]:
 @pytest.mark.closed_form("scale = drawn over true, the same both ways")
 def test_the_slot_is_drawn_to_the_scale_that_it_says(times: float) -> None:
     sizes = {key: times * value for key, value in SIZES.items()}
-    svg = sketch.slot(sizes, list(SIZES), "metric", sides=2)
+    svg = sketch.slot(sizes, ALL, "metric", sides=2, ends=1)
     points = outline(svg)
     x, y = [p[0] for p in points], [p[1] for p in points]
     said = re.search(r"scale ([0-9.]+):([0-9.]+), mm", svg)
@@ -121,7 +124,7 @@ def test_the_slot_is_drawn_to_the_scale_that_it_says(times: float) -> None:
 
 
 def test_a_slot_undercut_on_one_side_has_a_plain_wall() -> None:
-    points = outline(sketch.slot(SIZES, [], "metric", sides=1))
+    points = outline(sketch.slot(SIZES, [], "metric", sides=1, ends=0))
     left = min(p[0] for p in points)
     assert points[0][0] == points[1][0] == left  # straight down from the surface
     width = max(p[0] for p in points) - left
@@ -132,11 +135,46 @@ def test_a_slot_undercut_on_one_side_has_a_plain_wall() -> None:
 
 
 def test_what_is_not_given_is_marked() -> None:
-    svg = sketch.slot(SIZES, ["depth"], "inch", sides=2)
+    svg = sketch.slot(SIZES, ["depth"], "inch", sides=2, ends=0)
     assert "throat .2362?" in svg
     assert "depth .2756?" not in svg
+    assert "length 3.1496?" in svg
+    assert svg.count(">closed?<") == 2
     assert "not given yet" in svg
-    assert "not given yet" not in sketch.slot(SIZES, list(SIZES), "inch", sides=2)
+    assert "not given yet" not in sketch.slot(SIZES, ALL, "inch", sides=2, ends=0)
+
+
+def test_every_field_of_the_slot_has_its_own_arrow() -> None:
+    for sides in (1, 2):
+        svg = sketch.slot(SIZES, ALL, "metric", sides=sides, ends=1)
+        parts = [e.get("data-part") or "" for e in ElementTree.fromstring(svg).iter()]
+        assert {f"dim-{key}" for key in ALL} <= set(parts)
+        assert parts.count("dim-sides") == sides
+
+
+@pytest.mark.parametrize(("ends", "said"), [(0, ["closed"] * 2), (1, ["closed", "open"]),
+                                            (2, ["open"] * 2)])  # fmt: skip
+def test_the_ends_are_drawn_as_they_are(ends: int, said: list[str]) -> None:
+    svg = ElementTree.fromstring(sketch.slot(SIZES, ALL, "metric", sides=2, ends=ends))
+    assert [e.text for e in svg.iter() if e.text in ("open", "closed")] == said
+
+
+@pytest.mark.parametrize("name", ["al-6061-t6", "steel-1045", "acetal"])
+@pytest.mark.independent("the metal's law itself, 25.4 mm to the inch, 4.448 N to the lbf")
+def test_a_metal_is_told_with_its_doubt(name: str) -> None:
+    law = metal_law(load.load_work(name).curves)
+    usual = float(law.median.specific(0.02)) * 0.02  # on a mm of edge
+    doubt = math.exp(1.96 * float(law.sigma_ln(0.02)))
+    for system, edge in (("metric", 1.0), ("inch", 2.54 / 4.4482216)):
+        svg, words = bars.metal(name, system)
+        numbers = [float(x) for x in re.findall(r"([0-9.]+) (?:N|lbf)\b", words)]
+        found = [edge * usual * k for k in (1.0, 1 / doubt, doubt)]
+        assert numbers == pytest.approx(found, rel=0.06)  # told with two figures
+        (band,) = [e for e in ElementTree.fromstring(svg).iter() if e.get("data-part") == "band"]
+        x = [float(v) for v in re.findall(r"[0-9.]+", band.get("d", ""))][::2]
+        assert (max(x) - bars.BARS[0]) / (min(x) - bars.BARS[0]) == pytest.approx(
+            doubt**2, rel=1e-3
+        )
 
 
 def test_the_chart_says_its_numbers() -> None:
