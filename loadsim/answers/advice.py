@@ -52,6 +52,7 @@ OFF_THE_TABLES = frozenset(
         "cut.spindle_speed",
         "work.lubrication",
         "cutter.runout",
+        "cutter.edge_skew",
         "cutter.material",
         "cutter.hardness",
     }

@@ -4,6 +4,7 @@ first.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -28,6 +29,10 @@ TOUGHER = (
 
 #: The usual hardened blank, tried where one is too soft.
 HARDENED = ("hss-m2", "high-speed steel (M2)")
+
+#: Skew of the edges that is tried as advice, and the spindle speed, over that of the cut. [rad] [1]
+SKEW = math.radians(2.0)
+SLOWER = 0.6
 
 #: Limits that a slower spindle moves.
 SPEED_BOUND = (LimitCode.RESONANCE, LimitCode.SPINDLE_TORQUE, LimitCode.SURFACE_SPEED)
@@ -220,9 +225,22 @@ def _to_the_settings(
         more = 1.02 * over[LimitCode.RUBBING] * picked.f_z
         text = f"Feed more, {dialled(job, more, picked.speed)}"
         changes.append((text, {"cut.feed_per_tooth": more, "cut.feed_rate": None}))
-    if LimitCode.TABLE_GRAB in over and job.cut.direction == "climb":
-        changes.append(("Cut conventionally", {"cut.direction": "conventional"}))
+    if job.cut.direction == "climb":
+        changes.append(("Cut the sides conventionally", {"cut.direction": "conventional"}))
+    if excess <= 1:
+        changes += _softer_blows(job, picked)
     return changes
+
+
+def _softer_blows(job: ResolvedJob, picked: Picked) -> list[Change]:
+    """A slower spindle at the same feed per tooth: the teeth bite less suddenly."""
+    least = job.machine.min_spindle_speed or 0.0
+    rpm = two_figures_down(units.to_unit(SLOWER * picked.speed, "rpm", "angular speed"))
+    speed = units.from_unit(rpm, "rpm", "angular speed")
+    if speed < least or not rpm:
+        return []
+    settings = {"cut.spindle_speed": speed, "cut.feed_per_tooth": picked.f_z, "cut.feed_rate": None}
+    return [(f"Run at {rpm:g} rpm, fed {dialled(job, picked.f_z, speed)}", settings)]
 
 
 def _to_the_cut(job: ResolvedJob) -> list[Change]:
@@ -298,13 +316,19 @@ def _to_the_head(job: ResolvedJob) -> list[Change]:
 
 
 def _to_the_edges(job: ResolvedJob) -> list[Change]:
-    """Edges blunter or more worn than a fresh stone leaves them."""
+    """Edges that bite along their length at once, blunter or more worn than a fresh stone leaves
+    them.
+    """
+    leaning = []
+    if (job.cutter.edge_skew or 0.0) < SKEW / 2:
+        text = f"Grind the edges {units.show(SKEW, 'angle', job.units)} askew to the axis"
+        leaning = [(text, {"cutter.edge_skew": SKEW})]
     fresh: dict[str, Any] = {}
     if job.edge_radius > DEFAULT_EDGE_RADIUS:
         fresh["cutter.edge_radius"] = DEFAULT_EDGE_RADIUS
     if (job.cutter.wear or 0.0) > STONED_LAND:
         fresh["cutter.wear"] = STONED_LAND / 2
-    return [("Stone the edges", fresh)] if fresh else []
+    return [*leaning, *([("Stone the edges", fresh)] if fresh else [])]
 
 
 def _to_the_ends(job: ResolvedJob) -> list[Change]:

@@ -154,6 +154,9 @@ class Cutter(Thing):
         None, ge=-20, le=20, description="How far past centre the flute face was ground."
     )
     relief: Angle | None = Field(None, ge=0.5 * DEG, le=45 * DEG, description="Primary relief.")
+    edge_skew: Angle | None = Field(
+        None, ge=0.0, le=10 * DEG, description="Angle between the teeth's edges and the axis."
+    )
     edge_radius: Length | None = Field(
         None, ge=0.0005, le=0.2, description="Radius of the cutting edge."
     )

@@ -186,6 +186,7 @@ _TABLES: dict[str, tuple[str, tuple[tuple[str, str], ...]]] = {
             ("rake", "or face_offset: how far past centre the flute face was ground"),
             ("face_offset", ""),
             ("relief", ""),
+            ("edge_skew", "how far the edges lean against the axis"),
             ("edge_radius", "5 to 20 um when shop-ground"),
             ("wear", "land worn on the flank, when it was measured"),
             ("runout", "radial: half the indicator reading, at the head"),

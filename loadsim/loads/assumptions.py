@@ -228,6 +228,19 @@ FILLET_SD_ASSUMED = 0.40
 RUNOUT_SD = 0.15
 RUNOUT_SD_ASSUMED = 0.40
 
+#: Largest angle between edge and axis of teeth ground straight by hand (common practice, no
+#: source), and the spread of the logarithm of one that was measured (no source). [rad] [1]
+SKEW_MOST = math.radians(1.5)
+SKEW_SD = 0.10
+
+#: Way over which the force of a tooth rises to that of the full chip, in thicknesses of that chip,
+#: from least to most (no source). [1]
+ENTRY = (1.0, 3.0)
+
+#: Own frequency of a neck in its holder, over that of one held by a spindle that stands still, from
+#: least to most: what collet and spindle give and weigh is not known (no source). [1]
+OWN_FREQUENCY = (0.5, 1.4)
+
 #: Of a bought mill's force, from a sharp edge to a worn one (no source). [1]
 WEAR_SD = 0.10
 

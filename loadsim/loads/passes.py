@@ -55,6 +55,8 @@ class Piece:
 class Contact:
     """The contact tables of one piece of a pass: geometry alone, made once."""
 
+    section: Section  #: the metal, in the frame of the feed
+    swept: Swept  #: where the head runs in it
     peak: Positions
     turn: Positions
     wall: Positions
@@ -90,6 +92,8 @@ def contacts_of(passes: tuple[Pass, ...], teeth: int, fine: int = 720) -> list[C
             swept, peak = _met(piece.section, p.swept, teeth)
             contacts.append(
                 Contact(
+                    section=piece.section,
+                    swept=swept,
                     peak=peak,
                     turn=whole_turn(piece.section, swept, teeth, fine),
                     wall=wall_positions(piece.section, swept, teeth),

@@ -20,6 +20,7 @@ from loadsim.loads.assumptions import (
     DEFAULT_RUNOUT,
     DEFAULT_STIFFNESS,
     LEAST_RELIEF,
+    SKEW_MOST,
     STONED_LAND,
 )
 from loadsim.loads.blank_strength import neck_strength
@@ -50,6 +51,7 @@ class Assumption(Enum):
     STONED = auto()
     FILLET = auto()
     RUNOUT = auto()
+    SKEW = auto()
     STIFFNESS = auto()
     BACKLASH = auto()
     HANDWHEEL = auto()
@@ -102,7 +104,7 @@ def resolve(job: Job) -> ResolvedJob:
     """
     work = named(load.load_work, job.work.material, "[work] material")
     blank = named(load.load_blank, job.cutter.material, "[cutter] material")
-    assumed = [*_from_shop(job), *_stoned(job)]
+    assumed = [*_from_shop(job), *_stoned(job), *_straight(job)]
     cutter, machine = job.cutter, job.machine
     section, low, high = _section(job)
     edge_radius = _assume(cutter.edge_radius, DEFAULT_EDGE_RADIUS, Assumption.EDGE_RADIUS, assumed)
@@ -229,6 +231,13 @@ def _stoned(job: Job) -> list[Note]:
     if job.cutter.wear is not None or job.work.kc11 is not None:
         return []
     return [Note(code=Assumption.STONED, facts={"value": STONED_LAND})]
+
+
+def _straight(job: Job) -> list[Note]:
+    """Edges that nobody knows to lean."""
+    if job.cutter.edge_skew is not None:
+        return []
+    return [Note(code=Assumption.SKEW, facts={"value": SKEW_MOST})]
 
 
 def _radial_basis(job: Job, work: WorkMaterial, rake: float) -> tuple[RadialRatio, float]:

@@ -7,7 +7,7 @@ Arrays carry pairs of turning position and tooth first (p), positions (a), and s
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -54,6 +54,30 @@ class NeckLoad:
         """Return it with all forces that many times as large; chips are not."""
         forces = {f.name: getattr(self, f.name) * factor for f in fields(self) if f.name != "h"}
         return NeckLoad(h=self.h, **forces)
+
+    def rung(self, overshoot: Array, undershoot: Array) -> NeckLoad:
+        """Return it with the bending of a neck that rings.
+
+        Parameters
+        ----------
+        overshoot : ndarray, shape (s,)
+            Largest moment over that at rest. [1]
+        undershoot : ndarray, shape (s,)
+            How far it swings past zero after a tooth, over its largest at rest. [1]
+
+        Returns
+        -------
+        load : NeckLoad
+            Forces and torque as they are: a neck is far stiffer in twist.
+        """
+        over = overshoot * self.high
+        back = overshoot * self.low
+        return replace(
+            self,
+            moment=self.moment * overshoot,
+            low=np.minimum(back, -undershoot * self.high),
+            high=np.maximum(over, -undershoot * self.low),
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -478,17 +478,45 @@ def natural_frequencies(
     FriedmanKosmatka1993, element matrices
     Cowper1966, circle
     """
-    L, I, A, density = np.broadcast_arrays(  # noqa: E741
-        np.atleast_1d(lengths), second_moments, areas, rho * T_PER_MM3
-    )
-    E = float(E)
-    nu = float(nu)
-    k = float(k_collet)
-    most = 2 * elements * L.shape[-1]
+    most = 2 * elements * np.broadcast(np.atleast_1d(lengths), second_moments, areas).shape[-1]
     if elements < 1 or not 1 <= count <= most:
         raise ModelError(
             f"count is {count} with {elements} elements a piece; allowed is 1 to {most}"
         )
+    mesh = _mesh(
+        lengths, second_moments, areas, float(E), float(nu), rho, float(k_collet), elements
+    )
+    # M = R R^T turns the pair into one symmetric matrix
+    R = np.linalg.cholesky(mesh.M)
+    S = np.linalg.solve(R, np.swapaxes(np.linalg.solve(R, mesh.K), -1, -2))
+    omega_squared = np.linalg.eigvalsh((S + np.swapaxes(S, -1, -2)) / 2)[..., :count]
+    return np.asarray(np.sqrt(omega_squared) / (2 * np.pi))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Mesh:
+    """Stiffness and mass of the cantilever, and the stiffness of its elements."""
+
+    K: Array  #: (..., free, free)
+    M: Array  #: (..., free, free)
+    K_e: Array  #: (..., elements, 4, 4)
+    held: int  #: degrees of freedom at the root that are held [1]
+
+
+def _mesh(
+    lengths: Reals,
+    second_moments: Reals,
+    areas: Reals,
+    E: float,
+    nu: float,
+    rho: Reals,
+    k: float,
+    elements: int,
+) -> _Mesh:
+    """Matrices of the stepped cantilever; the root cannot tilt."""
+    L, I, A, density = np.broadcast_arrays(  # noqa: E741
+        np.atleast_1d(lengths), second_moments, areas, rho * T_PER_MM3
+    )
     shear = shear_coefficient_round(nu) * E / (2 * (1 + nu)) * A
     K_e, M_e = _element_matrices(
         *(
@@ -509,8 +537,95 @@ def natural_frequencies(
         K[..., 0, 0] += k
         free = np.r_[0, free]
     K, M = (x[..., free[:, None], free] for x in (K, M))
-    # M = R R^T turns the pair into one symmetric matrix
-    R = np.linalg.cholesky(M)
-    S = np.linalg.solve(R, np.swapaxes(np.linalg.solve(R, K), -1, -2))
-    omega_squared = np.linalg.eigvalsh((S + np.swapaxes(S, -1, -2)) / 2)[..., :count]
-    return np.asarray(np.sqrt(omega_squared) / (2 * np.pi))
+    return _Mesh(K=K, M=M, K_e=K_e, held=2 * n + 2 - free.size)
+
+
+@takes(
+    lengths=above_zero("mm"),
+    second_moments=above_zero("mm^4"),
+    areas=above_zero("mm^2"),
+    rho=above_zero("kg/m^3"),
+    E=above_zero("MPa"),
+    nu=POISSON,
+    k_collet=_or_rigid,
+)
+def moment_modes(
+    *,
+    lengths: Reals,
+    second_moments: Reals,
+    areas: Reals,
+    E: float,
+    nu: float,
+    rho: Reals,
+    k_collet: float,
+    loaded: int,
+    at: tuple[int, ...],
+    elements: int = 6,
+) -> tuple[Array, Array]:
+    """Split the moment that a radial force makes in the stepped cantilever into its modes.
+
+    With the modes of the mesh, scaled to unit mass, the force's moment at a section is
+    ``M/F = sum_i s_i omega_i^2 / (omega_i^2 - omega^2 + 2 j zeta omega_i omega)``; at rest the
+    shares s_i add up to the arm of the force.
+
+    Parameters
+    ----------
+    lengths : sequence of float, shape (pieces,)
+        Lengths of the pieces, from the collet face to the free end. [mm]
+    second_moments : sequence of float, shape (pieces,)
+        Second moments of area. [mm^4]
+    areas : sequence of float, shape (pieces,)
+        Areas. [mm^2]
+    E : float
+        Elastic modulus. [MPa]
+    nu : float
+        Poisson's ratio. [1]
+    rho : float or sequence of float, shape (pieces,)
+        Density. [kg/m^3]
+    k_collet : float
+        Radial stiffness of collet and spindle, infinite for rigid. [N/mm]
+    loaded : int
+        Piece at whose outer end the force acts, from 0. [1]
+    at : tuple of int
+        Pieces at whose inner ends the moment is asked, from 0. [1]
+    elements : int
+        Elements in each piece. [1]
+
+    Returns
+    -------
+    omega : ndarray, shape (modes,)
+        Natural frequencies of all modes of the mesh, rising. [rad/s]
+    shares : ndarray, shape (sections, modes)
+        What each mode brings of the moment of a force at rest. [mm]
+
+    Raises
+    ------
+    ModelError
+        If an input is out of range (a ValueError).
+
+    Notes
+    -----
+    All modes of the mesh are kept: the high ones answer as at rest, and without them the moment at
+    rest would not come out.
+
+    References
+    ----------
+    FriedmanKosmatka1993, element matrices
+    CloughPenzien1993, mode superposition (12-3)
+    """
+    from scipy.linalg import eigh
+
+    mesh = _mesh(
+        lengths, second_moments, areas, float(E), float(nu), rho, float(k_collet), elements
+    )
+    squares, modes = eigh(mesh.K, mesh.M)
+    whole = np.vstack([np.zeros((mesh.held, modes.shape[1])), modes])
+    if mesh.held == 1:  # the root moves and does not tilt
+        whole = np.vstack([modes[:1], np.zeros((1, modes.shape[1])), modes[1:]])
+    answers = whole[2 * elements * (loaded + 1)] / squares
+    rows = []
+    for piece in at:
+        first = elements * piece
+        held_moment = -mesh.K_e[first][1] @ whole[2 * first : 2 * first + 4]
+        rows.append(held_moment * answers)
+    return np.sqrt(squares), np.array(rows)

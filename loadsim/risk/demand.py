@@ -25,10 +25,11 @@ from loadsim.loads.neck_stress import Notch, leading, neck_stress, notches, reve
 from loadsim.loads.nominal import as_drawn
 from loadsim.loads.passes import Contact, PieceKind, merged, way_of
 from loadsim.loads.resolved_job import ResolvedJob
-from loadsim.loads.turn import neck_loads
+from loadsim.loads.turn import NeckLoad, neck_loads
 from loadsim.mechanics.strength import torque_to_snap
 from loadsim.mechanics.stress_concentration import K_T_BENDING_FE_MEAN
 from loadsim.risk.neck_demand import Demand
+from loadsim.risk.ringing import Rings, ringing_of
 from loadsim.risk.samples import (
     OF_THE_CUT,
     Draws,
@@ -122,6 +123,7 @@ def demand_of(
     parts = []
     for i in range(0, drawn.u.shape[1], block):
         some = slice(i, i + block)
+        rings = ringing_of(job, contacts, f_z, speed, part_of(drawn, some))
         here = None if worst is None else part_of(worst, some)
         instants = []
         for deviates, packed in _instants(part_of(drawn, some), here, run.worst is not None):
@@ -129,7 +131,7 @@ def demand_of(
             # the feed as set is there in any cut: at its worst it is not under it
             case = drawn_case.with_(f_z=np.maximum(drawn_case.f_z, f_z))
             packing = burst_factor(job, way.passes, f_z, packed)
-            instants.append(_instant(job, case, contacts, f_z, packing))
+            instants.append(_instant(job, case, contacts, f_z, packing, rings))
         parts.append(instants)
     return _joined(job, turns, run, parts)
 
@@ -224,28 +226,37 @@ class _Instant:
 
 
 def _instant(
-    job: ResolvedJob, case: LoadCase, contacts: list[Contact], f_z: float, packing: Array
+    job: ResolvedJob,
+    case: LoadCase,
+    contacts: list[Contact],
+    f_z: float,
+    packing: Array,
+    rings: list[Rings],
 ) -> _Instant:
     checked(case)
     evenly = case.with_(f_z=f_z)
+
+    def loads(cut: LoadCase, contact: Contact, ring: Rings) -> list[NeckLoad]:
+        return [load.rung(*ring) for load in neck_loads(cut, contact.peak, arms)]
+
     with trusted():
         ends, K_ts = _ends(job, case, contacts)
         arms = [notch.arm for notch, _ in ends]
         runs = [
             [
                 neck_stress(load, notch, worn)
-                for load, (notch, worn) in zip(neck_loads(case, c.peak, arms), ends, strict=True)
+                for load, (notch, worn) in zip(loads(case, c, ring), ends, strict=True)
             ]
-            for c in contacts
+            for c, ring in zip(contacts, rings, strict=True)
         ]
         steady = [
             _worst(
                 [
                     reversed_amplitude(load, worn)
-                    for load, (_, worn) in zip(neck_loads(evenly, c.peak, arms), ends, strict=True)
+                    for load, (_, worn) in zip(loads(evenly, c, ring), ends, strict=True)
                 ]
             )
-            for c in contacts
+            for c, ring in zip(contacts, rings, strict=True)
         ]
         peaks = [p for end in runs for p in end]
         breaks = torque_to_snap(job.strength.tau_u, K_ts, case.neck_diameter)

@@ -73,6 +73,10 @@ class Uncertain(IntEnum):
     SMALL_VOLUME = "credit for the neck's small volume"  # even, from none to the whole
     THIN_CHIPS = "force at thin chips"  # on the exponent; sd: of its sources
     EDGE_GROUND = "edge as it was ground"  # on the force; sd: TOOL_SD
+    EDGE_SKEW = "skew of the edges"  # even, from 0 to SKEW_MOST; sd: SKEW_SD
+    TOOTH_ENTRY = "how suddenly a tooth bites"  # even: ENTRY
+    OWN_FREQUENCY = "frequency the neck rings at"  # even in the logarithm: OWN_FREQUENCY
+    DAMPING = "how soon the ringing dies"  # even in the logarithm: DAMPINGS
 
     def __new__(cls, driver: str) -> Uncertain:
         """Number the rows as they stand here."""
@@ -113,7 +117,7 @@ class Worn:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Draws:
-    """One sample of all that is not known for sure; rows by `Uncertain`, (18, n)."""
+    """One sample of all that is not known for sure; rows by `Uncertain`, (22, n)."""
 
     u: Array  #: uniform between 0 and 1 [1]
     z: Array  #: the same as standard normal deviates [1]
@@ -298,7 +302,7 @@ def sampled_case(
         One for each pass.
     f_z : float
         Feed per tooth as set. [mm]
-    z : ndarray, shape (18, s)
+    z : ndarray, shape (22, s)
         Standard normal deviates, rows by `Uncertain`. [1]
     speed : float, optional
         Spindle speed; under a certain one an edge builds up, and the force is less sure; over a
@@ -344,7 +348,7 @@ def drawn_law(job: ResolvedJob, z: Array) -> BentPower:
     ----------
     job : ResolvedJob
         Its metal.
-    z : ndarray, shape (18, s)
+    z : ndarray, shape (22, s)
         Standard normal deviates. [1]
 
     Returns
@@ -362,7 +366,7 @@ def force_level(job: ResolvedJob, z: Array, speed: float | None = None) -> Array
     ----------
     job : ResolvedJob
         Its metal, cutter, material and lubrication.
-    z : ndarray, shape (18, s)
+    z : ndarray, shape (22, s)
         Standard normal deviates. [1]
     speed : float or None
         Spindle speed; None: the edge is taken to stay clean. [rad/s]
@@ -396,7 +400,7 @@ def force_at(job: ResolvedJob, h: float | Array, z: Array, speed: float | None =
         Its metal, cutter, material and lubrication.
     h : float or ndarray
         Uncut chip thickness. [mm]
-    z : ndarray, shape (18, s)
+    z : ndarray, shape (22, s)
         Standard normal deviates. [1]
     speed : float or None
         Spindle speed. [rad/s]

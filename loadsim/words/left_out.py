@@ -18,6 +18,7 @@ _NOTES = {
     "cutter.wear": Assumption.STONED,
     "cutter.runout": Assumption.RUNOUT,
     "cutter.edge_radius": Assumption.EDGE_RADIUS,
+    "cutter.edge_skew": Assumption.SKEW,
     "machine.handwheel": Assumption.HANDWHEEL,
     "machine.backlash": Assumption.BACKLASH,
     "machine.stiffness": Assumption.STIFFNESS,
@@ -29,6 +30,7 @@ _USE = {
     "cutter.runout": "Measured, it usually narrows the chance.",
     "cutter.hardness": "Measured, it usually narrows the chance.",
     "cutter.relief": "It matters little unless it is small.",
+    "cutter.edge_skew": "Two degrees take the knock off a thin neck.",
     "machine.handwheel": "Without it the seconds a turn may be off.",
     "slot.width_tolerance": "The print decides how far a wall may be off.",
 }

@@ -65,6 +65,10 @@ ASSUMED: dict[Enum, Sentence] = {
     Assumption.RUNOUT: (
         "Assumed a radial runout of {value:length} at the head: the job file does not say."
     ),
+    Assumption.SKEW: (
+        "Assumed edges that lean against the axis by anything up to {value:angle}, as ground"
+        " straight by hand: the straighter, the harder they hit."
+    ),
     Assumption.STIFFNESS: (
         "Assumed a stiffness of {value:stiffness} at the collet: the job file does not say."
     ),

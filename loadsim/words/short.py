@@ -89,6 +89,13 @@ ACTIONS = {
     Uncertain.SMALL_VOLUME: (TEST_CUT, "what so thin a neck bears"),
     Uncertain.THIN_CHIPS: (TEST_CUT, "the force at so thin a chip"),
     Uncertain.EDGE_GROUND: (TEST_CUT, "how keen the edge came out"),
+    Uncertain.EDGE_SKEW: (
+        "Draw an indicator along an edge: one that leans 2 deg does not knock",
+        "how straight the edges are",
+    ),
+    Uncertain.TOOTH_ENTRY: (TEST_CUT, "how suddenly a tooth bites"),
+    Uncertain.OWN_FREQUENCY: (TEST_CUT, "how the neck rings"),
+    Uncertain.DAMPING: (TEST_CUT, "how soon the neck stops ringing"),
 }
 BY_DRIVER = {unknown.driver: told for unknown, told in ACTIONS.items()}
 
@@ -100,6 +107,7 @@ ASSUMED: dict[Enum, tuple[str, str]] = {
         "the head runs out {length}, half the indicator's swing",
         Uncertain.RUNOUT.driver,
     ),
+    Assumption.SKEW: ("edges ground about straight", Uncertain.EDGE_SKEW.driver),
     Assumption.STONED: ("edges fresh from the stone", Uncertain.EDGE_WEAR.driver),
     Assumption.HEAD_SECTION: ("flutes of the usual depth", ""),
     Assumption.BACKLASH: ("a table with {length} of backlash", ""),

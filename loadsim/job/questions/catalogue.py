@@ -245,6 +245,14 @@ _CUTTER = (
         silent=True,
     ),
     Question(
+        key="cutter.edge_skew",
+        words="Skew of the edges: how far they lean against the axis",
+        help="A straight edge meets the metal all at once and the neck rings; one that leans does"
+        " not.",
+        measure="indicator drawn along an edge; 0.035 mm in 2 mm, or 3.5 thou in 0.2 in, is 1 deg",
+        silent=True,
+    ),
+    Question(
         key="cutter.wear",
         words="Worn land behind the edge: width (0 fresh from the stone)",
         help="The bright strip that rubbing wears behind the edge; it presses on the neck.",

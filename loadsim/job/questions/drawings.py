@@ -147,6 +147,15 @@ _RELIEF = r"""
             the flat behind the edge
 """
 
+_SKEW = r"""
+   side of the head:
+      |<->|      axis, and the edge of a tooth
+     _|___/_
+    | |  /  |    the edge leans by this angle
+    |_|_/___|
+      |/
+"""
+
 _WEAR = r"""
    flank of a tooth, seen from behind:
     _____________  edge
@@ -190,6 +199,7 @@ DRAWINGS = {
         "cutter.teeth": _TEETH,
         "cutter.rake": _RAKE,
         "cutter.relief": _RELIEF,
+        "cutter.edge_skew": _SKEW,
         "cutter.wear": _WEAR,
         "cutter.runout": _RUNOUT,
         "machine.handwheel": _WHEEL,

@@ -27,6 +27,7 @@ WHAT_HELPS = {
     "strength of the blank": "use a blank of known make and hardness",
     "fatigue strength": "use a blank of known make and hardness",
     "grinding of the neck": "grind the neck gently, along its axis",
+    "skew of the edges": "grind the edges 2 deg askew",
     "chip packing": "clear the chips with air or coolant",
 }
 
@@ -39,6 +40,7 @@ MEASURED = (
     "neck fillet",
     "neck length",
     "head height",
+    "skew of the edges",
 )
 
 #: Most drivers that are drawn.

@@ -1,0 +1,138 @@
+"""How the cutter of a job rings: its modes, and the table of each piece of a cut, made once."""
+
+from __future__ import annotations
+
+import functools
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from loadsim.loads.passes import Contact
+from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.mechanics import beam, sections
+from loadsim.mechanics.engagement import even_turn
+from loadsim.mechanics.shock import Shock, shock
+from loadsim.mechanics.stock import Section, Swept
+
+#: Turning positions of a tooth from one to the next. [1]
+POSITIONS = 1024
+
+#: Chip at which the shape of a tooth's force over a turn is taken, steps of its exponent and of the
+#: radial ratio, and of a mode's share: cuts and necks nearly alike share one table. [mm] [1]
+CHIP = 0.02
+STEP = 0.05
+SHARE_STEP = 0.02
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Modes:
+    """How the neck of a cutter swings, its root held by the spindle's mass."""
+
+    omega: float  #: of the lowest mode [rad/s]
+    ratios: tuple[float, ...]  #: of every mode over the lowest [1]
+    shares: tuple[float, ...]  #: of every mode in the moment at the shank's shoulder [1]
+
+
+@functools.lru_cache(maxsize=256)
+def _modes(
+    lengths: tuple[float, ...], diameters: tuple[float, float], head: tuple[float, float],
+    blank: tuple[float, float, float],
+) -> Modes:  # fmt: skip
+    """Modes of shank, neck, upper and lower half of the head; a shank of no length is left out."""
+    round_I = [float(sections.second_moment(d)) for d in diameters]
+    round_A = [float(sections.area(d)) for d in diameters]
+    first = 0 if lengths[0] > 0 else 1
+    E, nu, rho = blank
+    omega, shares = beam.moment_modes(
+        lengths=lengths[first:],
+        second_moments=[*round_I, head[0], head[0]][first:],
+        areas=[*round_A, head[1], head[1]][first:],
+        E=E,
+        nu=nu,
+        rho=rho,
+        k_collet=math.inf,
+        loaded=2 - first,
+        at=(1 - first,),
+    )
+    ratios = omega / omega[0]
+    part = shares[0] / shares[0].sum()
+    return Modes(omega=float(omega[0]), ratios=tuple(ratios.tolist()), shares=tuple(part.tolist()))
+
+
+def modes_of(job: ResolvedJob) -> Modes:
+    """Tell how the neck of a job's cutter swings.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its cutter, blank and section of the head.
+
+    Returns
+    -------
+    modes : Modes
+
+    Notes
+    -----
+    The spindle is heavy against a neck that swings ten thousand times a second, and stands still:
+    the shank is held at the collet's face. What that leaves open is drawn.
+    """
+    c = job.cutter
+    shank = c.stickout - c.neck_length - c.head_height
+    half = c.head_height / 2
+    return _modes(
+        (shank if shank > 1e-6 else 0.0, c.neck_length, half, half),
+        (c.shank_diameter, c.neck_diameter),
+        (job.head_section.second_moment, job.head_section.area),
+        (job.blank.E, job.blank.nu, job.blank.density),
+    )
+
+
+@functools.lru_cache(maxsize=512)
+def _table(
+    section: Section, swept: Swept, teeth: int, law: tuple[float, float, float],
+    ratios: tuple[float, ...], shares: tuple[float, ...],
+) -> Shock:  # fmt: skip
+    exponent, radial, least = law
+    positions = even_turn(section, swept, POSITIONS * teeth)
+    h = np.maximum(np.sin(positions.phi), least)
+    force = (positions.b * positions.sin_kappa**-exponent).sum(axis=1) * h ** (1 - exponent)
+    pulse = np.zeros(POSITIONS * teeth, complex)
+    pulse[positions.position] = force * (1 + 1j * radial)
+    return shock(pulse, teeth, np.array(ratios), np.array(shares))
+
+
+def shock_of(job: ResolvedJob, contact: Contact) -> Shock:
+    """Table of what the neck bears over what it would at rest, for one piece of a cut.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its cutter and metal.
+    contact : Contact
+        The piece.
+
+    Returns
+    -------
+    shock : Shock
+        Made once for every shape of cut and neck.
+    """
+    modes = modes_of(job)
+    h = np.array(max(CHIP, job.h_min))
+    exponent = float(job.metal.median.size_effect(h) / job.metal.median.specific(h))
+    least = job.h_min / float(h)
+    law = (_near(exponent, STEP), _near(float(job.radial.at(h)), STEP), _near(least, STEP))
+    return _table(contact.section, contact.swept, job.cutter.teeth, law, *_few(modes))
+
+
+def _few(modes: Modes) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Modes that bring a share worth telling, in steps; the rest answers as at rest."""
+    ratios = np.exp(STEP * np.round(np.log(modes.ratios) / STEP))
+    shares = SHARE_STEP * np.round(np.array(modes.shares) / SHARE_STEP)
+    told = shares != 0
+    rest = 1 - math.fsum(shares[told])
+    return (*ratios[told].tolist(), math.inf), (*shares[told].tolist(), rest)
+
+
+def _near(x: float, step: float) -> float:
+    return round(x / step) * step
