@@ -93,6 +93,7 @@ SHAPE: dict[str, Any] = {
                             "feed_force_mean_N", "feed_force_pull_N", "removal_rate_mm3_per_min"), N),
     "neck": dict.fromkeys(("stiffness_N_per_mm", "deflection_mm", "moment_Nmm", "bending_stress_MPa", "torsion_stress_MPa",
                            "kt_bending", "kt_torsion", "peak_stress_MPa", "natural_frequency_Hz", "force_to_snap_N",
+                           "shock_moment_factor", "shock_amplitude_factor",
                            "torque_to_snap_Nmm", "cycles"), N),
     "risk": {"snap_probability": N, "low": N, "high": N, "samples": int, "drivers": L},
     "predrill": {"verdict": S, "why": S, "holes": (D, O)},

@@ -158,7 +158,7 @@ def _result(
         governed_by=governing(c.limits, c.risk, target, mill),
         settings=settings,
         loads=loads_of(c.cut, c.picked, job),
-        neck=neck_of(job, c.cut),
+        neck=neck_of(job, c.cut, c.engagement, c.picked.f_z),
         limits=tuple(sorted(c.limits, key=lambda limit: (limit.fit, -limit.utilization))),
         risk=c.risk,
         predrill=predrill,

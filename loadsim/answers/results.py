@@ -125,6 +125,10 @@ class NeckState:
     kt_torsion: float
     peak_stress_MPa: float
     natural_frequency_Hz: float
+    #: largest moment and fatigue amplitude as the neck rings, over those at rest; they are in the
+    #: chance, the stresses above are those at rest
+    shock_moment_factor: float
+    shock_amplitude_factor: float
     force_to_snap_N: float
     torque_to_snap_Nmm: float
     cycles: float  #: turns that load the neck; while it only rubs, those at the feed that cuts

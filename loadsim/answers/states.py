@@ -13,6 +13,7 @@ from loadsim.loads.passes import Pass, pass_travel
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import chip
 from loadsim.mechanics.stock import Hole, TopHole
+from loadsim.risk.ringing import shock_factors
 from loadsim.words.passes import how
 
 
@@ -135,7 +136,7 @@ def loads_of(cut: Cutting, picked: Picked, job: ResolvedJob) -> Loads:
     )
 
 
-def neck_of(job: ResolvedJob, cut: Cutting) -> NeckState:
+def neck_of(job: ResolvedJob, cut: Cutting, way: Engagement, f_z: float) -> NeckState:
     """Put the neck's state into the units of the answer.
 
     Parameters
@@ -144,12 +145,17 @@ def neck_of(job: ResolvedJob, cut: Cutting) -> NeckState:
         Its neck and what the blank bears.
     cut : Cutting
         The cut.
+    way : Engagement
+        Its passes, cut into pieces.
+    f_z : float
+        Feed per tooth. [mm]
 
     Returns
     -------
     neck : NeckState
     """
     worst = cut.summary
+    rings = shock_factors(job, way.contacts, cut.case, f_z, one(cut.speed))
     force, torque = snapping(job, cut)
     return NeckState(
         stiffness_N_per_mm=one(worst.stiffness),
@@ -161,6 +167,8 @@ def neck_of(job: ResolvedJob, cut: Cutting) -> NeckState:
         kt_torsion=one(worst.K_ts),
         peak_stress_MPa=one(worst.sigma_1),
         natural_frequency_Hz=one(cut.frequency),
+        shock_moment_factor=rings.moment,
+        shock_amplitude_factor=rings.amplitude,
         force_to_snap_N=force,
         torque_to_snap_Nmm=torque,
         cycles=one(cycles(cut)),

@@ -94,7 +94,7 @@ def _table(
     ratios: tuple[float, ...], shares: tuple[float, ...],
 ) -> Shock:  # fmt: skip
     exponent, radial, least = law
-    positions = even_turn(section, swept, POSITIONS * teeth)
+    positions = even_turn(section, swept, 1, POSITIONS * teeth)
     h = np.maximum(np.sin(positions.phi), least)
     force = (positions.b * positions.sin_kappa**-exponent).sum(axis=1) * h ** (1 - exponent)
     pulse = np.zeros(POSITIONS * teeth, complex)

@@ -247,6 +247,31 @@ def _across(case: LoadCase, positions: Positions, F_t: Array, F_r: Array) -> _Ac
     )
 
 
+def moment_around(case: LoadCase, positions: Positions, arm: Array) -> Array:
+    """Moment at one end of the neck in every position, in axes that turn with the cutter.
+
+    Parameters
+    ----------
+    case : LoadCase
+        One cut or many.
+    positions : Positions
+        Of a whole turn.
+    arm : ndarray
+        From that end to the head's upper face. [mm]
+
+    Returns
+    -------
+    moment : ndarray of complex, shape (a, s)
+        Its two parts; a tooth that skips counts as touching. [N*mm]
+    """
+    forces = tooth_forces(case, positions)
+    held = _across(case, positions, forces.held_t, forces.held_r)
+    M_1, M_2 = held.moments(arm + case.head_height)
+    around = np.zeros((positions.turn.size, M_1.shape[1]), complex)
+    around[np.unique(positions.position)] = M_1 + 1j * M_2
+    return around
+
+
 def _range_around(M_1: Array, M_2: Array, idle: bool) -> tuple[Array, Array]:
     """Lowest and highest moment of the point around the neck that a turn harms most, (s,)."""
     best = low = high = np.zeros(M_1.shape[1:])

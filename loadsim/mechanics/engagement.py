@@ -297,8 +297,8 @@ def peak_positions(section: Section, swept: Swept, teeth: int, grid: int = 180) 
     return _positions(section, swept, teeth, turn, np.zeros(turn.size), bool((busy == 0).any()))
 
 
-def even_turn(section: Section, swept: Swept, n: int) -> Positions:
-    """Positions of one tooth, evenly spread over a turn.
+def even_turn(section: Section, swept: Swept, teeth: int, n: int) -> Positions:
+    """Positions evenly spread over a turn.
 
     Parameters
     ----------
@@ -306,16 +306,18 @@ def even_turn(section: Section, swept: Swept, n: int) -> Positions:
         The stock as it stands before this pass.
     swept : Swept
         Where this pass runs.
+    teeth : int
+        Number of teeth. [1]
     n : int
         How many. [1]
 
     Returns
     -------
     positions : Positions
-        Those in the metal; `position` is the place of each in the turn.
+        Of equal weight.
     """
     turn = 2 * math.pi * (np.arange(n) + 0.5) / n
-    return _positions(section, swept, 1, turn, np.full(n, 1 / n), idle=True)
+    return _positions(section, swept, teeth, turn, np.full(n, 1 / n), idle=True)
 
 
 def wall_positions(section: Section, swept: Swept, teeth: int) -> Positions:

@@ -102,7 +102,7 @@ def ringing(
         What the section bears.
     """
     swung = _Harmonics(history, twist, vibrations)
-    spread = math.prod(swung.spread(ramp) for ramp in ramps)
+    spread = swung.spread(ramps[0]) * swung.spread(ramps[1])
     return swung.after(spread), swung.after(spread * transfer(swung.nu, ratios, shares, damping))
 
 
@@ -112,12 +112,13 @@ class _Harmonics:
     def __init__(self, history: Array, twist: float, vibrations: float) -> None:
         n = history.size
         self.turned = np.exp(1j * twist * np.arange(n) / n)
-        self.nu = (np.fft.fftfreq(n, 1 / n) + twist / (2 * math.pi)) / vibrations
+        harmonics = np.asarray(np.fft.fftfreq(n, 1 / n), float) + twist / (2 * math.pi)
+        self.nu: Array = harmonics / vibrations
         self.spectrum = np.fft.fft(history / self.turned)
 
     def spread(self, ramp: float) -> Array:
         """What is left of each harmonic when every step is spread over a ramp. [1]"""
-        return np.sinc(self.nu * ramp)
+        return np.asarray(np.sinc(self.nu * ramp))
 
     def after(self, factor: Array) -> Array:
         """The history with each harmonic times a factor."""
@@ -241,8 +242,8 @@ def _largest(rest: Array, rung: Array) -> float:
 
 
 def _size(moment: Array) -> float:
-    return math.sqrt((moment.real**2 + moment.imag**2).max())
+    return math.sqrt(float((moment.real**2 + moment.imag**2).max()))
 
 
 def _past_zero(rest: Array, rung: Array) -> float:
-    return max(-rung.real.min() / rest.real.max(), 0.0)
+    return max(-float(rung.real.min()) / float(rest.real.max()), 0.0)

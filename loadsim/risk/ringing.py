@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
 
 from loadsim.base.numbers import Array
 from loadsim.loads.assumptions import ENTRY, OWN_FREQUENCY, SKEW_MOST, SKEW_SD
+from loadsim.loads.load_case import LoadCase
 from loadsim.loads.passes import Contact
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.shock import modes_of, shock_of
+from loadsim.loads.turn import NeckLoad, neck_load
 from loadsim.mechanics.shock import DAMPINGS
-from loadsim.risk.samples import Draws, Uncertain
+from loadsim.risk.samples import Draws, Uncertain, median_draws
 
 #: Over- and undershoot of the moment, over its largest at rest; (s,). [1]
 Rings: TypeAlias = tuple[Array, Array]
@@ -62,6 +65,49 @@ def ringing_of(
     return rings
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShockFactors:
+    """What ringing adds to a cut, with all that is not known at its middle."""
+
+    moment: float  #: largest moment at the shank's shoulder over that at rest [1]
+    amplitude: float  #: fatigue amplitude there over that at rest [1]
+
+
+def shock_factors(
+    job: ResolvedJob, contacts: list[Contact], case: LoadCase, f_z: float, speed: float
+) -> ShockFactors:
+    """Tell what ringing adds to a cut as it is drawn.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its cutter.
+    contacts : list of Contact
+        The pieces of the cut.
+    case : LoadCase
+        The cut as drawn.
+    f_z : float
+        Feed per tooth as set. [mm]
+    speed : float
+        Spindle speed. [rad/s]
+
+    Returns
+    -------
+    factors : ShockFactors
+        The worst moment and the worst swing over the pieces, ringing, over those at rest.
+    """
+    rest = [neck_load(case, c.peak, case.neck_length) for c in contacts]
+    rings = ringing_of(job, contacts, f_z, speed, median_draws())
+    rung = [load.rung(*ring) for load, ring in zip(rest, rings, strict=True)]
+
+    def worst(loads: list[NeckLoad]) -> tuple[float, float]:
+        swing = [np.maximum(x.high, -x.low) * (x.high - x.low) for x in loads]
+        return float(max(x.moment.max() for x in loads)), math.sqrt(np.max(swing))
+
+    (moment, amplitude), (largest, swing) = worst(rest), worst(rung)
+    return ShockFactors(moment=largest / moment, amplitude=swing / amplitude)
+
+
 def drawn_skew(job: ResolvedJob, drawn: Draws) -> Array:
     """Angle between edge and axis of every sample's cutter.
 
@@ -79,8 +125,8 @@ def drawn_skew(job: ResolvedJob, drawn: Draws) -> Array:
     """
     measured = job.cutter.edge_skew
     if measured is None:
-        return SKEW_MOST * drawn.u[Uncertain.EDGE_SKEW]
-    return measured * np.exp(SKEW_SD * drawn.z[Uncertain.EDGE_SKEW])
+        return np.asarray(SKEW_MOST * drawn.u[Uncertain.EDGE_SKEW])
+    return np.asarray(measured * np.exp(SKEW_SD * drawn.z[Uncertain.EDGE_SKEW]))
 
 
 def _between(ends: tuple[float, float], u: Array) -> Array:

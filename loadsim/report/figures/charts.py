@@ -9,6 +9,7 @@ from loadsim.report.figures.force_figures import forces_of_plan
 from loadsim.report.figures.limit_figures import limits_over_feed, limits_over_neck
 from loadsim.report.figures.map_figures import one_map
 from loadsim.report.figures.neck_figures import along_neck, load_against_strength
+from loadsim.report.figures.shock_figure import moment_over_turn
 from loadsim.report.figures.style import Chart
 from loadsim.report.figures.turn_figures import chip_over_immersion, forces_over_turn
 
@@ -31,6 +32,7 @@ def charts_of(plan: Plan) -> tuple[Chart, ...]:
     charts = [
         forces_over_turn(plan, basis),
         chip_over_immersion(plan, basis),
+        moment_over_turn(plan, basis),
         along_neck(plan, basis),
         limits_over_feed(plan, basis),
         limits_over_neck(plan, basis),

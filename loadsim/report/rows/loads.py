@@ -46,6 +46,10 @@ def load_rows(result: Result, system: units.System) -> list[tuple[str, str]]:
         *((label, show(value, unit, dimension)) for label, value, unit, dimension in quantities),
         ("K_t bending, K_ts torsion", f"{neck.kt_bending:.3g}, {neck.kt_torsion:.3g}"),
         ("Natural frequency", f"{neck.natural_frequency_Hz:.0f} Hz"),
+        (
+            "As the neck rings: largest moment, swing",
+            f"{neck.shock_moment_factor:.2f}, {neck.shock_amplitude_factor:.2f} times",
+        ),
         ("Turns that load the neck", f"{neck.cycles:,.0f}"),
         ("Metal removed", f"{loads.removal_rate_mm3_per_min:.4g} mm³/min"),
     ]

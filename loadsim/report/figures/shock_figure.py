@@ -1,0 +1,179 @@
+"""The chart of the moment at the fillet over one turn: at rest, and as the neck rings."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from loadsim.answers.changes import SKEW
+from loadsim.answers.results import Plan
+from loadsim.base.numbers import Array
+from loadsim.loads.assumptions import ENTRY, OWN_FREQUENCY
+from loadsim.loads.cut import one
+from loadsim.loads.neck_stress import notches, peaks
+from loadsim.loads.shock import modes_of
+from loadsim.loads.turn import moment_around
+from loadsim.mechanics.engagement import even_turn
+from loadsim.mechanics.shock import DAMPINGS, ringing
+from loadsim.report.figures import style
+from loadsim.report.figures.basis import Basis, basis_of
+from loadsim.report.figures.style import Chart, axis, line, scale, shower, sig, thinned
+from loadsim.report.figures.turn_figures import LEGEND
+
+#: Positions in which the cut is met, samples of the answer for each vibration, and places that are
+#: drawn, each with the least and the largest in it. [1]
+MET = 4096
+EACH = 16
+PLACES = 360
+
+#: Rise of the moment that is worth a deed. [1]
+WORTH = 0.03
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RungTurn:
+    """Moment at the shank's shoulder over a turn of the pass with the largest force."""
+
+    angle: Array  #: turning angle of the first tooth [rad]
+    rest: Array  #: [N*mm]
+    straight: Array  #: edges along the axis [N*mm]
+    skewed: Array  #: edges that lean by `skew` [N*mm]
+    skew: float  #: as the job gives it, else what is advised [rad]
+
+
+def rung_turn(basis: Basis) -> RungTurn:
+    """Follow the moment over a turn, all that is not known of the ringing at its middle.
+
+    Parameters
+    ----------
+    basis : Basis
+        From `basis.basis_of`.
+
+    Returns
+    -------
+    series : RungTurn
+    """
+    job = basis.job
+    case = basis.cut.case
+    notch = notches(case)[0]
+    contacts = basis.way.contacts
+    worst = max(contacts, key=lambda c: one(peaks(case, c.peak, notch).force))
+    positions = even_turn(worst.section, worst.swept, job.cutter.teeth, MET)
+    modes = modes_of(job)
+    omega = modes.omega * math.sqrt(math.prod(OWN_FREQUENCY))
+    vibrations = omega / basis.speed
+    times = 2 ** max(math.ceil(math.log2(EACH * vibrations / MET)), 0)
+    history = np.repeat(moment_around(case, positions, case.neck_length)[:, 0], times)
+    periods = omega / (2 * math.pi) / (basis.speed * job.head.radius)
+    rise = sum(ENTRY) / 2 * max(basis.f_z * worst.sine, job.h_min) * periods
+    height = float(worst.peak.b.sum(axis=1).min())
+    skew = SKEW if job.cutter.edge_skew is None else job.cutter.edge_skew
+
+    def bent(lean: float) -> tuple[Array, Array]:
+        rest, rung = ringing(
+            history,
+            np.array(modes.ratios),
+            np.array(modes.shares),
+            vibrations=vibrations,
+            damping=math.sqrt(DAMPINGS[0] * DAMPINGS[-1]),
+            ramps=(rise, height * math.tan(lean) * periods),
+        )
+        return np.abs(rest), np.abs(rung)
+
+    rest, straight = bent(0.0)
+    _, skewed = bent(skew)
+    angle = 2 * math.pi * (np.arange(2 * PLACES) // 2 + 0.5) / PLACES
+    return RungTurn(
+        angle=angle, rest=_spans(rest), straight=_spans(straight), skewed=_spans(skewed), skew=skew
+    )
+
+
+def _use(knock: float, soft: float, lean: str, job_skew: float | None) -> str:
+    """Say what to do about it."""
+    if knock < WORTH:
+        return "This cut hardly makes the neck ring: nothing to do."
+    if job_skew is not None:
+        return f"The edges lean: what the neck bears is the dashed line, {soft:.0%} over rest."
+    return (
+        f"Straight edges add up to {knock:.0%}. Swivel the cutter {lean} while its flutes are"
+        f" ground and {soft:.0%} is left."
+    )
+
+
+def _spans(values: Array) -> Array:
+    """Least and largest of each place, one after the other: no needle is lost."""
+    parts = np.array_split(values, PLACES)
+    return np.array([x for part in parts for x in (part.min(), part.max())])
+
+
+def moment_over_turn(plan: Plan, basis: Basis | None = None) -> Chart:
+    """Moment at the fillet over one turn, at rest and as the neck rings.
+
+    Parameters
+    ----------
+    plan : Plan
+        From `loadsim.plan`.
+    basis : Basis, optional
+        From `basis.basis_of`, when it is at hand.
+
+    Returns
+    -------
+    chart : Chart
+    """
+    basis = basis or basis_of(plan)
+    series = rung_turn(basis)
+    show = shower(plan)
+    T = scale("torque", plan.job.job.units)
+    lean = show(series.skew, "angle")
+    tops = [float(x.max()) for x in (series.rest, series.straight, series.skewed)]
+    rest, straight, skewed = (show(x, "torque") for x in tops)
+    knock, soft = (x / tops[0] - 1 for x in tops[1:])
+    lines = (
+        (series.straight, "edges straight", "dot", 1.2),
+        (series.skewed, f"edges {lean} askew", "dash", 1.4),
+        (series.rest, "without ringing", "solid", 2.2),
+    )
+    angle = sig(np.degrees(series.angle), 6)
+    data: list[dict[str, Any]] = [
+        line(
+            angle,
+            T.of(M),
+            dash,
+            width,
+            name=name,
+            showlegend=True,
+            hovertemplate=f"%{{y}} {T.unit} at %{{x:.0f}}°",
+        )
+        for M, name, dash, width in lines
+    ]
+    layout = {
+        "xaxis": axis("turn of the cutter [°]", range=[0, 360], dtick=45),
+        "yaxis": axis(f"moment [{T.unit}]", nticks=6, rangemode="tozero"),
+        "showlegend": True,
+        "legend": LEGEND,
+    }
+    return Chart(
+        id="shock",
+        title="Moment at the fillet over one turn",
+        figure=style.figure(data, layout, {"t": 30}),
+        use=_use(knock, soft, lean, basis.job.cutter.edge_skew),
+        caption=(
+            "At the shank's shoulder, in the pass with the largest force. A straight edge meets the"
+            f" metal all along at once and the neck rings: {straight} instead of {rest}; with edges"
+            f" {lean} askew {skewed}. How fast the force rises, how the neck rings and how soon it"
+            " stops is not known and taken in the middle; nobody has measured it on such a neck."
+        ),
+        alt=(
+            f"The moment peaks at {rest} without ringing, at {straight} with straight edges and at"
+            f" {skewed} with edges {lean} askew."
+        ),
+        columns=("turn [°]", *(f"{name} [{T.unit}]" for _, name, _, _ in lines)),
+        rows=style.rows_of(
+            thinned(series.angle.size, {int(np.argmax(series.straight))}),
+            angle,
+            *(T.of(M) for M, _, _, _ in lines),
+        ),
+    )
