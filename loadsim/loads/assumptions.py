@@ -228,9 +228,13 @@ FILLET_SD_ASSUMED = 0.40
 RUNOUT_SD = 0.15
 RUNOUT_SD_ASSUMED = 0.40
 
-#: Largest angle between edge and axis of teeth ground straight by hand (common practice, no
-#: source), and the spread of the logarithm of one that was measured (no source). [rad] [1]
+#: Largest angle between edge and axis that nobody has measured: of teeth ground straight by hand,
+#: and of a head with so many teeth that it was made by machine, as those lean by turns to one side
+#: and the other (common practice, no source). The spread of the logarithm of one that was measured
+#: (no source). [rad] [1]
 SKEW_MOST = math.radians(1.5)
+SKEW_MOST_MADE = math.radians(10.0)
+MADE_TEETH = 4
 SKEW_SD = 0.10
 
 #: Way over which the force of a tooth rises to that of the full chip, in thicknesses of that chip,

@@ -40,7 +40,9 @@ def tilt(job: ResolvedJob, case: LoadCase, level: float | Array) -> Array:
     )
 
 
-def compliance(job: ResolvedJob, case: LoadCase, level: float | Array) -> Array:
+def compliance(
+    job: ResolvedJob, case: LoadCase, level: float | Array, k_collet: float | None = None
+) -> Array:
     """Deflection of the head for each newton across, (s,).
 
     Parameters
@@ -51,6 +53,8 @@ def compliance(job: ResolvedJob, case: LoadCase, level: float | Array) -> Array:
         One cut or many.
     level : float or array
         Height of the load above the head's lower face. [mm]
+    k_collet : float, optional
+        Stiffness at the collet in place of the job's own. [N/mm]
 
     Returns
     -------
@@ -70,7 +74,7 @@ def compliance(job: ResolvedJob, case: LoadCase, level: float | Array) -> Array:
         load_reach=case.neck_length + case.head_height - level,
         E=job.blank.E,
         nu=job.blank.nu,
-        k_collet=job.stiffness,
+        k_collet=job.stiffness if k_collet is None else k_collet,
     )
 
 

@@ -69,6 +69,12 @@ class Contact:
         """sin(phi) of its thickest chip. [1]"""
         return float(np.sin(self.peak.phi).max())
 
+    @property
+    def height(self) -> float:
+        """Height of the metal that a tooth meets where it takes most. [mm]"""
+        met = self.peak.b.sum(axis=1)
+        return float(met[np.argmax(met * np.sin(self.peak.phi))])
+
 
 def contacts_of(passes: tuple[Pass, ...], teeth: int, fine: int = 720) -> list[Contact]:
     """Make the contact tables of every piece of every pass, the longest run of a pass first.

@@ -20,12 +20,12 @@ from loadsim.loads.assumptions import (
     DEFAULT_RUNOUT,
     DEFAULT_STIFFNESS,
     LEAST_RELIEF,
-    SKEW_MOST,
     STONED_LAND,
 )
 from loadsim.loads.blank_strength import neck_strength
 from loadsim.loads.fillets import fillets, gap_beside_neck, rubbing
 from loadsim.loads.resolved_job import HeadSection, ResolvedJob
+from loadsim.loads.skew import most_skew
 from loadsim.materials import load, pooling
 from loadsim.materials.law import metal_law
 from loadsim.materials.load import named
@@ -237,7 +237,7 @@ def _straight(job: Job) -> list[Note]:
     """Edges that nobody knows to lean."""
     if job.cutter.edge_skew is not None:
         return []
-    return [Note(code=Assumption.SKEW, facts={"value": SKEW_MOST})]
+    return [Note(code=Assumption.SKEW, facts={"value": most_skew(job.cutter.teeth)})]
 
 
 def _radial_basis(job: Job, work: WorkMaterial, rake: float) -> tuple[RadialRatio, float]:

@@ -151,6 +151,39 @@ def _thickest(G: ArrayLike, q: Array, teeth: int) -> Array:
     return np.asarray(evened_chips(G, throws).max(axis=0))
 
 
+def evened_runout(rho: ArrayLike, give: ArrayLike) -> Array:
+    """Runout of a rigid head with two teeth that cuts the same chips as one that gives.
+
+    ``rho/(1 + 2 G)``: at every angle ``h_1 - h_2 = 2 (r_1 - r_2)/(1 + 2 G)``, down to a tooth that
+    is lifted clear.
+
+    Parameters
+    ----------
+    rho : array_like, shape () or (s,)
+        Offset of the axis. [mm]
+    give : array_like, shape () or (s,)
+        G, with one tooth in the cut at a time; not negative, over `MOST_GIVE` it counts as that.
+        [1]
+
+    Returns
+    -------
+    rho : ndarray, shape (s,)
+        [mm]
+
+    Raises
+    ------
+    ValueError
+        If a give or a runout is negative or not finite.
+
+    Examples
+    --------
+    >>> float(evened_runout(0.010, 0.5))
+    0.005
+    """
+    G = np.minimum(_from_zero("give", give), MOST_GIVE)
+    return np.asarray(_from_zero("runout", rho) / (1 + 2 * G))
+
+
 def evening_factor(
     give: ArrayLike,
     runout_over_feed: ArrayLike,

@@ -9,11 +9,12 @@ from typing import TypeAlias
 import numpy as np
 
 from loadsim.base.numbers import Array
-from loadsim.loads.assumptions import ENTRY, OWN_FREQUENCY, SKEW_MOST, SKEW_SD
+from loadsim.loads.assumptions import ENTRY, OWN_FREQUENCY, SKEW_SD
 from loadsim.loads.load_case import LoadCase
 from loadsim.loads.passes import Contact
 from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.shock import modes_of, shock_of
+from loadsim.loads.skew import most_skew
 from loadsim.loads.turn import NeckLoad, neck_load
 from loadsim.mechanics.shock import DAMPINGS
 from loadsim.risk.samples import Draws, Uncertain, median_draws
@@ -58,7 +59,7 @@ def ringing_of(
     rings = []
     for contact in contacts:
         h = max(f_z * contact.sine, job.h_min)
-        height = contact.peak.b.sum(axis=1).min()
+        height = contact.height
         rings.append(
             shock_of(job, contact).at(entry * h * periods, height * skewed * periods, damping)
         )
@@ -125,7 +126,7 @@ def drawn_skew(job: ResolvedJob, drawn: Draws) -> Array:
     """
     measured = job.cutter.edge_skew
     if measured is None:
-        return np.asarray(SKEW_MOST * drawn.u[Uncertain.EDGE_SKEW])
+        return np.asarray(most_skew(job.cutter.teeth) * drawn.u[Uncertain.EDGE_SKEW])
     return np.asarray(measured * np.exp(SKEW_SD * drawn.z[Uncertain.EDGE_SKEW]))
 
 

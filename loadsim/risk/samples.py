@@ -27,6 +27,7 @@ from loadsim.loads.assumptions import (
     STONED_LAND,
     TOOL_SD,
 )
+from loadsim.loads.give import evened
 from loadsim.loads.limits.built_up_edge import builds_up
 from loadsim.loads.load_case import LoadCase
 from loadsim.loads.nominal import as_drawn, edge_force, growth
@@ -77,6 +78,7 @@ class Uncertain(IntEnum):
     TOOTH_ENTRY = "how suddenly a tooth bites"  # even: ENTRY
     OWN_FREQUENCY = "frequency the neck rings at"  # even in the logarithm: OWN_FREQUENCY
     DAMPING = "how soon the ringing dies"  # even in the logarithm: DAMPINGS
+    GIVE = "runout that the neck's give evens out"  # share of what is sure: even, from 0 to 1
 
     def __new__(cls, driver: str) -> Uncertain:
         """Number the rows as they stand here."""
@@ -117,7 +119,7 @@ class Worn:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Draws:
-    """One sample of all that is not known for sure; rows by `Uncertain`, (22, n)."""
+    """One sample of all that is not known for sure; rows by `Uncertain`, (23, n)."""
 
     u: Array  #: uniform between 0 and 1 [1]
     z: Array  #: the same as standard normal deviates [1]
@@ -302,7 +304,7 @@ def sampled_case(
         One for each pass.
     f_z : float
         Feed per tooth as set. [mm]
-    z : ndarray, shape (22, s)
+    z : ndarray, shape (23, s)
         Standard normal deviates, rows by `Uncertain`. [1]
     speed : float, optional
         Spindle speed; under a certain one an edge builds up, and the force is less sure; over a
@@ -315,6 +317,8 @@ def sampled_case(
     case : LoadCase
         Every uncertain number has shape (s,).
     """
+    from scipy.special import ndtr
+
     cutter = job.cutter
     travel = way_of(contacts)
     base = as_drawn(job, f_z, travel, K_T_BENDING_FE_MEAN)
@@ -324,7 +328,7 @@ def sampled_case(
     runout_sd = RUNOUT_SD_ASSUMED if cutter.runout is None else RUNOUT_SD
     wear = z[Uncertain.EDGE_WEAR]
     edge_t, edge_r = edge_force(job, drawn_land(job, travel, wear, speed, slots))
-    return base.with_(
+    case = base.with_(
         law=drawn_law(job, z),
         force_factor=base.force_factor * np.exp(force_level(job, z, speed)),
         radial_factor=np.exp(job.radial_spread * z[Uncertain.RADIAL_FORCE]),
@@ -339,6 +343,7 @@ def sampled_case(
         head_height=_near(base.head_height, HEIGHT_SD, z[Uncertain.HEAD_HEIGHT]),
         fe_factor=base.fe_factor + K_T_BENDING_FE_SD * z[Uncertain.STRESS_CONCENTRATION],
     )
+    return case.with_(rho=evened(job, contacts, case, ndtr(z[Uncertain.GIVE])))
 
 
 def drawn_law(job: ResolvedJob, z: Array) -> BentPower:
@@ -348,7 +353,7 @@ def drawn_law(job: ResolvedJob, z: Array) -> BentPower:
     ----------
     job : ResolvedJob
         Its metal.
-    z : ndarray, shape (22, s)
+    z : ndarray, shape (23, s)
         Standard normal deviates. [1]
 
     Returns
@@ -366,7 +371,7 @@ def force_level(job: ResolvedJob, z: Array, speed: float | None = None) -> Array
     ----------
     job : ResolvedJob
         Its metal, cutter, material and lubrication.
-    z : ndarray, shape (22, s)
+    z : ndarray, shape (23, s)
         Standard normal deviates. [1]
     speed : float or None
         Spindle speed; None: the edge is taken to stay clean. [rad/s]
@@ -400,7 +405,7 @@ def force_at(job: ResolvedJob, h: float | Array, z: Array, speed: float | None =
         Its metal, cutter, material and lubrication.
     h : float or ndarray
         Uncut chip thickness. [mm]
-    z : ndarray, shape (22, s)
+    z : ndarray, shape (23, s)
         Standard normal deviates. [1]
     speed : float or None
         Spindle speed. [rad/s]

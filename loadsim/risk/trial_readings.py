@@ -398,7 +398,7 @@ def predict(
         The test cut.
     names : tuple of str
         Which of `READINGS`.
-    z : ndarray, shape (22, s)
+    z : ndarray, shape (23, s)
         Standard normal deviates, rows by `Uncertain`; that of the feed is left aside. [1]
     force : float or ndarray, shape (s,)
         Factor on the force. [1]

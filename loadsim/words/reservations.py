@@ -66,8 +66,8 @@ ASSUMED: dict[Enum, Sentence] = {
         "Assumed a radial runout of {value:length} at the head: the job file does not say."
     ),
     Assumption.SKEW: (
-        "Assumed edges that lean against the axis by anything up to {value:angle}, as ground"
-        " straight by hand: the straighter, the harder they hit."
+        "Assumed edges that lean against the axis by anything up to {value:angle}: the straighter"
+        " they are, the harder they hit. Measure it and give [cutter] edge_skew."
     ),
     Assumption.STIFFNESS: (
         "Assumed a stiffness of {value:stiffness} at the collet: the job file does not say."

@@ -96,6 +96,7 @@ ACTIONS = {
     Uncertain.TOOTH_ENTRY: (TEST_CUT, "how suddenly a tooth bites"),
     Uncertain.OWN_FREQUENCY: (TEST_CUT, "how the neck rings"),
     Uncertain.DAMPING: (TEST_CUT, "how soon the neck stops ringing"),
+    Uncertain.GIVE: (TEST_CUT, "how far the neck gives way to a tooth that stands out"),
 }
 BY_DRIVER = {unknown.driver: told for unknown, told in ACTIONS.items()}
 

@@ -69,7 +69,6 @@ def rung_turn(basis: Basis) -> RungTurn:
     history = np.repeat(moment_around(case, positions, case.neck_length)[:, 0], times)
     periods = omega / (2 * math.pi) / (basis.speed * job.head.radius)
     rise = sum(ENTRY) / 2 * max(basis.f_z * worst.sine, job.h_min) * periods
-    height = float(worst.peak.b.sum(axis=1).min())
     skew = SKEW if job.cutter.edge_skew is None else job.cutter.edge_skew
 
     def bent(lean: float) -> tuple[Array, Array]:
@@ -79,7 +78,7 @@ def rung_turn(basis: Basis) -> RungTurn:
             np.array(modes.shares),
             vibrations=vibrations,
             damping=math.sqrt(DAMPINGS[0] * DAMPINGS[-1]),
-            ramps=(rise, height * math.tan(lean) * periods),
+            ramps=(rise, worst.height * math.tan(lean) * periods),
         )
         return np.abs(rest), np.abs(rung)
 
