@@ -343,6 +343,9 @@ class Trial(Thing):
     )
     wall_offset_uncertainty: Length | None = Field(None, ge=1e-4, le=5, description="Likewise.")
     chips: Text | None = Field(None, description="What the chips looked like.")
+    sound: Literal["quiet", "sings", "howls"] | None = Field(
+        None, description="What it sounded like."
+    )
     finish: Text | None = Field(None, description="What the walls and the floor looked like.")
     note: Text | None = Field(None, description="Anything else, such as the date and who cut it.")
 

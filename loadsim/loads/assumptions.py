@@ -83,12 +83,13 @@ CLEARANCE = 0.05
 BURNISHED = 0.05
 
 #: A head that may chatter: on a neck so many of its diameters long, [1], it gives this much under
-#: the largest force, [mm], or on a longer neck so many of its thickest chips (common practice, no
-#: source: standard cutters on stout necks give as much in a heavy cut and run quietly). [1]
+#: the largest force, [mm], or on a longer neck more for each millimetre that the chip thickens than
+#: that millimetre (common practice, no source: standard cutters on stout necks give as much in a
+#: heavy cut and run quietly). [1]
 CHATTER_LONG = 2.0
 CHATTER_DEFLECTION = 0.05
 CHATTER_SLENDER = 3.0
-CHATTER_CHIPS = 3.0
+CHATTER_GIVE = 1.0
 
 # --- what is assumed when the job file is silent -------------------------------------------------
 

@@ -7,8 +7,8 @@ import numpy as np
 from loadsim.base.notes import Note
 from loadsim.loads.assumptions import (
     BURNISHED,
-    CHATTER_CHIPS,
     CHATTER_DEFLECTION,
+    CHATTER_GIVE,
     CHATTER_LONG,
     CHATTER_SLENDER,
     STONE_LAND,
@@ -55,7 +55,9 @@ def _chatter(job: ResolvedJob, cutting: Cutting, passing: float, own: float) -> 
     gives = one(s.deflection)
     length = c.neck_length / c.neck_diameter
     far = length > CHATTER_LONG and gives > CHATTER_DEFLECTION
-    soft = length > CHATTER_SLENDER and gives > CHATTER_CHIPS * one(s.peak_chip)
+    h = np.maximum(s.peak_chip, job.h_min)
+    slope = 1 - job.metal.median.size_effect(h) / job.metal.median.specific(h)
+    soft = length > CHATTER_SLENDER and gives * one(slope) > CHATTER_GIVE * one(s.peak_chip)
     if not far and not soft:
         return []
     facts = {"gives": gives, "passing": passing, "own": own}

@@ -67,6 +67,68 @@ def flat_width(relief: Reals, radius: Reals) -> Array:
     return np.asarray(2 * radius * np.sin(alpha))
 
 
+@takes(skew=must_be("rad", least=0.0, below=np.pi / 2), height=must_be("mm", over=0.0))
+def lean(skew: Reals, height: Reals) -> Array:
+    """How far an edge that leans runs off over the head's height, ``h tan(psi)``.
+
+    Parameters
+    ----------
+    skew : array_like
+        psi, between edge and axis. [rad]
+    height : array_like
+        h, of the head. [mm]
+
+    Returns
+    -------
+    lean : ndarray
+        What an indicator drawn along the edge shows. [mm]
+
+    Raises
+    ------
+    ModelError
+        If any value is out of range.
+
+    References
+    ----------
+    PlaneGeometry, right triangle of height and lean
+    """
+    return np.asarray(height * np.tan(skew))
+
+
+@takes(
+    skew=must_be("rad", least=0.0, below=np.pi / 2),
+    relief=must_be("rad", over=0.0, below=np.pi / 2),
+)
+def dip(skew: Reals, relief: Reals) -> Array:
+    """How far the axis is dipped so that a level relief flat holds the whole of a leaning edge.
+
+    ``tan(delta) = tan(alpha) tan(psi)``: over a length z the edge runs back by ``z tan(psi)``, and
+    the flat falls by ``tan(alpha)`` of that.
+
+    Parameters
+    ----------
+    skew : array_like
+        psi, between edge and axis. [rad]
+    relief : array_like
+        alpha. [rad]
+
+    Returns
+    -------
+    dip : ndarray
+        delta. [rad]
+
+    Raises
+    ------
+    ModelError
+        If any value is out of range.
+
+    References
+    ----------
+    PlaneGeometry, a line in a plane
+    """
+    return np.asarray(np.arctan(np.tan(relief) * np.tan(skew)))
+
+
 @takes(relief=must_be("rad", over=0.0), rake=must_be("rad"))
 def wedge_angle(rake: Reals, relief: Reals) -> Array:
     """Wedge of a tooth at its edge, a right angle less rake and relief.

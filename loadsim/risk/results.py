@@ -91,6 +91,7 @@ class ScrapCut:
     length_mm: float
     snap_expected: float  #: chance that it snaps within that length
     readings: tuple[TrialReading, ...]
+    sound: str | None = None  #: quiet, sings or howls; None: not told
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

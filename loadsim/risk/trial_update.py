@@ -480,6 +480,7 @@ def _cut(f: Prediction) -> ScrapCut:
         length_mm=trial.length,
         snap_expected=snaps,
         readings=tuple(_reading(trial, r) for r in f.readings),
+        sound=trial.sound,
     )
 
 

@@ -60,7 +60,7 @@ class Words:
             " glass."
         )
 
-    def flute(self, e: float, angle: float) -> str:
+    def flute(self, e: float, angle: float, skew: float) -> str:
         square = math.fabs(angle - math.pi / 2) < 1e-6
         wheel = "square corner" if square else f"edge dressed to {self._deg(angle)}"
         side = (
@@ -71,16 +71,29 @@ class Words:
         return (
             f"Wheel with a {wheel}: its side grinds the cutting face, {side}; its edge grinds the"
             " floor. Touch off on the round head, set down, stop at the neck. Same depth on every"
-            " tooth."
+            f" tooth.{self._swivel(skew)}"
         )
 
-    def check_flute(self, left: float) -> str:
+    def _swivel(self, skew: float) -> str:
+        if not skew:
+            return ""
+        return (
+            f" Swivel the indexing head {self._deg(skew)} in plan, so that face and edge lean as"
+            " much against the axis; the offset is that at half the head's height."
+        )
+
+    def check_flute(self, left: float, lean: float) -> str:
+        along = (
+            f" An indicator drawn along the edge runs {self._mm(lean)} over the head's height."
+            if lean
+            else ""
+        )
         return (
             "From the face to the far side of the round head, before the next flute is ground:"
-            f" {self._mm(left)}."
+            f" {self._mm(left)}.{along}"
         )
 
-    def flat(self, kind: str, rake: float, angle: float) -> str:
+    def flat(self, kind: str, rake: float, angle: float, dip: float) -> str:
         edge = (
             f"Turn on in the cutting direction by {self._deg(rake)} to bring the edge to the top"
             if rake >= 0
@@ -91,7 +104,12 @@ class Words:
             "second": "it falls away behind the land",
             "heel": "it takes off what would rub behind",
         }[kind]
-        return f"{edge}, then on by {self._deg(angle)}. Grind a level flat across: {what}."
+        tilt = (
+            f" Dip the head {math.degrees(dip):.2f} deg, so that the flat follows the leaning edge."
+            if dip and kind == "relief"
+            else ""
+        )
+        return f"{edge}, then on by {self._deg(angle)}. Grind a level flat across: {what}.{tilt}"
 
     def check_flat(self, kind: str, land: float, drop: float) -> str:
         return {

@@ -216,9 +216,10 @@ CUT: dict[Enum, Sentence] = {
         " {own:.0f} Hz: if it sings, change the spindle speed a little."
     ),
     CutNote.CHATTER: (
-        "The head gives {gives:length} under the largest force and may chatter (the teeth pass"
-        " {passing:.0f} times a second, the neck rings at {own:.0f} Hz): make a test cut and"
-        " listen."
+        "The head gives {gives:length} under the largest force and may chatter: make a test cut and"
+        " listen. A hum of {passing:.0f} Hz is the teeth passing; a howl near {own:.0f} Hz is the"
+        ' neck: stop, take half the depth of head or half the speed, and write sound = "howls"'
+        " into the test cut."
     ),
     CutNote.DUE_FOR_STONE: (
         "The edges have a worn land of {wear:length}; from {due:length} on they are due for the"

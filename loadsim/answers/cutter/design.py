@@ -47,9 +47,10 @@ ASKED = (
     "rake",
     "face_offset",
     "relief",
+    "edge_skew",
 )
 
-ANGLES = ("rake", "relief", "secondary_relief", "heel_relief")
+ANGLES = ("rake", "relief", "edge_skew", "secondary_relief", "heel_relief")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

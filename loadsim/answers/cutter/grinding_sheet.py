@@ -227,10 +227,13 @@ def _turned_steps(job: ResolvedJob) -> list[GrindStep]:
 def _flute_step(job: ResolvedJob, ground: Grind, shape: HeadShape) -> GrindStep:
     show = words(job.written)
     offset = float(grinding.offset_from_rake(job.rake, shape.radius))
+    skew = job.cutter.edge_skew or 0.0
     return GrindStep(
         name="Grind the flutes",
-        what=show.flute(offset, gullet_angle_of(job.cutter, ground)),
-        check=show.check_flute(shape.radius - offset),
+        what=show.flute(offset, gullet_angle_of(job.cutter, ground), skew),
+        check=show.check_flute(
+            shape.radius - offset, float(grinding.lean(skew, job.cutter.head_height))
+        ),
         index_deg=_tooth_angles(job, 0.0),
         offset_mm=offset,
         set_down_mm=ground.gullet_depth,
@@ -243,6 +246,7 @@ def _flat_steps(job: ResolvedJob, ground: Grind, shape: HeadShape) -> list[Grind
     """The flats behind the edge: relief, second flat, heel, as many as the tooth has."""
     show = words(job.written)
     drop, _ = head_profile.heel_drop(shape)
+    dip = float(grinding.dip(job.cutter.edge_skew or 0.0, job.relief))
     steps = []
     for flat, (name, kind) in zip(shape.flats, FLATS, strict=False):
         turn = math.degrees(job.rake + flat.angle)
@@ -250,7 +254,7 @@ def _flat_steps(job: ResolvedJob, ground: Grind, shape: HeadShape) -> list[Grind
         steps.append(
             GrindStep(
                 name=name,
-                what=show.flat(kind, job.rake, flat.angle),
+                what=show.flat(kind, job.rake, flat.angle, dip),
                 check=show.check_flat(kind, ground.land, drop),
                 index_deg=_tooth_angles(job, turn),
                 offset_mm=0.0,

@@ -79,6 +79,10 @@ def _cutter_reasons(plan: Plan) -> dict[str, str]:
             "usual for this metal (common practice, no source); less makes a stronger edge, more"
             " keeps a small head from rubbing"
         ),
+        "edge_skew": (
+            "an edge that leans bites one end first and the neck does not ring; it costs a swivel"
+            " of the indexing head"
+        ),
     }
 
 

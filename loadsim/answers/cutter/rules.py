@@ -47,6 +47,9 @@ BLANKS = {
     ),
 }
 
+#: Skew of the edges: enough that they do not bite all along at once (no source). [deg]
+EDGE_SKEW = 2.0
+
 #: Rake and primary relief by how the metal cuts (common practice, no source). [deg]
 RAKE = {
     "aluminum": 10.0,
@@ -188,6 +191,7 @@ def cutter_texts(draft: Draft, family: str, layout: CutterLayout) -> dict[str, A
     if "rake" not in cutter and "face_offset" not in cutter:
         cutter["rake"] = f"{by_family(RAKE, family, RAKE_ELSE):g} deg"
     cutter.setdefault("relief", f"{by_family(RELIEF, family, RELIEF_ELSE):g} deg")
+    cutter.setdefault("edge_skew", f"{EDGE_SKEW:g} deg")
     return cutter
 
 

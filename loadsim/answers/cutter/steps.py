@@ -46,7 +46,12 @@ SEARCHED = ("head_height", "neck_diameter", "neck_fillet", "head_fillet")
 
 GROUND = ("gullet_depth", "land", "secondary_relief", "secondary_land", "heel_relief")
 
-STEP = {"teeth": 1.0, "rake": math.radians(2), "relief": math.radians(1)}
+STEP = {
+    "teeth": 1.0,
+    "rake": math.radians(2),
+    "relief": math.radians(1),
+    "edge_skew": math.radians(2),
+}
 
 #: Step of a length, by system. [mm], [in]
 STEP_METRIC = {

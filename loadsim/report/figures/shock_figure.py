@@ -29,8 +29,11 @@ MET = 4096
 EACH = 16
 PLACES = 360
 
-#: Rise of the moment that is worth a deed. [1]
+#: Rise of the moment that is worth a deed, one that is hardly any, and the least that is drawn over
+#: the largest. [1]
 WORTH = 0.03
+LEAST = 0.01
+DRAWN = 1e-4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,18 +97,21 @@ def _use(knock: float, soft: float, lean: str, job_skew: float | None) -> str:
     """Say what to do about it."""
     if knock < WORTH:
         return "This cut hardly makes the neck ring: nothing to do."
+    left = f"{soft:.0%} is left" if soft > LEAST else "hardly any of it is left"
     if job_skew is not None:
-        return f"The edges lean: what the neck bears is the dashed line, {soft:.0%} over rest."
+        return f"The edges lean {lean}: of {knock:.0%} with straight ones {left}."
     return (
-        f"Straight edges add up to {knock:.0%}. Swivel the cutter {lean} while its flutes are"
-        f" ground and {soft:.0%} is left."
+        f"Straight edges add {knock:.0%} as the neck rings. Swivel the cutter {lean} while its"
+        f" flutes are ground: {left}."
     )
 
 
 def _spans(values: Array) -> Array:
     """Least and largest of each place, one after the other: no needle is lost."""
     parts = np.array_split(values, PLACES)
-    return np.array([x for part in parts for x in (part.min(), part.max())])
+    spans = np.array([x for part in parts for x in (part.min(), part.max())])
+    step = DRAWN * values.max()
+    return np.asarray(np.round(spans / step) * step)
 
 
 def moment_over_turn(plan: Plan, basis: Basis | None = None) -> Chart:

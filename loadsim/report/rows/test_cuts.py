@@ -13,6 +13,14 @@ from loadsim.words import phrases
 from loadsim.words.passes import dialled
 
 
+#: What a test cut sounded like; chatter is heard, not computed.
+HEARD = {
+    "quiet": "it ran quietly",
+    "sings": "it sang: change the speed a little",
+    "howls": "it howled: do not run the part so, the neck swings more than is counted here",
+}
+
+
 def cut_sentences(trials: Trials, job: Job) -> list[str]:
     """Say of every test cut what happened and what was expected, one line each.
 
@@ -36,6 +44,8 @@ def _cut_sentence(cut: ScrapCut, system: units.System) -> str:
     chance = phrases.plain(cut.snap_expected, 1)
     parts = [f"{cut.where}: {outcome} {length}, its chance to snap was put at {chance}"]
     parts += [_reading_text(reading, system) for reading in cut.readings]
+    if cut.sound is not None:
+        parts.append(HEARD[cut.sound])
     return "; ".join(parts) + "."
 
 

@@ -65,6 +65,22 @@ _ALWAYS = (
         keys=("Cowper1966", "FriedmanKosmatka1993"),
     ),
     Equation(
+        title="Shock",
+        formula=(
+            "M(ω) / F(ω) = Σ s_i ω_i² / (ω_i² − ω² + 2 j ζ ω_i ω);  each step of the force spread"
+            " over 1 to 3 chips of travel and over b tan ψ"
+        ),
+        words=(
+            "All bending modes of the stepped beam, over the force of one turn; ψ the skew of the"
+            " edges, b the height of metal. Largest moment and swing, over those at rest. Rise,"
+            " frequency (0.5 to 1.4 times that of a root held still) and ζ (0.02 to 0.15) are drawn:"
+            " no measured moment of such a neck was found. A pair of teeth on a neck that gives"
+            " evens out runout to ρ / (1 + 2 G), G = give × dF_r/dh; a share of it, even from none"
+            " to all, is credited."
+        ),
+        keys=("FriedmanKosmatka1993", "CloughPenzien1993"),
+    ),
+    Equation(
         title="Stress at the fillets",
         formula="σ = K_t 32 M / (π d³),  τ = K_ts 16 T / (π d³),  σ_1 = σ/2 + √(σ²/4 + τ²)",
         words=(
