@@ -14,6 +14,7 @@ from loadsim.page.desk import Desk
 from loadsim.page.guard import HEADERS, LONGEST, MOST_FIELDS, SHEET_POLICY, Asked, Guard
 from loadsim.page.run import Superseded
 from loadsim.page.templates import asset, plain
+from loadsim.page.traveler import Traveler
 
 Environ = dict[str, Any]
 Headers = list[tuple[str, str]]
@@ -52,6 +53,7 @@ class Page:
 
     desk: Desk
     guard: Guard
+    traveler: Traveler = field(default_factory=Traveler)
     stop: Callable[[], object] = field(default=lambda: None)
 
     def __call__(self, environ: Environ, start: Start) -> Iterable[bytes]:
@@ -99,6 +101,11 @@ class Page:
             length=int(length) if length.isascii() and length.isdigit() else None,
         )
 
+    def end(self) -> None:
+        """Stop all counts and wait until they have."""
+        self.desk.end()
+        self.traveler.maker.end()
+
     def _enter(self, ticket: str) -> Answer:
         if not self.guard.enter(ticket):
             words = "This address lets in once. Stop the program and start it again for another."
@@ -118,15 +125,19 @@ class Page:
         if path in ASSETS:
             return Answer(body=asset(path[1:]), kind=ASSETS[path])
         if path == "/job.toml":
-            text = self.desk.now().text
-            return Answer(body=text, kind="text/plain; charset=utf-8")
+            return Answer(body=self.desk.text(), kind="text/plain; charset=utf-8")
         if path == "/traveler":
-            from loadsim.report.html import page_text
-
-            body = page_text(self.desk.plan())
-            return Answer(body=body, headers=(("Content-Security-Policy", SHEET_POLICY),))
+            return self._traveler()
         words = "There is no such page."
         return Answer(status="404 Not Found", body=plain("Not found", words))
+
+    def _traveler(self) -> Answer:
+        sheet = self.traveler.of(self.desk)
+        if sheet is not None:
+            return Answer(body=sheet, headers=(("Content-Security-Policy", SHEET_POLICY),))
+        words = f"{self.traveler.maker.share:.0%} done. It takes some seconds and comes by itself."
+        body = plain("Making the sheet ...", words, again="/traveler")
+        return Answer(body=body, headers=(("Refresh", "1"),))
 
     def _post(self, path: str, fields: dict[str, str]) -> Answer:
         forms = {

@@ -8,13 +8,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from loadsim.answers.results import Plan, Result
+from loadsim.answers.results import Result
 from loadsim.base.errors import InputError, Problem
 from loadsim.base.files import alone, write_whole
 from loadsim.job import write
 from loadsim.job.questions.asking import Tables
 from loadsim.job.questions.defaults import UNKNOWN
-from loadsim.job.read import job_beside, read_text
+from loadsim.job.read import read_text
 from loadsim.job.tables import Job
 from loadsim.page import ask, metals, state
 from loadsim.page.ask import GROUND, Step
@@ -302,8 +302,8 @@ class Desk:
             If something is wrong with it, it was changed by another, or it cannot be written.
         """
         now = self.now()
-        if now.job is None:
-            raise self._refused("is not whole yet: " + " ".join(now.wrong.values()))
+        if now.job is None or now.step is not None:
+            raise self._refused("is not whole yet. " + " ".join(now.wrong.values()))
         if now.result is not None:
             with self.lock:
                 self.answers.typed[VERDICT] = verdict_text(now.result)
@@ -354,18 +354,25 @@ class Desk:
         with self.lock:
             self.answers = state.opened(self.path)
 
-    def plan(self) -> Plan:
-        """Plan the job as `loadsim report` does.
+    def text(self, *, whole: bool = False) -> str:
+        """Return the job file as the answers make it.
+
+        Parameters
+        ----------
+        whole : bool
+            Whether nothing may be missing that is read off the print or the cutter.
 
         Returns
         -------
-        plan : Plan
+        text : str
 
         Raises
         ------
         InputError
-            If something is wrong with the job.
+            If something is missing all the same.
         """
-        from loadsim.answers.plan import plan
-
-        return plan(job_beside(self.now().text, self.path))
+        with self.lock:
+            standing = state.stand(self.answers)
+            if whole and ask.next_step(standing.settled) is not None:
+                raise self._refused("is not whole yet")
+            return state.text_of(self.answers, standing)

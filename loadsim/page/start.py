@@ -54,15 +54,16 @@ def start(file: str, *, browser: bool) -> None:
     application = Page(desk=desk, guard=guard)
     running = serve.Running(listening, application, MOST_BYTES)
     application.stop = running.stop
-    running.start()
     warming = Thread(target=warm, daemon=True)
-    warming.start()
-    address = guard.address
-    shown = browser and serve.show(address)
-    say(f"{'Opened in your browser' if shown else 'Open in your browser'}: {address}")
-    say("It ends by the button at the foot of the page, or by Ctrl-C here.")
     with suppress(KeyboardInterrupt):
+        running.start()
+        warming.start()
+        shown = browser and serve.show(guard.address)
+        say(f"{'Opened in your browser' if shown else 'Open in your browser'}: {guard.address}")
+        say("It ends by the button at the foot of the page, or by Ctrl-C here.")
         running.wait()
-    application.desk.end()
-    warming.join()
+    with suppress(KeyboardInterrupt):  # a second one does not wait for the counts
+        application.end()
+        if warming.is_alive():
+            warming.join()
     say("Stopped; what was typed is kept.")

@@ -106,6 +106,7 @@ def opened(path: Path) -> Answers:
 def _given(answers: Answers, open_keys: Collection[str]) -> dict[str, str]:
     """Leave out of a file's answers what nobody has given: it still stands as we would have it."""
     typed = {key: text for key, text in answers.typed.items() if key not in open_keys}
+    typed |= {key: UNKNOWN for key in open_keys if key in TOGETHER}
     less = Answers(path=answers.path, typed=typed, rest=answers.rest)
     usual = filled(stand(less).so_far)
     for key in open_keys:

@@ -45,7 +45,7 @@ def filled(template: str, **shown: Any) -> str:
     return _environment().get_template(template).render(**shown)
 
 
-def plain(title: str, words: str) -> str:
+def plain(title: str, words: str, again: str = "") -> str:
     """Return a page that says one thing.
 
     Parameters
@@ -54,9 +54,11 @@ def plain(title: str, words: str) -> str:
         What it is.
     words : str
         One paragraph.
+    again : str
+        Where to look again; empty: nowhere.
 
     Returns
     -------
     html : str
     """
-    return filled("plain.html", title=title, words=words)
+    return filled("plain.html", title=title, words=words, again=again)

@@ -58,7 +58,7 @@ def served(tmp_path: Path) -> Iterator[Served]:
     yield Served(app, path)
     running.stop()
     running.wait()
-    app.desk.end()
+    app.end()
 
 
 @contextmanager

@@ -87,6 +87,15 @@ class Caller:
             time.sleep(0.05)
         return self.get()
 
+    def sheet(self) -> Reply:
+        """Wait for the traveler."""
+        end = time.monotonic() + 120
+        while "Refresh" in (reply := self.get("/traveler")).headers:
+            assert "Making the sheet" in reply.words
+            assert time.monotonic() < end
+            time.sleep(0.1)
+        return reply
+
     def counted(self) -> Reply:
         """Wait for the full answer, what each answer is worth, and the feeds."""
         end = time.monotonic() + 120
@@ -106,7 +115,7 @@ def opened() -> Iterator[Callable[[Path], Caller]]:
 
     yield open_
     for caller in callers:
-        caller.app.desk.end()
+        caller.app.end()
 
 
 @pytest.fixture

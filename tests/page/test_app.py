@@ -57,11 +57,21 @@ def test_the_traveler_is_the_report_byte_for_byte(
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1795600000")
     caller.through()
     caller.post("save", {})
-    reply = caller.get("/traveler")
+    reply = caller.sheet()
     assert reply.body == page_text(plan(read_job(tmp_path / "job.toml")))
     policy = reply.headers["Content-Security-Policy"]
     assert policy.startswith("sandbox allow-scripts")
     assert "allow-same-origin" not in policy
+    assert caller.get("/traveler").body == reply.body  # "save as" asks again
+
+
+def test_a_job_that_is_not_whole_has_no_traveler(caller: Any) -> None:
+    assert caller.get("/traveler").status == 422
+    assert caller.post("save", {}).status == 422
+    assert not caller.app.desk.path.exists()
+    caller.through()
+    caller.post("answer", {**caller.cutter, "cutter.neck_diameter": "0.3", "at": "cutter"})
+    assert caller.get("/traveler").status == 422
 
 
 def test_what_is_missing_is_asked_for_at_its_place(caller: Any) -> None:
@@ -335,7 +345,7 @@ def test_hostile_text_is_text_in_the_file_and_on_the_traveler(caller: Any, tmp_p
     caller.post("answer", {"job.number": HOSTILE, "at": "metal"})
     caller.post("save", {})
     assert read_job(tmp_path / "job.toml").job.number == HOSTILE
-    sheet = caller.get("/traveler").body
+    sheet = caller.sheet().body
     assert "<script>alert(1)" not in sheet
     assert "&lt;script&gt;alert(1)" in sheet
 
