@@ -57,6 +57,7 @@ DRIVERS = {
     "cutter.neck_fillet": "neck fillet",
     "cutter.runout": "runout",
     "cutter.wear": "edge wear",
+    "cutter.edge_skew": "skew of the edges",
     "machine.feed": "steadiness of the feed",
     "cutter.hardness": "strength of the blank",
     "work.lubrication": "chip packing",

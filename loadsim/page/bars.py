@@ -8,8 +8,8 @@ from loadsim.report.drawings import svg
 from loadsim.report.drawings.svg import Paper
 
 #: Paper, where the bars lie on it, and from one to the next. [mm]
-WIDTH = 108.0
-BARS = (46.0, 104.0)
+WIDTH = 88.0
+BARS = (41.0, 85.0)
 STEP = 6.0
 THICK = 3.0
 
@@ -56,7 +56,7 @@ def metal(name: str, system: units.System) -> tuple[str, str]:
     svg.text(paper, (BARS[0], foot), "0")
     svg.text(paper, (BARS[1], foot), shop.force(top, system), anchor="end")
     words = (
-        f"How hard it pushes back: usually {shop.force(usual, system)} on {CALLED[system]} at a"
+        f"Usually {shop.force(usual, system)} on {CALLED[system]} at a"
         f" chip of {shop.fine(metals.CHIP, system)}; 19 times in 20 between"
         f" {shop.force(least, system)} and {shop.force(most, system)}."
     )

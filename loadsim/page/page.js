@@ -8,12 +8,13 @@
   let timer = 0, newest = 0, stop = null, gone = false;
 
   // the parts that change, and nothing that he types into or has unfolded
-  const put = (text) => {
+  const put = (text, polled) => {
     const fresh = new DOMParser().parseFromString(text, "text/html");
     if (fresh.body.dataset.file !== document.body.dataset.file) return location.replace("/");
     for (const old of document.querySelectorAll("[data-live]")) {
       const now = fresh.querySelector(`[data-live="${old.dataset.live}"]`);
       const name = old.dataset.live;
+      if (polled && name.startsWith("note-")) continue;  // what is missing stays said until he types
       if (!now || now.innerHTML === (last[name] ?? old.innerHTML)) continue;
       last[name] = now.innerHTML;
       const held = old.contains(document.activeElement) ? document.activeElement : null;
@@ -28,7 +29,7 @@
     }
     for (const field of document.querySelectorAll("#answer .field")) {
       const now = fresh.getElementById(field.querySelector(".note").id);
-      if (now) field.classList.toggle("bad", !!now.querySelector(".error"));
+      if (now && !polled) field.classList.toggle("bad", !!now.querySelector(".error"));
     }
     document.title = fresh.title;
     light();
@@ -42,7 +43,7 @@
     stop = new AbortController();
     try {
       const answer = await fetch(where, { ...how, signal: stop.signal, redirect: "error" });
-      if (mine === newest && answer.status === 200) put(await answer.text());
+      if (mine === newest && answer.status === 200) put(await answer.text(), !how.body);
       else if (answer.status === 409) location.replace("/");
       else if (mine === newest) wait();
     } catch (error) {
@@ -71,9 +72,8 @@
     const rows = [...document.querySelectorAll("#feeds tbody tr")];
     const row = rows[handle.value];
     rows.forEach((r) => r.classList.toggle("tried", r === row));
-    const cells = [...row.children].filter((c) => !c.querySelector("button"));
-    const heads = [...document.querySelectorAll("#feeds thead th")];
-    const told = cells.map((c, i) => `${heads[i].textContent} ${c.textContent}`).join(", ");
+    const heads = [...document.querySelectorAll("#feeds thead th")].filter((h) => !h.firstElementChild);
+    const told = heads.map((h, i) => `${h.textContent} ${row.children[i].textContent}`).join(", ");
     document.getElementById("feed-told").value = told;
     document.querySelector('#feeds [data-part="handle"]')
       .setAttribute("transform", `translate(${row.dataset.place} 0)`);

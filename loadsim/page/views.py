@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from loadsim.base import shop, units
@@ -17,11 +18,12 @@ from loadsim.page.state import BY_KEY, FAMILY, FEED, PROPOSED, WRITTEN_BY, assum
 from loadsim.page.templates import filled
 from loadsim.page.usual import ON_THE_SAFE_SIDE
 from loadsim.page.usual import filled as whole
+from loadsim.page.worth import STILL
 from loadsim.report.rows import short as rows
 from loadsim.words import phrases
 from loadsim.words.left_out import left_out
 from loadsim.words.phrases import EVERY
-from loadsim.words.short import chance_between, one_in
+from loadsim.words.short import chance_between, chance_reason, one_in
 
 #: Box of the drawing of cutter and slot. [mm]
 BOX = (88.0, 90.0)
@@ -43,6 +45,8 @@ LEFT_EMPTY = {
 ABOUT = {"job": "The job", "work": "The cut", "cutter": "The cutter", "machine": "The machine"}
 
 METAL_HELP = "Type a usual name or a part of it; the list narrows as you type."
+
+UNMOVED = "It moves time or wear, not the chance of one cut."
 
 #: Forms, each with a token of its own.
 FORMS = ("answer", "save", "trial", "open", "stop")
@@ -162,7 +166,7 @@ def _field(now: Now, question: Question, missing: bool) -> dict[str, Any]:
         "said": _said(now, question),
         "help": METAL_HELP if question.form == "material" else question.help,
         "measure": question.measure,
-        "example": "" if choices else usual,
+        "example": "" if choices or question.form == "text" else usual,
         "empty": LEFT_EMPTY.get(key, ""),
     }
 
@@ -182,7 +186,7 @@ def _single(now: Now, key: str) -> dict[str, Any]:
         "key": key,
         "about": ABOUT.get(question.table, "The slot"),
         "drawing": DRAWINGS.get(key, ""),
-        "worth": worth.words if worth is not None else "",
+        "worth": worth.words if worth is not None else UNMOVED if key in STILL else "",
         "taken": _assumption(now, question),
         "left": len(left),
         "skip": next((k for k in left if k != key), ""),
@@ -192,7 +196,8 @@ def _single(now: Now, key: str) -> dict[str, Any]:
 def _assumption(now: Now, question: Question) -> str:
     """Say what stands for an answer that nobody gives."""
     if question.silent:
-        return "" if now.job is None else left_out(whole(now.standing.so_far), question.key)
+        said = "" if now.job is None else left_out(whole(now.standing.so_far), question.key)
+        return re.sub(r" and give \[\w+\] \w+", "", said)  # he writes no file
     value = whole(now.standing.so_far)[question.table].get(question.name)
     if value is None or question.key not in assumed(now.standing):
         return ""
@@ -217,13 +222,14 @@ def _strip(now: Now) -> dict[str, Any] | None:
         return None
     accepted = job.target.snap_probability
     sure = now.found is not None
+    reason = rows.reason(result, accepted)  # the chance stands there already
     return {
         "word": phrases.VERDICTS[result.verdict],
         "kind": result.verdict.value,
         "chance": chance_between(result.risk),
         "batch": rows.batch(result).strip(),
         "accepted": phrases.accepted(accepted),
-        "reason": rows.reason(result, accepted),
+        "reason": "" if reason == chance_reason(result.risk.snap_probability, accepted) else reason,
         "settings": rows.settings_rows(result, job),
         "why": rows.why(result),
         "deeds": rows.deeds(result, job) if sure else [],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 
@@ -9,11 +10,14 @@ from loadsim.answers.results import Settings
 from loadsim.base import units
 from loadsim.base.errors import InputError, ModelError
 from loadsim.base.shop import figures, length_text
+from loadsim.job.cutter_geometry import relief_of
+from loadsim.job.questions.answers import dimension_of
 from loadsim.job.questions.catalogue import Question
 from loadsim.job.read import changed
 from loadsim.job.tables import Job
 from loadsim.loads.cut import cutting, one, written_engagement
 from loadsim.loads.resolve import Assumption, resolve
+from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.mechanics import chip
 from loadsim.page.state import BY_KEY
 from loadsim.risk import snap
@@ -35,10 +39,31 @@ NOTES = {
     "cutter.neck_fillet": (Assumption.FILLET, (1.0, 2.0, 4.0)),
     "cutter.runout": (Assumption.RUNOUT, (0.25, 1.0, 3.0)),
     "cutter.wear": (Assumption.STONED, (0.25, 1.0, 5.0)),
+    "cutter.edge_skew": (Assumption.SKEW, (0.0, 0.5, 1.0, 4 / 3)),
 }
+
+#: What a shop may find where a share of what stands there says nothing (common practice, no
+#: source). [rad]
+FOUND = {"cutter.rake": (0.0, math.radians(8.0), math.radians(15.0))}
+
+#: What is taken for other keys that a job may leave out.
+TAKEN: dict[str, Callable[[ResolvedJob], float | None]] = {
+    "cutter.relief": lambda job: relief_of(job.cutter),
+    "cutter.hardness": lambda job: job.blank.hardness,
+}
+
+#: How far a hardness may be off (common practice, no source). [HRC]
+HARDNESS_OFF = 2.0
 
 #: Keys that move the time or the wear, not the chance of one cut.
 STILL = ("job.slots_per_part", "job.quantity", "machine.handwheel", "slot.width_tolerance")
+
+#: A factor that is next to nothing. [1]
+LITTLE = 1.05
+HARDLY = "It hardly moves the chance of one cut."
+
+#: How an answer is varied, in words.
+OFF_BY = {"quantity": "A quarter more or less moves", "hardness": "Two HRC more or less move"}
 
 Tell = Callable[[int, int], None]
 
@@ -135,7 +160,7 @@ def worths(job: Job, keys: Collection[str], drawn: Draws, tell: Tell) -> dict[st
     worths : dict
         Only of answers that move the chance.
     """
-    few = few_of(drawn, 64)
+    few = few_of(drawn)
     base = chance(job, few)
     found: dict[str, Worth] = {}
     for i, key in enumerate(keys):
@@ -156,13 +181,16 @@ def _worth(job: Job, question: Question, base: float, few: Draws) -> Worth | Non
     if len(found) < 2:
         return None
     low, high = min(found, key=found.__getitem__), max(found, key=found.__getitem__)
-    worth = Worth(low=found[low], high=found[high], words="")
-    ends = f"{told(found[high])} and {told(found[low])}"
-    if question.form == "choice":
-        words = f"Between {high} and {low} it snaps in {ends}: {_times(worth.factor)}."
+    worth = Worth(low=found[low], high=found[high], words=HARDLY)
+    if worth.factor < LITTLE:
+        return worth
+    worse, better = told(found[high]), told(found[low])
+    if question.form == "choice" or question.key in FOUND:
+        a, b = (_shown(question, v, job.job.units) for v in (high, low))
+        words = f"With {a} it snaps in {worse}, with {b} in {better}"
     else:
-        words = f"A quarter more or less moves it between {ends}: {_times(worth.factor)}."
-    return replace(worth, words=words)
+        words = f"{OFF_BY[question.form]} it between {worse} and {better}"
+    return replace(worth, words=f"{words}: {_times(worth.factor)}.")
 
 
 def told(p: float) -> str:
@@ -183,27 +211,50 @@ def _of_spread(job: Job, question: Question, base: float, few: Draws) -> Worth |
         return None
     best = min(found, key=found.__getitem__)
     ends = (base, *found.values())
-    double = 2 if question.form == "reading" else 1
-    taken, good = (length_text(double * v, job.job.units) for v in (value, best))
     cost = max(base, LEAST) / max(found[best], LEAST)
-    words = (
-        f"Not known, it counts as {taken}, give or take: it snaps in {told(base)}. Were it"
-        f" measured as {good}: {told(found[best])}. Not knowing costs {_times(cost)}."
-    )
+    words = f"Not known, it snaps in {told(base)}"
+    if cost < LITTLE:
+        words = f"{words}. Knowing it hardly moves that, unless it is worse than assumed."
+    else:
+        good = _shown(question, best, job.job.units)
+        words = (
+            f"{words}. Were it measured as {good}: {told(found[best])}. Not knowing costs"
+            f" {_times(cost)}."
+        )
     return Worth(low=min(ends), high=max(ends), words=words)
 
 
+def _shown(question: Question, value: str | float, system: units.System) -> str:
+    """Write a size as it would be measured: of a runout the reading, twice as much."""
+    if isinstance(value, str):
+        return value
+    if question.form == "reading":
+        return length_text(2 * value, system)
+    dimension = dimension_of(question)
+    return (
+        length_text(value, system)
+        if dimension == "length"
+        else units.show(value, dimension, system)
+    )
+
+
 def _times(factor: float) -> str:
-    return "next to nothing" if factor < 1.05 else f"a factor of {figures(factor, 2)}"
+    return f"a factor of {figures(factor, 2)}"
 
 
 def _values(job: Job, question: Question) -> list[str | float]:
     if question.form == "choice":
         return list(question.choices)
+    if question.key in FOUND:
+        return list(FOUND[question.key])
     now = getattr(getattr(job, question.table), question.name)
-    if question.form == "quantity" and isinstance(now, float):
-        return [now / OFF, now, now * OFF]
-    return []
+    if now is None and question.key in TAKEN:
+        now = TAKEN[question.key](resolve(job))
+    if not isinstance(now, float):
+        return []
+    if question.form == "hardness":
+        return [now - HARDNESS_OFF, now, now + HARDNESS_OFF]
+    return [now / OFF, now, now * OFF] if question.form == "quantity" else []
 
 
 def _chance_with(job: Job, key: str, value: str | float, few: Draws) -> float | None:

@@ -16,10 +16,15 @@ from loadsim.job.tables import Job
 from loadsim.materials import folder, load
 from loadsim.materials.law import metal_law
 from loadsim.page import bars, metals, sketch
+from loadsim.page.ask import TOGETHER
+from loadsim.page.state import BY_KEY
 from loadsim.page.worth import STILL, FeedRow, chance, feed_table, held, worths
 from loadsim.risk.samples import draws, few_of
 
 DRAWN = draws(12)
+
+#: what the example gives of what is assumed else
+ASSUMED = ("cutter.neck_fillet", "cutter.runout", "cutter.edge_skew", "cutter.wear")
 
 
 def quiet(done: int, of: int) -> None:
@@ -46,7 +51,7 @@ def test_what_an_answer_may_come_to_holds_what_it_comes_to(job: Job, result: Res
     at = held(job, result.settings)
     found = worths(at, ["work.lubrication", "machine.feed", *STILL], DRAWN, quiet)
     assert not found.keys() & set(STILL)
-    few = few_of(DRAWN, 64)
+    few = few_of(DRAWN)
     for key, choices in (
         ("work.lubrication", ("dry", "brush", "mist", "flood")),
         ("machine.feed", ("hand", "power", "cnc")),
@@ -57,10 +62,20 @@ def test_what_an_answer_may_come_to_holds_what_it_comes_to(job: Job, result: Res
         assert found[key].factor >= 1
 
 
+def test_every_question_that_may_move_the_chance_is_weighed(job: Job, result: Result) -> None:
+    """A question of the catalogue that is none of these stands on the page without a word."""
+    at = changed(held(job, result.settings), dict.fromkeys(ASSUMED))
+    alone = [q.key for q in BY_KEY.values() if q.key not in TOGETHER and q.form != "material"]
+    found = worths(at, alone, DRAWN, quiet)
+    assert set(alone) - set(STILL) - {"cutter.teeth"} == found.keys()
+    assert found["cutter.rake"].factor > 1  # however it stands
+    assert "it snaps in" in found["cutter.edge_skew"].words
+
+
 def test_a_larger_fillet_is_what_not_knowing_costs(job: Job, result: Result) -> None:
     at = held(job, result.settings)
     worth = worths(at, ["cutter.neck_fillet"], DRAWN, quiet)["cutter.neck_fillet"]
-    few = few_of(DRAWN, 64)
+    few = few_of(DRAWN)
     larger = chance(changed(at, {"cutter.neck_fillet": 0.4}), few)
     assert larger < chance(at, few)
     assert worth.low <= larger
