@@ -96,8 +96,11 @@
   document.addEventListener("focusin", light);
   document.addEventListener("input", (e) => { if (e.target.id === "feed-handle") move(e.target); });
   form.addEventListener("input", () => later(typed, PAUSE));
-  move(document.getElementById("feed-handle"));
   // what is sent off is not overtaken by what was typed before
   document.addEventListener("submit", () => { gone = true; clearTimeout(timer); if (stop) stop.abort(); });
+  move(document.getElementById("feed-handle"));
   wait();
+  // typed before this ran, or put back by the browser
+  const typedBefore = (e) => e.type === "text" && e.value !== e.defaultValue;
+  if ([...form.elements].some(typedBefore)) later(typed, PAUSE);
 })();

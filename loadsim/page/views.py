@@ -107,7 +107,7 @@ def page(
         "trouble": now.trouble,
         "wrong": _wrong_elsewhere(now, step, key),
         "push": _push(now, step),
-        "drawing": "" if step is ask.METAL else _drawing(now),
+        "drawing": "" if step is ask.METAL else _drawing(now, step),
         "gets_in": _gets_in(now) if step in (ask.SLOT, ask.CUTTER_GROUND, ask.CUTTER) else "",
         "answered": _answered(now),
         "taken": _taken(now),
@@ -268,14 +268,14 @@ def _wrong_elsewhere(now: Now, step: Step | None, key: str) -> list[tuple[str, s
     ]
 
 
-def _drawing(now: Now) -> Any:
-    """The slot as it grows; once there is an answer, with the cutter in it."""
+def _drawing(now: Now, step: Step | None) -> Any:
+    """The slot as it grows, while it is asked for; then with the cutter in it."""
     from markupsafe import Markup
 
     from loadsim.report.drawings.slot_view import slot_section
 
     drawn = now.result or now.preview
-    if drawn is not None and now.job is not None:
+    if drawn is not None and now.job is not None and step is not ask.SLOT:
         return Markup(slot_section(now.job, drawn.settings, box=BOX))
     slot = now.text_tables["slot"]
     sizes: dict[str, float] = {}

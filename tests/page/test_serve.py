@@ -8,14 +8,17 @@ import re
 import signal
 import subprocess
 import sys
+import threading
 import time
 import urllib.parse
-from collections.abc import Iterator
-from contextlib import closing
+from collections.abc import Callable, Iterator
+from contextlib import closing, suppress
 from pathlib import Path
 
 import pytest
 
+from loadsim import read_job
+from loadsim.job import write
 from loadsim.page import serve, state
 from loadsim.page.app import Page
 from loadsim.page.desk import Desk
@@ -128,6 +131,55 @@ def test_a_kill_while_it_keeps_leaves_the_answers_whole(tmp_path: Path) -> None:
         typed = state.opened(path).typed
         assert typed.get("job.number") is None or typed["slot.depth"] == "7 mm " * 2000
     assert typed["job.number"].isdigit()
+
+
+def forms_of(run: subprocess.Popen[str]) -> Callable[[str, str], int]:
+    """Go in where a program says that it serves; return what posts its forms."""
+    assert run.stderr is not None
+    found = re.search(r"127\.0\.0\.1:([0-9]+)(/enter/\S+)", run.stderr.readline())
+    assert found is not None
+    port = int(found[1])
+    with closing(http.client.HTTPConnection("127.0.0.1", port, timeout=30)) as way:
+        way.request("GET", found[2])
+        cookie = str(way.getresponse().headers["Set-Cookie"]).partition(";")[0]
+    page = ask(port, "GET", "/", Cookie=cookie)[1]
+    tokens = dict(re.findall(r'action="/(\w+)".*?name="token" value="(\w+)"', page, re.S))
+
+    def post(form: str, number: str) -> int:
+        fields = {"token": tokens[form], "file": "job.toml"}
+        fields |= {"job.number": number} if form == "answer" else {}
+        body = urllib.parse.urlencode(fields)
+        return ask(port, "POST", f"/{form}", body, Cookie=cookie, Content_Type=FORM)[0]
+
+    return post
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a kill as this system has it")
+@pytest.mark.parametrize("pause", [0.05, 0.13])
+def test_a_kill_of_the_program_while_it_saves_leaves_file_and_answers_whole(
+    tmp_path: Path, pause: float
+) -> None:
+    path = tmp_path / "job.toml"
+    path.write_text(write.example("t-track"), encoding="utf-8")
+    command = [sys.executable, "-m", "loadsim", "page", "--no-browser", str(path)]
+    with subprocess.Popen(command, stderr=subprocess.PIPE, text=True) as run:
+        try:
+            post = forms_of(run)
+            saved = 0
+            with suppress(OSError, http.client.HTTPException):
+                for n in range(1, 1000):
+                    assert post("answer", f"{n} " * 20) == post("save", "") == 303
+                    saved = n
+                    if n == 3:  # somewhere in what comes
+                        threading.Timer(pause, run.kill).start()
+        finally:
+            run.kill()
+    assert 3 <= saved < 999
+    for number in (read_job(path).job.number, state.opened(path).typed["job.number"]):
+        n, *same = number.split()
+        assert same == [n] * 19
+        assert int(n) in (saved, saved + 1)
+    Desk(path).save()  # and no lock is left behind
 
 
 def test_a_double_click_takes_a_job_among_the_documents(
