@@ -18,7 +18,7 @@ def test_the_terminal_of_the_readme_is_what_the_command_prints() -> None:
 def test_the_pictures_of_the_readme_are_there() -> None:
     text = (pictures.ROOT / "README.md").read_text(encoding="utf-8")
     shown = re.findall(r"!\[[^]]+\]\(([^)]+)\)", text)
-    assert len(shown) == 2
+    assert len(shown) == 3
     for name in shown:
         picture = (pictures.ROOT / name).read_bytes()
         assert picture.startswith((b"<svg", b"\x89PNG")) and len(picture) < 400_000
