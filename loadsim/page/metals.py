@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import threading
 from dataclasses import dataclass
+from typing import Literal
 
 #: What a shop calls them, and how the families in the material files begin, or a metal's own name.
 FAMILIES = {
@@ -96,9 +97,9 @@ def _family(called: str, members: dict[str, Push]) -> Family:
     return Family(called=called, worst=worst, title=members[worst].title)
 
 
-def listed() -> list[tuple[str, str]]:
-    """Return every metal as (name, title)."""
+def listed(kind: Literal["work", "blank"]) -> list[tuple[str, str]]:
+    """Return every metal, or every blank, as (name, title)."""
     from loadsim.materials import folder
 
-    called = folder.called("work")
-    return [(name, called[name].title) for name in folder.names("work")]
+    called = folder.called(kind)
+    return [(name, called[name].title) for name in folder.names(kind)]

@@ -72,9 +72,7 @@
     const rows = [...document.querySelectorAll("#feeds tbody tr")];
     const row = rows[handle.value];
     rows.forEach((r) => r.classList.toggle("tried", r === row));
-    const heads = [...document.querySelectorAll("#feeds thead th")].filter((h) => !h.firstElementChild);
-    const told = heads.map((h, i) => `${h.textContent} ${row.children[i].textContent}`).join(", ");
-    document.getElementById("feed-told").value = told;
+    document.getElementById("feed-told").value = row.dataset.words;
     document.querySelector('#feeds [data-part="handle"]')
       .setAttribute("transform", `translate(${row.dataset.place} 0)`);
     const take = row.querySelector("button");

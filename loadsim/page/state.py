@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -203,7 +204,7 @@ def stand(answers: Answers) -> Standing:
             continue
         problems, told = take(so_far, question, text, None)
         if problems or key not in so_far.values:
-            refused = "; ".join(spoken(p.message) for p in problems)
+            refused = "; ".join(in_words(p.message) for p in problems)
             wrong[key] = f"Not taken: {refused}." if problems else _several(question, text)
         else:
             full = " ".join(told).removeprefix("Taken: ").removesuffix(".")
@@ -215,6 +216,24 @@ def stand(answers: Answers) -> Standing:
         unknown=frozenset(unknowns),
         shop="" if source is None else f"{source.file}: {told_of(source)}",
     )
+
+
+def in_words(message: str) -> str:
+    """Say a refusal to one who types no file: "throat_width" is the throat width to him.
+
+    Parameters
+    ----------
+    message : str
+        Of a problem.
+
+    Returns
+    -------
+    words : str
+    """
+    message = message.partition("; 'loadsim materials'")[0]
+    words = re.sub(r"\[(\w+)\] ?", r"\1: ", spoken(message).strip())
+    words = re.sub(r"\b[a-z]+(_[a-z]+)+\b", lambda key: key[0].replace("_", " "), words)
+    return f"it {words}" if words.startswith(("is ", "must ", "has ")) else words
 
 
 def _in_units_of_the_job(question: Question, so_far: Interview) -> str:
@@ -342,7 +361,7 @@ def job_of(answers: Answers, text: str) -> tuple[Job | None, dict[str, str]]:
         for problem in error.problems:
             key = problem.where.replace("[", "").replace("] ", ".")
             key = key if key in BY_KEY else ""
-            text = spoken(problem.message) if key else f"{problem.where} {problem.message}".strip()
+            text = in_words(problem.message if key else f"{problem.where} {problem.message}")
             wrong[key] = f"{wrong[key]} {text}" if key in wrong else text
         return None, wrong
 

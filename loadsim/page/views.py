@@ -97,7 +97,6 @@ def page(
         "fields": _fields(now, step, key, missing),
         "single": _single(now, key) if step is None and key else None,
         "families": tuple(metals.FAMILIES) if step is ask.METAL else (),
-        "metals": metals.listed() if step is ask.METAL else (),
         "family": _family(now),
         "strip": _strip(now),
         "proposing": now.proposing,
@@ -161,7 +160,7 @@ def _field(now: Now, question: Question, missing: bool) -> dict[str, Any]:
         "label": _label(question),
         "value": "" if typed == UNKNOWN else typed,
         "choices": choices,
-        "list": "metals" if question.form == "material" and question.table == "work" else "",
+        "listed": _listed(question),
         "error": needed or now.wrong.get(key, ""),
         "said": _said(now, question),
         "help": METAL_HELP if question.form == "material" else question.help,
@@ -169,6 +168,13 @@ def _field(now: Now, question: Question, missing: bool) -> dict[str, Any]:
         "example": "" if choices or question.form == "text" else usual,
         "empty": LEFT_EMPTY.get(key, ""),
     }
+
+
+def _listed(question: Question) -> list[tuple[str, str]]:
+    """The materials that may be meant."""
+    if question.form != "material":
+        return []
+    return metals.listed("work" if question.table == "work" else "blank")
 
 
 def _label(question: Question) -> str:
@@ -222,22 +228,25 @@ def _strip(now: Now) -> dict[str, Any] | None:
         return None
     accepted = job.target.snap_probability
     sure = now.found is not None
-    reason = rows.reason(result, accepted)  # the chance stands there already
+    why, reason = rows.why(result), rows.reason(result, accepted)
+    if reason == chance_reason(result.risk.snap_probability, accepted):  # it stands there already
+        why, reason = "", why
     return {
         "word": phrases.VERDICTS[result.verdict],
         "kind": result.verdict.value,
         "chance": chance_between(result.risk),
         "batch": rows.batch(result).strip(),
         "accepted": phrases.accepted(accepted),
-        "reason": "" if reason == chance_reason(result.risk.snap_probability, accepted) else reason,
+        "reason": reason,
         "settings": rows.settings_rows(result, job),
-        "why": rows.why(result),
+        "why": why,
         "deeds": rows.deeds(result, job) if sure else [],
         "cuts": rows.test_cuts(result),
         "look": rows.mistyped(result, job),
         "sure": sure,
         "samples": f"{result.risk.samples:,}",
         "enough": _enough(now, accepted),
+        "within": result.risk.high <= accepted,
         "notes": result.warnings,
     }
 

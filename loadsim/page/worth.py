@@ -185,6 +185,8 @@ def _worth(job: Job, question: Question, base: float, few: Draws) -> Worth | Non
     if worth.factor < LITTLE:
         return worth
     worse, better = told(found[high]), told(found[low])
+    if worse == better:
+        return worth
     if question.form == "choice" or question.key in FOUND:
         a, b = (_shown(question, v, job.job.units) for v in (high, low))
         words = f"With {a} it snaps in {worse}, with {b} in {better}"

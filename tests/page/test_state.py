@@ -188,3 +188,16 @@ def test_a_proposed_cutter_is_taken_and_let_go(tmp_path: Path) -> None:
     assert tables["grind"] == data["grind"]
     state.unpropose(given)
     assert not [key for key in given.typed if key.startswith(("cutter", "grind"))]
+
+
+@pytest.mark.parametrize(
+    ("message", "words"),
+    [
+        ("is 9 mm; the neck must pass through throat_width, 6 mm", "it is 9 mm; the neck must pass through throat width, 6 mm"),
+        ("is -1 in; allowed is 0 to 5 in", "it is -1 in; allowed is 0 to 5 in"),
+        ("no blank material 'x'; 'loadsim materials' lists them all", "no blank material 'x'"),
+        ("[cut] feed_per_tooth is 2; write it in quotes", "cut: feed per tooth is 2; write it"),
+    ],
+)  # fmt: skip
+def test_a_refusal_names_no_key(message: str, words: str) -> None:
+    assert state.in_words(message) == words
