@@ -105,6 +105,24 @@ def test_no_folder_no_page(tmp_path: Path) -> None:
     assert "its folder is not there" in run.stderr
 
 
+BLOCKED = """
+import sys
+sys.modules["waitress"] = None
+from loadsim.cli import cli
+cli(["check", sys.argv[1]])
+"""
+
+
+def test_every_other_command_runs_without_the_server(tmp_path: Path) -> None:
+    path = tmp_path / "job.toml"
+    path.write_text(write.example("t-track"), encoding="utf-8")
+    run = subprocess.run(
+        [sys.executable, "-c", BLOCKED, str(path)], capture_output=True, text=True, check=False
+    )
+    assert run.returncode in (0, 1), run.stderr
+    assert "snaps" in run.stdout
+
+
 SAVING = """
 import sys
 from pathlib import Path
