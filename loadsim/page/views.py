@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from typing import Any
 
@@ -18,7 +19,7 @@ from loadsim.page.state import BY_KEY, FAMILY, FEED, PROPOSED, WRITTEN_BY, assum
 from loadsim.page.templates import filled
 from loadsim.page.usual import ON_THE_SAFE_SIDE
 from loadsim.page.usual import filled as whole
-from loadsim.page.worth import STILL
+from loadsim.page.worth import LITTLE, STILL
 from loadsim.report.rows import short as rows
 from loadsim.words import phrases
 from loadsim.words.left_out import left_out
@@ -195,8 +196,26 @@ def _single(now: Now, key: str) -> dict[str, Any]:
         "worth": worth.words if worth is not None else UNMOVED if key in STILL else "",
         "taken": _assumption(now, question),
         "left": len(left),
+        "costs": _costs(now, left),
         "skip": next((k for k in left if k != key), ""),
     }
+
+
+def _costs(now: Now, left: list[str]) -> list[dict[str, Any]]:
+    """What each open answer may still move the chance by, as a bar in powers of ten."""
+    if now.found is None:
+        return []
+    worths = {key: now.found.worths[key] for key in left if key in now.found.worths}
+    return [
+        {
+            "key": key,
+            "words": BY_KEY[key].words.partition(" (")[0],
+            "factor": shop.figures(worth.factor, 2),
+            "power": f"{math.log10(worth.factor):.2f}",
+        }
+        for key, worth in worths.items()
+        if worth.factor >= LITTLE
+    ]
 
 
 def _assumption(now: Now, question: Question) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import json
+import re
 import subprocess
 import sys
 import threading
@@ -36,6 +37,10 @@ def test_from_the_first_question_to_the_job_file(caller: Any, tmp_path: Path) ->
     assert "First answer over 4,096 cases" in counting.words or "16,384" in counting.words
     done = caller.counted()
     assert "Counted over 16,384 cases" in done.words
+    # what is open, the costliest first
+    factors = [float(x.replace(",", "")) for x in re.findall(r'"power">([0-9.,]+)<', done.body)]
+    assert len(factors) > 2
+    assert factors == sorted(factors, reverse=True)
     assert "I don't know" in done.words.replace("&#39;", "'")
     assert caller.post("save", {}).headers["Location"] == "/?saved=1"
     path = tmp_path / "job.toml"
