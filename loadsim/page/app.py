@@ -135,7 +135,8 @@ class Page:
         sheet = self.traveler.of(self.desk)
         if sheet is not None:
             return Answer(body=sheet, headers=(("Content-Security-Policy", SHEET_POLICY),))
-        words = f"{self.traveler.maker.share:.0%} done. It takes some seconds and comes by itself."
+        elapsed = self.traveler.maker.elapsed
+        words = f"{elapsed:.0f} s so far. It takes some seconds and comes by itself."
         body = plain("Making the sheet ...", words, again="/traveler")
         return Answer(body=body, headers=(("Refresh", "1"),))
 
@@ -180,7 +181,7 @@ class Page:
 
     def _open(self, fields: dict[str, str]) -> Answer:
         new = Desk(jobs.chosen(self.desk.path.parent, fields.get("name", "")))
-        self.desk.end()
+        self.desk.stop()
         self.desk = new
         return seen()
 

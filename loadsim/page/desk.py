@@ -46,6 +46,7 @@ class Now:
     found: Found | None  #: from the whole one
     counting: bool
     share: float  #: of the count [1]
+    elapsed: float  #: since a cutter is worked out [s]
     trouble: str
     proposing: bool
     preview: Result | None  #: of numbers that are not all given yet, to be drawn
@@ -175,7 +176,8 @@ class Desk:
             first=first,
             found=self.counter.of(text),
             counting=resting or self.counter.counting(text),
-            share=self.proposer.share if proposing else self.counter.share,
+            share=self.counter.share,
+            elapsed=self.proposer.elapsed,
             trouble=trouble or (self.proposer.trouble if proposing else self.counter.trouble),
             proposing=proposing,
             preview=preview,
@@ -287,6 +289,11 @@ class Desk:
         if other_way or any(k.startswith(OF_THE_PROPOSAL) for k in changed):
             state.unpropose(self.answers)
             self.proposer.stop()
+
+    def stop(self) -> None:
+        """Stop all counts, which end soon."""
+        self.counter.stop()
+        self.proposer.stop()
 
     def end(self) -> None:
         """Stop all counts and wait until they have."""

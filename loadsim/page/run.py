@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Generic, TypeVar
@@ -49,6 +50,7 @@ class Counter(Generic[T]):
     trouble: str = ""
     share: float = 0.0  #: of the count [1]
     turn: int = 0  #: of the count that runs
+    begun: float = 0.0  #: by the clock [s]
     threads: list[threading.Thread] = field(default_factory=list)  #: that may still count
     lock: threading.Lock = field(default_factory=threading.Lock)
 
@@ -94,6 +96,12 @@ class Counter(Generic[T]):
         self.key, self.found, self.done = key, None, done
         self.trouble, self.share = "", 0.0
         self.turn += 1
+        self.begun = time.monotonic()
+
+    @property
+    def elapsed(self) -> float:
+        """Since the count began. [s]"""
+        return time.monotonic() - self.begun
 
     def of(self, key: str) -> T | None:
         """Return what was found for a key so far."""
@@ -193,10 +201,15 @@ def whole_count(job: Job, keys: list[str], tell: Tell, take: Callable[[Found], N
     take : callable
         Given each answer as it is found.
     """
-    result = check(job, progress=tell)
+    result = check(job, progress=_part(tell, 0))
     take(Found(result=result, worths={}, feeds=()))
     at = held(job, result.settings)
     drawn = weighed(resolve(at), draws_for(at)).drawn
-    worth = worths(at, keys, drawn, tell)
+    worth = worths(at, keys, drawn, _part(tell, 1))
     take(Found(result=result, worths=worth, feeds=()))
-    take(Found(result=result, worths=worth, feeds=feed_table(at, drawn, tell)))
+    take(Found(result=result, worths=worth, feeds=feed_table(at, drawn, _part(tell, 2))))
+
+
+def _part(tell: Tell, i: int) -> Tell:
+    """Tell of one of three counts that follow each other and take about as long."""
+    return lambda done, of: tell(i * of + done, 3 * of)

@@ -103,7 +103,7 @@ def page(
         "proposing": now.proposing,
         "proposed": PROPOSED in now.answers.typed,
         "waiting": now.counting or (now.proposing and not now.trouble),
-        "share": f"{now.share:.0%}",
+        "share": f"{now.elapsed:.0f} s so far" if now.proposing else f"{now.share:.0%}",
         "trouble": now.trouble,
         "wrong": _wrong_elsewhere(now, step, key),
         "push": _push(now, step),

@@ -9,6 +9,8 @@ from collections.abc import Callable
 import pytest
 
 from loadsim.base.errors import ModelError
+from loadsim.job import write
+from loadsim.job.read import job_from_text
 from loadsim.page import run
 from loadsim.page.run import Counter, Superseded, Tell
 
@@ -125,3 +127,14 @@ def test_what_he_sends_off_gives_way_to_nothing(monkeypatch: pytest.MonkeyPatch)
 
     monkeypatch.setattr(run, "check", slow)
     assert first.of("sent", "sent") == "sent"  # type: ignore[arg-type,comparison-overlap]
+
+
+def test_a_count_never_goes_back() -> None:
+    shares: list[float] = []
+    found: list[run.Found] = []
+    job = job_from_text(write.example("t-track"), "a")
+    keys = ["work.lubrication", "cutter.runout"]
+    run.whole_count(job, keys, lambda done, of: shares.append(done / of), found.append)
+    assert shares == sorted(shares)
+    assert 0 <= shares[0] < shares[-1] <= 1
+    assert [bool(x.worths) + bool(x.feeds) for x in found] == [0, 1, 2]
