@@ -256,7 +256,6 @@ def test_a_shop_of_numbers_that_do_not_fit_gets_no_verdict(caller: Any) -> None:
 
 def test_a_feed_of_the_table_can_be_taken_and_let_go(caller: Any) -> None:
     caller.through()
-    caller.counted()
     caller.post("answer", {"feed": "0.02"})
     assert 'feed_per_tooth = "0.02 mm/tooth"' in caller.get("/job.toml").body
     done = caller.counted().words
