@@ -11,9 +11,9 @@ from loadsim.loads.cut import Cutting, Engagement, Picked, cycles, one, snapping
 from loadsim.loads.end_holes import holes_for, layout, removed_share
 from loadsim.loads.passes import Pass, pass_travel
 from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.loads.ringing import shock_factors
 from loadsim.mechanics import chip
 from loadsim.mechanics.stock import Hole, TopHole
-from loadsim.risk.ringing import shock_factors
 from loadsim.words.passes import how
 
 

@@ -1,6 +1,11 @@
-"""The cutter as a stepped beam in its collet: how far its head gives, and how it rings."""
+"""The cutter as a stepped beam in its collet: how far its head gives, what runout
+that evens out, and how it rings.
+"""
 
 from __future__ import annotations
+
+import math
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -8,7 +13,8 @@ from numpy.typing import ArrayLike
 from loadsim.base.numbers import Array
 from loadsim.loads.load_case import LoadCase
 from loadsim.loads.resolved_job import ResolvedJob
-from loadsim.mechanics import beam, sections
+from loadsim.mechanics import beam, chip, sections
+from loadsim.mechanics.evening import evened_runout, sure_slope
 
 
 def tilt(job: ResolvedJob, case: LoadCase, level: float | Array) -> Array:
@@ -139,3 +145,50 @@ def natural_frequencies(job: ResolvedJob, neck_diameter: Array) -> Array:
 def _round(d: ArrayLike) -> tuple[Array, Array]:
     """Second moment and area of a round piece."""
     return sections.second_moment(d), sections.area(d)
+
+
+#: Teeth that even each other out. [1]
+PAIR = 2
+
+
+def evened(
+    job: ResolvedJob, case: LoadCase, share: Array, met: Sequence[tuple[float, float]]
+) -> Array:
+    """Runout with a share of what the neck's give evens out between two teeth.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its cutter and blank; the collet counts as rigid, as it is not known.
+    case : LoadCase
+        One cut or many, of two teeth that cut one at a time.
+    share : ndarray, shape (s,)
+        Of the give that is credited, from 0 to 1. [1]
+    met : sequence of (float, float)
+        Immersion angle of the thickest chip [rad] and height of the metal there [mm], of each piece
+        of the cut; what the least of them evens out counts for all.
+
+    Returns
+    -------
+    rho : ndarray, shape (s,)
+        In the first turns, before the chips are even, the head gives way as well and both teeth cut
+        less. [mm]
+    """
+    slope = np.minimum.reduce([_slope(case, phi, height) for phi, height in met])
+    # just under the head's upper face the neck gives least
+    give = compliance(job, case, (1 - 1e-6) * case.head_height, math.inf) * slope
+    return evened_runout(case.rho, share * give)
+
+
+def _slope(case: LoadCase, phi: float, height: float) -> Array:
+    """Rise of the radial force with the chip that is sure in one piece. [N/mm]"""
+    teeth = np.arange(case.teeth)
+    h = chip.thickness(np.full(case.teeth, phi), teeth, case.f_z, case.rho, case.teeth)
+
+    def force(x: Array) -> Array:
+        met = np.maximum(x, case.h_min)
+        F_t = case.force_factor * height * case.law.force(met)
+        return np.asarray(F_t * case.radial.at(met) * case.radial_factor)
+
+    mean = case.f_z * math.sin(phi)
+    return sure_slope(force, mean, h.max(axis=0), h.min(axis=0), case.teeth)

@@ -613,12 +613,14 @@ def moment_modes(
     FriedmanKosmatka1993, element matrices
     CloughPenzien1993, mode superposition (12-3)
     """
-    from scipy.linalg import eigh
-
     mesh = _mesh(
         lengths, second_moments, areas, float(E), float(nu), rho, float(k_collet), elements
     )
-    squares, modes = eigh(mesh.K, mesh.M)
+    # M = R R^T turns the pair into one symmetric matrix
+    R = np.linalg.cholesky(mesh.M)
+    S = np.linalg.solve(R, np.linalg.solve(R, mesh.K).T)
+    squares, turned = np.linalg.eigh((S + S.T) / 2)
+    modes = np.linalg.solve(R.T, turned)
     whole = np.vstack([np.zeros((mesh.held, modes.shape[1])), modes])
     if mesh.held == 1:  # the root moves and does not tilt
         whole = np.vstack([modes[:1], np.zeros((1, modes.shape[1])), modes[1:]])

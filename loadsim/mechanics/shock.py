@@ -7,7 +7,9 @@ periods of the lowest mode.
 
 from __future__ import annotations
 
+import itertools
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -160,19 +162,67 @@ class Shock:
         ModelError
             If a ramp is negative, or damping outside the table.
         """
-        from scipy.interpolate import RegularGridInterpolator
-
-        both = np.stack([self.overshoot, self.undershoot], axis=-1)
         short = _shortness(np.array([*RAMPS, math.inf]))
         # rising coordinates: the ramp without end comes first
+        told = np.stack([self.overshoot, self.undershoot], axis=-1)[::-1, ::-1]
         axes = (short[::-1], short[::-1], np.log(DAMPINGS))
-        look = RegularGridInterpolator(axes, both[::-1, ::-1])
-        points = np.stack(
-            np.broadcast_arrays(_shortness(rise), _shortness(skew), np.log(_damped(damping))),
-            axis=-1,
-        )
-        found = look(points)
+        points = (_shortness(rise), _shortness(skew), np.log(_damped(damping)))
+        found = _between(told, axes, np.broadcast_arrays(*points))
         return found[..., 0], found[..., 1]
+
+    def rising(self, exponent: float) -> Shock:
+        """Return it with no chip asking less than a thinner one.
+
+        A thicker chip takes longer to bite and rings less, which may outweigh that it takes more
+        force. No feed is as steady as that: thinner chips are there as well.
+
+        Parameters
+        ----------
+        exponent : float
+            Growth of the force with the chip, ``d ln F / d ln h``, from 0 to 1. [1]
+
+        Returns
+        -------
+        shock : Shock
+            Times ``rise^exponent`` it does not fall with the rise of the force. [1]
+        """
+        return Shock(
+            overshoot=np.maximum(_no_less(self.overshoot, exponent), 1.0),
+            undershoot=_no_less(self.undershoot, exponent),
+        )
+
+
+def _between(told: Array, axes: tuple[Array, ...], points: Sequence[Array]) -> Array:
+    """Values between those of a table, straight from one to the next along each axis."""
+    places = []
+    for axis, x in zip(axes, points, strict=True):
+        low = np.minimum(np.searchsorted(axis, x, side="right") - 1, axis.size - 2)
+        low = np.maximum(low, 0)
+        places.append((low, (x - axis[low]) / (axis[low + 1] - axis[low])))
+    found = np.zeros((*points[0].shape, told.shape[-1]))
+    for corner in itertools.product((0, 1), repeat=len(axes)):
+        weight = math.prod(
+            share if up else 1 - share for up, (_, share) in zip(corner, places, strict=True)
+        )
+        at = tuple(low + up for up, (low, _) in zip(corner, places, strict=True))
+        found += np.asarray(weight)[..., None] * told[at]
+    return found
+
+
+#: Shares of a chip that are looked at. [1]
+THINNER = np.geomspace(0.1, 1.0, 41)
+
+
+def _no_less(told: Array, exponent: float) -> Array:
+    """Largest over thinner chips, each with its own force, along the first axis."""
+    nodes = _shortness(np.array([*RAMPS, math.inf]))
+    more = told.copy()
+    for i, ramp in enumerate(RAMPS):
+        short = _shortness(THINNER * ramp)
+        for j in np.ndindex(told.shape[1:]):
+            found = np.interp(short, nodes[::-1], told[(slice(None), *j)][::-1])
+            more[(i, *j)] = (found * THINNER**exponent).max()
+    return more
 
 
 def _shortness(ramp: Reals) -> Array:

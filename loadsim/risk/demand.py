@@ -25,17 +25,18 @@ from loadsim.loads.neck_stress import Notch, leading, neck_stress, notches, reve
 from loadsim.loads.nominal import as_drawn
 from loadsim.loads.passes import Contact, PieceKind, merged, way_of
 from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.loads.ringing import Rings, ringing_of
 from loadsim.loads.turn import NeckLoad, neck_loads
 from loadsim.mechanics.strength import torque_to_snap
 from loadsim.mechanics.stress_concentration import K_T_BENDING_FE_MEAN
 from loadsim.risk.neck_demand import Demand
-from loadsim.risk.ringing import Rings, ringing_of
 from loadsim.risk.samples import (
     OF_THE_CUT,
     Draws,
     Uncertain,
     part_of,
     redrawn,
+    ring_draws,
     sampled_case,
     worst_of,
 )
@@ -123,7 +124,7 @@ def demand_of(
     parts = []
     for i in range(0, drawn.u.shape[1], block):
         some = slice(i, i + block)
-        rings = ringing_of(job, contacts, f_z, speed, part_of(drawn, some))
+        rings = ringing_of(job, contacts, f_z, speed, ring_draws(job, part_of(drawn, some)))
         here = None if worst is None else part_of(worst, some)
         instants = []
         for deviates, packed in _instants(part_of(drawn, some), here, run.worst is not None):

@@ -22,17 +22,19 @@ from loadsim.loads.assumptions import (
     REACH_SD,
     RUNOUT_SD,
     RUNOUT_SD_ASSUMED,
+    SKEW_SD,
     STEADINESS,
     STONE_LAND,
     STONED_LAND,
     TOOL_SD,
 )
-from loadsim.loads.give import evened
+from loadsim.loads.deflection import PAIR, evened
 from loadsim.loads.limits.built_up_edge import builds_up
 from loadsim.loads.load_case import LoadCase
 from loadsim.loads.nominal import as_drawn, edge_force, growth
 from loadsim.loads.passes import Contact, way_of
 from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.loads.skew import RingDraws, most_skew
 from loadsim.mechanics.force_law import BentPower
 from loadsim.mechanics.stress_concentration import K_T_BENDING_FE_MEAN, K_T_BENDING_FE_SD
 from loadsim.risk import sobol
@@ -343,7 +345,42 @@ def sampled_case(
         head_height=_near(base.head_height, HEIGHT_SD, z[Uncertain.HEAD_HEIGHT]),
         fe_factor=base.fe_factor + K_T_BENDING_FE_SD * z[Uncertain.STRESS_CONCENTRATION],
     )
-    return case.with_(rho=evened(job, contacts, case, ndtr(z[Uncertain.GIVE])))
+    if case.teeth != PAIR or any(_together(c) for c in contacts):
+        return case
+    met = [(float(c.peak.phi[np.argmax(np.sin(c.peak.phi))]), c.height) for c in contacts]
+    return case.with_(rho=evened(job, case, ndtr(z[Uncertain.GIVE]), met))
+
+
+def _together(contact: Contact) -> bool:
+    """Whether several teeth are in the cut at once."""
+    return bool((np.diff(contact.peak.position) == 0).any())
+
+
+def ring_draws(job: ResolvedJob, drawn: Draws) -> RingDraws:
+    """What every sample takes for the ringing of its neck.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its cutter.
+    drawn : Draws
+        The sample.
+
+    Returns
+    -------
+    draws : RingDraws
+        Skew as measured, or between straight and what a tooth may be off.
+    """
+    u = drawn.u
+    skew = most_skew(job.cutter.teeth) * u[Uncertain.EDGE_SKEW]
+    if job.cutter.edge_skew is not None:
+        skew = job.cutter.edge_skew * np.exp(SKEW_SD * drawn.z[Uncertain.EDGE_SKEW])
+    return RingDraws(
+        skew=skew,
+        entry=u[Uncertain.TOOTH_ENTRY],
+        frequency=u[Uncertain.OWN_FREQUENCY],
+        damping=u[Uncertain.DAMPING],
+    )
 
 
 def drawn_law(job: ResolvedJob, z: Array) -> BentPower:

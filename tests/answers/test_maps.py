@@ -254,7 +254,7 @@ def test_every_quantity_has_a_column_unit() -> None:
         found
     )
     assert (
-        len(found) == 8 + 14 + 7 + 4 + 2 + 6
+        len(found) == 8 + 15 + 7 + 4 + 2 + 6
     )  # slot, cutter, machine, cut, work, grind: counted in the tables of the job file
 
 

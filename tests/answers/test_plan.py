@@ -129,7 +129,7 @@ def test_where_no_feed_is_a_go_the_largest_is_picked_that_may_be_proved_on_scrap
 ) -> None:
     """Ten times the asked chance is where it ends: the rule of the verdict."""
     few = few_of(drawn)
-    s = resolve(free("t-track", cutter__neck_diameter=2.2, machine__feed="cnc"))
+    s = resolve(free("t-track", cutter__neck_diameter=2.6, machine__feed="cnc"))
     way = engagement_of(s, passes(s, None, "conventional"), 90)
     least = machine.rubbing_feed(s, way)
     asked = chance_at(s, way, 200.0, least, few) / 3  # the least feed that cuts is over it

@@ -64,7 +64,9 @@ def test_closed_ends_are_never_safer(f_z: float) -> None:
 
 
 def test_a_closed_end_costs() -> None:
-    assert chance(0.05, slot__open_ends=0) > 1.05 * chance(0.05)
+    # by force alone: edges that lean do not knock, and at a closed end a tooth meets its chip from nothing
+    lean = {"cutter__edge_skew": math.radians(10)}
+    assert chance(0.05, slot__open_ends=0, **lean) > 1.02 * chance(0.05, **lean)
 
 
 def drilled(f_z: float, depth: float) -> float:

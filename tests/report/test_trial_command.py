@@ -28,7 +28,8 @@ from loadsim.report.sheet import content
 from loadsim.risk import bayes, samples, trial_readings, trial_update
 
 CUT = ("outcome=survived", "length=30 mm", "spindle_power=30 W", "spindle_power_uncertainty=10 W")
-TEXT = example("t-track")
+#: Edges that lean so far that nothing rings: the chances are too small to tell lengths apart.
+TEXT = example("t-track").replace("# edge_skew = ...", 'edge_skew = "10 deg"')
 
 
 @pytest.fixture

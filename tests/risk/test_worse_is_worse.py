@@ -43,6 +43,10 @@ UNEVEN = 0.02
 #: falls by a tenth for each time 2.3 more (slope 8 to 13). [1]
 SPARED = np.log(1.2) / 8
 
+#: What it may spare as a thicker chip bites less suddenly and the neck rings less, where the force is flatter than the
+#: table of the shock takes it to be. [1]
+RUNG = 0.04
+
 #: To which the worst notch is found. [1]
 SOLVED = 5e-3
 
@@ -95,7 +99,7 @@ def never_safer(before: Snap, after: Snap, slack: float = SOLVED, kept: float = 
     assert (after.fracture >= before.fracture - slack).all()
     assert (after.fatigue >= before.fatigue - slack).all()
     p, q = (float(x.p.mean()) for x in (before, after))
-    if 1e-6 < p < 0.5:
+    if 1e-5 < p < 0.5:
         assert q >= p * kept
 
 
@@ -108,7 +112,7 @@ def tried(job: Job, feed: float) -> int:
     uneven = EVENED if job.cutter.teeth > 2 else UNEVEN
     before = snaps(s, way, feed, DRAWN, speed=speed)
     more = snaps(s, way, 1.2 * feed, DRAWN, speed=speed)
-    never_safer(before, more, SPARED + uneven, 0.8)
+    never_safer(before, more, SPARED + RUNG + uneven, 0.8)
     # a land that grows evens out the teeth as runout does
     never_safer(before, snaps(s, way, feed, DRAWN, speed=speed, slots=20), uneven)
     felt = int((more.fracture > before.fracture).sum())

@@ -80,7 +80,7 @@ def test_only_a_cut_to_be_proved_names_its_scrap_cut() -> None:
     assert go.batch is not None and go.batch.slots == 1
     assert go.batch.snap_probability == go.risk.snap_probability
     many = changed(
-        track, {"cutter.neck_diameter": 2.4, "job.quantity": 20, "job.slots_per_part": 2}
+        track, {"cutter.neck_diameter": 2.9, "job.quantity": 20, "job.slots_per_part": 2}
     )
     proved = check(many, drawn)
     assert proved.verdict == "marginal" and proved.prove is not None and proved.batch is not None

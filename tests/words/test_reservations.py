@@ -50,6 +50,9 @@ SPOKEN: list[tuple[Enum, dict[str, Any], str]] = [
      "Assumed a fillet of 0.200 mm at the neck's ends (a larger one is the cheapest strength there is): the job file"
      " does not say."),
     (Assumption.RUNOUT, {"value": 0.01}, "Assumed a radial runout of 0.010 mm at the head: the job file does not say."),
+    (Assumption.SKEW, {"value": 0.0261799},
+     "Assumed edges that lean against the axis by anything up to 1.5 deg: the straighter they are, the harder they hit."
+     " Measure it and give [cutter] edge_skew."),
     (Assumption.STIFFNESS, {"value": 5000.0}, "Assumed a stiffness of 5000 N/mm at the collet: the job file does not say."),
     (Assumption.BACKLASH, {"value": 0.1}, "Assumed a table backlash of 0.100 mm: the job file does not say."),
     (Assumption.HANDWHEEL, {"value": 5.0},
@@ -97,8 +100,8 @@ SPOKEN: list[tuple[Enum, dict[str, Any], str]] = [
      "3 times 100 teeth a second are 300 Hz, near the tool's own 310 Hz: if it sings, change the spindle speed a"
      " little."),
     (CutNote.CHATTER, {"gives": 0.08, "passing": 100.0, "own": 4000.0},
-     "The head gives 0.080 mm under the largest force and may chatter (the teeth pass 100 times a second, the neck"
-     " rings at 4000 Hz): make a test cut and listen."),
+     "The head gives 0.080 mm under the largest force and may chatter: make a test cut and listen. A hum of 100 Hz is"
+     " the teeth; a howl near 4000 Hz is the neck: stop, then take half the head's height or half the speed."),
     (CutNote.DUE_FOR_STONE, {"wear": 0.15, "due": 0.1},
      "The edges have a worn land of 0.150 mm; from 0.100 mm on they are due for the stone, since a land presses on the "
      "neck more than the chip does."),

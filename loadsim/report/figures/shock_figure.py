@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 
@@ -14,20 +14,20 @@ from loadsim.base.numbers import Array
 from loadsim.loads.assumptions import ENTRY, OWN_FREQUENCY
 from loadsim.loads.cut import one
 from loadsim.loads.neck_stress import notches, peaks
-from loadsim.loads.shock import modes_of
+from loadsim.loads.ringing import modes_of
 from loadsim.loads.turn import moment_around
 from loadsim.mechanics.engagement import even_turn
 from loadsim.mechanics.shock import DAMPINGS, ringing
 from loadsim.report.figures import style
 from loadsim.report.figures.basis import Basis, basis_of
-from loadsim.report.figures.style import Chart, axis, line, scale, shower, sig, thinned
+from loadsim.report.figures.style import Chart, Scale, axis, line, scale, shower, sig, thinned
 from loadsim.report.figures.turn_figures import LEGEND
 
 #: Positions in which the cut is met, samples of the answer for each vibration, and places that are
 #: drawn, each with the least and the largest in it. [1]
 MET = 4096
 EACH = 16
-PLACES = 360
+PLACES = 180
 
 #: Rise of the moment that is worth a deed, one that is hardly any, and the least that is drawn over
 #: the largest. [1]
@@ -136,34 +136,12 @@ def moment_over_turn(plan: Plan, basis: Basis | None = None) -> Chart:
     tops = [float(x.max()) for x in (series.rest, series.straight, series.skewed)]
     rest, straight, skewed = (show(x, "torque") for x in tops)
     knock, soft = (x / tops[0] - 1 for x in tops[1:])
-    lines = (
-        (series.straight, "edges straight", "dot", 1.2),
-        (series.skewed, f"edges {lean} askew", "dash", 1.4),
-        (series.rest, "without ringing", "solid", 2.2),
-    )
+    lines = _lines(series, lean)
     angle = sig(np.degrees(series.angle), 6)
-    data: list[dict[str, Any]] = [
-        line(
-            angle,
-            T.of(M),
-            dash,
-            width,
-            name=name,
-            showlegend=True,
-            hovertemplate=f"%{{y}} {T.unit} at %{{x:.0f}}°",
-        )
-        for M, name, dash, width in lines
-    ]
-    layout = {
-        "xaxis": axis("turn of the cutter [°]", range=[0, 360], dtick=45),
-        "yaxis": axis(f"moment [{T.unit}]", nticks=6, rangemode="tozero"),
-        "showlegend": True,
-        "legend": LEGEND,
-    }
     return Chart(
         id="shock",
         title="Moment at the fillet over one turn",
-        figure=style.figure(data, layout, {"t": 30}),
+        figure=style.figure(_data(angle, lines, T), _layout(T), {"t": 30}),
         use=_use(knock, soft, lean, basis.job.cutter.edge_skew),
         caption=(
             "At the shank's shoulder, in the pass with the largest force. A straight edge meets the"
@@ -182,3 +160,39 @@ def moment_over_turn(plan: Plan, basis: Basis | None = None) -> Chart:
             *(T.of(M) for M, _, _, _ in lines),
         ),
     )
+
+
+Line: TypeAlias = tuple[Array, str, str, float]
+
+
+def _lines(series: RungTurn, lean: str) -> tuple[Line, ...]:
+    """Moment, name, dash and width of each line."""
+    return (
+        (series.straight, "edges straight", "dot", 1.2),
+        (series.skewed, f"edges {lean} askew", "dash", 1.4),
+        (series.rest, "without ringing", "solid", 2.2),
+    )
+
+
+def _data(angle: list[float], lines: tuple[Line, ...], T: Scale) -> list[dict[str, Any]]:
+    return [
+        line(
+            angle,
+            T.of(M),
+            dash,
+            width,
+            name=name,
+            showlegend=True,
+            hovertemplate=f"%{{y}} {T.unit} at %{{x:.0f}}°",
+        )
+        for M, name, dash, width in lines
+    ]
+
+
+def _layout(T: Scale) -> dict[str, Any]:
+    return {
+        "xaxis": axis("turn of the cutter [°]", range=[0, 360], dtick=45),
+        "yaxis": axis(f"moment [{T.unit}]", nticks=6, rangemode="tozero"),
+        "showlegend": True,
+        "legend": LEGEND,
+    }

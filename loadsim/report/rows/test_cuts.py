@@ -12,7 +12,6 @@ from loadsim.risk.results import Band, ScrapCut, TrialReading, Trials
 from loadsim.words import phrases
 from loadsim.words.passes import dialled
 
-
 #: What a test cut sounded like; chatter is heard, not computed.
 HEARD = {
     "quiet": "it ran quietly",

@@ -73,7 +73,7 @@ _ALWAYS = (
         words=(
             "All bending modes of the stepped beam, over the force of one turn; ψ the skew of the"
             " edges, b the height of metal. Largest moment and swing, over those at rest. Rise,"
-            " frequency (0.5 to 1.4 times that of a root held still) and ζ (0.02 to 0.15) are drawn:"
+            " frequency (0.5 to 1.4 times that of a root held still), ζ (0.02 to 0.15) are drawn:"
             " no measured moment of such a neck was found. A pair of teeth on a neck that gives"
             " evens out runout to ρ / (1 + 2 G), G = give × dF_r/dh; a share of it, even from none"
             " to all, is credited."

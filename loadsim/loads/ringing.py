@@ -1,27 +1,37 @@
-"""How the cutter of a job rings: its modes, and the table of each piece of a cut, made once."""
+"""How the neck of a job rings: its modes, the table of each piece of a cut, made once, and what
+every sample makes of it.
+"""
 
 from __future__ import annotations
 
 import functools
 import math
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 
+from loadsim.base.numbers import Array
+from loadsim.loads.assumptions import ENTRY, OWN_FREQUENCY
+from loadsim.loads.load_case import LoadCase
 from loadsim.loads.passes import Contact
 from loadsim.loads.resolved_job import ResolvedJob
+from loadsim.loads.skew import RingDraws, most_skew
+from loadsim.loads.turn import NeckLoad, neck_load
 from loadsim.mechanics import beam, sections
 from loadsim.mechanics.engagement import even_turn
-from loadsim.mechanics.shock import Shock, shock
+from loadsim.mechanics.shock import DAMPINGS, Shock, shock
 from loadsim.mechanics.stock import Section, Swept
 
 #: Turning positions of a tooth from one to the next. [1]
 POSITIONS = 1024
 
 #: Chip at which the shape of a tooth's force over a turn is taken, steps of its exponent and of the
-#: radial ratio, and of a mode's share: cuts and necks nearly alike share one table. [mm] [1]
+#: radial ratio, how much flatter a worn edge in an odd metal may make it, and steps of a mode's
+#: share: cuts and necks nearly alike share one table. [mm] [1]
 CHIP = 0.02
 STEP = 0.05
+FLATTER = 0.25
 SHARE_STEP = 0.02
 
 
@@ -99,7 +109,8 @@ def _table(
     force = (positions.b * positions.sin_kappa**-exponent).sum(axis=1) * h ** (1 - exponent)
     pulse = np.zeros(POSITIONS * teeth, complex)
     pulse[positions.position] = force * (1 + 1j * radial)
-    return shock(pulse, teeth, np.array(ratios), np.array(shares))
+    made = shock(pulse, teeth, np.array(ratios), np.array(shares))
+    return made.rising(max(1 - exponent - FLATTER, 0.0))
 
 
 def shock_of(job: ResolvedJob, contact: Contact) -> Shock:
@@ -136,3 +147,102 @@ def _few(modes: Modes) -> tuple[tuple[float, ...], tuple[float, ...]]:
 
 def _near(x: float, step: float) -> float:
     return round(x / step) * step
+
+
+#: Over- and undershoot of the moment, over its largest at rest; (s,). [1]
+Rings: TypeAlias = tuple[Array, Array]
+
+
+def ringing_of(
+    job: ResolvedJob, contacts: list[Contact], f_z: float, speed: float | None, drawn: RingDraws
+) -> list[Rings]:
+    """Look up how every sample's neck rings in every piece of a cut.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its cutter.
+    contacts : list of Contact
+        The pieces.
+    f_z : float
+        Feed per tooth as set: a thicker chip of an unsteady feed rises no faster. [mm]
+    speed : float or None
+        Spindle speed; None: so slow that nothing rings. [rad/s]
+    drawn : RingDraws
+        What is not known.
+
+    Returns
+    -------
+    rings : list of tuple of ndarray
+        Over- and undershoot, one pair for each piece.
+    """
+    if speed is None:
+        still = np.ones_like(drawn.skew)
+        return [(still, np.zeros_like(still)) for _ in contacts]
+    ring = modes_of(job).omega / (2 * math.pi) * _between(OWN_FREQUENCY, drawn.frequency)
+    damping = _between((DAMPINGS[0], DAMPINGS[-1]), drawn.damping)
+    least, most = ENTRY
+    entry = least + (most - least) * drawn.entry
+    skewed = np.tan(drawn.skew)
+    periods = ring / (speed * job.head.radius)  # for each millimetre that a tooth goes
+    rings = []
+    for contact in contacts:
+        h = max(f_z * contact.sine, job.h_min)
+        height = contact.height
+        rings.append(
+            shock_of(job, contact).at(entry * h * periods, height * skewed * periods, damping)
+        )
+    return rings
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShockFactors:
+    """What ringing adds to a cut, with all that is not known at its middle."""
+
+    moment: float  #: largest moment at the shank's shoulder over that at rest [1]
+    amplitude: float  #: fatigue amplitude there over that at rest [1]
+
+
+def shock_factors(
+    job: ResolvedJob, contacts: list[Contact], case: LoadCase, f_z: float, speed: float
+) -> ShockFactors:
+    """Tell what ringing adds to a cut as it is drawn.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its cutter.
+    contacts : list of Contact
+        The pieces of the cut.
+    case : LoadCase
+        The cut as drawn.
+    f_z : float
+        Feed per tooth as set. [mm]
+    speed : float
+        Spindle speed. [rad/s]
+
+    Returns
+    -------
+    factors : ShockFactors
+        The worst moment and the worst swing over the pieces, ringing, over those at rest.
+    """
+    rest = [neck_load(case, c.peak, case.neck_length) for c in contacts]
+    middle = np.array([0.5])
+    skew = job.cutter.edge_skew
+    lean = most_skew(job.cutter.teeth) * middle if skew is None else np.array([skew])
+    told = RingDraws(skew=lean, entry=middle, frequency=middle, damping=middle)
+    rings = ringing_of(job, contacts, f_z, speed, told)
+    rung = [load.rung(*ring) for load, ring in zip(rest, rings, strict=True)]
+
+    def worst(loads: list[NeckLoad]) -> tuple[float, float]:
+        swing = [np.maximum(x.high, -x.low) * (x.high - x.low) for x in loads]
+        return float(max(x.moment.max() for x in loads)), math.sqrt(np.max(swing))
+
+    (moment, amplitude), (largest, swing) = worst(rest), worst(rung)
+    return ShockFactors(moment=largest / moment, amplitude=swing / amplitude)
+
+
+def _between(ends: tuple[float, float], u: Array) -> Array:
+    """Even in the logarithm."""
+    low, high = ends
+    return np.asarray(low * (high / low) ** u)
