@@ -34,6 +34,7 @@ from loadsim.risk.samples import (
     OF_THE_CUT,
     Draws,
     Uncertain,
+    evened_case,
     part_of,
     redrawn,
     ring_draws,
@@ -130,7 +131,8 @@ def demand_of(
         for deviates, packed in _instants(part_of(drawn, some), here, run.worst is not None):
             drawn_case = sampled_case(job, contacts, f_z, deviates, speed, on_edge)
             # the feed as set is there in any cut: at its worst it is not under it
-            case = drawn_case.with_(f_z=np.maximum(drawn_case.f_z, f_z))
+            fed = drawn_case.with_(f_z=np.maximum(drawn_case.f_z, f_z))
+            case = evened_case(job, contacts, fed, f_z, deviates)
             packing = burst_factor(job, way.passes, f_z, packed)
             instants.append(_instant(job, case, contacts, f_z, packing, rings))
         parts.append(instants)

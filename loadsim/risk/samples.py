@@ -319,8 +319,6 @@ def sampled_case(
     case : LoadCase
         Every uncertain number has shape (s,).
     """
-    from scipy.special import ndtr
-
     cutter = job.cutter
     travel = way_of(contacts)
     base = as_drawn(job, f_z, travel, K_T_BENDING_FE_MEAN)
@@ -330,7 +328,7 @@ def sampled_case(
     runout_sd = RUNOUT_SD_ASSUMED if cutter.runout is None else RUNOUT_SD
     wear = z[Uncertain.EDGE_WEAR]
     edge_t, edge_r = edge_force(job, drawn_land(job, travel, wear, speed, slots))
-    case = base.with_(
+    return base.with_(
         law=drawn_law(job, z),
         force_factor=base.force_factor * np.exp(force_level(job, z, speed)),
         radial_factor=np.exp(job.radial_spread * z[Uncertain.RADIAL_FORCE]),
@@ -345,10 +343,39 @@ def sampled_case(
         head_height=_near(base.head_height, HEIGHT_SD, z[Uncertain.HEAD_HEIGHT]),
         fe_factor=base.fe_factor + K_T_BENDING_FE_SD * z[Uncertain.STRESS_CONCENTRATION],
     )
+
+
+def evened_case(
+    job: ResolvedJob, contacts: list[Contact], case: LoadCase, f_z: float, z: Array
+) -> LoadCase:
+    """Return a drawn cut with its runout as far as the neck's give does not even it out.
+
+    For the chips alone: what a tooth that stands out takes off a wall stays as it is.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its cutter and blank.
+    contacts : list of Contact
+        The pieces of the cut; where two teeth cut at once none is credited.
+    case : LoadCase
+        From `sampled_case`.
+    f_z : float
+        Feed per tooth as set: how even the teeth come out does not hang on how steady it is. [mm]
+    z : ndarray, shape (23, s)
+        Standard normal deviates, rows by `Uncertain`. [1]
+
+    Returns
+    -------
+    case : LoadCase
+    """
+    from scipy.special import ndtr
+
     if case.teeth != PAIR or any(_together(c) for c in contacts):
         return case
     met = [(float(c.peak.phi[np.argmax(np.sin(c.peak.phi))]), c.height) for c in contacts]
-    return case.with_(rho=evened(job, case, ndtr(z[Uncertain.GIVE]), met))
+    share = ndtr(z[Uncertain.GIVE])
+    return case.with_(rho=evened(job, case.with_(f_z=f_z), share, met))
 
 
 def _together(contact: Contact) -> bool:

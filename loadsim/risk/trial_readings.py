@@ -415,9 +415,10 @@ def predict(
         f_z=np.full(z.shape[1], site.f_z * feed), force_factor=case.force_factor * force
     )
     contacts = site.way.contacts
+    chips = samples.evened_case(site.job, contacts, case, site.f_z, z)
     readings = {}
     tops = (
-        [peaks(case, c.peak, notches(case)[0]) for c in contacts]
+        [peaks(chips, c.peak, notches(chips)[0]) for c in contacts]
         if {"force", "torque", "deflection"} & set(names)
         else []
     )
@@ -426,7 +427,7 @@ def predict(
         readings["torque"] = np.maximum.reduce([p.torque for p in tops])
         readings["deflection"] = readings["force"] * _give(site, case)
     if "spindle_power" in names:
-        turns = [turn(case, c.turn) for c in contacts]
+        turns = [turn(chips, c.turn) for c in contacts]
         readings["spindle_power"] = (
             np.maximum.reduce([t.weight @ t.torque for t in turns]) * site.speed
         )

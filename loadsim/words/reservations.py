@@ -217,8 +217,8 @@ CUT: dict[Enum, Sentence] = {
     ),
     CutNote.CHATTER: (
         "The head gives {gives:length} under the largest force and may chatter: make a test cut and"
-        " listen. A hum of {passing:.0f} Hz is the teeth; a howl near {own:.0f} Hz is the neck: stop,"
-        " then take half the head's height or half the speed."
+        " listen. A hum of {passing:.0f} Hz is the teeth; a howl near {own:.0f} Hz is the neck:"
+        " stop, then take half the head's height or half the speed."
     ),
     CutNote.DUE_FOR_STONE: (
         "The edges have a worn land of {wear:length}; from {due:length} on they are due for the"

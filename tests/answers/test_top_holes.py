@@ -21,7 +21,12 @@ from loadsim.words.passes import RUN_OUT
 ASKED = "not taken: only where the print allows it"
 
 #: A neck thin enough for the end of the slot to count.
-THIN = {"cutter.edge_skew": 0.17, "cutter.neck_diameter": 2.7, "cutter.neck_fillet": 0.1, "cut.feed_per_tooth": 0.01}
+THIN = {
+    "cutter.edge_skew": 0.17,
+    "cutter.neck_diameter": 2.7,
+    "cutter.neck_fillet": 0.1,
+    "cut.feed_per_tooth": 0.01,
+}
 
 
 @pytest.fixture(scope="module")

@@ -128,7 +128,7 @@ def test_slots_to_the_asked_chance_are_those_that_hold() -> None:
 
 def test_an_edge_is_stoned_before_it_costs_the_neck() -> None:
     # a fresh edge in each slot asks the least, one that is stoned when its land is due the most
-    job = resolve(everyday(slot__length=100.0, target__snap_probability=0.3))
+    job = resolve(everyday(slot__length=100.0, target__snap_probability=0.45))
     speed = 0.9 * job.work.surface_speed_hi / job.head.radius
     few = samples.few_of(drawn(), batch.FEW)
 

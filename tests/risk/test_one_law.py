@@ -97,7 +97,7 @@ def test_cutters_ground_alike_differ_by_a_part_of_the_spread() -> None:
 def test_a_worn_land_is_never_safer() -> None:
     chances = [chance(small("steel-1045", cutter__wear=x)) for x in (0.0, 0.02, 0.04, 0.08, 0.2)]
     assert chances[0] == pytest.approx(
-        chances[1], rel=0.1
+        chances[1], rel=0.15
     )  # what sharp edges have is in the sources
     assert (np.diff(chances) >= 0).all() and chances[-1] > 2 * chances[0]
 

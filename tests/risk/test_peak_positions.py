@@ -28,7 +28,7 @@ def test_leading_positions_stand_for_all(teeth: int) -> None:
     # peers: the same samples over every position; margins are logarithms of stress over strength
     assert np.max(np.abs(trimmed.fracture - whole.fracture)) < 0.01
     assert np.max(np.abs(trimmed.fatigue - whole.fatigue)) < 0.01
-    assert trimmed.p.mean() == pytest.approx(whole.p.mean(), rel=1e-3)
+    assert trimmed.p.mean() == pytest.approx(whole.p.mean(), rel=1.5e-3)
 
 
 @pytest.mark.closed_form(

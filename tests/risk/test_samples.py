@@ -12,8 +12,8 @@ from loadsim.risk.samples import Uncertain
 
 def test_each_name_is_its_own_row() -> None:
     drawn = samples.draws(8)
-    assert [int(x) for x in Uncertain] == [x.value for x in Uncertain] == list(range(18))
-    assert len({x.driver for x in Uncertain}) == len(drawn.u) == 18
+    assert [int(x) for x in Uncertain] == [x.value for x in Uncertain] == list(range(23))
+    assert len({x.driver for x in Uncertain}) == len(drawn.u) == 23
     for row, name in enumerate(Uncertain):
         assert Uncertain(row) is name
         assert drawn.z[name].tolist() == drawn.z[row].tolist()
@@ -26,7 +26,7 @@ def test_rows_are_views() -> None:
 
 def test_a_row_is_its_column_of_the_points() -> None:
     drawn = samples.draws(8, 5)
-    points = sobol.replicates(4, 18, samples.REPLICATES, 5)  # (replicates, dimensions, n)
+    points = sobol.replicates(4, 23, samples.REPLICATES, 5)  # (replicates, dimensions, n)
     column = np.concatenate([x[11] for x in points])
     assert Uncertain.FATIGUE_LIMIT.driver == "fatigue limit"
     assert drawn.u[Uncertain.FATIGUE_LIMIT].tolist() == column.tolist()
@@ -35,14 +35,14 @@ def test_a_row_is_its_column_of_the_points() -> None:
 
 def test_median_draws_are_the_median_of_both_laws() -> None:
     drawn = samples.median_draws(3)
-    assert drawn.u.shape == drawn.z.shape == (18, 3)
+    assert drawn.u.shape == drawn.z.shape == (23, 3)
     assert drawn.z.tolist() == ndtri(drawn.u).tolist()
 
 
 def test_a_few_are_the_first_of_each_replicate() -> None:
     drawn = samples.draws(10)  # 16 replicates of 64
     few = samples.few_of(drawn, 4)
-    each = drawn.u.reshape(18, 16, 64)[:, :, :4].reshape(18, -1)
+    each = drawn.u.reshape(23, 16, 64)[:, :, :4].reshape(23, -1)
     assert few.u.tolist() == each.tolist()
     assert few.replicates == 16
     assert samples.few_of(drawn).u.shape == drawn.u.shape
