@@ -7,6 +7,7 @@ periods of the lowest mode.
 
 from __future__ import annotations
 
+import functools
 import itertools
 import math
 from collections.abc import Sequence
@@ -30,7 +31,7 @@ DAMPINGS = (0.02, 0.055, 0.15)
 VIBRATIONS = 64.0
 
 #: Modes over so many times the lowest frequency answer as at rest. [1]
-STIFF = 50.0
+STIFF = 25.0
 
 
 def transfer(nu: Array, ratios: Array, shares: Array, damping: float) -> Array:
@@ -108,14 +109,29 @@ def ringing(
     return swung.after(spread), swung.after(spread * transfer(swung.nu, ratios, shares, damping))
 
 
+def _frequencies(n: int, twist: float, vibrations: float) -> Array:
+    """Of the harmonics of a stretch, over that of the lowest mode. [1]"""
+    harmonics = np.asarray(np.fft.fftfreq(n, 1 / n), float) + twist / (2 * math.pi)
+    return np.asarray(harmonics / vibrations)
+
+
+@functools.lru_cache(maxsize=64)
+def _transfers(
+    n: int, twist: float, ratios: tuple[float, ...], shares: tuple[float, ...]
+) -> list[Array]:
+    """Transfers of a table for each damping: the same for every piece that one cutter cuts."""
+    nu = _frequencies(n, twist, VIBRATIONS)
+    return [transfer(nu, np.array(ratios), np.array(shares), x) for x in DAMPINGS]
+
+
 class _Harmonics:
     """A history that repeats, by its harmonics."""
 
     def __init__(self, history: Array, twist: float, vibrations: float) -> None:
-        n = history.size
-        self.turned = np.exp(1j * twist * np.arange(n) / n)
-        harmonics = np.asarray(np.fft.fftfreq(n, 1 / n), float) + twist / (2 * math.pi)
-        self.nu: Array = harmonics / vibrations
+        self.count = history.size
+        self.twist = twist
+        self.turned = np.exp(1j * twist * np.arange(self.count) / self.count)
+        self.nu = _frequencies(self.count, twist, vibrations)
         self.spectrum = np.fft.fft(history / self.turned)
 
     def spread(self, ramp: float) -> Array:
@@ -278,7 +294,7 @@ def shock(pulse: Array, teeth: int, ratios: Array, shares: Array) -> Shock:
         (_Harmonics(alone, 0.0, VIBRATIONS), under, _past_zero),
     ):
         ramps = [swung.spread(ramp) for ramp in RAMPS]
-        transfers = [transfer(swung.nu, ratios, shares, damping) for damping in DAMPINGS]
+        transfers = _transfers(swung.count, swung.twist, tuple(ratios), tuple(shares))
         for i, rise in enumerate(ramps):
             for j, skew in enumerate(ramps[: i + 1]):
                 rest = swung.after(rise * skew)
