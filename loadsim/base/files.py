@@ -26,6 +26,9 @@ NAMED = 100
 #: How long a run waits for another that writes the same file; one takes some milliseconds. [s]
 PATIENCE = 10.0
 
+#: Age at which a lock is one that a killed run has left. [s]
+LEFT = 120.0
+
 #: A bare or quoted key with a dot after it, many times over.
 _DEEP = re.compile(
     r"""(?<![\w"'-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){""" + f"{MOST_PARTS}}}"
@@ -98,7 +101,7 @@ def alone(path: Path) -> Iterator[None]:
     Raises
     ------
     InputError
-        If another run holds it all the time.
+        If another run holds it all the time; what a killed one left does not count for long.
     """
     target = Path(os.path.realpath(path))
     lock = target.with_name(f"{_hidden(target)}.lock")
@@ -108,6 +111,10 @@ def alone(path: Path) -> Iterator[None]:
             lock.touch(exist_ok=False)
             break
         except FileExistsError:
+            if _is_left(lock):
+                with suppress(OSError):
+                    lock.unlink(missing_ok=True)
+                    continue
             if time.monotonic() > end:
                 raise _wrong(
                     path, f"is being written by another run; if none is, remove {lock}"
@@ -121,6 +128,14 @@ def alone(path: Path) -> Iterator[None]:
         yield
     finally:
         lock.unlink(missing_ok=True)
+
+
+def _is_left(lock: Path) -> bool:
+    """Whether a lock is so old that whoever took it was killed."""
+    try:
+        return time.time() - lock.stat().st_mtime > LEFT
+    except OSError:  # gone meanwhile
+        return False
 
 
 def _claim(part: Path, target: Path) -> None:

@@ -155,6 +155,22 @@ def test_who_changes_a_file_waits_for_the_other(
         pass
 
 
+def test_the_lock_of_a_killed_run_does_not_stay(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "job.toml"
+    lock = tmp_path / ".job.toml.lock"
+    lock.touch()
+    monkeypatch.setattr(files, "PATIENCE", 0.05)
+    with pytest.raises(InputError, match="another run"), files.alone(path):
+        pass  # it may be at work
+    old = time.time() - 1.1 * files.LEFT
+    os.utime(lock, (old, old))
+    with files.alone(path):
+        assert lock.exists()
+    assert list(tmp_path.iterdir()) == []
+
+
 @posix
 def test_two_that_record_at_once_keep_both(job: Path) -> None:
     one = '$L trial job.toml --record outcome=survived "length=20 mm" "note=%s" >/dev/null &'

@@ -61,8 +61,12 @@ def test_the_traveler_is_the_report_byte_for_byte(
 
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1795600000")
     caller.through()
+    caller.post("answer", {"job.number": HOSTILE, "at": "metal"})
     caller.post("save", {})
+    assert read_job(tmp_path / "job.toml").job.number == HOSTILE
     reply = caller.sheet()
+    assert "<script>alert(1)" not in reply.body
+    assert "&lt;script&gt;alert(1)" in reply.body
     assert reply.body == page_text(plan(read_job(tmp_path / "job.toml")))
     policy = reply.headers["Content-Security-Policy"]
     assert policy.startswith("sandbox allow-scripts")
@@ -342,16 +346,6 @@ def test_the_whole_count_waits_until_he_rests(caller: Any) -> None:
     # an older count ends when he types on
     caller.post("answer", {**typed, "cutter.neck_diameter": "0.195"})
     assert caller.app.desk.counter.key == ""
-
-
-def test_hostile_text_is_text_in_the_file_and_on_the_traveler(caller: Any, tmp_path: Path) -> None:
-    caller.through()
-    caller.post("answer", {"job.number": HOSTILE, "at": "metal"})
-    caller.post("save", {})
-    assert read_job(tmp_path / "job.toml").job.number == HOSTILE
-    sheet = caller.sheet().body
-    assert "<script>alert(1)" not in sheet
-    assert "&lt;script&gt;alert(1)" in sheet
 
 
 def test_a_file_of_another_hand_is_written_anew_only_after_that_is_said(
