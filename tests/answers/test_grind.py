@@ -670,6 +670,33 @@ def test_the_sheet_by_hand() -> None:
     assert sheet.head["land_mm"] == pytest.approx(0.5)
 
 
+def test_a_leaning_edge_by_hand() -> None:
+    """2 deg over 2.6 mm of head: the edge runs off 2.6 tan 2 deg = 0.0908 mm; relief 8 deg: dip atan(tan 8 tan 2) = 0.281 deg."""
+    leaning = changed(job_with_grind(), {"cutter.edge_skew": 2 * DEG})
+    by = {o.name: o for o in grinding_sheet.sheet(leaning).operations}
+    assert "Swivel the indexing head 2.0 deg in plan" in by["Grind the flutes"].what
+    assert "runs 0.091 mm over the head's height" in by["Grind the flutes"].check
+    assert "Dip the head 0.28 deg" in by["Grind the relief"].what
+    assert "Dip" not in by["Grind the second flat"].what
+    straight = {o.name: o for o in grinding_sheet.sheet(job_with_grind()).operations}
+    assert "Swivel" not in straight["Grind the flutes"].what
+    assert "Dip" not in straight["Grind the relief"].what
+
+
+def test_edges_lean_unless_the_job_says_otherwise(track: Proposal) -> None:
+    assert track.job.cutter.edge_skew == pytest.approx(2 * DEG)
+    (told,) = (d for d in track.dimensions if d.key == "cutter.edge_skew")
+    assert told.text == "2 deg" and told.dimension == "angle" and not told.given
+    straight = told.smaller
+    assert straight is not None and straight.value == pytest.approx(0.0, abs=1e-9)
+    assert straight.snap_probability is not None and straight.snap_probability >= track.base
+    data = reduced(edge_skew="0 deg")
+    job, _ = completed(
+        read_draft(data), "aluminum", CutterLayout(teeth=2, offset=0.0, growth=0.0, heights=1)
+    )
+    assert job.cutter.edge_skew == 0.0
+
+
 def test_infeed_by_hand() -> None:
     """At the finished neck: v_w = pi 5.2/5 = 3.267 mm/s against 25 m/s; F_t = 60000 * 3 * 3.267/25000 = 23.52 N per mm of depth, and
     sqrt(1 + 2.5^2) = 2.6926 times that is 63.34 N/mm across. The moment arm is the whole neck, 5.4 mm: 342.0 N*mm per mm of depth

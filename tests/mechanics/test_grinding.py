@@ -94,3 +94,35 @@ def test_what_is_no_number_is_refused(bad: float) -> None:
         grinding.largest_infeed(300.0, bad, 1e-4, 400.0, 0.01)
     with pytest.raises(ModelError):
         peers_grinding.steps_on_top(bad)
+
+
+# --- edges that lean ----------------------------------------------------------------------------------
+
+
+@pytest.mark.closed_form("h tan(psi): 3 mm at 2 deg")
+def test_how_far_a_leaning_edge_runs_off() -> None:
+    assert grinding.lean(math.radians(2), 3.0) == pytest.approx(0.104762, abs=1e-6)
+    assert grinding.lean(0.0, 3.0) == 0.0
+
+
+@pytest.mark.independent(
+    "a plane through three points: both ends of the edge, and one down the relief"
+)
+@pytest.mark.parametrize(("skew", "relief"), [(2.0, 8.0), (5.0, 12.0), (0.0, 8.0)])
+def test_dip_of_a_flat_that_holds_a_leaning_edge(skew: float, relief: float) -> None:
+    # along the axis, back along the cut, up
+    foot = np.array([0.0, 0.0, 0.0])
+    tip = np.array([1.0, math.tan(math.radians(skew)), 0.0])
+    behind = np.array([0.0, 1.0, -math.tan(math.radians(relief))])
+    n = np.cross(tip - foot, behind - foot)
+    # slope of that plane along the axis
+    expected = math.atan(-n[0] / n[2])
+    found = grinding.dip(math.radians(skew), math.radians(relief))
+    assert found == pytest.approx(expected, abs=1e-12)
+
+
+def test_edges_that_lean_backwards_are_refused() -> None:
+    with pytest.raises(ModelError, match="skew"):
+        grinding.lean(-0.01, 3.0)
+    with pytest.raises(ModelError, match="skew"):
+        grinding.dip(-0.01, 0.1)

@@ -210,6 +210,16 @@ def test_a_longer_ramp_and_more_damping_ring_less() -> None:
     assert made.undershoot.min() == 0.0
 
 
+def test_no_chip_asks_less_than_a_thinner_one() -> None:
+    made = shock(band(512, 2), 2, RATIOS, SHARES)
+    rise = np.geomspace(0.05, 2.5, 200)
+    for exponent in (0.3, 0.6):
+        bears = made.rising(exponent).at(rise, 0.0, 0.055)[0] * rise**exponent
+        assert (np.diff(bears) >= -2e-3 * bears[1:]).all()
+    as_is = made.at(rise, 0.0, 0.055)[0] * rise**0.3
+    assert (np.diff(as_is) < -5e-3 * as_is[1:]).any()  # left as it is it would
+
+
 @pytest.mark.closed_form("a chip that thickens from nothing rings little until the tooth leaves it")
 def test_a_tooth_that_enters_at_no_chip_does_not_knock() -> None:
     conventional = shock(band(1024, 2, high=-1.0, low=-2.0), 2, RATIOS, SHARES)
