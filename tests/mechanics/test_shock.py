@@ -247,3 +247,47 @@ def test_what_no_table_has_is_refused(ramp: float, damping: float, said: str) ->
     made = Shock(overshoot=flat, undershoot=flat)
     with pytest.raises(ModelError, match=said):
         made.at(ramp, 0.0, damping)
+
+
+# --- cycles -------------------------------------------------------------------------------------------
+
+
+def cycles(series: Any) -> list[tuple[float, float]]:
+    """Range and mean of the cycles of a history that repeats, counted by rainflow from its highest point on."""
+    x = np.roll(np.asarray(series, float), -int(np.argmax(series)))
+    x = np.append(x, x[0])
+    keep = np.append(np.append(True, np.diff(np.sign(np.diff(x))) != 0), True)
+    found, stack = [], []
+    for point in x[keep]:
+        stack.append(point)
+        while len(stack) > 2 and abs(stack[-1] - stack[-2]) >= abs(stack[-2] - stack[-3]):
+            if len(stack) == 3:
+                break
+            low = stack.pop(-3), stack.pop(-2)
+            found.append((abs(low[0] - low[1]), sum(low) / 2))
+    for a, b in itertools.pairwise(stack):
+        found.append((abs(a - b), (a + b) / 2))
+    return found
+
+
+@pytest.mark.published(
+    "ASTM E1049, example of figure 6, repeated from its highest peak: ranges 3, 4, 7, 9",
+    read="memory (medium)",
+)
+def test_rainflow_of_the_standards_example() -> None:
+    found = sorted(r for r, _ in cycles([-2.0, 1.0, -3.0, 5.0, -1.0, 3.0, -4.0, 4.0]))
+    # from peak to peak: 3 and 7 are whole cycles, 9 is counted going and coming, and 4 is whole
+    assert found == pytest.approx([3.0, 4.0, 7.0, 9.0, 9.0])
+
+
+@pytest.mark.independent("rainflow, every cycle by Smith, Watson and Topper, damage by slope")
+@pytest.mark.parametrize("slope", [8.0, 12.0])
+def test_the_smaller_cycles_add_next_to_nothing(slope: float) -> None:
+    for pulse in (band(4096, 1), band(4096, 1) - 0.6 * np.roll(band(4096, 1), 2048)):
+        _, rung = ringing(
+            pulse, RATIOS, SHARES, vibrations=VIBRATIONS, damping=0.02, ramps=(0.25, 0.25)
+        )
+        line = (rung * np.exp(-1j * np.angle(1 + 0.4j))).real
+        harm = [np.sqrt(max(mean + r / 2, 0.0) * r / 2) ** slope for r, mean in cycles(line)]
+        whole = 2 * max(harm)  # the largest is counted going and coming
+        assert (sum(harm) / whole) ** (1 / slope) < 1.04
