@@ -643,3 +643,23 @@ def test_a_logarithmic_axis_has_numbers_that_fit(low: float, span: float) -> Non
 )
 def test_utilizations_are_written_whole(value: float, text: str) -> None:
     assert phrases.percent(value) == text
+
+
+# ---- the moment as the neck rings
+
+
+def test_the_moment_at_the_fillet_peaks_where_the_answer_has_it(
+    plans: dict[str, Plan], drawn: dict[str, tuple[Chart, ...]]
+) -> None:
+    for name in ("t-track", "thin-neck"):
+        p = plans[name]
+        c = chart(drawn[name], "shock")
+        straight, askew, rest = (max(trace.y) for trace in c.figure.data)
+        # the turn is laid out evenly, ramps take the points off: a few per cent under the peak of the answer
+        peak = p.result.neck.moment_Nmm
+        unit = 1e3 if "N·m" in c.columns[1] else 1.0
+        assert 0.8 * peak < rest * unit < 1.02 * peak
+        assert straight >= askew
+        # at a closed end, as the second example has it, a chip grows from nothing and nothing rings
+        assert (straight > 1.2 * rest) is (name == "t-track")
+        assert "nobody has measured it" in c.caption and "edges straight" in c.columns[1]

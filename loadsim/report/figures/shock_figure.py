@@ -87,7 +87,7 @@ def rung_turn(basis: Basis) -> RungTurn:
 
     rest, straight = bent(0.0)
     _, skewed = bent(skew)
-    angle = 2 * math.pi * (np.arange(2 * PLACES) // 2 + 0.5) / PLACES
+    angle = 2 * math.pi * (np.arange(2 * PLACES) + 0.5) / (2 * PLACES)
     return RungTurn(
         angle=angle, rest=_spans(rest), straight=_spans(straight), skewed=_spans(skewed), skew=skew
     )
@@ -107,9 +107,10 @@ def _use(knock: float, soft: float, lean: str, job_skew: float | None) -> str:
 
 
 def _spans(values: Array) -> Array:
-    """Least and largest of each place, one after the other: no needle is lost."""
+    """Least and largest of each place, in the order in which they come: no needle is lost."""
     parts = np.array_split(values, PLACES)
-    spans = np.array([x for part in parts for x in (part.min(), part.max())])
+    ends = [part[np.sort([part.argmin(), part.argmax()])] for part in parts]
+    spans = np.concatenate(ends)
     step = DRAWN * values.max()
     return np.asarray(np.round(spans / step) * step)
 
