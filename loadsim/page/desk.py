@@ -151,21 +151,22 @@ class Desk:
             )
             standing = state.stand(answers)
             text = state.text_of(answers, standing)
-            self.counter.stop(but=text)  # an older count would slow this answer down
+            key = text + state.beside(answers)
+            self.counter.stop(but=key)  # an older count would slow this answer down
             job, wrong = state.job_of(answers, text)
             step = ask.next_step(standing.settled)
             proposing = self._propose(answers, standing, step)
         ready = step is None and job is not None and not standing.wrong.keys() & ask.TOGETHER
         first, trouble, preview, resting = None, "", None, False
         if step is ask.CUTTER and job is not None and not proposing:
-            preview, _ = self._first(text, job, yields)
+            preview, _ = self._first(key, job, yields)
         if ready and job is not None:
-            first, trouble = self._first(text, job, yields)
+            first, trouble = self._first(key, job, yields)
             keys = [*open_keys(standing), *sorted(standing.unknown & BY_KEY.keys() - ask.TOGETHER)]
             if yields:
-                resting = self.counter.key != text
+                resting = self.counter.key != key
             elif not trouble:
-                self._count(text, job, keys)
+                self._count(key, job, keys)
         return Now(
             answers=answers,
             standing=standing,
@@ -174,8 +175,8 @@ class Desk:
             job=job,
             wrong={**wrong, **standing.wrong},
             first=first,
-            found=self.counter.of(text),
-            counting=resting or self.counter.counting(text),
+            found=self.counter.of(key),
+            counting=resting or self.counter.counting(key),
             share=self.counter.share,
             elapsed=self.proposer.elapsed,
             trouble=trouble or (self.proposer.trouble if proposing else self.counter.trouble),
@@ -183,16 +184,16 @@ class Desk:
             preview=preview,
         )
 
-    def _first(self, text: str, job: Job, yields: bool) -> tuple[Result | None, str]:
+    def _first(self, key: str, job: Job, yields: bool) -> tuple[Result | None, str]:
         try:
-            return self.first.of(text, job, yields=yields), ""
+            return self.first.of(key, job, yields=yields), ""
         except InputError as error:
             if job.trial or job.job.trials:  # too few cases to weigh them: the whole count judges
                 return None, ""
             return None, " ".join(p.message for p in error.problems)
 
-    def _count(self, text: str, job: Job, keys: list[str]) -> None:
-        self.counter.start(text, lambda tell, take: whole_count(job, keys, tell, take))
+    def _count(self, key: str, job: Job, keys: list[str]) -> None:
+        self.counter.start(key, lambda tell, take: whole_count(job, keys, tell, take))
 
     def _propose(self, answers: Answers, standing: Standing, step: Step | None) -> bool:
         """Have a cutter proposed where there is none; say whether it is still to come."""

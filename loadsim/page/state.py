@@ -19,6 +19,7 @@ from loadsim.job.questions.catalogue import QUESTIONS, STRAIGHT, Question
 from loadsim.job.questions.defaults import UNKNOWN
 from loadsim.job.read import job_beside, read_text, system_of, tables_in
 from loadsim.job.shop import filled as with_shop
+from loadsim.job.shop import find
 from loadsim.job.shop import told as told_of
 from loadsim.job.tables import Job
 from loadsim.page.ask import GROUND, TOGETHER
@@ -116,6 +117,28 @@ def _given(answers: Answers, open_keys: Collection[str]) -> dict[str, str]:
         if text is not None and text != _as_typed(BY_KEY[key], usual[table][name]):
             typed[key] = text  # changed by hand since
     return typed
+
+
+def beside(answers: Answers) -> str:
+    """Tell the files that an answer rests on beside the job file apart from what they were.
+
+    Parameters
+    ----------
+    answers : Answers
+        Which may name files of test cuts and of metals.
+
+    Returns
+    -------
+    stamp : str
+        Of each its time; empty where there is none.
+    """
+    tables = {t: keys for t, keys in answers.rest.items() if isinstance(keys, dict)}
+    names = [str(keys["material"]) for keys in tables.values() if "material" in keys]
+    trials = tables.get("job", {}).get("trials", [])
+    names += map(str, trials if isinstance(trials, list) else [])
+    shop = find(answers.path.parent, answers.path)
+    files = [answers.path.parent / name for name in names] + ([] if shop is None else [shop])
+    return "".join(f"\n# {p} {p.stat().st_mtime_ns}" for p in files if p.is_file())
 
 
 def kept_name(path: Path) -> str:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from loadsim.base.errors import InputError, Problem
 from loadsim.job.read import job_beside
 from loadsim.job.tables import Job
+from loadsim.page import state
 from loadsim.page.desk import Desk
 from loadsim.page.run import Counter, Tell
 
@@ -38,8 +39,9 @@ class Traveler:
         """
         text = desk.text(whole=True)
         job = job_beside(text, desk.path)
-        self.maker.start(text, lambda tell, take: _make(job, tell, take))
-        found, why = self.maker.of(text), self.maker.trouble
+        key = text + state.beside(desk.answers)
+        self.maker.start(key, lambda tell, take: _make(job, tell, take))
+        found, why = self.maker.of(key), self.maker.trouble
         if found is None and why:
             self.maker.stop()  # tried again when he asks again
             raise InputError(str(desk.path), [Problem(where="", message=why)])

@@ -4,7 +4,6 @@ usual, where there is one, and said.
 
 from __future__ import annotations
 
-from loadsim.base import units
 from loadsim.job.questions.asking import Interview, Tables
 from loadsim.job.questions.asking import filled as with_usual
 from loadsim.job.tables import Cutter, Heading, Machine, Slot, Thing, Work
@@ -17,15 +16,12 @@ SAFE: dict[str, tuple[str, str]] = {
     "machine.spindle_power": ("0.75 kW", "1 hp"),
 }
 
-#: Stick-out over the shortest that the cutter allows (common practice, no source). [1]
-STICKOUT = "cutter.stickout"
-LONGER = 1.5
-
-#: Keys that stand on the safe side.
-ON_THE_SAFE_SIDE = frozenset({*SAFE, STICKOUT})
+#: Keys that stand on the safe side. A stick-out has none: a short one rings and evens out less, a
+#: long one bends more.
+ON_THE_SAFE_SIDE = frozenset(SAFE)
 
 #: How the line of a job file begins that names them.
-NOBODY = "Nobody has given these; what is usual stands for them, on the safe side: "
+NOBODY = "Nobody has given these; what is usual stands for them, or its safe side: "
 
 TABLES: dict[str, type[Thing]] = {
     "job": Heading,
@@ -62,16 +58,7 @@ def filled(so_far: Interview) -> Tables:
         if key.partition(".")[2] not in given.get(key.partition(".")[0], {})
         and not (key == "cutter.rake" and "face_offset" in given.get("cutter", {}))
     }
-    tables = with_usual(Interview(fixed=so_far.fixed, values={**so_far.values, **safe}))
-    if "stickout" not in given.get("cutter", {}):
-        tables["cutter"]["stickout"] = _longer(str(tables["cutter"]["stickout"]), so_far.system)
-    return tables
-
-
-def _longer(shortest: str, system: units.System) -> str:
-    unit = "in" if system == "inch" else "mm"
-    length = LONGER * units.to_unit(units.parse(shortest, "length"), unit, "length")
-    return f"{length:.3g} {unit}"
+    return with_usual(Interview(fixed=so_far.fixed, values={**so_far.values, **safe}))
 
 
 def nobody(text: str) -> list[str]:

@@ -201,3 +201,17 @@ def test_a_proposed_cutter_is_taken_and_let_go(tmp_path: Path) -> None:
 )  # fmt: skip
 def test_a_refusal_names_no_key(message: str, words: str) -> None:
     assert state.in_words(message) == words
+
+
+def test_files_beside_the_job_are_read_again_when_they_change(tmp_path: Path) -> None:
+    path = tmp_path / "job.toml"
+    text = write.example("t-track").replace("[job]", '[job]\ntrials = ["scrap.toml"]', 1)
+    path.write_text(text, encoding="utf-8")
+    opened = state.opened(path)
+    assert state.beside(opened) == ""
+    stamps = {""}
+    for n, name in enumerate(("scrap.toml", "scrap.toml", "shop.toml"), 1):
+        (tmp_path / name).write_text("", encoding="utf-8")
+        os.utime(tmp_path / name, (n, n))
+        stamps.add(state.beside(opened))
+    assert len(stamps) == 4
