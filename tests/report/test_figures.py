@@ -649,7 +649,7 @@ def test_utilizations_are_written_whole(value: float, text: str) -> None:
 
 
 def test_the_moment_at_the_fillet_peaks_where_the_answer_has_it(
-    plans: dict[str, Plan], drawn: dict[str, tuple[Chart, ...]]
+    plans: dict[str, Plan], drawn: dict[str, tuple[style.Chart, ...]]
 ) -> None:
     for name in ("t-track", "thin-neck"):
         p = plans[name]
