@@ -16,10 +16,11 @@ from loadsim.loads.assumptions import ENTRY, OWN_FREQUENCY
 from loadsim.loads.load_case import LoadCase
 from loadsim.loads.passes import Contact
 from loadsim.loads.resolved_job import ResolvedJob
-from loadsim.loads.skew import RingDraws, most_skew
+from loadsim.loads.skew import RingDraws, most_skew, pushes
 from loadsim.loads.turn import NeckLoad, neck_load
 from loadsim.mechanics import beam, sections
 from loadsim.mechanics.engagement import even_turn
+from loadsim.mechanics.force import axial_factor
 from loadsim.mechanics.shock import DAMPINGS, Shock, shock
 from loadsim.mechanics.stock import Section, Swept
 
@@ -176,9 +177,9 @@ def ringing_of(
     rings : list of tuple of ndarray
         Over- and undershoot, one pair for each piece.
     """
+    pushed = _pushed(job, drawn.push)
     if speed is None:
-        still = np.ones_like(drawn.skew)
-        return [(still, np.zeros_like(still)) for _ in contacts]
+        return [(pushed, np.zeros_like(pushed)) for _ in contacts]
     ring = modes_of(job).omega / (2 * math.pi) * _between(OWN_FREQUENCY, drawn.frequency)
     damping = _between((DAMPINGS[0], DAMPINGS[-1]), drawn.damping)
     least, most = ENTRY
@@ -188,11 +189,17 @@ def ringing_of(
     rings = []
     for contact in contacts:
         h = max(f_z * contact.sine, job.h_min)
-        height = contact.height
-        rings.append(
-            shock_of(job, contact).at(entry * h * periods, height * skewed * periods, damping)
-        )
+        rise, lean = entry * h * periods, contact.height * skewed * periods
+        over, under = shock_of(job, contact).at(rise, lean, damping)
+        rings.append((over * pushed, under * pushed))
     return rings
+
+
+def _pushed(job: ResolvedJob, push: Array) -> Array:
+    """Moment at the shoulder with the axial force of leaning edges, over that without."""
+    c = job.cutter
+    ratio = float(job.radial.at(np.array(max(CHIP, job.h_min))))
+    return axial_factor(push, ratio, job.head.radius, c.neck_length, c.neck_diameter)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -230,7 +237,9 @@ def shock_factors(
     middle = np.array([0.5])
     skew = job.cutter.edge_skew
     lean = most_skew(job.cutter.teeth) * middle if skew is None else np.array([skew])
-    told = RingDraws(skew=lean, entry=middle, frequency=middle, damping=middle)
+    told = RingDraws(
+        skew=lean, push=pushes(job, lean), entry=middle, frequency=middle, damping=middle
+    )
     rings = ringing_of(job, contacts, f_z, speed, told)
     rung = [load.rung(*ring) for load, ring in zip(rest, rings, strict=True)]
 

@@ -288,3 +288,39 @@ def cutter_frame(
     F_1: Array = np.asarray(-F_t * s - F_r * c)
     F_2: Array = np.asarray(-F_t * c + F_r * s)
     return F_1, F_2
+
+
+def axial_factor(
+    push: ArrayLike, ratio: float, radius: float, arm: float, diameter: float
+) -> Array:
+    """Largest stress of the neck with the axial force of edges that lean, over that without.
+
+    An edge that leans by psi turns ``F_t tan(psi)`` along the axis. It acts on the head's radius R,
+    in the plane of the radial force, and across the neck's section; the worse side counts:
+    ``(sqrt(1 + (k + t R/L)^2) + t d/(8 L)) / sqrt(1 + k^2)``.
+
+    Parameters
+    ----------
+    push : array_like
+        t, tangent of the lean, not negative. [1]
+    ratio : float
+        k, radial over tangential force. [1]
+    radius : float
+        R, over the teeth. [mm]
+    arm : float
+        L, from the notch to the force. [mm]
+    diameter : float
+        d, of the neck. [mm]
+
+    Returns
+    -------
+    factor : ndarray
+        At least 1. [1]
+
+    References
+    ----------
+    PlaneGeometry, force resolved along and across a leaning edge
+    """
+    t = np.asarray(push, float)
+    bent = np.hypot(1.0, ratio + t * radius / arm) + t * diameter / (8 * arm)
+    return np.asarray(bent / math.hypot(1.0, ratio))

@@ -34,7 +34,7 @@ from loadsim.loads.load_case import LoadCase
 from loadsim.loads.nominal import as_drawn, edge_force, growth
 from loadsim.loads.passes import Contact, way_of
 from loadsim.loads.resolved_job import ResolvedJob
-from loadsim.loads.skew import RingDraws, most_skew
+from loadsim.loads.skew import RingDraws, most_skew, pushes
 from loadsim.mechanics.force_law import BentPower
 from loadsim.mechanics.stress_concentration import K_T_BENDING_FE_MEAN, K_T_BENDING_FE_SD
 from loadsim.risk import sobol
@@ -404,6 +404,7 @@ def ring_draws(job: ResolvedJob, drawn: Draws) -> RingDraws:
         skew = job.cutter.edge_skew * np.exp(SKEW_SD * drawn.z[Uncertain.EDGE_SKEW])
     return RingDraws(
         skew=skew,
+        push=pushes(job, skew),
         entry=u[Uncertain.TOOTH_ENTRY],
         frequency=u[Uncertain.OWN_FREQUENCY],
         damping=u[Uncertain.DAMPING],

@@ -22,7 +22,7 @@ from loadsim.loads.resolved_job import ResolvedJob
 from loadsim.loads.ringing import modes_of, ringing_of, shock_factors, shock_of
 from loadsim.loads.skew import RingDraws, most_skew
 from loadsim.loads.turn import moment_around, neck_load
-from loadsim.mechanics import force_law
+from loadsim.mechanics import force, force_law
 from loadsim.mechanics.engagement import even_turn
 from loadsim.risk import samples
 from loadsim.risk.samples import Uncertain
@@ -46,6 +46,7 @@ def told(skew: float, n: int = 5, entry: float | None = None) -> RingDraws:
     spread = np.linspace(0.05, 0.95, n)
     return RingDraws(
         skew=np.full(n, skew),
+        push=np.zeros(n),
         entry=spread if entry is None else np.full(n, entry),
         frequency=spread[::-1],
         damping=np.full(n, 0.5),
@@ -140,11 +141,14 @@ def test_the_factors_told_are_those_of_the_middle() -> None:
     found = shock_factors(s, way.contacts, case, 0.016, 2600 * RPM)
     skew = np.array([SKEW_MOST / 2])
     half = np.array([0.5])
-    draws = RingDraws(skew=skew, entry=half, frequency=half, damping=half)
+    draws = RingDraws(skew=skew, push=np.tan(skew), entry=half, frequency=half, damping=half)
     assert found.moment == pytest.approx(rung(s, draws)[0].item())
     assert found.amplitude >= found.moment > 1.2
     still = shock_factors(s, way.contacts, case, 0.016, 1e-9)
-    assert (still.moment, still.amplitude) == pytest.approx((1.0, 1.0))
+    # what leans pushes along the axis, at any speed
+    pushed = force.axial_factor(np.tan(skew), 0.4, 5.2, 5.4, 3.0).item()
+    assert (still.moment, still.amplitude) == pytest.approx((pushed, pushed), rel=5e-3)
+    assert 1.0 < pushed < 1.01
 
 
 # --- how far edges lean -------------------------------------------------------------------------------
@@ -159,6 +163,15 @@ def test_what_is_drawn_of_edges_that_nobody_measured() -> None:
     known = samples.ring_draws(made(cutter__edge_skew=2 * DEG), drawn).skew
     assert np.median(known) == pytest.approx(2 * DEG, rel=1e-3)
     assert np.log(known).std() == pytest.approx(0.10, rel=0.02)
+
+
+def test_teeth_that_lean_by_turns_push_along_the_axis_by_turns() -> None:
+    drawn = samples.draws(8)
+    few, many = (samples.ring_draws(made(cutter__teeth=n), drawn) for n in (2, 6))
+    assert few.push == pytest.approx(np.tan(few.skew))
+    assert (many.push == 0).all() and many.skew.max() > 9 * DEG
+    known = samples.ring_draws(made(cutter__teeth=6, cutter__edge_skew=2 * DEG), drawn)
+    assert known.push == pytest.approx(np.tan(known.skew))
 
 
 def test_that_it_was_assumed_is_said() -> None:

@@ -299,3 +299,12 @@ def test_the_radial_ratio_never_comes_to_nothing_and_never_jumps():
     assert (factor > 0.3).all()
     assert (np.diff(factor) < 0).all()
     assert np.abs(np.diff(np.log(factor))).max() < 0.003  # 0.05 deg at under 6 % a degree
+
+
+@pytest.mark.closed_form("no radial force, 5 deg, R = L, d = L/2: sqrt(1 + tan^2 5) + tan(5)/16")
+def test_what_a_leaning_edge_adds() -> None:
+    t = math.tan(math.radians(5))
+    assert force.axial_factor(t, 0.0, 8.0, 8.0, 4.0) == pytest.approx(math.hypot(1, t) + t / 16)
+    # a radial force of as much as the other: the axial one adds to it in full
+    assert force.axial_factor(0.1, 1.0, 6.0, 6.0, 1e-9) == pytest.approx(math.sqrt((1 + 1.21) / 2))
+    assert force.axial_factor(0.0, 0.4, 5.0, 6.0, 3.0) == 1.0
