@@ -229,16 +229,22 @@ def _between(told: Array, axes: tuple[Array, ...], points: Sequence[Array]) -> A
 THINNER = np.geomspace(0.1, 1.0, 41)
 
 
+@functools.cache
+def _thinner() -> Array:
+    """Weights of the table's ramps in the answers of thinner chips, (ramps, thinner, ramps and one
+    without end).
+    """
+    nodes = _shortness(np.array([*RAMPS, math.inf]))[::-1]
+    short = _shortness(THINNER * np.array(RAMPS)[:, None])
+    each = [np.interp(short, nodes, row)[..., None] for row in np.eye(nodes.size)[::-1]]
+    return np.concatenate(each, axis=-1)
+
+
 def _no_less(told: Array, exponent: float) -> Array:
     """Largest over thinner chips, each with its own force, along the first axis."""
-    nodes = _shortness(np.array([*RAMPS, math.inf]))
-    more = told.copy()
-    for i, ramp in enumerate(RAMPS):
-        short = _shortness(THINNER * ramp)
-        for j in np.ndindex(told.shape[1:]):
-            found = np.interp(short, nodes[::-1], told[(slice(None), *j)][::-1])
-            more[(i, *j)] = (found * THINNER**exponent).max()
-    return more
+    found = np.tensordot(_thinner(), told, axes=1)
+    more = (found * (THINNER**exponent)[:, None, None]).max(axis=1)
+    return np.concatenate([more, told[-1:]])
 
 
 def _shortness(ramp: Reals) -> Array:
@@ -289,27 +295,27 @@ def shock(pulse: Array, teeth: int, ratios: Array, shares: Array) -> Shock:
     size = len(RAMPS) + 1
     over = np.ones((size, size, len(DAMPINGS)))
     under = np.zeros_like(over)
+    i, j = np.tril_indices(len(RAMPS))
     for swung, told, worst in (
         (_Harmonics(alike, pitch, VIBRATIONS), over, _largest),
         (_Harmonics(alone, 0.0, VIBRATIONS), under, _past_zero),
     ):
-        ramps = [swung.spread(ramp) for ramp in RAMPS]
+        ramps = np.array([swung.spread(ramp) for ramp in RAMPS])
+        spread = ramps[i] * ramps[j]
+        rest = swung.after(spread)
         transfers = _transfers(swung.count, swung.twist, tuple(ratios), tuple(shares))
-        for i, rise in enumerate(ramps):
-            for j, skew in enumerate(ramps[: i + 1]):
-                rest = swung.after(rise * skew)
-                rung = [swung.after(rise * skew * H) for H in transfers]
-                told[i, j] = told[j, i] = [worst(rest, x) for x in rung]
+        found = np.stack([worst(rest, swung.after(spread * H)) for H in transfers], axis=-1)
+        told[i, j] = told[j, i] = found
     return Shock(overshoot=over, undershoot=under)
 
 
-def _largest(rest: Array, rung: Array) -> float:
-    return max(_size(rung) / _size(rest), 1.0)
+def _largest(rest: Array, rung: Array) -> Array:
+    return np.maximum(_size(rung) / _size(rest), 1.0)
 
 
-def _size(moment: Array) -> float:
-    return math.sqrt(float((moment.real**2 + moment.imag**2).max()))
+def _size(moment: Array) -> Array:
+    return np.asarray(np.sqrt((moment.real**2 + moment.imag**2).max(axis=-1)))
 
 
-def _past_zero(rest: Array, rung: Array) -> float:
-    return max(-float(rung.real.min()) / float(rest.real.max()), 0.0)
+def _past_zero(rest: Array, rung: Array) -> Array:
+    return np.asarray(np.maximum(-rung.real.min(axis=-1) / rest.real.max(axis=-1), 0.0))

@@ -230,7 +230,7 @@ def test_a_chart_has_its_sentence_and_a_picture_of_the_same_numbers_on_paper(
 ) -> None:
     with opened(browser, files["t-track"]) as (page, _, _):
         charts = page.locator("section[aria-labelledby=charts] figure[id^=chart-]").all()
-        assert len(charts) == 8
+        assert len(charts) == 9
         for chart in charts:
             assert len(chart.locator(".use").text_content() or "") > 20
             assert (
