@@ -161,7 +161,7 @@ QUIET = {
 }
 
 
-@settings(max_examples=40 * TIMES, **QUIET)  # type: ignore[arg-type]
+@settings(max_examples=25 * TIMES, **QUIET)  # type: ignore[arg-type]
 @given(valid_keys())
 def test_allowed_values_are_answered_with_finite_numbers(data: dict[str, Any]) -> None:
     try:
@@ -170,7 +170,7 @@ def test_allowed_values_are_answered_with_finite_numbers(data: dict[str, Any]) -
         assert all("[cutter] hardness: is " in x for x in error.lines())
 
 
-@settings(max_examples=40 * TIMES, **QUIET)  # type: ignore[arg-type]
+@settings(max_examples=25 * TIMES, **QUIET)  # type: ignore[arg-type]
 @given(valid_mills())
 def test_allowed_mills_are_answered_with_finite_numbers(data: dict[str, Any]) -> None:
     found = answer(data)
@@ -236,7 +236,7 @@ def scrap_cuts(draw: st.DrawFn) -> dict[str, Any]:
     return found | counted | ({"direction": "climb"} if draw(st.booleans()) else {})
 
 
-@settings(max_examples=60 * TIMES, **QUIET)  # type: ignore[arg-type]
+@settings(max_examples=40 * TIMES, **QUIET)  # type: ignore[arg-type]
 @given(names, st.lists(scrap_cuts(), min_size=1, max_size=3))
 def test_test_cuts_are_counted_or_refused_by_name(name: str, cuts: list[dict[str, Any]]) -> None:
     data = copy.deepcopy(GOOD[name]) | {"trial": cuts}
@@ -250,7 +250,7 @@ def test_test_cuts_are_counted_or_refused_by_name(name: str, cuts: list[dict[str
             assert line.isprintable() and len(line) < 700
 
 
-@settings(max_examples=60 * TIMES, **QUIET)  # type: ignore[arg-type]
+@settings(max_examples=40 * TIMES, **QUIET)  # type: ignore[arg-type]
 @given(
     names,
     st.lists(
@@ -266,7 +266,7 @@ def test_nonsense_in_test_cuts_is_refused(name: str, cuts: list[dict[str, Any]])
     answer(copy.deepcopy(GOOD[name]) | {"trial": cuts})
 
 
-@settings(max_examples=150 * TIMES, **QUIET)  # type: ignore[arg-type]
+@settings(max_examples=90 * TIMES, **QUIET)  # type: ignore[arg-type]
 @given(names, st.dictionaries(st.one_of(st.sampled_from(PLACES), st.text(min_size=1, max_size=8).map("cutter.{}".format)), nonsense,
                               min_size=1, max_size=3), st.sets(st.sampled_from(PLACES), max_size=2))  # fmt: skip
 def test_nonsense_is_refused_or_answered(
@@ -281,13 +281,13 @@ def test_nonsense_is_refused_or_answered(
     answer(data)
 
 
-@settings(max_examples=100 * TIMES, **QUIET)  # type: ignore[arg-type]
+@settings(max_examples=60 * TIMES, **QUIET)  # type: ignore[arg-type]
 @given(st.dictionaries(st.sampled_from([*Job.model_fields, "x"]), nonsense, max_size=8))
 def test_nonsense_for_tables_is_refused(data: dict[str, Any]) -> None:
     assert answer(data) is None
 
 
-@settings(max_examples=150 * TIMES, **QUIET)  # type: ignore[arg-type]
+@settings(max_examples=90 * TIMES, **QUIET)  # type: ignore[arg-type]
 @given(names, st.integers(0, 3000), st.integers(0, 40), st.text(max_size=6))
 def test_a_file_with_a_piece_torn_out_is_refused_or_read(
     name: str, at: int, length: int, put: str
@@ -299,7 +299,7 @@ def test_a_file_with_a_piece_torn_out_is_refused_or_read(
         assert all(x.startswith("f.toml: ") for x in error.lines())
 
 
-@settings(max_examples=100 * TIMES, **QUIET)  # type: ignore[arg-type]
+@settings(max_examples=60 * TIMES, **QUIET)  # type: ignore[arg-type]
 @given(st.text(max_size=200))
 def test_any_text_is_refused(text: str) -> None:
     with pytest.raises(InputError):

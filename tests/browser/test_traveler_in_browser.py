@@ -20,13 +20,13 @@ from loadsim.job import write
 from loadsim.job.read import job_from_dict
 from loadsim.report import html
 from loadsim.risk import samples
-from tests.browser.test_report_in_browser import PAPER, by_name, opened
+from tests.browser.test_report_in_browser import PAPER, PAPERS, by_name, opened
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
 
 pytestmark = pytest.mark.browser
-by_paper = pytest.mark.parametrize("paper", list(PAPER))
+by_paper = pytest.mark.parametrize("paper", PAPERS)
 #: of the screen that the promise is made for [px]
 SCREEN = 844
 #: longest text that a job file takes in [job], of ordinary words

@@ -334,6 +334,7 @@ def test_with_nothing_off_its_median_the_chance_is_the_closed_form():
     assert abs(math.log(tired)) < 0.3  # so that the sum of the damage matters
     middle = samples.median_draws(3)
     middle.z[Uncertain.GIVE] = -np.inf  # no runout is taken to be evened out
+    middle.u[Uncertain.EDGE_SKEW] = 0.0  # and nothing pushes along the axis
     p = snap.snaps(s, cutting, f_z, middle).p
     assert p == pytest.approx([1 - ok] * 3, rel=2e-4)
 

@@ -792,7 +792,7 @@ def test_a_cut_of_next_to_no_length_asks_what_the_steady_run_asks(
     length: float, outcome: str
 ) -> None:
     # limit case: the feed as set and the edge as it is are there from the first millimetre
-    # edges that lean: nothing rings
+    # edges that lean: next to nothing rings
     lean = changed(FRAIL, {"cutter.edge_skew": math.radians(10)})
     job = resolve(with_cuts(lean, cut(0.06, outcome, length)))
     (site,) = trial_readings.trial_cuts(job)[0]
@@ -807,7 +807,7 @@ def test_a_cut_of_next_to_no_length_asks_what_the_steady_run_asks(
     assert (found.demand.sigma_1 >= steady * (1 - 1e-9)).all()
     if length == 0.1:
         # what is left of ringing; chips may pack in one of a hundred even so
-        assert np.quantile(found.demand.sigma_1 / steady, 0.99) < 1.12
+        assert np.quantile(found.demand.sigma_1 / steady, 0.99) < 1.18
 
 
 def test_what_readings_share() -> None:
