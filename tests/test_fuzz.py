@@ -410,7 +410,7 @@ def test_a_neck_as_thick_as_its_shank_is_answered() -> None:
     assert answer(data) is not None
 
 
-@settings(max_examples=25 * TIMES, **QUIET)  # type: ignore[arg-type]
+@settings(max_examples=12 * TIMES, **QUIET)  # type: ignore[arg-type]
 @given(share=st.one_of(st.sampled_from([0.5, 0.999, 1.0, 1.0001]), st.floats(0.4, 1.2)), wider=st.floats(0.01, 3.0), sides=st.sampled_from([1, 2]),
        heights=st.sampled_from([1.0, 2.0, 2.6]), ends=st.sampled_from([0, 1, 2]))  # fmt: skip
 def test_a_head_inside_the_throat_is_answered(

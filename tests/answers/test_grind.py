@@ -510,6 +510,7 @@ def test_the_neck_follows_the_head_unless_its_length_is_given(track: Proposal) -
 
 #: Drafts whose search takes longest: tried by `-m nightly`, not by every run.
 LONGEST = {"deep", "thin-neck", "two teeth in a thin throat", "small, closed", "deep, fillet given"}
+LONGEST |= {"small, two teeth", "one-sided, stainless", "closed, stainless"}
 LONGEST |= {"deep, steel", "height given", "blank given", "deep, neck given", "small", "closed"}
 
 

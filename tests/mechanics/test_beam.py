@@ -536,7 +536,8 @@ def test_bending_against_finite_elements(fe: Any, ratio: float, rounding: float)
 
 @pytest.mark.independent("scikit-fem: the shouldered bar as a body of revolution (fe_shoulder.py)")
 @pytest.mark.slow
-@pytest.mark.parametrize("every", [4, pytest.param(1, marks=pytest.mark.nightly)])
+@pytest.mark.nightly
+@pytest.mark.parametrize("every", [4, 1])
 def test_bending_over_the_whole_range(fe: Any, every: int):
     shoulders = WIDE[::every]
     gap = np.array(

@@ -61,7 +61,9 @@ def test_a_check_and_a_plan_fit_one_screen(name: str, monkeypatch: pytest.Monkey
     held(short_plan(plan(job)))
 
 
-@pytest.mark.parametrize("start", range(0, 60, 15))
+@pytest.mark.parametrize(
+    "start", [0, 15, *(pytest.param(i, marks=pytest.mark.nightly) for i in (30, 45))]
+)
 def test_random_jobs_fit_one_screen(start: int, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(samples, "USUAL", 8)
     monkeypatch.setattr(samples, "TRIED", 8)

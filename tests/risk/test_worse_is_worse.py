@@ -21,7 +21,7 @@ from loadsim.risk import samples
 from loadsim.risk.snap import Snap, snaps
 
 JOBS = 1000
-PARTS = 10
+PARTS = 20
 DRAWN = samples.draws(8)
 BLANKS = ("hss-m2", "hss-m42", "carbide-fine", "drill-rod-annealed")
 METALS = ("al-6061-t6", "al-6061-o", "brass-360", "steel-1045", "stainless-304")
@@ -126,7 +126,7 @@ def tried(job: Job, feed: float) -> int:
     return felt
 
 
-#: 100 jobs stand for all in every run; `-m nightly` tries the 1,000.
+#: 50 jobs stand for all in every run; `-m nightly` tries the 1,000.
 LATER = [pytest.mark.slow, pytest.mark.nightly]
 
 
