@@ -4,13 +4,12 @@ first.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 from loadsim.base import shop, units
 from loadsim.base.numbers import step_down, step_up, two_figures_down
-from loadsim.loads.assumptions import CLEARANCE, DEFAULT_EDGE_RADIUS, STONED_LAND
+from loadsim.loads.assumptions import CLEARANCE, DEFAULT_EDGE_RADIUS, SKEW_ADVISED, STONED_LAND
 from loadsim.loads.cut import Picked, written_passes
 from loadsim.loads.limits.clearances import farthest_offset, largest_fillet, thickest_neck
 from loadsim.loads.limits.utilization import LimitCode
@@ -30,8 +29,7 @@ TOUGHER = (
 #: The usual hardened blank, tried where one is too soft.
 HARDENED = ("hss-m2", "high-speed steel (M2)")
 
-#: Skew of the edges that is tried as advice, and the spindle speed, over that of the cut. [rad] [1]
-SKEW = math.radians(2.0)
+#: Spindle speed that is tried as advice, over that of the cut. [1]
 SLOWER = 0.6
 
 #: Limits that a slower spindle moves.
@@ -320,9 +318,9 @@ def _to_the_edges(job: ResolvedJob) -> list[Change]:
     them.
     """
     leaning = []
-    if (job.cutter.edge_skew or 0.0) < SKEW / 2:
-        text = f"Grind the edges {units.show(SKEW, 'angle', job.units)} askew to the axis"
-        leaning = [(text, {"cutter.edge_skew": SKEW})]
+    if (job.cutter.edge_skew or 0.0) < SKEW_ADVISED / 2:
+        text = f"Grind the edges {units.show(SKEW_ADVISED, 'angle', job.units)} askew to the axis"
+        leaning = [(text, {"cutter.edge_skew": SKEW_ADVISED})]
     fresh: dict[str, Any] = {}
     if job.edge_radius > DEFAULT_EDGE_RADIUS:
         fresh["cutter.edge_radius"] = DEFAULT_EDGE_RADIUS

@@ -238,6 +238,10 @@ SKEW_MOST_MADE = math.radians(10.0)
 MADE_TEETH = 4
 SKEW_SD = 0.10
 
+#: Lean of the edges that is proposed: enough that they do not bite all along at once (no source).
+#: [rad]
+SKEW_ADVISED = math.radians(2.0)
+
 #: Way over which the force of a tooth rises to that of the full chip, in thicknesses of that chip,
 #: from least to most (no source). [1]
 ENTRY = (1.0, 3.0)

@@ -180,19 +180,93 @@ def ringing_of(
     pushed = _pushed(job, drawn.push)
     if speed is None:
         return [(pushed, np.zeros_like(pushed)) for _ in contacts]
-    ring = modes_of(job).omega / (2 * math.pi) * _between(OWN_FREQUENCY, drawn.frequency)
-    damping = _between((DAMPINGS[0], DAMPINGS[-1]), drawn.damping)
+    rings = []
+    for contact in contacts:
+        ramps = ramps_of(job, contact, f_z, speed, drawn)
+        over, under = shock_of(job, contact).at(*ramps, damping_of(drawn))
+        rings.append((over * pushed, under * pushed))
+    return rings
+
+
+def own_frequency(job: ResolvedJob, drawn: RingDraws) -> Array:
+    """Lowest frequency at which necks ring.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its cutter.
+    drawn : RingDraws
+        What is not known.
+
+    Returns
+    -------
+    frequency : ndarray, shape (s,)
+        [Hz]
+    """
+    rigid = modes_of(job).omega / (2 * math.pi)
+    return np.asarray(rigid * _between(OWN_FREQUENCY, drawn.frequency))
+
+
+def damping_of(drawn: RingDraws) -> Array:
+    """Damping ratio of necks, (s,). [1]"""
+    return _between((DAMPINGS[0], DAMPINGS[-1]), drawn.damping)
+
+
+def ramps_of(
+    job: ResolvedJob, contact: Contact, f_z: float, speed: float, drawn: RingDraws
+) -> tuple[Array, Array]:
+    """How long the force of a tooth rises, and how long a leaning edge takes to be in as a whole.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its cutter.
+    contact : Contact
+        The piece of a cut.
+    f_z : float
+        Feed per tooth. [mm]
+    speed : float
+        Spindle speed. [rad/s]
+    drawn : RingDraws
+        What is not known.
+
+    Returns
+    -------
+    rise : ndarray, shape (s,)
+        In periods of the lowest mode, like the other. [1]
+    lean : ndarray, shape (s,)
+        [1]
+    """
+    # for each millimetre that a tooth goes
+    periods = own_frequency(job, drawn) / (speed * job.head.radius)
     least, most = ENTRY
     entry = least + (most - least) * drawn.entry
     skewed = np.tan(drawn.skew)
-    periods = ring / (speed * job.head.radius)  # for each millimetre that a tooth goes
-    rings = []
-    for contact in contacts:
-        h = max(f_z * contact.sine, job.h_min)
-        rise, lean = entry * h * periods, contact.height * skewed * periods
-        over, under = shock_of(job, contact).at(rise, lean, damping)
-        rings.append((over * pushed, under * pushed))
-    return rings
+    h = max(f_z * contact.sine, job.h_min)
+    return entry * h * periods, contact.height * skewed * periods
+
+
+def at_the_middle(job: ResolvedJob, skew: float | None) -> RingDraws:
+    """All that is not known of the ringing at its middle; skew left out: as the job has it.
+
+    Parameters
+    ----------
+    job : ResolvedJob
+        Its cutter.
+    skew : float or None
+        Of the edges. [rad]
+
+    Returns
+    -------
+    draws : RingDraws
+        Of one neck.
+    """
+    middle = np.array([0.5])
+    known = job.cutter.edge_skew if skew is None else skew
+    lean = most_skew(job.cutter.teeth) * middle if known is None else np.array([known])
+    return RingDraws(
+        skew=lean, push=pushes(job, lean), entry=middle, frequency=middle, damping=middle
+    )
 
 
 def _pushed(job: ResolvedJob, push: Array) -> Array:
@@ -234,13 +308,7 @@ def shock_factors(
         The worst moment and the worst swing over the pieces, ringing, over those at rest.
     """
     rest = [neck_load(case, c.peak, case.neck_length) for c in contacts]
-    middle = np.array([0.5])
-    skew = job.cutter.edge_skew
-    lean = most_skew(job.cutter.teeth) * middle if skew is None else np.array([skew])
-    told = RingDraws(
-        skew=lean, push=pushes(job, lean), entry=middle, frequency=middle, damping=middle
-    )
-    rings = ringing_of(job, contacts, f_z, speed, told)
+    rings = ringing_of(job, contacts, f_z, speed, at_the_middle(job, None))
     rung = [load.rung(*ring) for load, ring in zip(rest, rings, strict=True)]
 
     def worst(loads: list[NeckLoad]) -> tuple[float, float]:

@@ -35,6 +35,9 @@ PACKED = 0.5
 #: Deviation of the fillet's middle under which it is told to be small, in standard deviations. [1]
 SMALL_FILLET = -0.5
 
+#: Rank of the edges' lean among all drawn, under which it is told to be small. [1]
+STRAIGHT = 0.35
+
 #: Fewest equally weighted samples that the breaks must rest on. [1]
 FEWEST = 100
 
@@ -47,6 +50,7 @@ class Trait(Enum):
     HARD_METAL = auto()
     WEAK_BLANK = auto()
     SMALL_FILLET = auto()
+    STRAIGHT_EDGES = auto()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -170,6 +174,9 @@ def traits(
         common.append(Note(code=Trait.WEAK_BLANK, facts={"share": weak}))
     if _median(z[Uncertain.NECK_FILLET], weights) < SMALL_FILLET:
         common.append(Note(code=Trait.SMALL_FILLET))
+    lean = _median(drawn.u[Uncertain.EDGE_SKEW], weights)
+    if job.cutter.edge_skew is None and lean < STRAIGHT:
+        common.append(Note(code=Trait.STRAIGHT_EDGES))
     return tuple(common)
 
 

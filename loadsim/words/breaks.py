@@ -16,6 +16,7 @@ TRAITS: dict[Enum, str] = {
     Trait.HARD_METAL: "metal that takes {factor:.2g} times the usual force to cut",
     Trait.WEAK_BLANK: "a blank of {share:.0%} of the usual strength",
     Trait.SMALL_FILLET: "a fillet smaller than it was taken to be",
+    Trait.STRAIGHT_EDGES: "edges so straight that the neck rings",
 }
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import numpy as np
 import pytest
 
 from loadsim import check
@@ -16,7 +17,8 @@ from loadsim.loads.cut import Picked, engagement_of
 from loadsim.loads.passes import passes
 from loadsim.loads.resolve import resolve
 from loadsim.report.rows.test_cuts import cut_sentences
-from loadsim.risk import samples, snap
+from loadsim.risk import breaks, samples, snap
+from loadsim.risk.breaks import Trait
 from loadsim.risk.samples import Uncertain
 
 DEG = math.pi / 180
@@ -59,6 +61,24 @@ def test_its_skew_is_a_driver_of_its_own() -> None:
     names = [d.name for d in check(job(), DRAWN, advise=False).risk.drivers]
     assert Uncertain.EDGE_SKEW.driver in names
     assert len({x.driver for x in Uncertain}) == len(Uncertain)
+
+
+@pytest.mark.closed_form(
+    "the middle of an even lean is 0.5, of its lower six tenths 0.3: under 0.35"
+)
+def test_straight_edges_are_told_as_why() -> None:
+    s = resolve(job())
+    way = engagement_of(s, passes(s, None, "conventional"), 24)
+    drawn = samples.draws(12)
+    even = np.ones(drawn.u.shape[1])
+    steep = (drawn.u[Uncertain.EDGE_SKEW] < 0.6) * even
+    found = [
+        {note.code for note in breaks.traits(s, way.passes, 0.016, drawn, w)} for w in (even, steep)
+    ]
+    assert [Trait.STRAIGHT_EDGES in x for x in found] == [False, True]
+    known = resolve(job(cutter__edge_skew=0.0))
+    told = breaks.traits(known, way.passes, 0.016, drawn, steep)
+    assert Trait.STRAIGHT_EDGES not in {note.code for note in told}
 
 
 def test_what_softens_the_blows_is_tried_as_advice() -> None:

@@ -14,6 +14,7 @@ ALL = (
     Note(code=Trait.HARD_METAL, facts={"factor": 1.34}),
     Note(code=Trait.WEAK_BLANK, facts={"share": 0.844}),
     Note(code=Trait.SMALL_FILLET),
+    Note(code=Trait.STRAIGHT_EDGES),
 )
 
 
@@ -31,7 +32,7 @@ def test_the_cuts_that_snap_word_for_word(p: float, cuts: str) -> None:
         f"Why it snaps though the neck is used to 43% at most: {cuts}, in the middle of all that snap, chips that"
         " pack and multiply the force by 2.6 and a feed that runs at its worst to 1.8 times the set one and metal"
         " that takes 1.3 times the usual force to cut and a blank of 84% of the usual strength and a fillet smaller"
-        " than it was taken to be."
+        " than it was taken to be and edges so straight that the neck rings."
     )
 
 

@@ -20,7 +20,7 @@ from loadsim.job.cutter_geometry import shape_of
 from loadsim.job.read import Draft
 from loadsim.job.tables import Cutter, Grind, Slot
 from loadsim.job.tolerances import width_tolerance
-from loadsim.loads.assumptions import CLEARANCE
+from loadsim.loads.assumptions import CLEARANCE, SKEW_ADVISED
 from loadsim.materials.families import by_family
 from loadsim.mechanics import head_profile
 from loadsim.mechanics.head_profile import Flat, HeadShape
@@ -46,9 +46,6 @@ BLANKS = {
         )
     ),
 }
-
-#: Skew of the edges: enough that they do not bite all along at once (no source). [deg]
-EDGE_SKEW = 2.0
 
 #: Rake and primary relief by how the metal cuts (common practice, no source). [deg]
 RAKE = {
@@ -191,7 +188,7 @@ def cutter_texts(draft: Draft, family: str, layout: CutterLayout) -> dict[str, A
     if "rake" not in cutter and "face_offset" not in cutter:
         cutter["rake"] = f"{by_family(RAKE, family, RAKE_ELSE):g} deg"
     cutter.setdefault("relief", f"{by_family(RELIEF, family, RELIEF_ELSE):g} deg")
-    cutter.setdefault("edge_skew", f"{EDGE_SKEW:g} deg")
+    cutter.setdefault("edge_skew", f"{math.degrees(SKEW_ADVISED):g} deg")
     return cutter
 
 

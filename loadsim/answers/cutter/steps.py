@@ -15,6 +15,7 @@ from loadsim.base import units
 from loadsim.job.cutter_geometry import shoulder_fillet
 from loadsim.job.read import Draft, changed
 from loadsim.job.tables import Job
+from loadsim.loads.assumptions import SKEW_ADVISED
 from loadsim.loads.cut import Engagement, cutting, written_engagement
 from loadsim.loads.end_holes import depth_for, holes_for
 from loadsim.loads.limits import undercut
@@ -46,12 +47,7 @@ SEARCHED = ("head_height", "neck_diameter", "neck_fillet", "head_fillet")
 
 GROUND = ("gullet_depth", "land", "secondary_relief", "secondary_land", "heel_relief")
 
-STEP = {
-    "teeth": 1.0,
-    "rake": math.radians(2),
-    "relief": math.radians(1),
-    "edge_skew": math.radians(2),
-}
+STEP = {"teeth": 1.0, "rake": math.radians(2), "relief": math.radians(1), "edge_skew": SKEW_ADVISED}
 
 #: Step of a length, by system. [mm], [in]
 STEP_METRIC = {

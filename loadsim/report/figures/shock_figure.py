@@ -8,16 +8,15 @@ from typing import Any, TypeAlias
 
 import numpy as np
 
-from loadsim.answers.changes import SKEW
 from loadsim.answers.results import Plan
 from loadsim.base.numbers import Array
-from loadsim.loads.assumptions import ENTRY, OWN_FREQUENCY
+from loadsim.loads.assumptions import SKEW_ADVISED
 from loadsim.loads.cut import one
 from loadsim.loads.neck_stress import notches, peaks
-from loadsim.loads.ringing import modes_of
+from loadsim.loads.ringing import at_the_middle, damping_of, modes_of, own_frequency, ramps_of
 from loadsim.loads.turn import moment_around
 from loadsim.mechanics.engagement import even_turn
-from loadsim.mechanics.shock import DAMPINGS, ringing
+from loadsim.mechanics.shock import ringing
 from loadsim.report.figures import style
 from loadsim.report.figures.basis import Basis, basis_of
 from loadsim.report.figures.style import Chart, Scale, axis, line, scale, shower, sig, thinned
@@ -66,27 +65,26 @@ def rung_turn(basis: Basis) -> RungTurn:
     worst = max(contacts, key=lambda c: one(peaks(case, c.peak, notch).force))
     positions = even_turn(worst.section, worst.swept, job.cutter.teeth, MET)
     modes = modes_of(job)
-    omega = modes.omega * math.sqrt(math.prod(OWN_FREQUENCY))
-    vibrations = omega / basis.speed
+    skew = SKEW_ADVISED if job.cutter.edge_skew is None else job.cutter.edge_skew
+    middle = at_the_middle(job, skew)
+    vibrations = 2 * math.pi * one(own_frequency(job, middle)) / basis.speed
     times = 2 ** max(math.ceil(math.log2(EACH * vibrations / MET)), 0)
     history = np.repeat(moment_around(case, positions, case.neck_length)[:, 0], times)
-    periods = omega / (2 * math.pi) / (basis.speed * job.head.radius)
-    rise = sum(ENTRY) / 2 * max(basis.f_z * worst.sine, job.h_min) * periods
-    skew = SKEW if job.cutter.edge_skew is None else job.cutter.edge_skew
+    rise, lean = (one(x) for x in ramps_of(job, worst, basis.f_z, basis.speed, middle))
 
-    def bent(lean: float) -> tuple[Array, Array]:
+    def bent(spread: float) -> tuple[Array, Array]:
         rest, rung = ringing(
             history,
             np.array(modes.ratios),
             np.array(modes.shares),
             vibrations=vibrations,
-            damping=math.sqrt(DAMPINGS[0] * DAMPINGS[-1]),
-            ramps=(rise, worst.height * math.tan(lean) * periods),
+            damping=one(damping_of(middle)),
+            ramps=(rise, spread),
         )
         return np.abs(rest), np.abs(rung)
 
     rest, straight = bent(0.0)
-    _, skewed = bent(skew)
+    _, skewed = bent(lean)
     angle = 2 * math.pi * (np.arange(2 * PLACES) + 0.5) / (2 * PLACES)
     return RungTurn(
         angle=angle, rest=_spans(rest), straight=_spans(straight), skewed=_spans(skewed), skew=skew
